@@ -1,0 +1,47 @@
+"""Frozen values that travel through the house: texts, readings, events, messages, figures.
+
+Every time in here is an aware datetime in UTC; every number says its unit in its name.
+"""
+
+from gateway.facts.events import URGENT_KINDS, Event, EventKind
+from gateway.facts.figures import Cause, CauseKind, Figure, Triple
+from gateway.facts.messages import Message, OutState, Subject
+from gateway.facts.readings import FloatState, Means, Reading, RuleRead, input_key
+from gateway.facts.texts import (
+    Content,
+    Delivered,
+    HeldPdu,
+    InState,
+    PartOf,
+    Report,
+    ReportOutcome,
+    Text,
+    Undecodable,
+)
+
+__all__ = [
+    "URGENT_KINDS",
+    "Cause",
+    "CauseKind",
+    "Content",
+    "Delivered",
+    "Event",
+    "EventKind",
+    "Figure",
+    "FloatState",
+    "HeldPdu",
+    "InState",
+    "Means",
+    "Message",
+    "OutState",
+    "PartOf",
+    "Reading",
+    "Report",
+    "ReportOutcome",
+    "RuleRead",
+    "Subject",
+    "Text",
+    "Triple",
+    "Undecodable",
+    "input_key",
+]

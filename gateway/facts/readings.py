@@ -1,0 +1,40 @@
+"""What a rule read in a text."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+Means = Literal["input", "alive", "power-lost", "power-back", "reading", "ignore"]
+FloatState = Literal["active", "idle"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reading:
+    """One thing read. `input` is normalised (`"1"` for 1, 01; names in lower case); numbers in the unit of their name."""
+
+    means: Means
+    rule: int
+    input: str | None = None
+    state: FloatState | None = None
+    volts: float | None = None
+    percent: float | None = None
+    celsius: float | None = None
+    signal: float | None = None
+    word: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RuleRead:
+    """How a text was read: the number (from 1) of the rule that fitted the whole text, or of the first found in it; None: unread.
+
+    `timed_out` names rules whose pattern ran over its time limit and was given up.
+    """
+
+    rule: int | None
+    readings: tuple[Reading, ...] = ()
+    timed_out: tuple[int, ...] = ()
+
+
+def input_key(value: int | str) -> str:
+    """An input's number or name → the one form it is compared in: `1`, `"01"` → `"1"`; `"Pump "` → `"pump"`."""
+    bare = str(value).strip()
+    return str(int(bare)) if bare.isdecimal() else bare.casefold()

@@ -1,0 +1,75 @@
+"""What the modem held: one PDU, what stood in it, and the whole text its parts make."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Literal
+
+InState = Literal["read", "unread", "ignored", "stranger"]
+ReportOutcome = Literal["delivered", "trying", "failed"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartOf:
+    """Place of a part in a text of several: reference (8 or 16 bit), `number` of `total`, from 1 (3GPP TS 23.040 9.2.3.24.1)."""
+
+    reference: int
+    number: int
+    total: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Delivered:
+    """A decoded SMS-DELIVER. `sender` as the wire had it: '+digits', digits, or an alphanumeric name."""
+
+    sender: str
+    text: str
+    stamp: datetime | None
+    part: PartOf | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Report:
+    """A decoded SMS-STATUS-REPORT. `status` is the raw TP-ST octet; `discharged` is None where the network sent zeros."""
+
+    reference: int
+    number: str
+    outcome: ReportOutcome
+    status: int
+    discharged: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Undecodable:
+    """A PDU nobody can read, and why."""
+
+    reason: str
+
+
+Content = Delivered | Report | Undecodable
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HeldPdu:
+    """One PDU in the modem. `slot` is None for one that came unsolicited and was never stored (+CDS, +CMT)."""
+
+    memory: str
+    slot: int | None
+    pdu: str
+    content: Content
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Text:
+    """One whole text as a person sees it.
+
+    `number` is E.164 where it can be, else as it came. `at` is when it happened (the network's stamp when it is
+    believable, else `heard_at`); `stamp` is the network's stamp as it came.
+    """
+
+    number: str
+    text: str
+    at: datetime
+    heard_at: datetime
+    stamp: datetime | None = None
+    segments: int = 1
+    missing_parts: tuple[int, ...] = ()

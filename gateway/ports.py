@@ -1,0 +1,310 @@
+"""What the spine asks of the world: the Modem, the Store and the Clock, as Protocols.
+
+Nothing in here touches anything. The shell implements it; tests put fakes beneath it.
+"""
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from contextlib import AbstractContextManager
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, Literal, Protocol
+
+from gateway.facts import Event, HeldPdu, InState, Message, OutState, PartOf, Text
+
+# --- the modem ------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SendJob:
+    """One message for the modem: `number` E.164 or a short code; `reference` 0..65535 joins its segments."""
+
+    id: int
+    number: str
+    text: str
+    reference: int
+    want_report: bool = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Listed:
+    """What one sweep found in the modem's memories (possibly nothing). `complete` is False where a memory could not be read."""
+
+    held: tuple[HeldPdu, ...]
+    complete: bool = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SendEnded:
+    """How a SendJob ended.
+
+    sent: every segment was accepted (`references`: the TP-MR of each). refused: the modem or network said no
+    (`family`, `code`). unsure: a segment was handed over and its answer was lost. not-sent: nothing was handed over.
+    """
+
+    job: int
+    outcome: Literal["sent", "refused", "unsure", "not-sent"]
+    references: tuple[int, ...] = ()
+    family: str = ""
+    code: int | None = None
+    said: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SlotFreed:
+    """Answer to `free`: `done` is False where the modem refused; a slot that held something else by then is left alone and done."""
+
+    held: HeldPdu
+    done: bool
+    said: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ModemLost:
+    """The device went away, is held by somebody, or answers no more (after a soft reset was tried)."""
+
+    why: str
+    kind: Literal["gone", "held", "silent", "sim", "refused"] = "gone"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ModemReady:
+    """The modem answers and is initialised. `announces` is False where +CNMI was refused: the sweep alone finds texts."""
+
+    model: str
+    memories: tuple[str, ...]
+    announces: bool
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Condition:
+    """What the modem says of itself. `signal_percent` None: unknown. `sim`: 'ready', or what is wrong, in words."""
+
+    signal_percent: float | None
+    registered: bool | None
+    operator: str | None
+    sim: str
+
+
+ModemNews = Listed | SendEnded | SlotFreed | ModemLost | ModemReady | Condition
+
+
+class Modem(Protocol):
+    """One owner of the serial line, on its own thread. Every call returns at once; answers come through `tell`.
+
+    Jobs are carried out in order; a sweep goes before a waiting send when the store may be full.
+    """
+
+    def start(self, tell: Callable[[ModemNews], None]) -> None: ...
+    def sweep(self) -> None: ...
+    def free(self, held: Sequence[HeldPdu]) -> None: ...
+    def send(self, job: SendJob) -> None: ...
+    def stop(self, timeout_s: float) -> bool: ...
+    def progress(self) -> float:
+        """Monotonic seconds of the thread's last sign of life, for the watchdog."""
+
+
+# --- the store ------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StoredPart:
+    """A part that waits for the others."""
+
+    id: int
+    number: str
+    part: PartOf
+    text: str
+    stamp: datetime | None
+    heard_at: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StoredText:
+    """A row of `texts`, in or out, as the contract's JSON has it (plus the site and what the outbox needs)."""
+
+    id: int
+    way: Literal["in", "out"]
+    number: str
+    contact: str | None
+    text: str
+    at: datetime
+    state: str
+    segments: int
+    tries: int
+    event: int | None
+    controller: str | None = None
+    site: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CallOutRow:
+    """A call-out as stored: `data` is the core's own state as JSON; `closed_at` None while it is open."""
+
+    id: int
+    opened_at: datetime
+    closed_at: datetime | None
+    data: Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PauseRow:
+    """Work on a tank: its events are stored, its messages held. `by` is a contact's id or None; `ended` once its end was told."""
+
+    id: int
+    tank: str
+    since: datetime
+    until: datetime
+    by: str | None
+    ended: bool
+
+
+class Reader(Protocol):
+    """Questions to the store; every answer is of this site unless `all_sites` is said."""
+
+    # texts
+    def known_arrival(self, key: str, memory: str, slot: int | None, *, stamped: bool) -> bool:
+        """Whether this PDU (hash of its TPDU) was stored before: by hash alone if its network stamp is believable
+        (`stamped`), else only while the very slot is not yet known to be free."""
+
+    def waiting_parts(self, number: str, reference: int, total: int) -> tuple[StoredPart, ...]: ...
+    def parts_heard_before(self, when: datetime) -> tuple[StoredPart, ...]: ...
+    def oldest_part(self) -> datetime | None: ...
+    def texts(
+        self, *, since: datetime | None = None, limit: int | None = None, all_sites: bool = False
+    ) -> tuple[StoredText, ...]:
+        """Newest last; with a limit the newest so many."""
+
+    def last_heard(self, controller: str, *, known_by: datetime | None = None) -> datetime | None:
+        """`at` of the newest text in from that controller."""
+
+    def heard_times(self, controller: str, *, limit: int, known_by: datetime | None = None) -> tuple[datetime, ...]:
+        """`at` of its newest texts in, oldest first."""
+
+    # events
+    def events(
+        self,
+        *,
+        since: datetime | None = None,
+        until: datetime | None = None,
+        known_by: datetime | None = None,
+        tank: str | None = None,
+        controller: str | None = None,
+        kinds: Iterable[str] | None = None,
+        limit: int | None = None,
+        all_sites: bool = False,
+    ) -> tuple[Event, ...]:
+        """Ordered by (at, id), newest last; with a limit the newest so many."""
+
+    def last_event(
+        self,
+        kinds: Iterable[str],
+        *,
+        tank: str | None = None,
+        controller: str | None = None,
+        input: str | None = None,
+        known_by: datetime | None = None,
+    ) -> Event | None: ...
+
+    # outbox
+    def message(self, id: int) -> Message | None: ...
+    def outbox(self) -> tuple[Message, ...]:
+        """Everything not yet ended: waiting, held, sending, unsure; urgent first, then oldest first."""
+
+    def sent_since(self, when: datetime, *, contact: str | None = None) -> int:
+        """Segments handed over with success since then (for limits and cost)."""
+
+    def messages_of(self, *, call_out: int) -> tuple[Message, ...]: ...
+    def whose_reference(self, reference: int, number: str) -> tuple[int, int] | None:
+        """(message id, segment number) of the newest unreported segment with this TP-MR to this number."""
+
+    # durable state
+    def mark(self, key: str) -> Any: ...
+    def marks(self, prefix: str) -> dict[str, Any]: ...
+    def call_outs(self, *, open_only: bool = True) -> tuple[CallOutRow, ...]: ...
+    def pauses(self, *, known_by: datetime | None = None) -> tuple[PauseRow, ...]:
+        """Pauses whose end has not been told yet."""
+
+
+class Transaction(Reader, Protocol):
+    """Everything in here becomes durable together, or not at all."""
+
+    def keep_arrival(self, key: str, held: HeldPdu, heard_at: datetime, *, number: str = "") -> int: ...
+    def keep_part(
+        self, arrival: int, number: str, part: PartOf, text: str, stamp: datetime | None, heard_at: datetime
+    ) -> None: ...
+    def drop_parts(self, ids: Iterable[int]) -> None: ...
+    def keep_text(
+        self,
+        text: Text,
+        state: InState,
+        *,
+        controller: str | None = None,
+        contact: str | None = None,
+        event: int | None = None,
+        import_key: str | None = None,
+        known_at: datetime | None = None,
+    ) -> int | None:
+        """The new id; None where `import_key` was stored before."""
+
+    def keep_event(self, event: Event) -> Event:
+        """The same event with its id."""
+
+    def put_message(self, message: Message) -> Message: ...
+    def change_message(
+        self,
+        id: int,
+        *,
+        state: OutState | None = None,
+        tries: int | None = None,
+        not_before: datetime | None = None,
+        text: str | None = None,
+        segments: int | None = None,
+        possible_repeat: bool | None = None,
+        at: datetime | None = None,
+    ) -> None: ...
+    def keep_references(self, id: int, number: str, references: Sequence[int], at: datetime) -> None: ...
+    def report_segment(self, id: int, segment: int, outcome: str) -> bool:
+        """Notes one segment's report; True once every segment of the message is delivered."""
+
+    def next_reference(self) -> int:
+        """The next concatenation reference (0..255), never the one before, also after a restart."""
+
+    def slot_freed(self, memory: str, slot: int) -> None: ...
+    def set_mark(self, key: str, value: Any) -> None:
+        """`None` removes it. JSON values only."""
+
+    def put_call_out(self, row: CallOutRow | None, *, opened_at: datetime, data: Mapping[str, Any]) -> CallOutRow: ...
+    def change_call_out(
+        self,
+        id: int,
+        data: Mapping[str, Any],
+        *,
+        closed_at: datetime | None = None,
+    ) -> None: ...
+    def put_pause(self, tank: str, since: datetime, until: datetime, by: str | None) -> int: ...
+    def end_pause(self, id: int) -> None: ...
+    def forget(self, number: str) -> int: ...
+
+
+class Store(Protocol):
+    """Durable memory. Raises the StoreTrouble family of gateway.errors only."""
+
+    def read(self) -> AbstractContextManager[Reader]: ...
+    def write(self) -> AbstractContextManager[Transaction]:
+        """Commits at the end of the block; rolls back on an exception."""
+
+    def backup(self, file: str) -> None: ...
+    def close(self) -> None: ...
+
+
+# --- time -----------------------------------------------------------------------------------
+
+
+class Clock(Protocol):
+    """The only reader of time."""
+
+    def now(self) -> datetime:
+        """Aware, UTC."""
+
+    def monotonic(self) -> float: ...

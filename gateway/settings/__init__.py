@@ -1,0 +1,1 @@
+"""The configuration file as frozen models, and how it is read."""

@@ -1,0 +1,251 @@
+"""The TOML file as frozen pydantic models: attributes are the contract's keys; durations are timedelta, numbers E.164.
+
+Unknown keys are refused (`extra="forbid"`). What needs two tables to judge (ids that exist, loops, claimed inputs) is
+in `gateway.settings.crosschecks`; where a mistake stands in the file is found by `gateway.settings.positions`.
+"""
+
+from datetime import timedelta
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+
+from gateway.settings.durations import duration, duration_or_off, silence_limit
+
+
+class Table(BaseModel):
+    """Any table of the file."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=False)
+
+
+Duration = Annotated[timedelta, BeforeValidator(duration)]
+OptionalDuration = Annotated[timedelta | None, BeforeValidator(duration_or_off)]
+"""`""` and `"off"` are None."""
+SilenceLimit = Annotated[timedelta | Literal["auto"] | None, BeforeValidator(silence_limit)]
+
+
+class Site(Table):
+    name: str
+    timezone: str
+    country: str
+    latitude: float | None = Field(default=None, ge=-90, le=90)
+    language: str = "en"
+
+
+class ModemTable(Table):
+    device: str
+    baud: int = 115200
+    pin_file: str = ""
+    delivery_reports: bool = True
+    sweep_every: Duration = timedelta(seconds=60)
+    balance_ussd: str = ""
+    balance_pattern: str = ""
+
+
+class StoreTable(Table):
+    url: str = "sqlite:////var/lib/tank-gateway/gateway.db"
+    backup_folder: str = ""
+
+
+class Ask(Table):
+    text: str = ""
+    text_file: str = ""
+    every: OptionalDuration = None
+    before_silence: Duration = timedelta(hours=1)
+
+
+class RuleTable(Table):
+    text: str | None = None
+    regex: str | None = None
+    means: Literal["input", "alive", "power-lost", "power-back", "reading", "ignore"]
+    active: tuple[str, ...] = ()
+    idle: tuple[str, ...] = ()
+    scope: Literal["whole", "anywhere"] = "whole"
+    input: int | str | None = None
+    state: Literal["active", "idle"] | None = None
+
+
+class Battery(Table):
+    capacity_ah: float = Field(gt=0)
+    volts: float = Field(default=12, gt=0)
+    chemistry: str = "lead-acid"
+    low_volts: float | None = None
+
+
+class Panel(Table):
+    watts: float = Field(gt=0)
+    tilt_deg: float = Field(default=45, ge=0, le=90)
+    facing_deg: float = Field(default=0, ge=-180, le=360)
+    horizon_deg: float = Field(default=0, ge=0, lt=90)
+
+
+class Load(Table):
+    standby_ma: float = Field(gt=0)
+    text_ma: float = Field(default=300, ge=0)
+    texts_per_day: float = Field(default=4, ge=0)
+
+
+class Power(Table):
+    battery: Battery
+    panel: Panel | None = None
+    load: Load
+    monthly_kwh_m2_day: tuple[float, ...] = ()
+    monthly_celsius: tuple[float, ...] = ()
+
+
+class Controller(Table):
+    id: str
+    name: str
+    number: tuple[str, ...]
+    silence_after: SilenceLimit = timedelta(hours=26)
+    ask: Ask = Ask()
+    rules: tuple[RuleTable, ...] = ()
+    power: Power | None = None
+
+
+class UprightCylinder(Table):
+    kind: Literal["upright-cylinder"]
+    diameter_m: float = Field(gt=0)
+    height_m: float = Field(gt=0)
+
+
+class LyingCylinder(Table):
+    kind: Literal["lying-cylinder"]
+    diameter_m: float = Field(gt=0)
+    length_m: float = Field(gt=0)
+
+
+class Box(Table):
+    kind: Literal["box"]
+    length_m: float = Field(gt=0)
+    width_m: float = Field(gt=0)
+    height_m: float = Field(gt=0)
+
+
+class Tapered(Table):
+    kind: Literal["tapered"]
+    bottom_diameter_m: float = Field(gt=0)
+    top_diameter_m: float = Field(gt=0)
+    height_m: float = Field(gt=0)
+
+
+class Litres(Table):
+    kind: Literal["litres"]
+    litres: float = Field(gt=0)
+    height_m: float = Field(gt=0)
+
+
+class VolumeTable(Table):
+    kind: Literal["table"]
+    points: tuple[tuple[float, float], ...]
+
+
+Shape = Annotated[UprightCylinder | LyingCylinder | Box | Tapered | Litres | VolumeTable, Field(discriminator="kind")]
+
+
+class Float(Table):
+    controller: str
+    input: int | str
+    means: Literal["low", "high"] = "low"
+    level_m: float | None = None
+    settle: Duration = timedelta(0)
+
+
+class Tank(Table):
+    id: str
+    name: str
+    shape: Shape | None = None
+    fed_by: tuple[str, ...] = ()
+    floats: tuple[Float, ...] = ()
+
+
+class RamPump(Table):
+    kind: Literal["ram"]
+    drive_flow_l_min: float = Field(gt=0)
+    fall_m: float = Field(gt=0)
+    lift_m: float = Field(gt=0)
+    efficiency: float | None = Field(default=None, gt=0, le=1)
+
+
+class SteadySource(Table):
+    kind: Literal["steady"]
+    flow_l_min: float = Field(gt=0)
+
+
+Pump = Annotated[RamPump | SteadySource, Field(discriminator="kind")]
+
+
+class Source(Table):
+    pump: Pump | None = None
+
+
+class Animals(Table):
+    kind: str
+    head: int = Field(ge=0)
+    litres_per_head_day: float | None = Field(default=None, ge=0)
+
+
+class Demand(Table):
+    people: float = Field(default=0, ge=0)
+    litres_per_person_day: float = Field(default=120, ge=0)
+    animals: tuple[Animals, ...] = ()
+    other_litres_day: float = Field(default=0, ge=0)
+    warm_celsius: float | None = None
+
+
+class Contact(Table):
+    id: str
+    name: str
+    number: str
+    line: Literal["mobile", "landline"] = "mobile"
+    about: tuple[Literal["tanks", "controllers", "gateway"], ...] = ("tanks", "controllers", "gateway")
+    turn: int = Field(default=1, ge=1)
+    quiet: str = ""
+    may_ask: bool = True
+
+
+class CallOut(Table):
+    take_within: Duration = timedelta(0)
+    remind_every: Duration = timedelta(0)
+    urgent: tuple[str, ...] | None = None
+    delivered_within: Duration = timedelta(minutes=10)
+
+
+class Limits(Table):
+    texts_per_day: int = Field(default=100, ge=0)
+    segments: int = Field(default=1, ge=1, le=10)
+    burst: int = Field(default=10, ge=1)
+    chatter: bool = True
+    price_per_segment: float = Field(default=0.0, ge=0)
+    currency: str = "EUR"
+    unknown_senders: Literal["keep", "forward"] = "keep"
+
+
+class Digest(Table):
+    day: Literal["off", "monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"] = "off"
+    time: str = "18:00"
+    contacts: tuple[str, ...] = ()
+
+
+class Page(Table):
+    folder: str = ""
+
+
+class Settings(Table):
+    """The whole file, checked."""
+
+    site: Site
+    modem: ModemTable
+    store: StoreTable = StoreTable()
+    controllers: tuple[Controller, ...] = ()
+    tanks: tuple[Tank, ...] = ()
+    source: Source = Source()
+    demand: Demand = Demand()
+    contacts: tuple[Contact, ...] = ()
+    call_out: CallOut = CallOut()
+    limits: Limits = Limits()
+    digest: Digest = Digest()
+    page: Page = Page()
+
+    def model_post_init(self, context: Any, /) -> None:
+        """Nothing to add: whatever spans tables is judged in `crosschecks`."""
