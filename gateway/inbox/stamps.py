@@ -1,0 +1,37 @@
+"""A network's time stamp and our own clock → when it happened.
+
+In: the stamp (aware or None), when the gateway heard it, whether our clock is trusted. Out: aware UTC datetimes.
+A stamp is evidence, never proof: one from years away is kept with the text but moves nothing (fault 33).
+"""
+
+from datetime import UTC, datetime, timedelta
+
+CLOCK_FLOOR = datetime(2026, 1, 1, tzinfo=UTC)
+"""No text of this program can be older than the program: a board clock before this was never set (fault 30)."""
+
+OLDEST_STAMP = timedelta(days=60)
+"""A SIM keeps a text for as long as nobody reads it; longer than this the gateway is hardly ever off."""
+
+CLOCK_SKEW = timedelta(minutes=15)
+"""How far a network's clock may run ahead of ours and still be believed (common practice)."""
+
+
+def clock_trusted(now: datetime, newest_known: datetime | None) -> bool:
+    """Whether the wall clock can be right: past the program's own year, and not before what is already on record."""
+    return now >= CLOCK_FLOOR and (newest_known is None or now >= newest_known - timedelta(days=1))
+
+
+def believable(stamp: datetime | None, heard_at: datetime, *, trusted: bool = True) -> bool:
+    """Whether the stamp can be when it happened."""
+    if stamp is None:
+        return False
+    if not trusted:
+        return CLOCK_FLOOR <= stamp < CLOCK_FLOOR + timedelta(days=365 * 40)
+    return heard_at - OLDEST_STAMP <= stamp <= heard_at + CLOCK_SKEW
+
+
+def happened_at(stamp: datetime | None, heard_at: datetime, *, trusted: bool = True) -> datetime:
+    """The stamp when it is believable, else the time it was heard; never in the future of a trusted clock."""
+    if stamp is None or not believable(stamp, heard_at, trusted=trusted):
+        return heard_at
+    return min(stamp, heard_at) if trusted else stamp
