@@ -1,0 +1,68 @@
+"""A text → its alphabet, units and the segments it is sent in.
+
+Units are septets for "gsm7" (160 in a lone segment, 153 in one of several) and 16-bit units for "ucs2" (70, 67).
+Source: 3GPP TS 23.040 9.2.3.16 and 9.2.3.24.1: 140 octets, less 6 for a header with an 8-bit reference.
+An escape pair or a surrogate pair never straddles two segments.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Literal
+
+from gateway.gsm.alphabet import is_gsm, septets_of
+
+Alphabet = Literal["gsm7", "ucs2"]
+
+LONE_UNITS: dict[Alphabet, int] = {"gsm7": 160, "ucs2": 70}
+JOINED_UNITS: dict[Alphabet, int] = {"gsm7": 153, "ucs2": 67}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measure:
+    """How much room a text takes; an empty one still takes a segment."""
+
+    alphabet: Alphabet
+    units: int
+    segments: int
+
+
+def measure(text: str) -> Measure:
+    """Alphabet, units and number of segments."""
+    alphabet = alphabet_of(text)
+    return Measure(alphabet=alphabet, units=_units(text, alphabet), segments=len(split(text)))
+
+
+def split(text: str) -> tuple[str, ...]:
+    """The text of each segment, in order; joined they are the text again."""
+    alphabet = alphabet_of(text)
+    if _units(text, alphabet) <= LONE_UNITS[alphabet]:
+        return (text,)
+    return tuple(_filled(text, _COUNT[alphabet], JOINED_UNITS[alphabet]))
+
+
+def alphabet_of(text: str) -> Alphabet:
+    """ "gsm7" where every character is in the default alphabet or its extension, else "ucs2"."""
+    return "gsm7" if is_gsm(text) else "ucs2"
+
+
+def _units(text: str, alphabet: Alphabet) -> int:
+    return sum(map(_COUNT[alphabet], text))
+
+
+def _filled(text: str, count: Callable[[str], int], room: int) -> list[str]:
+    parts, start, used = [], 0, 0
+    for place, char in enumerate(text):
+        units = count(char)
+        if used + units > room:
+            parts.append(text[start:place])
+            start, used = place, 0
+        used += units
+    parts.append(text[start:])
+    return parts
+
+
+def _utf16_units(char: str) -> int:
+    return 1 if ord(char) < 0x10000 else 2
+
+
+_COUNT: dict[Alphabet, Callable[[str], int]] = {"gsm7": septets_of, "ucs2": _utf16_units}
