@@ -247,6 +247,9 @@ class Transaction(Reader, Protocol):
     ) -> int | None:
         """The new id; None where `import_key` was stored before."""
 
+    def tie_text(self, id: int, event: int) -> None:
+        """Says which event came of that text."""
+
     def keep_event(self, event: Event) -> Event:
         """The same event with its id."""
 
