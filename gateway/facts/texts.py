@@ -19,12 +19,17 @@ class PartOf:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Delivered:
-    """A decoded SMS-DELIVER. `sender` as the wire had it: '+digits', digits, or an alphanumeric name."""
+    """A decoded SMS-DELIVER. `sender` as the wire had it: '+digits', digits, or an alphanumeric name.
+
+    `coding` "data": the octets were no text by their own account; shown as Latin text where they can be, else in
+    hexadecimal.
+    """
 
     sender: str
     text: str
     stamp: datetime | None
     part: PartOf | None = None
+    coding: Literal["text", "data"] = "text"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,7 +1,7 @@
 """A PDU as the modem gave it → the key that knows it again.
 
-In: hexadecimal digits as in +CMGL, +CMGR, +CMT, +CDS: the service centre's address (one length octet and so many octets), then the TPDU
-(3GPP TS 27.005 3.1, `<pdu>`). Out: sha256 of the TPDU, 64 hexadecimal digits. Never raises.
+In: hexadecimal digits as in +CMGL, +CMGR, +CMT, +CDS: the service centre's address (one length octet and so many
+octets), then the TPDU (3GPP TS 27.005 3.1, `<pdu>`). Out: sha256 of the TPDU, 64 hexadecimal digits. Never raises.
 """
 
 from hashlib import sha256

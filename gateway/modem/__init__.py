@@ -1,0 +1,1 @@
+"""The serial line and the AT dialogue on it: one thread that owns both, behind `gateway.ports.Modem`."""

@@ -1,0 +1,158 @@
+"""A PDU as the modem lists it → Delivered, Report or Undecodable. Never raises.
+
+In: hexadecimal digits: the service centre's address, then the TPDU (3GPP TS 27.005 3.1).
+Source: 3GPP TS 23.040 9.2.2.1 (SMS-DELIVER), 9.2.2.3 (SMS-STATUS-REPORT), 9.2.3.24 (user data and its header);
+3GPP TS 23.038 4 (data coding scheme). Reserved codings are read as the 7-bit default alphabet, as 23.038 asks.
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from gateway.facts import Content, Delivered, PartOf, Report, ReportOutcome, Undecodable
+from gateway.gsm.alphabet import fill_bits_behind, from_septets, unpack
+from gateway.modem.pdu.octets import Malformed, Octets
+
+SUBMIT, STATUS_REPORT = 0b01, 0b10
+"""TP-MTI: the two low bits of the first octet (9.2.3.1); 0b00 and the reserved 0b11 are read as SMS-DELIVER."""
+HAS_HEADER = 0x40
+"""TP-UDHI (9.2.3.23)."""
+JOIN_8_BIT, JOIN_16_BIT = 0x00, 0x08
+"""Information elements that say which part of which text this is (9.2.3.24.1, 9.2.3.24.8)."""
+
+Coding = Literal["gsm7", "data", "ucs2", "compressed"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _UserData:
+    """User data behind its header: `header_octets` counts the header's length octet too, 0 where there is none."""
+
+    text: str
+    data: bool
+    part: PartOf | None
+
+
+def decode(pdu_hex: str) -> Content:
+    """What stands in it, or why nobody can read it."""
+    try:
+        return _decoded(Octets(_octets(pdu_hex)))
+    except Malformed as wrong:
+        return Undecodable(reason=str(wrong))
+
+
+def coding_of(scheme: int) -> Coding:
+    """TP-DCS → how the user data is coded (23.038 4)."""
+    group = scheme >> 4
+    if group < 0b1000:
+        if scheme & 0x20:
+            return "compressed"
+        return _ALPHABETS[scheme >> 2 & 0b11]
+    if group == 0b1110:
+        return "ucs2"
+    if group == 0b1111 and scheme & 0x04:
+        return "data"
+    return "gsm7"
+
+
+def outcome_of(status: int) -> ReportOutcome:
+    """TP-ST → what became of the segment (9.2.3.15).
+
+    0x01, forwarded without the service centre being able to confirm it, is no delivery. Reserved values are failures.
+    """
+    if status == 0x01:
+        return "trying"
+    if status < 0x20:
+        return "delivered"
+    return "trying" if status < 0x40 else "failed"
+
+
+_ALPHABETS: tuple[Coding, ...] = ("gsm7", "data", "ucs2", "gsm7")
+
+
+def _octets(pdu_hex: str) -> bytes:
+    try:
+        return bytes.fromhex(pdu_hex.strip())
+    except ValueError:
+        raise Malformed("this is no whole number of hexadecimal octets") from None
+
+
+def _decoded(octets: Octets) -> Content:
+    octets.several(octets.one("the service centre's length"), "the service centre's address")
+    first = octets.one("the first octet of the message")
+    kind = first & 0b11
+    if kind == SUBMIT:
+        return Undecodable(reason="a message to be sent, not one that came (SMS-SUBMIT)")
+    if kind == STATUS_REPORT:
+        return _report(octets)
+    return _delivered(octets, has_header=bool(first & HAS_HEADER))
+
+
+def _report(octets: Octets) -> Report:
+    reference = octets.one("the message reference")
+    number = octets.address("the recipient")
+    octets.stamp("the service centre's time stamp")
+    discharged = octets.stamp("the discharge time")
+    status = octets.one("the status")
+    return Report(reference=reference, number=number, outcome=outcome_of(status), status=status, discharged=discharged)
+
+
+def _delivered(octets: Octets, *, has_header: bool) -> Delivered:
+    sender = octets.address("the sender")
+    octets.one("the protocol identifier")
+    coding = coding_of(octets.one("the data coding scheme"))
+    stamp = octets.stamp("the service centre's time stamp")
+    length = octets.one("the user data's length")
+    user_data = _user_data(octets.rest(), length, coding, has_header=has_header)
+    return Delivered(
+        sender=sender,
+        text=user_data.text,
+        stamp=stamp,
+        part=user_data.part,
+        coding="data" if user_data.data else "text",
+    )
+
+
+def _user_data(octets: bytes, length: int, coding: Coding, *, has_header: bool) -> _UserData:
+    needed = (7 * length + 7) // 8 if coding == "gsm7" else length
+    header_octets = 1 + octets[0] if has_header and octets else 0
+    if header_octets > min(needed, len(octets)):
+        raise Malformed(f"the user data's header claims {header_octets} octets, {min(needed, len(octets))} are there")
+    text = _text(octets[:needed], length, header_octets, coding)
+    if len(octets) < needed:
+        raise Malformed(f"cut short: {length} units of text were promised; what is there reads: {text}")
+    part = _part(octets[1:header_octets])
+    return _UserData(text=text, data=coding in ("data", "compressed"), part=part)
+
+
+def _text(octets: bytes, length: int, header_octets: int, coding: Coding) -> str:
+    if coding == "gsm7":
+        fill_bits = fill_bits_behind(header_octets)
+        header_septets = (8 * header_octets + fill_bits) // 7
+        return from_septets(unpack(octets[header_octets:], max(0, length - header_septets), fill_bits=fill_bits))
+    body = octets[header_octets:]
+    if coding == "ucs2":
+        return body.decode("utf-16-be", "replace")
+    latin = body.decode("latin-1")
+    if coding == "data" and latin.replace("\r", "").replace("\n", "").isprintable():
+        return latin
+    return f"({coding if coding == 'compressed' else '8-bit'} data) {body.hex(' ').upper()}"
+
+
+def _part(elements: bytes) -> PartOf | None:
+    """The last joining element counts (9.2.3.24); one that contradicts itself is passed over (9.2.3.24.1)."""
+    part = None
+    at = 0
+    while at + 2 <= len(elements):
+        kind, size = elements[at], elements[at + 1]
+        part = _joining(kind, elements[at + 2 : at + 2 + size]) or part
+        at += 2 + size
+    return part
+
+
+def _joining(kind: int, value: bytes) -> PartOf | None:
+    reference_octets = {JOIN_8_BIT: 1, JOIN_16_BIT: 2}.get(kind)
+    if reference_octets is None or len(value) != reference_octets + 2:
+        return None
+    total, number = value[-2:]
+    if not 1 <= number <= total:
+        return None
+    return PartOf(reference=int.from_bytes(value[:-2], "big"), number=number, total=total)
