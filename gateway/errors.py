@@ -62,7 +62,7 @@ class ModemSilent(ModemTrouble):
 
 
 class ModemRefused(ModemTrouble):
-    """The modem answered ERROR, +CME ERROR or +CMS ERROR; `code` is its number, if it gave one; `family` 'cms', 'cme' or ''."""
+    """The modem answered ERROR, +CME ERROR or +CMS ERROR; `code` its number, if any; `family` 'cms', 'cme' or ''."""
 
     def __init__(self, said: str, *, family: str = "", code: int | None = None, raw: str | None = None) -> None:
         super().__init__(said, raw=raw)

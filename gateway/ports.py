@@ -27,7 +27,7 @@ class SendJob:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Listed:
-    """What one sweep found in the modem's memories (possibly nothing). `complete` is False where a memory could not be read."""
+    """What one sweep found in the modem's memories (possibly nothing); `complete`: every memory could be read."""
 
     held: tuple[HeldPdu, ...]
     complete: bool = True
@@ -51,7 +51,7 @@ class SendEnded:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SlotFreed:
-    """Answer to `free`: `done` is False where the modem refused; a slot that held something else by then is left alone and done."""
+    """Answer to `free`: not `done` where the modem refused. A slot that held something else by then is left alone, done."""
 
     held: HeldPdu
     done: bool
@@ -68,7 +68,7 @@ class ModemLost:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ModemReady:
-    """The modem answers and is initialised. `announces` is False where +CNMI was refused: the sweep alone finds texts."""
+    """The modem answers and is initialised. Not `announces`: +CNMI was refused, the sweep alone finds texts."""
 
     model: str
     memories: tuple[str, ...]
@@ -149,7 +149,7 @@ class CallOutRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PauseRow:
-    """Work on a tank: its events are stored, its messages held. `by` is a contact's id or None; `ended` once its end was told."""
+    """Work on a tank: its messages are held. `by` is a contact's id or None; `ended` once its end was told."""
 
     id: int
     tank: str
@@ -213,6 +213,9 @@ class Reader(Protocol):
 
     def sent_since(self, when: datetime, *, contact: str | None = None) -> int:
         """Segments handed over with success since then (for limits and cost)."""
+
+    def handed_over(self, since: datetime) -> tuple[tuple[str | None, datetime, int], ...]:
+        """(contact, when, segments) of every message handed over since then, oldest first."""
 
     def messages_of(self, *, call_out: int) -> tuple[Message, ...]: ...
     def whose_reference(self, reference: int, number: str) -> tuple[int, int] | None:

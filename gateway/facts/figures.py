@@ -9,7 +9,7 @@ CauseKind = Literal["supply-stopped", "blocked-between", "heavy-draw", "float-fa
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Figure:
-    """One calculated value: `inputs` are the named inputs with units in their keys; `source` says where the method is from."""
+    """One calculated value; `inputs` with units in their keys; `source` says where the method is from."""
 
     value: float
     unit: str

@@ -9,7 +9,7 @@ FloatState = Literal["active", "idle"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reading:
-    """One thing read. `input` is normalised (`"1"` for 1, 01; names in lower case); numbers in the unit of their name."""
+    """One thing read. `input` is normalised (`"1"` for 1, 01; names in lower case); numbers in their name's unit."""
 
     means: Means
     rule: int
@@ -24,7 +24,7 @@ class Reading:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RuleRead:
-    """How a text was read: the number (from 1) of the rule that fitted the whole text, or of the first found in it; None: unread.
+    """How a text was read: the number (from 1) of the rule that fitted it whole, or of the first found in it, or None.
 
     `timed_out` names rules whose pattern ran over its time limit and was given up.
     """

@@ -10,7 +10,7 @@ ReportOutcome = Literal["delivered", "trying", "failed"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PartOf:
-    """Place of a part in a text of several: reference (8 or 16 bit), `number` of `total`, from 1 (3GPP TS 23.040 9.2.3.24.1)."""
+    """Place of a part in a text of several: `number` of `total`, from 1 (3GPP TS 23.040 9.2.3.24.1)."""
 
     reference: int
     number: int
@@ -34,7 +34,7 @@ class Delivered:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Report:
-    """A decoded SMS-STATUS-REPORT. `status` is the raw TP-ST octet; `discharged` is None where the network sent zeros."""
+    """A decoded SMS-STATUS-REPORT. `status`: the raw TP-ST octet; `discharged`: None where the network sent zeros."""
 
     reference: int
     number: str

@@ -26,7 +26,7 @@ TRANSITIONS: Mapping[tuple[Known, FloatState], Happened] = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FloatMemory:
-    """What is known of a float. `pending` waits for `settle`, due at `pending_due` (by our clock); `pending_at` is the text's time."""
+    """What is known of a float. `pending` waits until `pending_due` (our clock); `pending_at` is the text's time."""
 
     state: Known = "unknown"
     since: datetime | None = None
@@ -77,7 +77,7 @@ def feel(
         return memory, Switched(happened="nothing", at=at)
     if memory.state == read:
         return replace(memory, pending=None, pending_at=None, pending_due=None), Switched(happened="nothing", at=at)
-    if hold <= timedelta(0) or memory.state == "unknown" and read == "idle":
+    if hold <= timedelta(0) or (memory.state == "unknown" and read == "idle"):
         return _switch(memory, read, at)
     if memory.pending == read:
         return memory, Switched(happened="nothing", at=at)
