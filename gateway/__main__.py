@@ -1,0 +1,37 @@
+"""Arguments → a command. Exit codes: 0 done; 1 it found something wrong (named on standard error); 2 wrong usage."""
+
+import importlib
+import sys
+from collections.abc import Sequence
+
+from gateway.commands.usage import module_of, parser
+from gateway.errors import ConfigurationWrong, GatewayError, UsageWrong
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Runs one command; its exit code."""
+    arguments = parser().parse_args(argv)
+    command = importlib.import_module(f"gateway.commands.{module_of(arguments.command)}")
+    try:
+        return int(command.run(arguments))
+    except ConfigurationWrong as wrong:
+        from gateway.settings.problems import problem_line
+
+        for problem in wrong.problems:
+            print(problem_line(problem), file=sys.stderr)
+        return 1
+    except UsageWrong as wrong:
+        print(f"tank-gateway {arguments.command}: {wrong.said}", file=sys.stderr)
+        return 2
+    except GatewayError as wrong:
+        print(f"tank-gateway: {wrong.said}", file=sys.stderr)
+        return 1
+    except BrokenPipeError:
+        sys.stderr.close()
+        return 1
+    except KeyboardInterrupt:
+        return 130
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,1 @@
+"""One short file per command: parse, call, print (text or JSON)."""

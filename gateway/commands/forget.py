@@ -1,0 +1,19 @@
+"""`forget NUMBER`: removes a person's texts; the events stay."""
+
+import argparse
+
+from gateway.commands.opening import house_of, store_of
+from gateway.commands.showing import print_json
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Blanks what that number wrote and was sent."""
+    house = house_of(arguments)
+    number = house.number(arguments.number)
+    with store_of(house.settings, create=False).write() as tx:
+        rows = tx.forget(number)
+    if arguments.json:
+        print_json({"number": number, "rows": rows})
+    else:
+        print(f"{rows} texts of {number} are forgotten; events stay.")
+    return 0

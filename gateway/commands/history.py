@@ -1,0 +1,80 @@
+"""`history`: the events, newest last, as a table, JSON, CSV or figures."""
+
+import argparse
+import csv
+import sys
+from typing import Any
+
+from gateway.commands.opening import house_of, moment_said, store_of
+from gateway.commands.showing import iso, local, print_json, print_table
+from gateway.facts import Event
+from gateway.facts.harmless import spreadsheet_cell
+from gateway.flow.house import House
+
+CSV_COLUMNS = ("id", "at", "heard_at", "kind", "tank", "controller", "input", "text", "sender", "detail")
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Prints the history."""
+    house = house_of(arguments)
+    since = moment_said(arguments.since, house) if arguments.since else None
+    with store_of(house.settings).read() as reader:
+        events = reader.events(since=since, tank=arguments.tank)
+    if arguments.figures:
+        from gateway.commands.figures import print_figures
+
+        return print_figures(house, events, since, as_json=arguments.json)
+    if arguments.json:
+        print_json({"events": [event_json(event, house) for event in events]})
+    elif arguments.csv:
+        _print_csv(events, house)
+    else:
+        _print_table(events, house)
+    return 0
+
+
+def event_json(event: Event, house: House) -> dict[str, Any]:
+    """One event as the contract has it."""
+    return {
+        "id": event.id,
+        "at": iso(event.at, house.zone),
+        "heard_at": iso(event.heard_at, house.zone),
+        "kind": event.kind,
+        "tank": event.tank,
+        "controller": event.controller,
+        "input": event.input,
+        "text": event.text,
+        "sender": event.sender,
+        "detail": dict(event.detail),
+    }
+
+
+def _print_csv(events: tuple[Event, ...], house: House) -> None:
+    writer = csv.writer(sys.stdout)
+    writer.writerow(CSV_COLUMNS)
+    for event in events:
+        row = event_json(event, house)
+        row["detail"] = "; ".join(f"{key}={value}" for key, value in event.detail.items())
+        writer.writerow([spreadsheet_cell(str(row[name])) if row[name] is not None else "" for name in CSV_COLUMNS])
+
+
+def _print_table(events: tuple[Event, ...], house: House) -> None:
+    if not events:
+        print("Nothing has happened yet.")
+        return
+    rows = [
+        (
+            local(event.at, house.zone),
+            event.kind,
+            house.tank_name(event.tank) or house.controller_name(event.controller),
+            _said(event),
+        )
+        for event in events
+    ]
+    print_table(("when", "what", "where", "text or detail"), rows, widths=(16, 15, 17, 24))
+
+
+def _said(event: Event) -> str:
+    if event.text:
+        return event.text
+    return "; ".join(f"{key} {value}" for key, value in event.detail.items() if key != "rule")

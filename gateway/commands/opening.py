@@ -1,0 +1,49 @@
+"""Arguments → settings, house and store, for the commands that need them."""
+
+import argparse
+from datetime import datetime
+
+from gateway.clock import SystemClock
+from gateway.errors import UsageWrong
+from gateway.flow.house import House, furnish
+from gateway.ports import Store
+from gateway.settings.durations import duration
+from gateway.settings.load import load
+from gateway.settings.models import Settings
+
+
+def settings_of(arguments: argparse.Namespace) -> Settings:
+    """The checked configuration; warnings are for `check` alone."""
+    from gateway.commands.check import EXTRA_CHECKS
+
+    return load(arguments.config, EXTRA_CHECKS).settings
+
+
+def house_of(arguments: argparse.Namespace) -> House:
+    """The furnished house."""
+    return furnish(settings_of(arguments))
+
+
+def store_of(settings: Settings, *, create: bool = True) -> Store:
+    """The store of this configuration."""
+    from gateway.storage import open_store
+
+    return open_store(settings.store.url, settings.site.name, create=create)
+
+
+def moment_said(said: str, house: House) -> datetime:
+    """A time a person wrote: ISO 8601 (without an offset: the site's own time), or a duration back from now."""
+    try:
+        at = datetime.fromisoformat(said)
+    except ValueError:
+        return _back(said)
+    return at if at.tzinfo else at.replace(tzinfo=house.zone)
+
+
+def _back(said: str) -> datetime:
+    try:
+        return SystemClock().now() - duration(said)
+    except ValueError:
+        raise UsageWrong(
+            f"{said!r} is no time; right would be 2026-03-01T04:11:00+11:00, 2026-03-01, or a duration such as 7d"
+        ) from None

@@ -1,0 +1,12 @@
+"""`schema`: a JSON Schema of the configuration, so that editors complete and check the TOML."""
+
+import argparse
+
+from gateway.commands.showing import print_json
+from gateway.settings.schema import schema
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Prints the schema."""
+    print_json(schema())
+    return 0

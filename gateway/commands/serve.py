@@ -1,0 +1,35 @@
+"""`serve`: the daemon, until SIGTERM; SIGHUP reads the configuration again, SIGUSR1 looks again at what is due."""
+
+import argparse
+import signal
+from functools import partial
+
+from gateway.commands.check import EXTRA_CHECKS
+from gateway.daemon import build
+from gateway.daemon.record import write_to_stderr
+from gateway.errors import GatewayError
+from gateway.settings.load import load, mode_problem
+from gateway.settings.models import Settings
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Serves until stopped."""
+    write_to_stderr()
+    readable = mode_problem(arguments.config)
+    if readable is not None:
+        raise GatewayError(f"{readable.file}: {readable.wrong}; {readable.right}")
+    built = build(_settings(arguments.config), reload=partial(_settings, arguments.config))
+    tell = built.daemon.tell
+    signal.signal(signal.SIGTERM, lambda *_: tell("stop"))
+    signal.signal(signal.SIGINT, lambda *_: tell("stop"))
+    signal.signal(signal.SIGHUP, lambda *_: tell("reload"))
+    signal.signal(signal.SIGUSR1, lambda *_: tell("wake"))
+    try:
+        built.daemon.run()
+    finally:
+        built.close()
+    return 0
+
+
+def _settings(file: str) -> Settings:
+    return load(file, EXTRA_CHECKS).settings

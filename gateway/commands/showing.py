@@ -1,0 +1,49 @@
+"""Values → what a person reads in a terminal of 80 columns, or one JSON document."""
+
+import json
+import sys
+from collections.abc import Sequence
+from datetime import datetime, tzinfo
+from typing import Any
+
+from gateway.facts.harmless import harmless
+
+WIDTH_COLUMNS = 80
+
+
+def print_json(document: Any) -> None:
+    """One JSON document and nothing else."""
+    json.dump(_harmless(document), sys.stdout, ensure_ascii=False, indent=2)
+    sys.stdout.write("\n")
+
+
+def print_table(headings: Sequence[str], rows: Sequence[Sequence[object]], *, widths: Sequence[int | None]) -> None:
+    """A plain table; `widths` are the most columns each may take (None: as it needs)."""
+    from tabulate import tabulate
+
+    shown = [[_cell(value) for value in row] for row in rows]
+    print(tabulate(shown, headers=headings, tablefmt="simple", maxcolwidths=list(widths), disable_numparse=True))
+
+
+def local(at: datetime | None, zone: tzinfo) -> str:
+    """Local time for a table: `2026-03-01 04:11`."""
+    return f"{at.astimezone(zone):%Y-%m-%d %H:%M}" if at else "-"
+
+
+def iso(at: datetime | None, zone: tzinfo) -> str | None:
+    """ISO 8601 with the site's offset, for JSON."""
+    return at.astimezone(zone).isoformat() if at else None
+
+
+def _cell(value: object) -> str:
+    return "-" if value is None or value == "" else harmless(str(value))
+
+
+def _harmless(value: Any) -> Any:
+    if isinstance(value, str):
+        return harmless(value, lines=True)
+    if isinstance(value, dict):
+        return {key: _harmless(one) for key, one in value.items()}
+    if isinstance(value, list | tuple):
+        return [_harmless(one) for one in value]
+    return value

@@ -1,0 +1,91 @@
+"""The command line's words → parsed arguments. Light: imports no command, so that `--help` and `check` start fast."""
+
+import argparse
+
+DEFAULT_CONFIG = "/etc/tank-gateway/gateway.toml"
+
+MODULES = {"import": "import_texts"}
+"""Commands whose module cannot bear their own name."""
+
+
+def module_of(command: str) -> str:
+    """Which module of `gateway.commands` a command is."""
+    return MODULES.get(command, command)
+
+
+def parser() -> argparse.ArgumentParser:
+    """The whole command line."""
+    top = argparse.ArgumentParser(
+        prog="tank-gateway",
+        description="Turns the raw alarm texts of an unattended controller into named tank events and plain messages.",
+    )
+    commands = top.add_subparsers(dest="command", required=True, metavar="COMMAND")
+    common = argparse.ArgumentParser(add_help=False)
+    common.add_argument("--config", default=DEFAULT_CONFIG, metavar="FILE", help=f"default: {DEFAULT_CONFIG}")
+    common.add_argument("--json", action="store_true", help="one JSON document on standard output")
+    _daemon(commands, common)
+    _setting_up(commands, common)
+    _looking(commands, common)
+    _writing(commands, common)
+    _keeping(commands, common)
+    return top
+
+
+Commands = "argparse._SubParsersAction[argparse.ArgumentParser]"
+
+
+def _daemon(commands: Commands, common: argparse.ArgumentParser) -> None:
+    commands.add_parser("serve", parents=[common], help="the daemon")
+    rehearse = commands.add_parser("rehearse", parents=[common], help="a whole story on the simulated modem")
+    rehearse.add_argument("--folder", help="keep the rehearsal's files here (default: a temporary folder)")
+    rehearse.add_argument("--fast", action="store_true", help="without the pauses for reading along")
+    simulate = commands.add_parser("simulate", parents=[common], help="a text into a serve on the simulated modem")
+    simulate.add_argument("text")
+    simulate.add_argument("--from", dest="sender", required=True, metavar="NUMBER")
+
+
+def _setting_up(commands: Commands, common: argparse.ArgumentParser) -> None:
+    commands.add_parser("check", parents=[common], help="reads the configuration and reports every problem")
+    explain = commands.add_parser("explain", parents=[common], help="how a raw text would be read; sends nothing")
+    explain.add_argument("text", nargs="?", help="without it, texts are read from standard input, one a line")
+    explain.add_argument("--from", dest="sender", metavar="NUMBER", help="who would send it")
+    suggest = commands.add_parser("suggest", parents=[common], help="proposes rules from a file of sample texts")
+    suggest.add_argument("file", help="one sample a line: label<TAB>text, or just the text; - for standard input")
+    commands.add_parser("schema", parents=[common], help="a JSON Schema of the configuration, for editors")
+    doctor = commands.add_parser("doctor", parents=[common], help="what is right and what is not, and what to do")
+    doctor.add_argument("--text", dest="contact", metavar="CONTACT", help="send a test message to this contact")
+
+
+def _looking(commands: Commands, common: argparse.ArgumentParser) -> None:
+    tanks = commands.add_parser("tanks", parents=[common], help="every tank and controller now")
+    tanks.add_argument("--at", metavar="TIME", help="as it was known at that time (ISO 8601)")
+    history = commands.add_parser("history", parents=[common], help="the events, newest last")
+    history.add_argument("--since", metavar="TIME", help="ISO 8601, or a duration such as 7d")
+    history.add_argument("--tank", metavar="ID")
+    history.add_argument("--csv", action="store_true", help="for a spreadsheet")
+    history.add_argument("--figures", action="store_true", help="how many alarms, how often, against published bounds")
+    texts = commands.add_parser("texts", parents=[common], help="every text in and out with its state")
+    texts.add_argument("--since", metavar="TIME", help="ISO 8601, or a duration such as 7d")
+    commands.add_parser("water", parents=[common], help="volumes, draw, inflow, refill, pump")
+    commands.add_parser("power", parents=[common], help="the battery and sun outlook, month by month")
+    page = commands.add_parser("page", parents=[common], help="a self-contained HTML page of it all")
+    page.add_argument("file")
+
+
+def _writing(commands: Commands, common: argparse.ArgumentParser) -> None:
+    old = commands.add_parser("import", parents=[common], help="old texts into the history; sends nothing")
+    old.add_argument("file", help="CSV with received_at,sender,text; - for standard input")
+    note = commands.add_parser("note", parents=[common], help="a remark into the history")
+    note.add_argument("text")
+    pause = commands.add_parser("pause", parents=[common], help="work on a tank: its messages are held")
+    pause.add_argument("tank")
+    pause.add_argument("duration", help="such as 4h")
+
+
+def _keeping(commands: Commands, common: argparse.ArgumentParser) -> None:
+    backup = commands.add_parser("backup", parents=[common], help="a consistent copy while the daemon runs")
+    backup.add_argument("file")
+    restore = commands.add_parser("restore", parents=[common], help="a backup back into place")
+    restore.add_argument("file")
+    forget = commands.add_parser("forget", parents=[common], help="removes a person's texts; events stay")
+    forget.add_argument("number")

@@ -1,0 +1,107 @@
+"""Settings → everything wired: the one place where rooms are joined to each other.
+
+`device = "simulated"` starts the simulated modem on a pseudo-terminal and opens its other end with the same code as a
+real one.
+"""
+
+from collections.abc import Callable
+from contextlib import ExitStack
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from gateway.clock import SystemClock
+from gateway.daemon.loop import Daemon
+from gateway.errors import ConfigurationWrong, Problem
+from gateway.flow.house import furnish
+from gateway.modem import open_modem
+from gateway.ports import Clock, Modem, Store
+from gateway.settings.models import Settings
+from gateway.storage import hold, open_store
+
+SIMULATED = "simulated"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Built:
+    """A daemon that is ready to run, and what must be closed after it."""
+
+    daemon: Daemon
+    store: Store
+    simulated: Any
+    close: Callable[[], None]
+
+
+def build(
+    settings: Settings,
+    *,
+    reload: Callable[[], Settings] | None = None,
+    clock: Clock | None = None,
+    simulated: Any = None,
+) -> Built:
+    """Wires the house. Raises the GatewayError family: a held store, a damaged one, a PIN file that is not there."""
+    clock = clock or SystemClock()
+    with ExitStack() as undo:
+        lock = hold(settings.store.url)
+        undo.callback(lock.release)
+        store = open_store(settings.store.url, settings.site.name, create=True)
+        undo.callback(store.close)
+        device = settings.modem.device
+        if device == SIMULATED:
+            simulated = simulated or _simulated(settings, undo)
+            device = simulated.device
+        modem = _modem(settings, device, store, clock)
+        daemon = Daemon(house=furnish(settings), store=store, modem=modem, clock=clock, reload=reload)
+        return Built(daemon=daemon, store=store, simulated=simulated, close=undo.pop_all().close)
+
+
+def _simulated(settings: Settings, undo: ExitStack) -> Any:
+    from gateway.rehearsal import SimulatedModem, control_path, serve_control
+
+    modem = SimulatedModem()
+    modem.start()
+    undo.callback(modem.stop)
+    control = serve_control(control_path(settings.store.url), modem)
+    undo.callback(control.stop)
+    return modem
+
+
+def _modem(settings: Settings, device: str, store: Store, clock: Clock) -> Modem:
+    def tried() -> bool:
+        with store.read() as reader:
+            return bool(reader.mark("pin-tried") == _pin_mark(settings))
+
+    def mark_tried() -> None:
+        with store.write() as tx:
+            tx.set_mark("pin-tried", _pin_mark(settings))
+
+    table = settings.modem.model_copy(update={"device": device})
+    return open_modem(table, _pin(settings), clock, pin_tried=tried, mark_pin_tried=mark_tried)
+
+
+def _pin(settings: Settings) -> str | None:
+    file = settings.modem.pin_file
+    if not file:
+        return None
+    try:
+        return Path(file).read_text("ascii").strip()
+    except (OSError, UnicodeDecodeError) as wrong:
+        raise ConfigurationWrong(
+            (
+                Problem(
+                    file=file,
+                    line=0,
+                    key="modem.pin_file",
+                    found=file,
+                    wrong=f"the PIN file cannot be read: {wrong}",
+                    right="a file that holds the SIM's PIN and nothing else, readable by the gateway alone",
+                ),
+            )
+        ) from None
+
+
+def _pin_mark(settings: Settings) -> str:
+    """One try per PIN: a new PIN in the file may be tried once more. Only a hash is kept."""
+    import hashlib
+
+    return hashlib.sha256(f"tank-gateway:{_pin(settings)}".encode()).hexdigest()[:16]

@@ -1,0 +1,236 @@
+"""News, ticks and signals on one queue → the flow, one after the other, on one thread that owns the data.
+
+The modem's thread, the scheduler and signal handlers only put values on the queue. After each value the loop hands over
+what is next in the outbox and tells the scheduler when something is next due. `except Exception` stands here once, and what
+it caught is on record. The queue wait itself ends after a minute, so that a stepped clock can never stop the ticks.
+"""
+
+import queue
+from collections.abc import Callable
+from datetime import datetime, timedelta
+from typing import Literal, TypeVar
+
+from gateway.daemon.health import Health
+from gateway.daemon.record import Record
+from gateway.errors import ConfigurationWrong, StoreTrouble
+from gateway.facts import HeldPdu
+from gateway.flow import deliver, gateway_life, watch
+from gateway.flow.house import House, Moment, furnish
+from gateway.flow.receive import receive
+from gateway.inbox import clock_trusted
+from gateway.ports import Clock, Condition, Listed, Modem, ModemLost, ModemNews, ModemReady, SendEnded, SlotFreed, Store
+from gateway.schedule import Ticker
+from gateway.settings.models import Settings
+
+LONGEST_WAIT_S = 61.0
+STOP_WITHIN_S = 3.0
+FIRST_SWEEP_WITHIN = timedelta(seconds=90)
+
+T = TypeVar("T")
+Order = Literal["tick", "wake", "reload", "stop"]
+
+
+class Daemon:
+    """The gateway at work. `run` returns once `stop` was called; everything accepted is durable by then."""
+
+    def __init__(
+        self, *, house: House, store: Store, modem: Modem, clock: Clock, reload: Callable[[], Settings] | None = None
+    ) -> None:
+        self.house = house
+        self.record = Record(clock.monotonic)
+        self._store = store
+        self._modem = modem
+        self._clock = clock
+        self._reload = reload
+        self._queue: queue.SimpleQueue[ModemNews | Order] = queue.SimpleQueue()
+        self._ticker = Ticker(lambda: self._queue.put("tick"))
+        self._health = Health(clock, modem)
+        self._in_flight: int | None = None
+        self._modem_ready = False
+        self._swept = False
+        self._store_trouble: str | None = None
+        self._stopping = False
+        self.on_change: Callable[[], None] | None = None
+
+    # the outside ---------------------------------------------------------------------------
+
+    def run(self) -> None:
+        """Works until stopped."""
+        self._within(lambda moment: gateway_life.started(moment))
+        self._within(deliver.at_start)
+        self._ticker.start()
+        self._modem.start(self._queue.put)
+        self.record("started", site=self.house.settings.site.name)
+        self._health.ready()
+        self._ticker.wake_in(0)
+        while not self._stopping:
+            self._next()
+        self._end()
+
+    def tell(self, order: Order) -> None:
+        """From any thread or a signal handler: tick, wake, reload or stop."""
+        self._queue.put(order)
+
+    # one value at a time -------------------------------------------------------------------
+
+    def _next(self) -> None:
+        try:
+            item = self._queue.get(timeout=LONGEST_WAIT_S)
+        except queue.Empty:
+            item = "tick"
+        try:
+            self._handle(item)
+            self._go_on()
+            self._store_works()
+        except StoreTrouble as trouble:
+            self._store_fails(trouble)
+        except Exception as broken:
+            self._on_record(item, broken)
+
+    def _handle(self, item: ModemNews | Order) -> None:
+        match item:
+            case Listed():
+                self._take_listed(item)
+            case SendEnded():
+                self._in_flight = None
+                self._within(lambda moment: deliver.ended(moment, item))
+                self.record("send-ended", job=item.job, outcome=item.outcome, code=item.code)
+            case SlotFreed():
+                self._take_freed(item)
+            case ModemLost() | ModemReady() | Condition():
+                self._take_modem(item)
+            case "reload":
+                self._take_reload()
+            case "stop":
+                self._stopping = True
+            case "tick" | "wake":
+                pass
+            case _:
+                self._within(lambda moment: gateway_life.balance(moment, item))
+
+    def _go_on(self) -> None:
+        """What is due by time, then the next message, then when to wake."""
+        if self._stopping:
+            return
+        verdicts = self._swept and self._modem_ready
+        now = self._clock.now()
+        with self._store.read() as reader:
+            due = watch.next_due(reader, self.house, now, verdicts=verdicts)
+        if due is not None and due <= now:
+            due = self._within(lambda moment: watch.act(moment, verdicts=verdicts))
+        if self._modem_ready and self._in_flight is None:
+            due = _earlier(due, self._hand_over())
+        self._health.alive()
+        wait = LONGEST_WAIT_S if due is None else (due - self._clock.now()).total_seconds()
+        self._ticker.wake_in(min(wait, self._health.wake_within_s()))
+
+    def _hand_over(self) -> datetime | None:
+        """Claims the next message and gives it to the modem; else when one is due."""
+        with self._store.read() as reader:
+            if not reader.outbox():
+                return None
+        claimed = self._within(deliver.claim)
+        if claimed.job is not None:
+            self._in_flight = claimed.job.id
+            self.record("handing-over", job=claimed.job.id, number=claimed.job.number)
+            self._modem.send(claimed.job)
+        return claimed.wake_at
+
+    # news of the modem ---------------------------------------------------------------------
+
+    def _take_listed(self, listed: Listed) -> None:
+        free: list[HeldPdu] = []
+        for held in listed.held:
+            if receive(self._store, self.house, held, self._clock, trusted=self._trusted()):
+                self.record("stored", memory=held.memory, slot=held.slot)
+                free.append(held)
+        if free:
+            self._modem.free(free)
+            self._changed()
+        self._swept = self._swept or listed.complete
+
+    def _take_freed(self, freed: SlotFreed) -> None:
+        if freed.done and freed.held.slot is not None:
+            memory, slot = freed.held.memory, freed.held.slot
+            self._within(lambda moment: moment.tx.slot_freed(memory, slot))
+        self.record("freed" if freed.done else "not-freed", slot=freed.held.slot, said=freed.said or None)
+
+    def _take_modem(self, news: ModemLost | ModemReady | Condition) -> None:
+        if isinstance(news, ModemLost):
+            self._modem_ready = False
+        elif isinstance(news, ModemReady):
+            self._modem_ready = True
+        self._within(lambda moment: gateway_life.modem_news(moment, news))
+        self.record(type(news).__name__, said=getattr(news, "why", None) or getattr(news, "model", None))
+
+    def _take_reload(self) -> None:
+        if self._reload is None:
+            return
+        self._health.reloading()
+        try:
+            self.house = furnish(self._reload())
+            self._within(gateway_life.reloaded)
+            self.record("reloaded")
+        except ConfigurationWrong as wrong:
+            problems = [f"{one.key}: {one.wrong}" for one in wrong.problems]
+            self._within(lambda moment: gateway_life.reload_refused(moment, problems))
+            self.record("reload-refused", mistakes=len(problems))
+        self._health.ready()
+
+    # the store and mistakes ----------------------------------------------------------------
+
+    def _within(self, work: Callable[[Moment], T]) -> T:
+        with self._store.write() as tx:
+            return work(Moment(tx=tx, house=self.house, now=self._clock.now(), trusted=self._trusted()))
+
+    def _trusted(self) -> bool:
+        return clock_trusted(self._clock.now(), None)
+
+    def _store_fails(self, trouble: StoreTrouble) -> None:
+        if self._store_trouble is None:
+            self.record("store-trouble", said=trouble.said)
+        self._store_trouble = trouble.said
+        self._in_flight = None
+        self._ticker.wake_in(LONGEST_WAIT_S / 6)
+
+    def _store_works(self) -> None:
+        if self._store_trouble is None:
+            return
+        said, self._store_trouble = self._store_trouble, None
+        self._within(lambda moment: gateway_life.store_back(moment, said))
+        self._modem.sweep()
+
+    def _on_record(self, item: object, broken: Exception) -> None:
+        import traceback
+
+        where = traceback.extract_tb(broken.__traceback__)[-1]
+        said = f"{type(broken).__name__}: {broken} ({where.name}, line {where.lineno})"
+        self.record("mistake", item=type(item).__name__, said=said)
+        self._ticker.wake_in(LONGEST_WAIT_S / 12)
+        self._within(lambda moment: gateway_life.odd(moment, said))
+
+    def _changed(self) -> None:
+        if self.on_change is not None:
+            self.on_change()
+
+    def _end(self) -> None:
+        self._health.stopping()
+        self._ticker.stop()
+        self._modem.stop(STOP_WITHIN_S)
+        self._drain_answers()
+        try:
+            self._within(gateway_life.stopped)
+        except StoreTrouble as trouble:
+            self.record("store-trouble", said=trouble.said)
+        self.record("stopped")
+
+    def _drain_answers(self) -> None:
+        """Answers that came while stopping: a message that left is not sent again after the next start."""
+        while not self._queue.empty():
+            item = self._queue.get_nowait()
+            if isinstance(item, SendEnded):
+                self._within(lambda moment, ended=item: deliver.ended(moment, ended))
+
+
+def _earlier(one: datetime | None, other: datetime | None) -> datetime | None:
+    return min((at for at in (one, other) if at is not None), default=None)

@@ -1,0 +1,96 @@
+"""Signs of life: a text was heard, power came or went, a voltage was read → what is known of the controller.
+
+Marks: `silent:<id>` while it is flagged, `asked:<id>` the last time it was asked, `power:<id>` while it is without power,
+`battery:<id>` the battery's spell.
+"""
+
+from dataclasses import replace
+from datetime import datetime, timedelta
+
+from gateway.facts import Event, Reading, Text
+from gateway.flow.happen import happen
+from gateway.flow.house import House, Moment
+from gateway.heartbeats.rhythm import learnt_limit
+from gateway.ports import Reader
+from gateway.power.watch import BatterySpell, judge_volts
+from gateway.settings.models import Controller
+
+RHYTHM_TEXTS = 200
+
+
+def limit_of(reader: Reader, controller: Controller, *, known_by: datetime | None = None) -> timedelta | None:
+    """The controller's silence limit: its own, its learnt rhythm, or None for off."""
+    if controller.silence_after == "auto":
+        return learnt_limit(reader.heard_times(controller.id, limit=RHYTHM_TEXTS, known_by=known_by))
+    return controller.silence_after
+
+
+def heard(moment: Moment, controller: Controller, text: Text) -> None:
+    """The controller was heard; a silence that this ends is over."""
+    flagged = moment.tx.mark(f"silent:{controller.id}")
+    if moment.imported or flagged is None:
+        return
+    limit = limit_of(moment.tx, controller)
+    if limit is not None and moment.now - text.at >= limit:
+        return
+    moment.tx.set_mark(f"silent:{controller.id}", None)
+    since = datetime.fromisoformat(flagged["since"])
+    happen(
+        moment,
+        Event(
+            kind="heard-again",
+            at=text.at,
+            heard_at=moment.now,
+            known_at=moment.now,
+            controller=controller.id,
+            text=text.text,
+            sender=text.number,
+            detail={"lasted_s": (text.at - since).total_seconds()},
+        ),
+    )
+
+
+def power_changed(moment: Moment, controller: Controller, kind: str, event: Event) -> Event:
+    """`power-lost` or `power-back`, once each per spell; said again it is only a sign of life."""
+    key = f"power:{controller.id}"
+    lost = moment.tx.mark(key)
+    if moment.imported:
+        return happen(moment, replace(event, kind="power-lost" if kind == "power-lost" else "power-back"))
+    if (kind == "power-lost") == (lost is not None):
+        return happen(moment, replace(event, detail={**event.detail, "still": kind}))
+    if kind == "power-lost":
+        moment.tx.set_mark(key, {"since": event.at.isoformat()})
+        return happen(moment, replace(event, kind="power-lost"))
+    moment.tx.set_mark(key, None)
+    lasted = (event.at - datetime.fromisoformat(lost["since"])).total_seconds()
+    return happen(moment, replace(event, kind="power-back", detail={**event.detail, "lasted_s": lasted}))
+
+
+def volts_read(moment: Moment, controller: Controller, text: Text, reading: Reading) -> None:
+    """A voltage came: the battery's spell goes on; low is told once, well again once."""
+    if moment.imported or reading.volts is None:
+        return
+    key = f"battery:{controller.id}"
+    spell = BatterySpell.from_json(moment.tx.mark(key))
+    after, what = judge_volts(spell, text.at, reading.volts, reading.celsius, controller.power)
+    moment.tx.set_mark(key, after.as_json())
+    if what is None:
+        return
+    happen(
+        moment,
+        Event(
+            kind=what,
+            at=text.at,
+            heard_at=moment.now,
+            known_at=moment.now,
+            controller=controller.id,
+            text=text.text,
+            sender=text.number,
+            detail={"volts": reading.volts},
+        ),
+    )
+
+
+def tanks_said(house: House, controller: str) -> str:
+    """The names of the tanks that hang on a controller, for a message."""
+    return ", ".join(tank.name for tank in house.tanks_of(controller))

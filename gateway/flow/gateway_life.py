@@ -1,0 +1,154 @@
+"""The gateway's own life → plain events: started and stopped, modem, SIM and signal lost and back, the store, the clock.
+
+Each trouble is one event when it begins and one when it is over; marks keep it so over restarts (`gateway:<trouble>`).
+"""
+
+from collections.abc import Mapping
+from datetime import datetime, timedelta
+from typing import Any
+
+from gateway.facts import Event, EventKind
+from gateway.flow.happen import happen
+from gateway.flow.house import Moment
+from gateway.ports import Condition, ModemLost, ModemNews, ModemReady
+
+OUTAGE_TOLD = timedelta(minutes=30)
+"""A shorter time off (a reboot, an upgrade) is on record but told to nobody."""
+
+BEAT_EVERY = timedelta(minutes=15)
+"""How often `gateway:beat` is written, so that the start after a power cut knows since when the gateway was off."""
+
+
+def started(moment: Moment) -> None:
+    """On record at each start; told after a real outage, with since when, until when and what came meanwhile."""
+    last = moment.tx.last_event(("gateway-stopped", "gateway-started"))
+    beat = moment.tx.mark("gateway:beat")
+    off_since = max(
+        (at for at in (last.at if last else None, datetime.fromisoformat(beat) if beat else None) if at), default=None
+    )
+    detail: dict[str, Any] = {}
+    if off_since is not None and off_since < moment.now:
+        detail = {"from": off_since.isoformat(), "off_s": (moment.now - off_since).total_seconds()}
+        detail["cleanly"] = last is not None and last.kind == "gateway-stopped"
+    long_off = off_since is not None and moment.now - off_since >= OUTAGE_TOLD
+    _event(moment, "gateway-started", detail, tell=False)
+    moment.tx.set_mark("gateway:outage", {**detail, "told": False} if long_off and moment.trusted else None)
+    moment.tx.set_mark("gateway:beat", moment.now.isoformat())
+    if not moment.trusted:
+        begin(moment, "clock-untrusted", {})
+
+
+def outage_told(moment: Moment) -> None:
+    """Once the store was swept after a long outage: since when, until when, and how many texts came meanwhile."""
+    outage = moment.tx.mark("gateway:outage")
+    if not outage:
+        return
+    moment.tx.set_mark("gateway:outage", None)
+    since = datetime.fromisoformat(outage["from"])
+    came = sum(1 for text in moment.tx.texts(since=since) if text.way == "in")
+    from gateway.flow.tell import announce
+
+    last = moment.tx.last_event(("gateway-started",))
+    if last is not None:
+        announce(moment, _with(last, {**outage, "count": str(came)}))
+
+
+def stopped(moment: Moment) -> None:
+    """On record at each orderly end."""
+    _event(moment, "gateway-stopped", {}, tell=False)
+
+
+def modem_news(moment: Moment, news: ModemNews) -> None:
+    """Lost, ready, or what the modem says of itself."""
+    if isinstance(news, ModemLost):
+        begin(moment, "sim-trouble" if news.kind == "sim" else "modem-lost", {"why": news.why})
+    elif isinstance(news, ModemReady):
+        end(moment, "modem-lost", "modem-back", {"model": news.model, "notes": list(news.notes)})
+        end(moment, "sim-trouble", "sim-back", {})
+        moment.tx.set_mark(
+            "gateway:modem",
+            {"model": news.model, "memories": list(news.memories), "announces": news.announces, "notes": list(news.notes)},
+        )
+    elif isinstance(news, Condition):
+        _condition(moment, news)
+
+
+def _condition(moment: Moment, news: Condition) -> None:
+    moment.tx.set_mark(
+        "gateway:condition",
+        {
+            "signal_percent": news.signal_percent,
+            "registered": news.registered,
+            "operator": news.operator,
+            "sim": news.sim,
+            "at": moment.now.isoformat(),
+        },
+    )
+    if news.registered is False:
+        begin(moment, "signal-lost", {})
+    elif news.registered:
+        end(moment, "signal-lost", "signal-back", {})
+
+
+def store_back(moment: Moment, said: str) -> None:
+    """The store could not be written for a while; now both ends of it are on record."""
+    _event(moment, "store-trouble", {"why": said}, tell=False)
+    _event(moment, "store-back", {"why": said})
+
+
+def clock_set(moment: Moment) -> None:
+    """The clock was untrusted and is set now."""
+    end(moment, "clock-untrusted", "clock-set", {})
+
+
+def reloaded(moment: Moment) -> None:
+    """A new configuration is in force."""
+    _event(moment, "reloaded", {})
+
+
+def reload_refused(moment: Moment, problems: list[str]) -> None:
+    """A new configuration had mistakes; the old one stays in force."""
+    _event(moment, "reload-refused", {"count": str(len(problems)), "problems": problems})
+
+
+def odd(moment: Moment, said: str) -> None:
+    """A mistake of ours, kept for whoever looks into it."""
+    _event(moment, "odd", {"why": said}, tell=False)
+
+
+def balance(moment: Moment, news: Any) -> None:
+    """An answer of the network to the balance question."""
+    moment.tx.set_mark("gateway:balance", {"text": getattr(news, "text", str(news)), "at": moment.now.isoformat()})
+
+
+def begin(moment: Moment, kind: EventKind, detail: Mapping[str, Any]) -> None:
+    """A trouble begins: once, until it is over."""
+    key = f"gateway:{kind}"
+    if moment.tx.mark(key) is not None:
+        return
+    moment.tx.set_mark(key, moment.now.isoformat())
+    _event(moment, kind, detail, tell=kind not in ("modem-lost", "signal-lost"))
+
+
+def end(moment: Moment, began: EventKind, over: EventKind, detail: Mapping[str, Any]) -> None:
+    """A trouble is over: once, told with how long it lasted if it was long enough to matter."""
+    key = f"gateway:{began}"
+    since = moment.tx.mark(key)
+    if since is None:
+        return
+    moment.tx.set_mark(key, None)
+    lasted = moment.now - datetime.fromisoformat(since)
+    told = lasted >= timedelta(minutes=5) or began == "clock-untrusted"
+    _event(moment, over, {**detail, "lasted_s": lasted.total_seconds()}, tell=told)
+
+
+def _event(moment: Moment, kind: EventKind, detail: Mapping[str, Any], *, tell: bool = True) -> Event:
+    return happen(
+        moment, Event(kind=kind, at=moment.now, heard_at=moment.now, known_at=moment.now, detail=detail), tell=tell
+    )
+
+
+def _with(event: Event, detail: Mapping[str, Any]) -> Event:
+    from dataclasses import replace
+
+    return replace(event, detail=detail)

@@ -1,0 +1,47 @@
+"""Words for a contact → one or more messages in the outbox."""
+
+from gateway.facts import Message, Subject
+from gateway.flow.house import Moment
+from gateway.gsm.segments import measure
+from gateway.settings.models import Contact
+
+PIECES_AT_MOST = 6
+
+
+def post(
+    moment: Moment,
+    contact: Contact,
+    text: str,
+    *,
+    urgent: bool,
+    subject: Subject,
+    event: int | None = None,
+    call_out: int | None = None,
+) -> Message:
+    """Puts a message to a contact into the outbox."""
+    return moment.tx.put_message(
+        Message(
+            contact=contact.id,
+            number=contact.number,
+            text=text,
+            at=moment.now,
+            urgent=urgent,
+            subject=subject,
+            event=event,
+            call_out=call_out,
+            segments=measure(text).segments,
+        )
+    )
+
+
+def in_pieces(text: str, segments: int) -> list[str]:
+    """A text that must not lose a word → as many messages of `segments` each as it takes (six at most)."""
+    pieces: list[str] = []
+    rest = text
+    while rest and len(pieces) < PIECES_AT_MOST:
+        size = len(rest)
+        while size > 1 and measure(rest[:size]).segments > segments:
+            size -= max(1, (size - 150) // 2 if size > 320 else 1)
+        pieces.append(rest[:size])
+        rest = rest[size:]
+    return pieces

@@ -1,0 +1,149 @@
+"""One whole text → who sent it, what it says, what follows.
+
+A controller's text is read by its rules; a contact's text is an order; anybody else's is kept, moves nothing and gets no
+answer. Every controller's text is a sign of life, also one that no rule reads: that one is passed on word for word.
+"""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+from gateway.facts import Event, InState, Reading, RuleRead, Text
+from gateway.flow import floats
+from gateway.flow.alive import heard, power_changed, volts_read
+from gateway.flow.answer import obey
+from gateway.flow.happen import happen
+from gateway.flow.house import Moment
+from gateway.flow.tell import tell_stranger
+from gateway.settings.models import Contact, Controller
+
+NUMBERS = ("volts", "percent", "celsius", "signal")
+
+
+def read_text(moment: Moment, text: Text, *, import_key: str | None = None) -> bool:
+    """Stores the text and all that follows; False where an import had it before."""
+    controller = moment.house.controller_of(text.number)
+    if controller is not None:
+        return _from_controller(moment, controller, text, import_key)
+    contact = moment.house.contact_by_number.get(text.number)
+    if contact is not None:
+        return _from_contact(moment, contact, text, import_key)
+    return _from_stranger(moment, text, import_key)
+
+
+def in_state(read: RuleRead) -> InState:
+    """Which state a text gets from how it was read."""
+    if read.rule is None:
+        return "unread"
+    return "ignored" if all(one.means == "ignore" for one in read.readings) else "read"
+
+
+def numbers_of(reading: Reading) -> dict[str, Any]:
+    """The numbers and the word a reading carries, for an event's detail."""
+    found = {name: getattr(reading, name) for name in (*NUMBERS, "word")}
+    return {name: value for name, value in found.items() if value is not None}
+
+
+def _from_controller(moment: Moment, controller: Controller, text: Text, import_key: str | None) -> bool:
+    read = moment.house.books[controller.id].read(text.text)
+    readings = [one for one in read.readings if one.means != "ignore"]
+    known = [one for one in readings if one.means != "input" or _float_of(moment, controller, one)]
+    state = in_state(read) if known or not readings else "unread"
+    text_id = moment.tx.keep_text(
+        text, state, controller=controller.id, import_key=import_key, known_at=_known_at(moment, text)
+    )
+    if text_id is None:
+        return False
+    heard(moment, controller, text)
+    events = [_happen(moment, controller, text, one) for one in readings]
+    if read.rule is None:
+        events.append(_unread(moment, controller, text, {"timed_out": list(read.timed_out)} if read.timed_out else {}))
+    first = next((event for event in events if event.id is not None), None)
+    if first is not None and first.id is not None:
+        moment.tx.tie_text(text_id, first.id)
+    return True
+
+
+def _float_of(moment: Moment, controller: Controller, reading: Reading) -> bool:
+    return reading.input is not None and (controller.id, reading.input) in moment.house.floats
+
+
+def _happen(moment: Moment, controller: Controller, text: Text, reading: Reading) -> Event:
+    """One reading → its one event."""
+    event = _event(moment, controller, text, reading)
+    if reading.volts is not None:
+        volts_read(moment, controller, text, reading)
+    match reading.means:
+        case "input":
+            placed = moment.house.floats.get((controller.id, reading.input or ""))
+            if placed is None:
+                return _unread(moment, controller, text, {"why": f"no float is on input {reading.input}"})
+            return floats.feel(moment, placed, reading, event)
+        case "power-lost" | "power-back":
+            return power_changed(moment, controller, reading.means, event)
+        case "reading":
+            return happen(moment, replace(event, kind="reading"))
+        case "alive" | "ignore":
+            return happen(moment, event)
+
+
+def _event(moment: Moment, controller: Controller, text: Text, reading: Reading) -> Event:
+    return Event(
+        kind="alive",
+        at=text.at,
+        heard_at=moment.now,
+        known_at=_known_at(moment, text),
+        controller=controller.id,
+        input=reading.input,
+        text=text.text,
+        sender=text.number,
+        detail={"rule": reading.rule, **numbers_of(reading), **_oddities(text)},
+    )
+
+
+def _unread(moment: Moment, controller: Controller, text: Text, detail: Mapping[str, Any]) -> Event:
+    return happen(
+        moment,
+        Event(
+            kind="unread",
+            at=text.at,
+            heard_at=moment.now,
+            known_at=_known_at(moment, text),
+            controller=controller.id,
+            text=text.text,
+            sender=text.number,
+            detail={**detail, **_oddities(text)},
+        ),
+    )
+
+
+def _oddities(text: Text) -> dict[str, Any]:
+    odd: dict[str, Any] = {}
+    if text.missing_parts:
+        odd["missing_parts"] = list(text.missing_parts)
+    if text.stamp is not None and text.stamp != text.at:
+        odd["network_stamp"] = text.stamp.isoformat()
+    return odd
+
+
+def _known_at(moment: Moment, text: Text) -> Any:
+    return text.at if moment.imported else moment.now
+
+
+def _from_contact(moment: Moment, contact: Contact, text: Text, import_key: str | None) -> bool:
+    text_id = moment.tx.keep_text(
+        text, "read", contact=contact.id, import_key=import_key, known_at=_known_at(moment, text)
+    )
+    if text_id is None:
+        return False
+    event = obey(moment, contact, text)
+    if event is not None and event.id is not None:
+        moment.tx.tie_text(text_id, event.id)
+    return True
+
+
+def _from_stranger(moment: Moment, text: Text, import_key: str | None) -> bool:
+    kept = moment.tx.keep_text(text, "stranger", import_key=import_key, known_at=_known_at(moment, text))
+    if kept is not None and not moment.imported:
+        tell_stranger(moment, text)
+    return kept is not None

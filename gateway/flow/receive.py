@@ -1,0 +1,131 @@
+"""One PDU that the modem holds → everything that follows from it, in one commit; only then may its slot be freed.
+
+In: a HeldPdu. Out: True once it is durably stored (now or before), so that the caller frees the slot. Raises:
+StoreTrouble (the text then stays where it is). What breaks while it is read is caught once by `receive`, which keeps the
+raw text as unread instead: nothing that came is ever lost to a mistake of ours.
+"""
+
+from dataclasses import replace
+
+from gateway.errors import StoreTrouble
+from gateway.facts import Delivered, Event, HeldPdu, Report, Text, Undecodable
+from gateway.flow.deliver import take_report
+from gateway.flow.happen import happen
+from gateway.flow.house import House, Moment
+from gateway.flow.read import read_text
+from gateway.gsm.keys import tpdu_key
+from gateway.inbox import believable, happened_at, join
+from gateway.inbox.join import WAIT_FOR_PARTS, what_there_is
+from gateway.ports import Clock, Store, StoredPart
+
+
+def receive(store: Store, house: House, held: HeldPdu, clock: Clock, *, trusted: bool) -> bool:
+    """Stores the PDU and all that follows. True: its slot may be freed."""
+    now = clock.now()
+    try:
+        with store.write() as tx:
+            _take(Moment(tx=tx, house=house, now=now, trusted=trusted), held)
+    except StoreTrouble:
+        raise
+    except Exception as broken:  # a mistake of ours must not cost the text: kept raw, told, on record
+        with store.write() as tx:
+            _keep_raw(Moment(tx=tx, house=house, now=now, trusted=trusted), held, broken)
+    return True
+
+
+def overdue_parts(moment: Moment) -> bool:
+    """Shows what there is of texts whose parts did not all come in time. True if there was one."""
+    late = moment.tx.parts_heard_before(moment.now - WAIT_FOR_PARTS)
+    groups: dict[tuple[str, int, int], list[StoredPart]] = {}
+    for part in late:
+        groups.setdefault((part.number, part.part.reference, part.part.total), []).append(part)
+    for number, reference, total in groups:
+        parts = moment.tx.waiting_parts(number, reference, total)
+        moment.tx.drop_parts(part.id for part in parts)
+        read_text(moment, what_there_is(parts, trusted=moment.trusted))
+    return bool(groups)
+
+
+def _take(moment: Moment, held: HeldPdu) -> None:
+    content = held.content
+    match content:
+        case Report():
+            take_report(moment, content)
+        case Undecodable():
+            _take_undecodable(moment, held, content)
+        case Delivered():
+            _take_delivered(moment, held, content)
+
+
+def _take_delivered(moment: Moment, held: HeldPdu, content: Delivered) -> None:
+    stamped = believable(content.stamp, moment.now, trusted=moment.trusted)
+    key = tpdu_key(held.pdu)
+    if moment.tx.known_arrival(key, held.memory, held.slot, stamped=stamped):
+        return
+    number = moment.house.number(content.sender)
+    arrival = moment.tx.keep_arrival(key, held, moment.now, number=number)
+    if content.part is None or content.part.total <= 1:
+        read_text(moment, _single(moment, number, content))
+        return
+    moment.tx.keep_part(arrival, number, content.part, content.text, content.stamp, moment.now)
+    parts = moment.tx.waiting_parts(number, content.part.reference, content.part.total)
+    whole = join(parts, trusted=moment.trusted)
+    if whole is not None:
+        moment.tx.drop_parts(part.id for part in parts)
+        read_text(moment, replace(whole, heard_at=moment.now))
+
+
+def _single(moment: Moment, number: str, content: Delivered) -> Text:
+    return Text(
+        number=number,
+        text=content.text,
+        at=happened_at(content.stamp, moment.now, trusted=moment.trusted),
+        heard_at=moment.now,
+        stamp=content.stamp,
+    )
+
+
+def _take_undecodable(moment: Moment, held: HeldPdu, content: Undecodable) -> None:
+    key = tpdu_key(held.pdu)
+    if moment.tx.known_arrival(key, held.memory, held.slot, stamped=False):
+        return
+    moment.tx.keep_arrival(key, held, moment.now)
+    _unreadable(moment, held.pdu, content.reason)
+
+
+def _keep_raw(moment: Moment, held: HeldPdu, broken: Exception) -> None:
+    key = tpdu_key(held.pdu)
+    if moment.tx.known_arrival(key, held.memory, held.slot, stamped=False):
+        return
+    moment.tx.keep_arrival(key, held, moment.now)
+    said = f"{type(broken).__name__}: {broken}"
+    content = held.content
+    if isinstance(content, Delivered):
+        _unreadable(moment, content.text, said, number=moment.house.number(content.sender))
+    else:
+        _unreadable(moment, held.pdu, said)
+
+
+def _unreadable(moment: Moment, raw: str, why: str, *, number: str = "") -> None:
+    controller = moment.house.controller_of(number) if number else None
+    text_id = moment.tx.keep_text(
+        Text(number=number, text=raw, at=moment.now, heard_at=moment.now),
+        "unread",
+        controller=controller.id if controller else None,
+        known_at=moment.now,
+    )
+    event = happen(
+        moment,
+        Event(
+            kind="unread",
+            at=moment.now,
+            heard_at=moment.now,
+            known_at=moment.now,
+            controller=controller.id if controller else None,
+            text=raw,
+            sender=number or None,
+            detail={"why": why},
+        ),
+    )
+    if text_id is not None and event.id is not None:
+        moment.tx.tie_text(text_id, event.id)

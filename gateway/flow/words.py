@@ -1,0 +1,104 @@
+"""An event → the phrase and the values it is told with: names, local times, spans, never an input's number."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any
+
+from gateway.facts import Event
+from gateway.facts.harmless import harmless
+from gateway.flow.forecast import TankForecast, forecast_of
+from gateway.flow.house import House, Moment
+from gateway.phrases.book import Line
+from gateway.settings.models import Contact
+
+WORD_FOR_WORD = ("unread",)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Told:
+    """What to say of an event: a phrase key and everything that may stand in it."""
+
+    key: str
+    values: Mapping[str, Any]
+
+
+def told_of(moment: Moment, event: Event) -> Told:
+    """The phrase and values of an event, with the forecast as of now where a tank is low."""
+    house, now = moment.house, moment.now
+    values: dict[str, Any] = {
+        "tank": house.tank_name(event.tank),
+        "controller": house.controller_name(event.controller),
+        "since": _time(house, event.at, now),
+        "lasted": _span(house, event.detail.get("lasted_s")),
+        "who": event.detail.get("who"),
+        "why": event.detail.get("why"),
+        "count": event.detail.get("count"),
+        "number": event.sender,
+        "raw": harmless(event.text) if event.text else None,
+    }
+    values.update(_particulars(moment, event))
+    if event.tank is not None and event.kind in ("low", "low-over", "high", "ran-dry"):
+        values.update(forecast_values(house, forecast_of(moment.tx, house, event.tank, now), now))
+    return Told(key=_key(house, event), values=values)
+
+
+def text_for(house: House, told: Told, contact: Contact, *, urgent: bool) -> str:
+    """The message for one contact: landlines are spoken to in full and asked for no reply."""
+    line: Line = contact.line
+    answers = urgent and line == "mobile" and contact.may_ask
+    values = {**told.values, "take": house.phrases.one("mobile", "take") if answers else None}
+    return house.phrases.say(told.key, values, segments=house.settings.limits.segments, line=line)
+
+
+def forecast_values(house: House, forecast: TankForecast | None, now: datetime) -> dict[str, Any]:
+    """Dry and full times, cause and advice in the household's words."""
+    if forecast is None:
+        return {}
+    return {
+        "dry": _time(house, forecast.dry_at[1], now) if forecast.dry_at else None,
+        "full": _time(house, forecast.full_at[1], now) if forecast.full_at else None,
+        "cause": house.phrases.one("cause", forecast.cause.kind if forecast.cause else None),
+        "advice": house.phrases.one("advice", forecast.advice),
+    }
+
+
+def _key(house: House, event: Event) -> str:
+    if event.kind == "unread" and event.controller is None:
+        return "stranger"
+    if event.kind == "silent" and event.detail.get("never"):
+        return "never-heard"
+    return event.kind
+
+
+def _particulars(moment: Moment, event: Event) -> dict[str, Any]:
+    """What only some kinds carry."""
+    house, detail = moment.house, event.detail
+    found: dict[str, Any] = {}
+    if "volts" in detail:
+        found["volts"] = f"{detail['volts']:g}"
+    if event.kind == "silent" and event.controller is not None:
+        found["tanks"] = ", ".join(tank.name for tank in house.tanks_of(event.controller))
+        found["cause"] = house.phrases.one("silence", detail.get("cause"))
+    if "since" in detail:
+        found["since"] = _time(house, datetime.fromisoformat(detail["since"]), moment.now)
+    if "from" in detail:
+        found["from"] = _time(house, datetime.fromisoformat(detail["from"]), moment.now)
+    if "state" in detail:
+        found["state"] = house.phrases.label(detail["state"])
+    if "lasts_h" in detail:
+        found["lasts"] = house.phrases.span(timedelta(hours=detail["lasts_h"]))
+    for name in ("was", "now"):
+        if name in detail:
+            found[name] = detail[name]
+    if "name" in detail:
+        found["name"] = detail["name"]
+    return found
+
+
+def _time(house: House, at: datetime, now: datetime) -> str:
+    return house.phrases.time(at, now, house.zone)
+
+
+def _span(house: House, seconds: float | None) -> str | None:
+    return None if seconds is None or seconds < 0 else house.phrases.span(timedelta(seconds=seconds))
