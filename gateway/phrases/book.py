@@ -50,6 +50,10 @@ class Phrasebook:
         """The message `[said.key]` for these values, within so many segments."""
         return self._compose(self.data["said"][key], values, segments, line)
 
+    def in_full(self, key: str, values: Mapping[str, object]) -> str:
+        """The head of `[said.key]` with nothing cut, for what must go on word for word."""
+        return _filled(self.data["said"][key]["head"], values, keep=True) or ""
+
     def answer(self, key: str, values: Mapping[str, object], *, segments: int = 1) -> str:
         """The answer `[answer.key]` to a contact."""
         return self._compose(self.data["answer"][key], values, segments, "mobile")

@@ -1,0 +1,64 @@
+"""The present time → what is due by time: settling, silence, asking, call-outs, pauses, parts, digests.
+
+`next_due` answers when the next of these is due (cheap; no write); `act` does what is due and answers when to look again.
+Verdicts over controllers wait until the modem works and its store was swept once: what lies unread on the SIM is heard first,
+and while our own modem is away no silence of a controller is its fault.
+"""
+
+from collections.abc import Iterable, Iterator
+from datetime import datetime, timedelta
+
+from gateway.flow import alive_watch, callouts, chatter, gateway_life, weekly
+from gateway.flow.floats import settle_due
+from gateway.flow.house import House, Moment
+from gateway.flow.pause import pauses_due
+from gateway.flow.receive import overdue_parts
+from gateway.inbox.join import WAIT_FOR_PARTS
+from gateway.ports import Reader
+from gateway.tanks import FloatMemory
+
+
+def next_due(reader: Reader, house: House, now: datetime, *, verdicts: bool) -> datetime | None:
+    """When something is next due; in the past or now: at once."""
+    return min(_dues(reader, house, now, verdicts), default=None)
+
+
+def act(moment: Moment, *, verdicts: bool) -> datetime | None:
+    """Does what is due; when to look again."""
+    settle_due(moment)
+    chatter.quiet_due(moment)
+    overdue_parts(moment)
+    pauses_due(moment)
+    if verdicts:
+        gateway_life.outage_told(moment)
+        alive_watch.judge_all(moment)
+    callouts.due(moment)
+    weekly.due(moment)
+    if moment.trusted:
+        gateway_life.clock_set(moment)
+    return next_due(moment.tx, moment.house, moment.now, verdicts=verdicts)
+
+
+def _dues(reader: Reader, house: House, now: datetime, verdicts: bool) -> Iterator[datetime]:
+    yield from _present(_floats(reader, house))
+    oldest = reader.oldest_part()
+    if oldest is not None:
+        yield oldest + WAIT_FOR_PARTS
+    yield from (pause.until for pause in reader.pauses())
+    yield from _present([callouts.next_due(reader, house, now), weekly.next_due(reader, house, now)])
+    if verdicts:
+        yield from alive_watch.dues(reader, house, now)
+        if reader.mark("gateway:outage"):
+            yield now
+    if reader.mark("gateway:clock-untrusted") and now.year >= 2026:
+        yield now + timedelta(seconds=1)
+
+
+def _floats(reader: Reader, house: House) -> Iterator[datetime | None]:
+    for placed in house.floats.values():
+        yield FloatMemory.from_json(reader.mark(placed.key)).pending_due
+        yield chatter.next_due(reader, placed)
+
+
+def _present(times: Iterable[datetime | None]) -> Iterator[datetime]:
+    return (at for at in times if at is not None)

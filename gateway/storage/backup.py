@@ -1,0 +1,109 @@
+"""A store → a consistent, verified copy; and back. The older copy stays good whatever happens to the newer.
+
+Made with VACUUM INTO beside the target, checked, flushed, renamed. Only for SQLite: another engine has tools of its own.
+"""
+
+import os
+import sqlite3
+from pathlib import Path
+
+from gateway.errors import StoreDamaged, StoreHeld, StoreNewer, StoreTrouble
+from gateway.storage.engine import in_our_words, place, sqlite_file
+from gateway.storage.lock import hold
+
+KEEP = 7
+PATTERN = "tank-gateway-*.db"
+
+
+def backup(url: str, file: str) -> None:
+    """Copies the store to `file`. Raises StoreTrouble in words; an older file of that name stays until the new one is good."""
+    source = _sqlite(url)
+    target = Path(file)
+    making = target.with_name(target.name + ".making")
+    with in_our_words(url):
+        target.parent.mkdir(parents=True, exist_ok=True)
+        making.unlink(missing_ok=True)
+        with sqlite3.connect(f"file:{source}?mode=ro", uri=True, timeout=10) as connection:
+            connection.execute("VACUUM INTO ?", (str(making),))
+        connection.close()
+        making.chmod(0o600)
+        _verify(making)
+        _flush(making)
+        making.replace(target)
+        _flush(target.parent)
+
+
+def rotate(folder: str, *, keep: int = KEEP) -> tuple[Path, ...]:
+    """Removes all but the newest so many backups of a folder; what was removed."""
+    old = sorted(Path(folder).glob(PATTERN))[:-keep]
+    for one in old:
+        one.unlink()
+    return tuple(old)
+
+
+def restore(file: str, url: str, stamp: str) -> Path | None:
+    """Verifies the backup, sets the old store aside as `<store>.aside-<stamp>`, puts the backup in its place."""
+    target = _sqlite(url)
+    source = Path(file)
+    if not source.exists():
+        raise StoreTrouble(f"there is no backup {file}")
+    _verify(source)
+    try:
+        lock = hold(url)
+    except StoreHeld as held:
+        raise StoreHeld(f"{held.said}, then restore") from None
+    try:
+        return _put_in_place(source, target, stamp)
+    finally:
+        lock.release()
+
+
+def _put_in_place(source: Path, target: Path, stamp: str) -> Path | None:
+    making = target.with_name(target.name + ".restoring")
+    making.write_bytes(source.read_bytes())
+    making.chmod(0o600)
+    _flush(making)
+    aside: Path | None = None
+    if target.exists():
+        aside = target.with_name(f"{target.name}.aside-{stamp}")
+        for ending in ("-wal", "-shm"):
+            beside = target.with_name(target.name + ending)
+            if beside.exists():
+                beside.replace(aside.with_name(aside.name + ending))
+        target.replace(aside)
+    making.replace(target)
+    _flush(target.parent)
+    return aside
+
+
+def _verify(file: Path) -> None:
+    from gateway.storage.schema import HEAD
+
+    try:
+        connection = sqlite3.connect(f"file:{file}?mode=ro", uri=True)
+        try:
+            said = connection.execute("PRAGMA integrity_check(1)").fetchone()[0]
+            version = connection.execute("SELECT version_num FROM alembic_version").fetchone()
+        finally:
+            connection.close()
+    except sqlite3.Error as wrong:
+        raise StoreDamaged(f"{file} is no whole backup of a store ({wrong}); nothing was touched") from None
+    if said != "ok" or version is None:
+        raise StoreDamaged(f"{file} is no whole backup of a store ({said}); nothing was touched")
+    if version[0] > HEAD:
+        raise StoreNewer(f"{file} is of a newer tank-gateway (schema {version[0]}); nothing was touched")
+
+
+def _flush(path: Path) -> None:
+    descriptor = os.open(path, os.O_RDONLY)
+    try:
+        os.fsync(descriptor)
+    finally:
+        os.close(descriptor)
+
+
+def _sqlite(url: str) -> Path:
+    file = sqlite_file(url)
+    if file is None:
+        raise StoreTrouble(f"the store {place(url)} is no SQLite file; use the database's own tools for backups")
+    return file

@@ -1,0 +1,97 @@
+"""A URL → an engine whose every connection is durable, and whose failures are said in our words.
+
+SQLite: WAL, synchronous FULL (a commit is on the disk when it returns), foreign keys, a busy time-out, BEGIN IMMEDIATE for
+writers so that two never deadlock half way. PostgreSQL as it comes. Source: SQLite documentation (pragma, lang_transaction).
+"""
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Engine, create_engine, event
+from sqlalchemy.engine import make_url
+from sqlalchemy.exc import ArgumentError, DBAPIError
+from sqlalchemy.pool import QueuePool
+
+from gateway.errors import StoreDamaged, StoreTrouble, StoreUnwritable
+
+BUSY_S = 10.0
+OWNER_ONLY = 0o600
+DAMAGED = ("malformed", "not a database", "disk image", "file is encrypted")
+UNWRITABLE = ("full", "readonly", "read-only", "disk i/o", "unable to open", "i/o error")
+
+
+def sqlite_file(url: str) -> Path | None:
+    """The SQLite file of a URL; None for another engine."""
+    try:
+        parsed = make_url(url)
+    except ArgumentError:
+        raise StoreTrouble(
+            f"{url!r} is no store url; right would be sqlite:////var/lib/tank-gateway/gateway.db"
+        ) from None
+    if parsed.get_backend_name() != "sqlite":
+        return None
+    return Path(parsed.database or ":memory:")
+
+
+def make_engine(url: str) -> Engine:
+    """An engine that connects when it is first used."""
+    file = sqlite_file(url)
+    if file is None:
+        return create_engine(url, pool_pre_ping=True)
+    engine = create_engine(
+        url,
+        poolclass=QueuePool,
+        pool_size=2,
+        max_overflow=4,
+        connect_args={"timeout": BUSY_S, "check_same_thread": False},
+    )
+    event.listen(engine, "connect", _prepare)
+    event.listen(engine, "begin", _begin)
+    return engine
+
+
+def _prepare(connection: Any, _record: Any) -> None:
+    connection.isolation_level = None
+    for pragma in ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON", f"busy_timeout={int(BUSY_S * 1000)}"):
+        connection.execute(f"PRAGMA {pragma}").close()
+
+
+def _begin(connection: Any) -> None:
+    writing = connection.get_execution_options().get("writing", False)
+    connection.exec_driver_sql("BEGIN IMMEDIATE" if writing else "BEGIN")
+
+
+@contextmanager
+def in_our_words(url: str) -> Iterator[None]:
+    """Whatever the database says is said by the StoreTrouble family."""
+    try:
+        yield
+    except DBAPIError as wrong:
+        raise _said(str(wrong.orig), url) from wrong
+    except sqlite3.Error as wrong:
+        raise _said(str(wrong), url) from wrong
+    except OSError as wrong:
+        raise StoreUnwritable(f"the store {place(url)} cannot be used: {wrong.strerror or wrong}") from wrong
+
+
+def place(url: str) -> str:
+    """The store's place without a password."""
+    file = sqlite_file(url)
+    return str(file) if file is not None else make_url(url).render_as_string(hide_password=True)
+
+
+def _said(said: str, url: str) -> StoreTrouble:
+    low = said.lower()
+    if any(word in low for word in DAMAGED):
+        return StoreDamaged(
+            f"the store {place(url)} is damaged ({said}); it is left as it is. "
+            "`tank-gateway restore BACKUP` sets it aside and puts a backup in its place"
+        )
+    if any(word in low for word in UNWRITABLE):
+        return StoreUnwritable(f"the store {place(url)} cannot be written ({said}); texts stay on the SIM")
+    if "locked" in low:
+        return StoreTrouble(f"the store {place(url)} is busy with another program ({said}); try again")
+    return StoreTrouble(f"the store {place(url)}: {said}")

@@ -1,0 +1,311 @@
+"""Questions to the store: rows → facts. Implements gateway.ports.Reader."""
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+from typing import Any, Literal, cast
+
+from sqlalchemy import Connection, Row, Select, and_, func, or_, select
+
+from gateway.facts import Event, Message, OutState, PartOf, Subject
+from gateway.ports import CallOutRow, PauseRow, StoredPart, StoredText
+from gateway.storage import tables as t
+from gateway.storage.values import from_json, micros, moment, moment_or_none
+
+OPEN_STATES = ("waiting", "held", "sending", "unsure")
+HANDED_STATES = ("sent", "delivered", "unsure")
+REPORT_WITHIN_US = 5 * 86_400 * 1_000_000
+"""A report that comes later than five days is not of this use of the modem's 8-bit reference."""
+
+
+class SqlReader:
+    """One snapshot of the store."""
+
+    def __init__(self, connection: Connection, site: str) -> None:
+        self._connection = connection
+        self._site = site
+
+    # texts ---------------------------------------------------------------------------------
+
+    def known_arrival(self, key: str, memory: str, slot: int | None, *, stamped: bool) -> bool:
+        """See the port."""
+        query = select(t.arrivals.c.id).where(t.arrivals.c.site == self._site, t.arrivals.c.key == key)
+        if not stamped:
+            query = query.where(t.arrivals.c.memory == memory, t.arrivals.c.slot == slot, t.arrivals.c.freed.is_(False))
+        return self._one(query.limit(1)) is not None
+
+    def waiting_parts(self, number: str, reference: int, total: int) -> tuple[StoredPart, ...]:
+        """See the port."""
+        query = select(t.parts).where(
+            t.parts.c.site == self._site,
+            t.parts.c.number == number,
+            t.parts.c.reference == reference,
+            t.parts.c.total == total,
+        )
+        return tuple(_part(row) for row in self._all(query.order_by(t.parts.c.id)))
+
+    def parts_heard_before(self, when: datetime) -> tuple[StoredPart, ...]:
+        """See the port."""
+        query = select(t.parts).where(t.parts.c.site == self._site, t.parts.c.heard_at <= micros(when))
+        return tuple(_part(row) for row in self._all(query.order_by(t.parts.c.id)))
+
+    def oldest_part(self) -> datetime | None:
+        """See the port."""
+        return moment_or_none(self._value(select(func.min(t.parts.c.heard_at)).where(t.parts.c.site == self._site)))
+
+    def texts(
+        self, *, since: datetime | None = None, limit: int | None = None, all_sites: bool = False
+    ) -> tuple[StoredText, ...]:
+        """See the port."""
+        query = select(t.texts).order_by(t.texts.c.at.desc(), t.texts.c.id.desc())
+        if not all_sites:
+            query = query.where(t.texts.c.site == self._site)
+        if since is not None:
+            query = query.where(t.texts.c.at >= micros(since))
+        if limit is not None:
+            query = query.limit(limit)
+        return tuple(_text(row) for row in reversed(self._all(query)))
+
+    def last_heard(self, controller: str, *, known_by: datetime | None = None) -> datetime | None:
+        """See the port."""
+        times = self.heard_times(controller, limit=1, known_by=known_by)
+        return times[-1] if times else None
+
+    def heard_times(self, controller: str, *, limit: int, known_by: datetime | None = None) -> tuple[datetime, ...]:
+        """See the port."""
+        query = select(t.texts.c.at).where(
+            t.texts.c.site == self._site, t.texts.c.controller == controller, t.texts.c.way == "in"
+        )
+        if known_by is not None:
+            query = query.where(t.texts.c.known_at <= micros(known_by))
+        rows = self._all(query.order_by(t.texts.c.at.desc()).limit(limit))
+        return tuple(moment(row[0]) for row in reversed(rows))
+
+    # events --------------------------------------------------------------------------------
+
+    def events(
+        self,
+        *,
+        since: datetime | None = None,
+        until: datetime | None = None,
+        known_by: datetime | None = None,
+        tank: str | None = None,
+        controller: str | None = None,
+        kinds: Iterable[str] | None = None,
+        limit: int | None = None,
+        all_sites: bool = False,
+    ) -> tuple[Event, ...]:
+        """See the port."""
+        c = t.events.c
+        bounds = [
+            None if all_sites else c.site == self._site,
+            None if since is None else c.at >= micros(since),
+            None if until is None else c.at <= micros(until),
+            None if known_by is None else c.known_at <= micros(known_by),
+            None if tank is None else c.tank == tank,
+            None if controller is None else c.controller == controller,
+            None if kinds is None else c.kind.in_(list(kinds)),
+        ]
+        query = select(t.events).where(*(bound for bound in bounds if bound is not None))
+        query = query.order_by(c.at.desc(), c.id.desc())
+        if limit is not None:
+            query = query.limit(limit)
+        return tuple(_event(row) for row in reversed(self._all(query)))
+
+    def last_event(
+        self,
+        kinds: Iterable[str],
+        *,
+        tank: str | None = None,
+        controller: str | None = None,
+        input: str | None = None,
+        known_by: datetime | None = None,
+    ) -> Event | None:
+        """See the port."""
+        c = t.events.c
+        found: list[Event] = []
+        for kind in kinds:
+            query = select(t.events).where(c.site == self._site, c.kind == kind)
+            for column, value in ((c.tank, tank), (c.controller, controller), (c.input, input)):
+                if value is not None:
+                    query = query.where(column == value)
+            if known_by is not None:
+                query = query.where(c.known_at <= micros(known_by))
+            row = self._one(query.order_by(c.at.desc(), c.id.desc()).limit(1))
+            if row is not None:
+                found.append(_event(row))
+        return max(found, key=lambda event: (event.at, event.id or 0), default=None)
+
+    # outbox --------------------------------------------------------------------------------
+
+    def message(self, id: int) -> Message | None:
+        """See the port."""
+        row = self._one(select(t.texts).where(t.texts.c.id == id, t.texts.c.way == "out"))
+        return None if row is None else _message(row)
+
+    def outbox(self) -> tuple[Message, ...]:
+        """See the port."""
+        c = t.texts.c
+        query = select(t.texts).where(c.site == self._site, c.way == "out", c.state.in_(OPEN_STATES))
+        return tuple(_message(row) for row in self._all(query.order_by(c.urgent.desc(), c.at, c.id)))
+
+    def sent_since(self, when: datetime, *, contact: str | None = None) -> int:
+        """See the port."""
+        c = t.texts.c
+        query = select(func.coalesce(func.sum(c.segments), 0)).where(
+            c.site == self._site, c.handed_at >= micros(when), c.state.in_(HANDED_STATES)
+        )
+        if contact is not None:
+            query = query.where(c.contact == contact)
+        return int(self._value(query))
+
+    def handed_over(self, since: datetime) -> tuple[tuple[str | None, datetime, int], ...]:
+        """See the port."""
+        c = t.texts.c
+        query = select(c.contact, c.handed_at, c.segments).where(c.site == self._site, c.handed_at >= micros(since))
+        return tuple((row[0], moment(row[1]), row[2]) for row in self._all(query.order_by(c.handed_at)))
+
+    def messages_of(self, *, call_out: int) -> tuple[Message, ...]:
+        """See the port."""
+        query = select(t.texts).where(t.texts.c.site == self._site, t.texts.c.call_out == call_out)
+        return tuple(_message(row) for row in self._all(query.order_by(t.texts.c.id)))
+
+    def whose_reference(self, reference: int, number: str) -> tuple[int, int] | None:
+        """See the port."""
+        c = t.segments.c
+        newest = self._value(select(func.max(c.at)).where(c.site == self._site))
+        if newest is None:
+            return None
+        query = select(c.text, c.segment).where(
+            c.site == self._site,
+            c.reference == reference,
+            c.number == number,
+            c.outcome.in_(("", "trying")),
+            c.at >= newest - REPORT_WITHIN_US,
+        )
+        row = self._one(query.order_by(c.id.desc()).limit(1))
+        return None if row is None else (row[0], row[1])
+
+    # durable state -------------------------------------------------------------------------
+
+    def mark(self, key: str) -> Any:
+        """See the port."""
+        value = self._value(select(t.marks.c.value).where(t.marks.c.site == self._site, t.marks.c.key == key))
+        return None if value is None else from_json(value)
+
+    def marks(self, prefix: str) -> dict[str, Any]:
+        """See the port."""
+        query = select(t.marks.c.key, t.marks.c.value).where(
+            t.marks.c.site == self._site, t.marks.c.key >= prefix, t.marks.c.key < prefix + "\uffff"
+        )
+        return {row[0]: from_json(row[1]) for row in self._all(query)}
+
+    def call_outs(self, *, open_only: bool = True) -> tuple[CallOutRow, ...]:
+        """See the port."""
+        query = select(t.call_outs).where(t.call_outs.c.site == self._site)
+        if open_only:
+            query = query.where(t.call_outs.c.closed_at.is_(None))
+        return tuple(_call_out(row) for row in self._all(query.order_by(t.call_outs.c.id)))
+
+    def pauses(self, *, known_by: datetime | None = None) -> tuple[PauseRow, ...]:
+        """See the port; with `known_by` also those that ended since."""
+        c = t.pauses.c
+        query = select(t.pauses).where(c.site == self._site)
+        if known_by is None:
+            query = query.where(c.ended.is_(False))
+        else:
+            asked = micros(known_by)
+            query = query.where(or_(c.ended.is_(False), and_(c.since <= asked, c.until > asked)))
+        return tuple(_pause(row) for row in self._all(query.order_by(c.id)))
+
+    def sites(self) -> tuple[str, ...]:
+        """Every site that has an event in this store."""
+        return tuple(row[0] for row in self._all(select(t.events.c.site).distinct().order_by(t.events.c.site)))
+
+    # ---------------------------------------------------------------------------------------
+
+    def _all(self, query: Select[Any]) -> Sequence[Row[Any]]:
+        return self._connection.execute(query).all()
+
+    def _one(self, query: Select[Any]) -> Row[Any] | None:
+        return self._connection.execute(query).first()
+
+    def _value(self, query: Select[Any]) -> Any:
+        return self._connection.execute(query).scalar()
+
+
+def _part(row: Row[Any]) -> StoredPart:
+    return StoredPart(
+        id=row.id,
+        number=row.number,
+        part=PartOf(reference=row.reference, number=row.part, total=row.total),
+        text=row.text,
+        stamp=moment_or_none(row.stamp),
+        heard_at=moment(row.heard_at),
+    )
+
+
+def _text(row: Row[Any]) -> StoredText:
+    return StoredText(
+        id=row.id,
+        way=cast(Literal["in", "out"], row.way),
+        number=row.number,
+        contact=row.contact,
+        text=row.text,
+        at=moment(row.at),
+        state=row.state,
+        segments=row.segments,
+        tries=row.tries,
+        event=row.event,
+        controller=row.controller,
+        site=row.site,
+    )
+
+
+def _event(row: Row[Any]) -> Event:
+    return Event(
+        id=row.id,
+        kind=row.kind,
+        at=moment(row.at),
+        heard_at=moment(row.heard_at),
+        known_at=moment(row.known_at),
+        tank=row.tank,
+        controller=row.controller,
+        input=row.input,
+        text=row.text,
+        sender=row.sender,
+        detail=from_json(row.detail),
+    )
+
+
+def _message(row: Row[Any]) -> Message:
+    return Message(
+        id=row.id,
+        contact=row.contact,
+        number=row.number,
+        text=row.text,
+        at=moment(row.at),
+        state=cast(OutState, row.state),
+        urgent=row.urgent,
+        subject=cast(Subject, row.subject),
+        event=row.event,
+        call_out=row.call_out,
+        segments=row.segments,
+        tries=row.tries,
+        not_before=moment_or_none(row.not_before),
+        possible_repeat=row.possible_repeat,
+    )
+
+
+def _call_out(row: Row[Any]) -> CallOutRow:
+    return CallOutRow(
+        id=row.id,
+        opened_at=moment(row.opened_at),
+        closed_at=moment_or_none(row.closed_at),
+        data=from_json(row.data),
+    )
+
+
+def _pause(row: Row[Any]) -> PauseRow:
+    return PauseRow(
+        id=row.id, tank=row.tank, since=moment(row.since), until=moment(row.until), by=row.by, ended=row.ended
+    )
