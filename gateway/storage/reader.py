@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime
 from typing import Any, Literal, cast
 
-from sqlalchemy import Connection, Row, Select, and_, func, or_, select
+from sqlalchemy import Connection, Row, and_, func, or_, select
 
 from gateway.facts import Event, Message, OutState, PartOf, Subject
 from gateway.ports import CallOutRow, PauseRow, StoredPart, StoredText
@@ -223,13 +223,13 @@ class SqlReader:
 
     # ---------------------------------------------------------------------------------------
 
-    def _all(self, query: Select[Any]) -> Sequence[Row[Any]]:
+    def _all(self, query: Any) -> Sequence[Row[Any]]:
         return self._connection.execute(query).all()
 
-    def _one(self, query: Select[Any]) -> Row[Any] | None:
+    def _one(self, query: Any) -> Row[Any] | None:
         return self._connection.execute(query).first()
 
-    def _value(self, query: Select[Any]) -> Any:
+    def _value(self, query: Any) -> Any:
         return self._connection.execute(query).scalar()
 
 

@@ -1,0 +1,1 @@
+"""Text → readings, or unread; rules proposed from samples."""
