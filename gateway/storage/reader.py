@@ -223,10 +223,10 @@ class SqlReader:
 
     # ---------------------------------------------------------------------------------------
 
-    def _all(self, query: Any) -> Sequence[Row[Any]]:
+    def _all(self, query: Any) -> Sequence[Any]:
         return self._connection.execute(query).all()
 
-    def _one(self, query: Any) -> Row[Any] | None:
+    def _one(self, query: Any) -> Any:
         return self._connection.execute(query).first()
 
     def _value(self, query: Any) -> Any:
