@@ -1,0 +1,173 @@
+"""Bytes the gateway wrote → commands, answered one after another, as V.250 has it.
+
+A command ends with a carriage return; while an answer is due nothing further is read. Behind a prompt everything is
+text until Ctrl-Z sends it or ESC drops it: that is why a gateway that forgets a prompt loses its next commands.
+"""
+
+from collections.abc import Callable, Iterable
+
+from gateway.rehearsal.basic_commands import BASIC_COMMANDS, EVEN_ASLEEP, basic
+from gateway.rehearsal.core import Answer, Command, Core, Kind
+from gateway.rehearsal.sim import Refused
+from gateway.rehearsal.text_commands import TEXT_COMMANDS
+
+COMMANDS: dict[str, Command] = BASIC_COMMANDS | TEXT_COMMANDS
+RETURN, CTRL_Z, ESCAPE, BACKSPACE = 0x0D, 0x1A, 0x1B, 0x08
+LONGEST_LINE = 2048
+"""A line that grows beyond this is dropped."""
+PROMPT = b"\r\n> "
+WORDS = {
+    10: "SIM not inserted",
+    11: "SIM PIN required",
+    12: "SIM PUK required",
+    14: "SIM busy",
+    16: "incorrect password",
+}
+
+
+class Dialogue:
+    """`out` takes the lines of an answer, `raw` bytes as they are; `after` runs something later."""
+
+    def __init__(
+        self,
+        core: Core,
+        out: Callable[[Iterable[str]], None],
+        raw: Callable[[bytes], None],
+        after: Callable[[float, Callable[[], None]], None],
+    ) -> None:
+        self._core, self._out, self._raw, self._after = core, out, raw, after
+        self.commands: list[str] = []
+        self._line = bytearray()
+        self._unread = bytearray()
+        self._busy = False
+        self._prompted: Callable[[str], Answer] | None = None
+        self._life = 0
+
+    @property
+    def wants_text(self) -> bool:
+        """Whether a prompt stands open."""
+        return self._prompted is not None
+
+    def forget(self) -> None:
+        """As after power-up: nothing half read, nothing owed."""
+        self._line.clear()
+        self._unread.clear()
+        self._busy, self._prompted = False, None
+        self._life += 1
+
+    def feed(self, data: bytes) -> None:
+        """What came over the wire."""
+        self._unread += data
+        del self._unread[: -2 * LONGEST_LINE]
+        while self._unread and not self._busy:
+            self._byte(self._unread.pop(0))
+
+    def _byte(self, byte: int) -> None:
+        if self._prompted is not None:
+            self._text_byte(byte)
+            return
+        if self._core.echo and not self._is_mute:
+            self._raw(bytes([byte]))
+        if byte == RETURN:
+            line = self._line.decode("ascii", "replace").strip()
+            self._line.clear()
+            if line:
+                self._command(line)
+        elif byte == BACKSPACE:
+            del self._line[-1:]
+        elif byte >= 0x20 and len(self._line) < LONGEST_LINE:
+            self._line.append(byte)
+
+    def _text_byte(self, byte: int) -> None:
+        ready = self._prompted
+        if byte == ESCAPE:
+            self._line.clear()
+            self._prompted = None
+            self._answer(lambda: Answer())
+        elif byte == CTRL_Z and ready is not None:
+            text = self._line.decode("ascii", "replace")
+            self._line.clear()
+            self._prompted = None
+            self._answer(lambda: ready(text))
+        elif len(self._line) < LONGEST_LINE:
+            self._line.append(byte)
+
+    def _command(self, line: str) -> None:
+        if line[:2].upper() != "AT":
+            return
+        self.commands.append(line)
+        if self._is_mute:
+            if self._core.faults.mute_until_reset and line.upper().replace(" ", "") == "AT+CFUN=1,1":
+                self._core.faults.mute_until_reset = False
+                self._core.reset()
+            return
+        self._answer(lambda: self._looked_up(line[2:].strip()))
+
+    def _looked_up(self, body: str) -> Answer:
+        if not body:
+            return Answer()
+        if body[0] != "+":
+            return basic(self._core, body)
+        name, kind, arguments = taken_apart(body)
+        command = COMMANDS.get(name)
+        if command is None:
+            raise Refused("CME", 4)
+        if not self._core.awake and name not in EVEN_ASLEEP:
+            self._core.need_sim()
+        return command(self._core, kind, arguments)
+
+    def _answer(self, command: Callable[[], Answer]) -> None:
+        try:
+            answer = command()
+        except Refused as refused:
+            answer = Answer(final=self._worded(refused))
+        if answer.prompt is not None:
+            self._prompt(answer.prompt)
+        elif answer.after_s > 0:
+            self._busy = True
+            self._later(answer.after_s, lambda: self._finish(answer))
+        else:
+            self._finish(answer)
+
+    def _finish(self, answer: Answer) -> None:
+        self._busy = False
+        if answer.final and not self._is_mute:
+            self._out((*answer.lines, answer.final))
+        if answer.then is not None:
+            answer.then()
+        self.feed(b"")
+
+    def _prompt(self, ready: Callable[[str], Answer]) -> None:
+        """Late or never said, it stands open all the same."""
+        self._prompted = ready
+        if self._core.faults.prompt == "late":
+            self._later(self._core.faults.prompt_delay_s, lambda: self._raw(PROMPT) if self.wants_text else None)
+        elif self._core.faults.prompt == "normal":
+            self._raw(PROMPT)
+
+    def _later(self, seconds: float, call: Callable[[], None]) -> None:
+        """Not across a reset."""
+        life = self._life
+        self._after(seconds, lambda: call() if life == self._life else None)
+
+    @property
+    def _is_mute(self) -> bool:
+        return self._core.faults.mute or self._core.faults.mute_until_reset
+
+    def _worded(self, refused: Refused) -> str:
+        if refused.family == "CMS":
+            return f"+CMS ERROR: {refused.code}"
+        if not refused.family or self._core.cmee == 0:
+            return "ERROR"
+        words = WORDS.get(refused.code, str(refused.code)) if self._core.cmee == 2 else str(refused.code)
+        return f"+CME ERROR: {words}"
+
+
+def taken_apart(body: str) -> tuple[str, Kind, str]:
+    """`+CPMS="SM"` → (+CPMS, set, "SM")."""
+    name, equals, arguments = body.partition("=")
+    if equals:
+        return name.strip().upper(), "test" if arguments.strip() == "?" else "set", arguments.strip()
+    if body.endswith("?"):
+        return body[:-1].strip().upper(), "read", ""
+    return body.strip().upper(), "run", ""

@@ -1,0 +1,73 @@
+"""What differs from modem to modem, and what is wrong with this one today, as values.
+
+`Habits` are fixed for a modem's life; `Faults` may be switched at any time, while it runs.
+Source: 3GPP TS 27.007, 27.005 for the codes; the variety is what was met with real modems.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+LineStyle = Literal["both", "after", "doubled"]
+Prompt = Literal["normal", "late", "none"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Habits:
+    """How this make of modem behaves.
+
+    `new_texts_in` "chosen": the third memory of +CPMS; "SM", "ME": always there; "both": by turns. `reports`: which of
+    +CDS and +CDSI it can do. `own_lines` are said every `own_every_s` (0: never). `baud` 0: as fast as it goes.
+    `text_mode`, `echo`: what they are after power-up and reset. `empty_slot` "error": +CMS ERROR: 321.
+    """
+
+    maker: str = "Quandong Radio"
+    model: str = "QR-21"
+    serial: str = "004999010640000"
+    memories: tuple[str, ...] = ("SM", "ME")
+    capacity: Mapping[str, int] = field(default_factory=lambda: {"SM": 30, "ME": 100})
+    first_slot: int = 1
+    new_texts_in: Literal["chosen", "SM", "ME", "both"] = "chosen"
+    reports: Literal["CDS", "CDSI", "none"] = "CDS"
+    knows_clac: bool = True
+    grants_cnmi: bool = True
+    wake_seconds: float = 0.0
+    echo: bool = True
+    text_mode: bool = True
+    line_style: LineStyle = "both"
+    own_lines: tuple[str, ...] = ("^RSSI: 17", '+QIND: "csq",17,99')
+    own_every_s: float = 0.0
+    boot_line: str = ""
+    baud: int = 0
+    send_seconds: float = 0.0
+    empty_slot: Literal["error", "nothing"] = "error"
+
+
+@dataclass(slots=True, kw_only=True)
+class Faults:
+    """What is wrong now. Rates are 0..1.
+
+    `loss_out`, `loss_in`: each byte. `noise`: before each line, up to eight random bytes. `strewn`: an unsolicited line
+    before each line of an answer. `lost_announcements`: each +CMTI, +CDSI, +CDS. `lost_answers`: so many next sends get
+    no answer after the text was taken (None: all). `replace_after_list`, `replace_after_read`: this PDU takes the slot
+    just shown, once. `busy`: this error to everything that needs the SIM. `mute`: reads, answers nothing;
+    `mute_until_reset`: the same, until +CFUN=1,1. `delete_error`: +CMS ERROR for each +CMGD.
+    """
+
+    byte_at_a_time: bool = False
+    loss_out: float = 0.0
+    loss_in: float = 0.0
+    noise: float = 0.0
+    strewn: float = 0.0
+    lost_announcements: float = 0.0
+    prompt: Prompt = "normal"
+    prompt_delay_s: float = 0.0
+    lost_answers: int | None = 0
+    delete_error: int | None = None
+    list_error: int | None = None
+    busy: int | None = None
+    zero_discharge: bool = False
+    mute: bool = False
+    mute_until_reset: bool = False
+    replace_after_list: str | None = None
+    replace_after_read: str | None = None

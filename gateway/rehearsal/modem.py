@@ -1,0 +1,258 @@
+"""AT commands over a pseudo-terminal ↔ a simulated network: a modem that behaves, or misbehaves, as it is told.
+
+A gateway opens `device` like any serial port. Everything happens on one thread that sleeps until there is something to
+do; one lock guards all of it, so that a test may call anything from its own thread.
+"""
+
+import random
+import threading
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
+from datetime import UTC, datetime
+from types import TracebackType
+from typing import Self
+
+from gateway.rehearsal.core import Core
+from gateway.rehearsal.dialogue import Dialogue
+from gateway.rehearsal.habits import Faults, Habits
+from gateway.rehearsal.network import Network
+from gateway.rehearsal.pdus import deliver_pdus, tpdu_octets
+from gateway.rehearsal.sim import Memories, SimCard
+from gateway.rehearsal.wire import READ_BYTES, Wire
+
+BITS_PER_BYTE = 10
+"""Start, eight data, stop."""
+PACED_S = 0.002
+SLOW_BYTE_S = 0.0001
+
+
+class SimulatedModem:
+    """`link`: a stable path that leads to whatever pseudo-terminal there is now. `seed` repeats the random faults.
+
+    `commands`: every AT line received. `network`: what people see of it. `sim`, `faults`: to be changed at any time.
+    """
+
+    def __init__(
+        self,
+        link: str | None = None,
+        *,
+        habits: Habits | None = None,
+        faults: Faults | None = None,
+        seed: int = 0,
+        now: Callable[[], datetime] | None = None,
+    ) -> None:
+        self.habits, self.faults, self.sim = habits or Habits(), faults or Faults(), SimCard()
+        self._lock = threading.RLock()
+        self._chance = random.Random(seed)
+        self._wire = Wire(link, self._lock, self._heard, self._pace)
+        self.network = Network(self._lock, now or _network_time, self._wire.after)
+        self._memories = Memories(self.habits)
+        self._core = Core(
+            habits=self.habits,
+            faults=self.faults,
+            sim=self.sim,
+            memories=self._memories,
+            network=self.network,
+            reset=self.reset,
+            say=self.say,
+        )
+        self._core.power_up()
+        self._dialogue = Dialogue(self._core, self._put_answer, self._put, self._wire.after)
+        self._waking = 0
+        self.network.take = self._take
+        self.network.report = self._report
+        self.network.zero_discharge = lambda: self.faults.zero_discharge
+
+    # --- life ---
+
+    def start(self) -> None:
+        """Powered up and plugged in."""
+        self._wire.start()
+        with self._lock:
+            self._power_up()
+        if self.habits.own_every_s > 0:
+            self._wire.after(self.habits.own_every_s, self._say_own)
+
+    def stop(self) -> None:
+        """Within a second; the device is gone then. Twice is once."""
+        self._wire.stop()
+
+    def __enter__(self) -> Self:
+        self.start()
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.stop()
+
+    @property
+    def device(self) -> str:
+        """What the gateway opens."""
+        return self._wire.device
+
+    def unplug(self) -> None:
+        """The device goes away; texts wait in the network."""
+        self._wire.down()
+
+    def plug(self) -> None:
+        """It comes back, on another pseudo-terminal under the same link, powered up afresh."""
+        self._wire.up()
+        with self._lock:
+            self._power_up()
+
+    def reset(self) -> None:
+        """Starts afresh without going away: echo, text mode and all settings are back."""
+        with self._lock:
+            self._power_up()
+            if self.habits.boot_line:
+                self.say(self.habits.boot_line)
+
+    # --- what a test looks at and does ---
+
+    @property
+    def commands(self) -> list[str]:
+        """Every AT line received, in order (a copy)."""
+        with self._lock:
+            return list(self._dialogue.commands)
+
+    @property
+    def slots(self) -> dict[tuple[str, int], str]:
+        """(memory, slot) → PDU (a copy)."""
+        with self._lock:
+            return self._memories.all()
+
+    @property
+    def pin_tries(self) -> int:
+        """How often a PIN was given to the SIM."""
+        return len(self.sim.pins_tried)
+
+    @property
+    def wants_text(self) -> bool:
+        """Whether a prompt stands open."""
+        with self._lock:
+            return self._dialogue.wants_text
+
+    @contextmanager
+    def at_once(self) -> Iterator[None]:
+        """What is delivered or said in here leaves in one write. Do not plug or unplug in here."""
+        with self._lock:
+            yield
+
+    def say(self, line: str) -> None:
+        """An unsolicited line, now."""
+        with self._lock:
+            self._put(self._framed([line]))
+
+    def say_bytes(self, data: bytes) -> None:
+        """These bytes, now, whatever they are."""
+        self._wire.send(data)
+
+    def put(self, memory: str, pdu: str, slot: int | None = None) -> int:
+        """Into a slot without an announcement (`slot` None: the first free one); the slot."""
+        with self._lock:
+            if slot is None:
+                return self._memories.put(memory, pdu)
+            self._memories.replace(memory, slot, pdu)
+            return slot
+
+    def fill(self, memory: str, *, leave: int = 0, sender: str = "+61491570158") -> int:
+        """Fills the memory up to `leave` free slots with texts of their own; how many they were."""
+        with self._lock:
+            room = self._memories.total(memory) - len(self._memories.of(memory)) - leave
+            for number in range(room):
+                self.put(memory, deliver_pdus(sender, f"Filling {number + 1}", self.network.now())[0])
+            return max(0, room)
+
+    # --- how it works ---
+
+    def _power_up(self) -> None:
+        self._core.power_up()
+        self._dialogue.forget()
+        self._waking += 1
+        turn = self._waking
+        if self._core.awake:
+            self.network.bring_waiting()
+        else:
+            self._wire.after(self.habits.wake_seconds, lambda: self._awake(turn))
+
+    def _awake(self, turn: int) -> None:
+        if turn == self._waking:
+            self._core.awake = True
+            self.network.bring_waiting()
+
+    def _say_own(self) -> None:
+        for line in self.habits.own_lines:
+            self.say(line)
+        self._wire.after(self.habits.own_every_s, self._say_own)
+
+    def _take(self, pdu: str) -> bool:
+        """A text from the network: True once it is in a slot, or was shown."""
+        if not self._wire.is_up or not self._core.is_ready:
+            return False
+        if self._core.cnmi[1] == 2:
+            self._announce(f"+CMT: ,{_length(pdu)}", pdu)
+            return True
+        memory = self._memories.place_for_new(self._core.chosen[2])
+        if memory is None:
+            return False
+        slot = self._memories.put(memory, pdu)
+        if self._core.cnmi[1] == 1:
+            self._announce(f'+CMTI: "{memory}",{slot}')
+        return True
+
+    def _report(self, pdu: str) -> None:
+        wanted = self._core.cnmi[3]
+        if wanted == 1:
+            self._announce(f"+CDS: {_length(pdu)}", pdu)
+        elif wanted == 2:
+            memory = self._memories.place_for_new(self._core.chosen[2])
+            if memory is not None:
+                self._announce(f'+CDSI: "{memory}",{self._memories.put(memory, pdu)}')
+
+    def _announce(self, *lines: str) -> None:
+        if self._chance.random() >= self.faults.lost_announcements and not self.faults.mute:
+            self._put(self._framed(lines))
+
+    def _heard(self, data: bytes) -> None:
+        rate = self.faults.loss_in
+        self._dialogue.feed(bytes(byte for byte in data if rate <= 0 or self._chance.random() >= rate))
+
+    def _put_answer(self, lines: Iterable[str]) -> None:
+        out = b""
+        for line in lines:
+            if self.habits.own_lines and self._chance.random() < self.faults.strewn:
+                out += self._framed([self._chance.choice(self.habits.own_lines)])
+            out += self._framed([line])
+        self._put(out)
+
+    def _framed(self, lines: Iterable[str]) -> bytes:
+        """The lines as this make sends them; of a pair (+CDS and its PDU) only the first has a break before it."""
+        before, after = {"both": ("\r\n", "\r\n"), "after": ("", "\r\n"), "doubled": ("\r\r\n", "\r\r\n")}[
+            self.habits.line_style
+        ]
+        noise = b""
+        if self._chance.random() < self.faults.noise:
+            noise = self._chance.randbytes(self._chance.randint(1, 8))
+        return noise + (before + "".join(line + after for line in lines)).encode("ascii", "replace")
+
+    def _put(self, data: bytes) -> None:
+        rate = self.faults.loss_out
+        self._wire.send(bytes(byte for byte in data if rate <= 0 or self._chance.random() >= rate))
+
+    def _pace(self) -> tuple[int, float]:
+        if self.habits.baud > 0:
+            size = 1 if self.faults.byte_at_a_time else max(1, int(self.habits.baud / BITS_PER_BYTE * PACED_S))
+            return size, size * BITS_PER_BYTE / self.habits.baud
+        return (1, SLOW_BYTE_S) if self.faults.byte_at_a_time else (READ_BYTES, 0.0)
+
+
+def _length(pdu: str) -> int:
+    try:
+        return tpdu_octets(pdu)
+    except ValueError:
+        return len(pdu) // 2
+
+
+def _network_time() -> datetime:
+    return datetime.now(UTC)  # noqa: TID251 - the network outside the house has a clock of its own
