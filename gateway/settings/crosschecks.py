@@ -1,0 +1,349 @@
+"""Settings that each hold by themselves → what does not hold between them: ids, claims, loops, levels.
+
+In: Settings and a `Locate`. Out: problems, warnings among them.
+"""
+
+import re
+from collections.abc import Iterable, Iterator
+from importlib import resources
+from itertools import pairwise
+from zoneinfo import ZoneInfo, available_timezones
+
+from gateway.errors import Problem
+from gateway.facts import input_key
+from gateway.settings import models as m
+from gateway.settings.problems import Locate, near
+
+CLOCK = re.compile(r"^([01]?\d|2[0-3]):[0-5]\d$")
+QUIET = re.compile(r"^([01]?\d|2[0-3]):[0-5]\d\s*-\s*([01]?\d|2[0-3]):[0-5]\d$")
+CHEMISTRIES = ("lead-acid", "agm", "gel", "lifepo4")
+MONTHS = 12
+
+
+def crosscheck(settings: m.Settings, locate: Locate) -> Iterator[Problem]:
+    """Everything that needs two tables, or a list from outside, to judge."""
+    yield from _site(settings.site, locate)
+    yield from _ids(settings, locate)
+    yield from _controllers(settings, locate)
+    yield from _tanks(settings, locate)
+    yield from _contacts(settings, locate)
+    yield from _rest(settings, locate)
+
+
+def _site(site: m.Site, locate: Locate) -> Iterator[Problem]:
+    if not _is_timezone(site.timezone):
+        yield locate.problem(
+            ("site", "timezone"),
+            found=site.timezone,
+            wrong=f"{site.timezone!r} is no IANA time zone",
+            right='such as "Australia/Sydney"',
+            suggestion=near(site.timezone, available_timezones()),
+        )
+    import phonenumbers
+
+    if site.country not in phonenumbers.SUPPORTED_REGIONS:
+        yield locate.problem(
+            ("site", "country"),
+            found=site.country,
+            wrong=f"{site.country!r} is no ISO 3166 country code",
+            right='two capital letters such as "AU"',
+            suggestion=site.country.upper() if site.country.upper() in phonenumbers.SUPPORTED_REGIONS else None,
+        )
+    known = _languages()
+    if site.language not in known:
+        yield locate.problem(
+            ("site", "language"),
+            found=site.language,
+            wrong=f"there is no phrase file for {site.language!r}",
+            right=f"one of {', '.join(known)}",
+        )
+
+
+def _is_timezone(name: str) -> bool:
+    try:
+        ZoneInfo(name)
+    except (ValueError, OSError):
+        return False
+    return bool(name)
+
+
+def _languages() -> list[str]:
+    folder = resources.files("gateway").joinpath("phrases")
+    return sorted(item.name.removesuffix(".toml") for item in folder.iterdir() if item.name.endswith(".toml"))
+
+
+def _ids(settings: m.Settings, locate: Locate) -> Iterator[Problem]:
+    tables: tuple[tuple[str, tuple[m.Controller | m.Tank | m.Contact, ...]], ...] = (
+        ("controllers", settings.controllers),
+        ("tanks", settings.tanks),
+        ("contacts", settings.contacts),
+    )
+    for table, rows in tables:
+        seen: set[str] = set()
+        for index, row in enumerate(rows):
+            if row.id in seen or not row.id.strip():
+                yield locate.problem(
+                    (table, index, "id"), found=row.id, wrong=f"the id {row.id!r} is not unique", right="another id"
+                )
+            seen.add(row.id)
+
+
+def _controllers(settings: m.Settings, locate: Locate) -> Iterator[Problem]:
+    claimed: dict[str, str] = {}
+    for index, one in enumerate(settings.controllers):
+        here = ("controllers", index)
+        for number in one.number:
+            if number in claimed:
+                yield locate.problem(
+                    (*here, "number"),
+                    found=number,
+                    wrong=f"{number} is the number of {claimed[number]!r} too",
+                    right="one controller a number",
+                )
+            claimed[number] = one.id
+        if not one.number:
+            yield locate.problem((*here, "number"), found="[]", wrong="has no number", right="the SIM's number")
+        if not one.rules:
+            yield locate.problem(
+                (*here, "id"),
+                found=one.id,
+                wrong="has no rules: each of its texts is passed on word for word",
+                right="`tank-gateway suggest` proposes rules",
+                warning=True,
+            )
+        if one.silence_after is None:
+            yield locate.problem(
+                (*here, "silence_after"),
+                found="off",
+                wrong="if this box dies nobody is told",
+                right='such as "26h"',
+                warning=True,
+            )
+        if one.power is not None:
+            yield from _power(one.power, (*here, "power"), locate)
+
+
+def _power(power: m.Power, here: tuple[str | int, ...], locate: Locate) -> Iterator[Problem]:
+    if power.battery.chemistry not in CHEMISTRIES:
+        yield locate.problem(
+            (*here, "battery", "chemistry"),
+            found=power.battery.chemistry,
+            wrong=f"unknown chemistry {power.battery.chemistry!r}",
+            right=f"one of {', '.join(CHEMISTRIES)}",
+            suggestion=near(power.battery.chemistry, CHEMISTRIES),
+        )
+    for key in ("monthly_kwh_m2_day", "monthly_celsius"):
+        figures = getattr(power, key)
+        if len(figures) not in (0, MONTHS):
+            yield locate.problem(
+                (*here, key),
+                found=f"{len(figures)} figures",
+                wrong=f"has {len(figures)} figures",
+                right="twelve, January first, or none",
+            )
+    if any(figure < 0 for figure in power.monthly_kwh_m2_day):
+        yield locate.problem(
+            (*here, "monthly_kwh_m2_day"), found="a negative figure", wrong="sun cannot be negative", right="0 or more"
+        )
+
+
+def _tanks(settings: m.Settings, locate: Locate) -> Iterator[Problem]:
+    controllers = {one.id for one in settings.controllers}
+    tanks = {one.id for one in settings.tanks}
+    claimed: dict[tuple[str, str], str] = {}
+    for index, tank in enumerate(settings.tanks):
+        for upstream in tank.fed_by:
+            if upstream not in tanks:
+                yield locate.problem(
+                    ("tanks", index, "fed_by"),
+                    found=upstream,
+                    wrong=f"there is no tank {upstream!r}",
+                    right=f"one of {', '.join(sorted(tanks))}",
+                    suggestion=near(upstream, tanks),
+                )
+        if tank.shape is not None:
+            yield from _shape(tank.shape, ("tanks", index, "shape"), locate)
+        for number, one in enumerate(tank.floats):
+            here = ("tanks", index, "floats", number)
+            if one.controller not in controllers:
+                yield locate.problem(
+                    (*here, "controller"),
+                    found=one.controller,
+                    wrong=f"there is no controller {one.controller!r}",
+                    right=f"one of {', '.join(sorted(controllers))}",
+                    suggestion=near(one.controller, controllers),
+                )
+            claim = (one.controller, input_key(one.input))
+            if claim in claimed:
+                yield locate.problem(
+                    (*here, "input"),
+                    found=one.input,
+                    wrong=f"input {one.input} of {one.controller!r} is claimed by a float of {claimed[claim]!r} already",
+                    right="one float an input",
+                )
+            claimed[claim] = tank.id
+            yield from _level(tank, one, here, locate)
+        if not tank.floats:
+            yield locate.problem(
+                ("tanks", index, "id"),
+                found=tank.id,
+                wrong="no text can reach this tank: it has no floats",
+                right="add [[tanks.floats]]",
+                warning=True,
+            )
+    yield from _loops(settings, locate)
+
+
+def _level(tank: m.Tank, one: m.Float, here: tuple[str | int, ...], locate: Locate) -> Iterator[Problem]:
+    if one.level_m is None:
+        if tank.shape is not None:
+            yield locate.problem(
+                (*here, "level_m"),
+                found="nothing",
+                wrong="without it no time left can be worked out",
+                right="the water's height above the outlet at which it switches",
+                warning=True,
+            )
+        return
+    height = _height(tank.shape)
+    if one.level_m < 0 or (height is not None and one.level_m > height):
+        above = f"is above the tank's height of {height:g} m" if height is not None else "is not possible"
+        yield locate.problem(
+            (*here, "level_m"),
+            found=one.level_m,
+            wrong=f"a level of {one.level_m:g} m {above}",
+            right="the water's height above the outlet at which the float switches",
+        )
+
+
+def _height(shape: m.Shape | None) -> float | None:
+    if shape is None:
+        return None
+    if isinstance(shape, m.LyingCylinder):
+        return shape.diameter_m
+    if isinstance(shape, m.VolumeTable):
+        return max((level for level, _ in shape.points), default=None)
+    return shape.height_m
+
+
+def _shape(shape: m.Shape, here: tuple[str | int, ...], locate: Locate) -> Iterator[Problem]:
+    if not isinstance(shape, m.VolumeTable):
+        return
+    points = shape.points
+    rises = all(a[0] < b[0] and a[1] <= b[1] for a, b in pairwise(points))
+    if len(points) < 2 or not rises or points[0][0] < 0 or points[0][1] < 0:
+        yield locate.problem(
+            (*here, "points"),
+            found=f"{len(points)} points",
+            wrong="the table does not rise from line to line",
+            right="at least two [level_m, litres] pairs, both rising",
+        )
+
+
+def _loops(settings: m.Settings, locate: Locate) -> Iterator[Problem]:
+    feeds = {tank.id: tank.fed_by for tank in settings.tanks}
+    for index, tank in enumerate(settings.tanks):
+        seen: set[str] = set()
+        front: list[str] = list(tank.fed_by)
+        while front:
+            one = front.pop()
+            if one == tank.id:
+                yield locate.problem(
+                    ("tanks", index, "fed_by"),
+                    found=tank.id,
+                    wrong=f"{tank.id!r} feeds itself in a loop",
+                    right="water runs one way: name only tanks upstream",
+                )
+                break
+            if one not in seen:
+                seen.add(one)
+                front.extend(feeds.get(one, ()))
+
+
+def _contacts(settings: m.Settings, locate: Locate) -> Iterator[Problem]:
+    seen: dict[str, str] = {}
+    boxes = {number for one in settings.controllers for number in one.number}
+    for index, one in enumerate(settings.contacts):
+        here = ("contacts", index)
+        if one.number in seen:
+            yield locate.problem(
+                (*here, "number"),
+                found=one.number,
+                wrong=f"{seen[one.number]!r} has this number too",
+                right="one contact a number",
+                warning=True,
+            )
+        seen[one.number] = one.id
+        if one.number in boxes:
+            yield locate.problem(
+                (*here, "number"),
+                found=one.number,
+                wrong="a controller has this number too",
+                right="a person's own number",
+                warning=True,
+            )
+        if one.quiet and not QUIET.match(one.quiet):
+            yield locate.problem(
+                (*here, "quiet"), found=one.quiet, wrong=f"{one.quiet!r} are no quiet hours", right='"22:00-06:30"'
+            )
+        if not one.about:
+            yield locate.problem(
+                (*here, "about"), found="[]", wrong="hears of nothing", right='such as ["tanks"]', warning=True
+            )
+    if not settings.contacts:
+        yield locate.problem(
+            ("contacts",),
+            found="none",
+            wrong="there are no contacts: nobody is told anything",
+            right="[[contacts]]",
+            warning=True,
+        )
+
+
+def _rest(settings: m.Settings, locate: Locate) -> Iterator[Problem]:
+    pump = settings.source.pump
+    if isinstance(pump, m.RamPump) and pump.lift_m <= pump.fall_m:
+        yield locate.problem(
+            ("source", "pump", "lift_m"),
+            found=pump.lift_m,
+            wrong="a ram that lifts less than it falls is none",
+            right="lift_m from the ram up to where the water enters the tank",
+        )
+    if not CLOCK.match(settings.digest.time):
+        yield locate.problem(
+            ("digest", "time"), found=settings.digest.time, wrong="is no time of day", right='such as "18:00"'
+        )
+    known = [one.id for one in settings.contacts]
+    for one in settings.digest.contacts:
+        if one not in known:
+            yield locate.problem(
+                ("digest", "contacts"),
+                found=one,
+                wrong=f"there is no contact {one!r}",
+                right=f"of {', '.join(known)}",
+                suggestion=near(one, known),
+            )
+    if not settings.modem.device.strip():
+        yield locate.problem(("modem", "device"), found="", wrong="is empty", right='a device, or "simulated"')
+    if not re.match(r"^[a-z0-9+]+://", settings.store.url):
+        yield locate.problem(
+            ("store", "url"),
+            found=settings.store.url,
+            wrong="is no store url",
+            right="sqlite:////var/lib/tank-gateway/gateway.db",
+        )
+    yield from _animals(settings.demand.animals, locate)
+
+
+def _animals(animals: Iterable[m.Animals], locate: Locate) -> Iterator[Problem]:
+    from gateway.settings.animals import KINDS
+
+    for index, one in enumerate(animals):
+        if one.litres_per_head_day is None and one.kind not in KINDS:
+            yield locate.problem(
+                ("demand", "animals", index, "kind"),
+                found=one.kind,
+                wrong=f"no published figure is known for {one.kind!r}",
+                right=f"litres_per_head_day = …, or one of {', '.join(KINDS)}",
+                suggestion=near(one.kind, KINDS),
+            )

@@ -1,0 +1,143 @@
+"""The TOML file → checked Settings, or every mistake in it at once.
+
+Raises: ConfigurationWrong with all problems, each with its line. Warnings come beside the settings. `extra_checks` are
+judgements that need a room above this one (rules, phrases): they are handed the settings and a `Locate`.
+"""
+
+import re
+import stat
+import tomllib
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from pydantic import ValidationError
+
+from gateway.errors import ConfigurationWrong, Problem
+from gateway.numbers import e164
+from gateway.settings.crosschecks import crosscheck
+from gateway.settings.models import Settings
+from gateway.settings.positions import positions
+from gateway.settings.problems import Locate, of_pydantic
+
+ExtraCheck = Callable[[Settings, Locate], Iterable[Problem]]
+_WHERE = re.compile(r"\(at line (\d+), column \d+\)|\(at end of document\)")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Loaded:
+    """Settings that hold, and what is odd about them."""
+
+    settings: Settings
+    warnings: tuple[Problem, ...]
+
+
+def load(file: str, extra_checks: Iterable[ExtraCheck] = ()) -> Loaded:
+    """Reads and checks the file."""
+    try:
+        text = Path(file).read_bytes().decode("utf-8-sig")
+    except OSError as wrong:
+        raise _refused(file, 0, f"cannot be read: {wrong.strerror}", "give its place with --config FILE") from None
+    except UnicodeDecodeError as wrong:
+        raise _refused(file, 0, f"is no UTF-8 text (byte {wrong.start})", "save it as UTF-8") from None
+    return load_text(text, file, extra_checks)
+
+
+def load_text(text: str, file: str, extra_checks: Iterable[ExtraCheck] = ()) -> Loaded:
+    """Checks the text of a file."""
+    try:
+        data = tomllib.loads(text.replace("\r\n", "\n"))
+    except tomllib.TOMLDecodeError as wrong:
+        found = _WHERE.search(str(wrong))
+        line = int(found[1]) if found and found[1] else max(1, text.count("\n"))
+        said = _WHERE.sub("", str(wrong)).strip()
+        raise _refused(file, line, f"this is no TOML: {said}", "see config/gateway.toml for the form") from None
+    locate = Locate(file, positions(text.replace("\r\n", "\n")))
+    problems: list[Problem] = []
+    prepared = _numbers(data, locate, problems)
+    try:
+        settings = Settings.model_validate(prepared)
+    except ValidationError as wrong:
+        problems.extend(of_pydantic(wrong, locate, prepared))
+        raise ConfigurationWrong(_sorted(problems)) from None
+    problems.extend(crosscheck(settings, locate))
+    for check in extra_checks:
+        problems.extend(check(settings, locate))
+    if any(not one.warning for one in problems):
+        raise ConfigurationWrong(_sorted(one for one in problems if not one.warning))
+    return Loaded(settings=settings, warnings=_sorted(problems))
+
+
+def mode_problem(file: str) -> Problem | None:
+    """A configuration that anybody on the machine can read or write."""
+    try:
+        mode = Path(file).stat().st_mode
+    except OSError:
+        return None
+    if not mode & (stat.S_IROTH | stat.S_IWOTH):
+        return None
+    return Problem(
+        file=file,
+        line=0,
+        key="",
+        found=stat.filemode(mode),
+        wrong="every user of this machine can read it, and it holds phone numbers",
+        right=f"chmod 640 {file}",
+        warning=True,
+    )
+
+
+def _numbers(data: Mapping[str, Any], locate: Locate, problems: list[Problem]) -> dict[str, Any]:
+    """Phone numbers as E.164; a lone number of a controller as a list."""
+    country = str(data["site"].get("country", "")) if isinstance(data.get("site"), dict) else ""
+    prepared = dict(data)
+    for table in ("controllers", "contacts"):
+        rows = data.get(table)
+        if not isinstance(rows, list):
+            continue
+        done = []
+        for index, row in enumerate(rows):
+            if isinstance(row, dict) and "number" in row:
+                row = {**row, "number": _row_number(table, index, row["number"], country, locate, problems)}
+            done.append(row)
+        prepared[table] = done
+    return prepared
+
+
+def _row_number(table: str, index: int, raw: Any, country: str, locate: Locate, problems: list[Problem]) -> Any:
+    several = table == "controllers"
+    listed = raw if several and isinstance(raw, list) else [raw]
+    if not all(isinstance(one, str) for one in listed):
+        return raw
+    numbers = []
+    for one in listed:
+        number = e164(one, country)
+        if number is None and (not several or not one.strip() or _looks_like_a_number(one)):
+            problems.append(
+                locate.problem(
+                    (table, index, "number"),
+                    found=repr(one),
+                    wrong=f"{one!r} cannot be a phone number of {country or 'this country'}",
+                    right="write it nationally, or as + country code and number",
+                )
+            )
+        numbers.append(number or one.strip())
+    return tuple(numbers) if several else numbers[0]
+
+
+def _looks_like_a_number(said: str) -> bool:
+    digits = sum(char.isdigit() for char in said)
+    return (
+        digits > 6
+        or (said.strip().startswith("+") and digits > 0)
+        or (digits > 0 and set(said) <= set("0123456789 +-()/."))
+    )
+
+
+def _refused(file: str, line: int, wrong: str, right: str) -> ConfigurationWrong:
+    return ConfigurationWrong((Problem(file=file, line=line, key="", found="", wrong=wrong, right=right),))
+
+
+def _sorted(problems: Iterable[Problem]) -> tuple[Problem, ...]:
+    return tuple(sorted(problems, key=lambda one: (one.line, one.key)))
