@@ -20,6 +20,7 @@ from gateway.settings.crosschecks import crosscheck
 from gateway.settings.models import Settings
 from gateway.settings.positions import positions
 from gateway.settings.problems import Locate, of_pydantic
+from gateway.settings.repair import STAND_IN, repaired
 
 ExtraCheck = Callable[[Settings, Locate], Iterable[Problem]]
 _WHERE = re.compile(r"\(at line (\d+), column \d+\)|\(at end of document\)")
@@ -60,6 +61,7 @@ def load_text(text: str, file: str, extra_checks: Iterable[ExtraCheck] = ()) -> 
         settings = Settings.model_validate(prepared)
     except ValidationError as wrong:
         problems.extend(of_pydantic(wrong, locate, prepared))
+        problems.extend(_of_the_rest(prepared, locate, problems, extra_checks))
         raise ConfigurationWrong(_sorted(problems)) from None
     problems.extend(crosscheck(settings, locate))
     for check in extra_checks:
@@ -67,6 +69,22 @@ def load_text(text: str, file: str, extra_checks: Iterable[ExtraCheck] = ()) -> 
     if any(not one.warning for one in problems):
         raise ConfigurationWrong(_sorted(one for one in problems if not one.warning))
     return Loaded(settings=settings, warnings=_sorted(problems))
+
+
+def _of_the_rest(
+    data: Mapping[str, Any], locate: Locate, known: list[Problem], extra_checks: Iterable[ExtraCheck]
+) -> list[Problem]:
+    """What is wrong between tables, told in the same go, without repeating what is known or was stood in for."""
+    settings = repaired(data)
+    if settings is None:
+        return []
+    found = list(crosscheck(settings, locate))
+    for check in extra_checks:
+        found.extend(check(settings, locate))
+    told = {one.key for one in known}
+    return [
+        one for one in found if not one.warning and one.key not in told and STAND_IN not in f"{one.found}{one.wrong}"
+    ]
 
 
 def mode_problem(file: str) -> Problem | None:
