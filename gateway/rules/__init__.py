@@ -1,1 +1,1 @@
-"""Text → readings, or unread; rules proposed from samples."""
+"""Raw texts → readings by rules; sample texts → suggested rules."""

@@ -1,0 +1,209 @@
+"""Several rules and one text → which of them reads it, why not the others, and how long it may take."""
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from gateway.facts import Reading
+from gateway.rules.book import compile_book
+from gateway.rules.hiding import hides
+from gateway.rules.problems import rule_problems, rule_warnings
+from gateway.settings.models import RuleTable
+
+ZONE = RuleTable(text="ZONE {input} {state} *", means="input", active=("OPEN",), idle=("SHUT",))
+ZONE_2 = RuleTable(text="ZONE 2 {state} *", means="input", input=2, active=("OPEN",), idle=("SHUT",))
+VOLTS = RuleTable(text="{volts}V", means="reading", scope="anywhere")
+FIXED = RuleTable(text="SPRING DRY *", means="input", input=2, state="active")
+REGEX = RuleTable(regex=r"P(?P<input>\d):(?P<state>\w+)( (?P<volts>\S+))?", means="input", active=("HI",), idle=("LO",))
+IGNORE = RuleTable(text="AD *", means="ignore")
+EVIL = RuleTable(regex=r"(a+)+$", means="alive")
+
+ORDER = [
+    ([ZONE, ZONE_2], "ZONE 2 OPEN", 1),
+    ([ZONE_2, ZONE], "ZONE 2 OPEN", 1),
+    ([ZONE_2, ZONE], "ZONE 3 OPEN", 2),
+    ([VOLTS, ZONE], "ZONE 3 OPEN", 2),
+    ([VOLTS, ZONE], "ZONE 3 OPEN 12V", 2),
+    ([VOLTS, ZONE], "HELLO 12V", 1),
+    ([IGNORE, ZONE], "ad: buy now", None),
+    ([IGNORE, ZONE], "ad buy now", 1),
+    ([FIXED], "spring dry", 1),
+    ([REGEX], "p1:hi", 1),
+    ([REGEX], "P1:MID", None),
+    ([REGEX], "P1:HI x", None),
+]
+
+
+@pytest.mark.parametrize(("rules", "text", "number"), ORDER)
+def test_the_first_whole_rule_that_fits_wins(rules: list[RuleTable], text: str, number: int | None) -> None:
+    """Anywhere rules apply in addition and name the text only where no whole-text rule fits."""
+    assert compile_book(rules).read(text).rule == number
+
+
+def test_what_the_rules_read_is_handed_on_whole() -> None:
+    """The whole-text reading first, then those found anywhere; fixed input and state stand in."""
+    read = compile_book([VOLTS, FIXED]).read("SPRING DRY 11.9V 12.0V")
+    assert read.readings == (
+        Reading(means="input", rule=2, input="2", state="active"),
+        Reading(means="reading", rule=1, volts=11.9),
+        Reading(means="reading", rule=1, volts=12.0),
+    )
+    assert compile_book([IGNORE]).read("AD").readings == (Reading(means="ignore", rule=1),)
+
+
+TRACES = [
+    (ZONE, "ZONE 1 AJAR", "stops at 'AJAR': expected OPEN or SHUT"),
+    (ZONE, "ZONE 1", "the text ends too early: expected OPEN or SHUT"),
+    (ZONE, "ZONES 1 OPEN", "stops at 'ZONES': expected ZONE"),
+    (RuleTable(text="PUMP OFF", means="alive"), "PUMP OFF NOW", "stops at 'NOW': expected nothing more"),
+    (RuleTable(text="PUMP * OFF", means="alive"), "PUMP ON", "expected OFF somewhere after 'PUMP'"),
+    (REGEX, "P1:MID", "'MID' is neither an active nor an idle word: expected HI or LO"),
+    (REGEX, "P1", "the regex does not fit the whole text"),
+    (VOLTS, "ZONE", "does not stand anywhere in the text"),
+    (EVIL, "a" * 2000 + "b", "given up: its pattern took longer than 50 ms"),
+    (RuleTable(regex="(", means="alive"), "x", "cannot fit: the regex is wrong: missing ) at position 1"),
+]
+
+
+@pytest.mark.parametrize(("rule", "text", "why"), TRACES)
+def test_a_trace_says_why_a_rule_does_not_fit(rule: RuleTable, text: str, why: str) -> None:
+    """In plain words, with the place where it stops."""
+    (trial,) = compile_book([rule]).trace(text)
+    assert (trial.fitted, trial.why) == (False, why)
+
+
+def test_a_trace_names_the_fields_and_what_was_not_tried() -> None:
+    """The rule that fits shows what it took; those below it were not tried."""
+    first, second, third = compile_book([ZONE, ZONE_2, VOLTS]).trace("Zone 02 Open 12.6V")
+    assert (first.fitted, dict(first.fields)) == (True, {"input": "02", "state": "Open"})
+    assert (second.fitted, second.why) == (False, "not tried: rule 1 fits and comes first")
+    assert (third.fitted, dict(third.fields)) == (True, {"volts": "12.6"})
+
+
+EVILS = [
+    (r"(a+)+$", "a" * 2000 + "b"),
+    (r"(a|aa)+$", "a" * 2000 + "b"),
+    (r"(.*)*x", "a" * 2000),
+    (r"(\w+\s?)*$", "a " * 1000 + "!"),
+    (r"((a)|(?R))*b", "a" * 500),
+]
+
+
+@pytest.mark.parametrize(("pattern", "text"), EVILS)
+def test_evil_patterns_are_given_up_and_the_next_rule_reads(pattern: str, text: str) -> None:
+    """Fault 36: the limit holds; what ran over it is named, if it did, and the others go on."""
+    read = compile_book([RuleTable(regex=pattern, means="alive"), RuleTable(text="*", means="ignore")]).read(text)
+    assert read.rule == 2
+    assert read.timed_out in ((), (1,))
+
+
+def test_a_rule_over_its_limit_is_named() -> None:
+    """Whole and anywhere alike."""
+    anywhere = RuleTable(regex=r"(a+)+\d", means="alive", scope="anywhere")
+    assert compile_book([EVIL, anywhere], limit_s=0.01).read("a" * 2000 + "b").timed_out == (1, 2)
+
+
+def test_templates_never_run_over_their_limit() -> None:
+    """However many stars: the work grows with the text times the template."""
+    stars = RuleTable(text="* a * a * a {word} * a * a {input} * a * b", means="alive")
+    assert compile_book([stars]).read("a " * 1000).timed_out == ()
+
+
+PIECES = st.sampled_from(["*", " ", "{input}", "{state}", "{volts}", "{word}", "ZONE", "a", "{{", "}", "x", "7", "ß"])
+
+
+@given(st.lists(PIECES, max_size=8).map("".join), st.text(max_size=60), st.sampled_from(["whole", "anywhere"]))
+@settings(max_examples=300, deadline=None)
+def test_no_template_and_no_text_raises(template: str, text: str, scope: str) -> None:
+    """Reading and tracing never fail, and they are of one opinion; a rule without problems is never broken."""
+    rule = RuleTable.model_validate({"text": template, "means": "alive", "scope": scope, "active": ["a", "x 7"]})
+    book = compile_book([rule])
+    assert (book.read(text).rule == 1) == book.trace(text)[0].fitted
+    assert bool(book.rules[0].broken) <= bool(rule_problems(rule))
+
+
+@given(
+    st.lists(st.sampled_from(["*", "ZONE", "OPEN", "{input}", "7", "{volts}V", "b-7"]), min_size=1, max_size=5),
+    st.data(),
+)
+@settings(max_examples=200, deadline=None)
+def test_a_template_reads_what_it_was_filled_with(parts: list[str], data: st.DataObject) -> None:
+    """Stars filled with words, fields with their kind: the text fits, and the index never hides it."""
+    fill = {
+        "*": st.sampled_from(["", "q", "q 8 r"]),
+        "{input}": st.sampled_from(["1", "up"]),
+        "{volts}V": st.just("12.6V"),
+    }
+    text = " ".join(data.draw(fill.get(part, st.just(part))) for part in parts)
+    rule = RuleTable(text=" ".join(parts), means="alive")
+    if parts.count("{input}") < 2 and parts.count("{volts}V") < 2:
+        assert compile_book([rule]).read(text.swapcase()).rule == 1
+
+
+PROBLEMS = [
+    (RuleTable(means="alive"), ["text"]),
+    (RuleTable(text="a", regex="a", means="alive"), ["text"]),
+    (RuleTable(text="a{b", means="alive"), ["text"]),
+    (RuleTable(text="a {foo}", means="alive"), ["text"]),
+    (RuleTable(text="{word} {word}", means="alive"), ["text"]),
+    (RuleTable(text="  ", means="alive"), ["text"]),
+    (RuleTable(text="*", means="alive", scope="anywhere"), ["text"]),
+    (RuleTable(text="*", means="input"), ["input", "state"]),
+    (RuleTable(text="{state}", means="input", input=1), ["active"]),
+    (RuleTable(text="{input} {state}", means="input", input=1, active=("a",)), ["input"]),
+    (RuleTable(text="a", means="alive", active=(" ",)), ["active"]),
+    (RuleTable(regex="(", means="alive"), ["regex"]),
+    (RuleTable(regex="", means="alive"), ["regex"]),
+    (RuleTable(regex="a$ b", means="alive"), ["regex"]),
+    (RuleTable(regex="(?P<tank>a)(?P<word>a)(?P<word>a)", means="alive"), ["regex", "regex"]),
+    (ZONE, []),
+    (FIXED, []),
+    (REGEX, []),
+    (VOLTS, []),
+    (RuleTable(text="BOX {state}", means="input", input=1, state="active"), []),
+]
+
+
+@pytest.mark.parametrize(("rule", "keys"), PROBLEMS)
+def test_mistakes_in_a_rule_are_named_by_key(rule: RuleTable, keys: list[str]) -> None:
+    """Each with what is wrong and what would be right."""
+    found = rule_problems(rule)
+    assert [key for key, _, _ in found] == keys
+    assert all(wrong and right for _, wrong, right in found)
+
+
+def test_a_word_that_is_both_fits_nothing_and_is_warned_of() -> None:
+    """It cannot be known what it means, so the text stays unread."""
+    rule = RuleTable(text="Z {input} {state}", means="input", active=("ON", "UP"), idle=("on",))
+    assert [key for key, _, _ in rule_warnings(rule)] == ["active"]
+    assert compile_book([rule]).read("Z 1 ON").rule is None
+    assert compile_book([rule]).read("Z 1 UP").rule == 1
+
+
+HIDING = [
+    (ZONE, ZONE_2, True),
+    (ZONE_2, ZONE, False),
+    (RuleTable(text="*", means="ignore"), ZONE, True),
+    (RuleTable(text="*", means="ignore", scope="anywhere"), ZONE, False),
+    (ZONE, RuleTable(text="ZONE {input} {state}", means="input", active=("OPEN", "AJAR")), False),
+    (ZONE, RuleTable(text="ZONE {input} {state} {volts}V * {percent}% *", means="alive", active=("OPEN",)), True),
+    (REGEX, REGEX, True),
+    (ZONE, REGEX, False),
+]
+
+
+@pytest.mark.parametrize(("earlier", "later", "hidden"), HIDING)
+def test_a_rule_hides_another_only_where_that_is_sure(earlier: RuleTable, later: RuleTable, hidden: bool) -> None:
+    """Every text made from the later one is read by the earlier one."""
+    assert hides(earlier, later) is hidden
+
+
+@pytest.mark.parametrize("many", [5, 50, 500])
+def test_only_rules_that_can_fit_are_tried(many: int) -> None:
+    """However many rules there are, a text meets the few that share its rarest word (counted, not timed)."""
+    from gateway.rules.folded import FoldedText
+
+    rules = [RuleTable(text=f"BOX SITE{n}X {{input}} {{state}} *", means="input", active=("HI",)) for n in range(many)]
+    book = compile_book(rules)
+    assert len(book.whole.candidates(FoldedText.of("BOX SITE3X up HI"))) == 1
+    assert book.read("BOX SITE3X up HI").rule == 4

@@ -1,0 +1,118 @@
+"""One template and one text → what is read, as a table."""
+
+import pytest
+
+from gateway.rules.book import compile_book
+from gateway.settings.models import RuleTable
+
+ZONE = RuleTable(text="ZONE {input} {state} *", means="input", active=("OPEN",), idle=("SHUT",))
+LEVEL = RuleTable(
+    text="* Tank {input} {state}", means="input", active=("low", "low water"), idle=("ok", "all good again")
+)
+PACKED = RuleTable(text="IN{input}={state}*", means="input", active=("1",), idle=("0",))
+VOLTS = RuleTable(text="SUPPLY {volts} V", means="reading", scope="anywhere")
+
+INPUTS = [
+    (ZONE, "ZONE 1 OPEN", ("1", "active")),
+    (ZONE, "  zone\t01 \n open  ", ("1", "active")),
+    (ZONE, "ZONE gully-2 SHUT", ("gully-2", "idle")),
+    (ZONE, "ZONE 1 OPEN SUPPLY 12.6 V\nTHANKS", ("1", "active")),
+    (ZONE, "ZONE 1 OPENED", None),
+    (ZONE, "ZONE 1 OPEN.", None),
+    (ZONE, "ZONE 1 AJAR", None),
+    (ZONE, "ZONE 1", None),
+    (ZONE, "RIDGE ZONE 1 OPEN", None),
+    (ZONE, "ZONE1 OPEN", None),
+    (ZONE, "", None),
+    (LEVEL, "Tank 4 LOW", ("4", "active")),
+    (LEVEL, "04:11 box: Tank 4  low\nwater", ("4", "active")),
+    (LEVEL, "x Tank Top all good AGAIN", ("top", "idle")),
+    (LEVEL, "Septic-Tank 4 low", None),
+    (LEVEL, "Tank 4 lower", None),
+    (PACKED, "IN2=1", ("2", "active")),
+    (PACKED, "IN2=0;IN3=1", ("2", "idle")),
+    (PACKED, "IN2=12", None),
+]
+
+
+@pytest.mark.parametrize(("rule", "text", "read"), INPUTS)
+def test_an_input_is_read_as_the_template_says(rule: RuleTable, text: str, read: tuple[str, str] | None) -> None:
+    """Case and runs of white space are alike, words stay whole, unknown state words do not fit."""
+    found = compile_book([rule]).read(text)
+    assert [(one.input, one.state) for one in found.readings] == ([read] if read else [])
+    assert found.rule == (1 if read else None)
+
+
+STARS = [
+    ("POWER * BACK", "power back", True),
+    ("POWER * BACK", "POWER IS NOW BACK", True),
+    ("POWER * BACK", "POWERBACK", False),
+    ("POWER * BACK", "POWER ISBACK", False),
+    ("POWER *: BACK", "POWER: BACK", True),
+    ("POWER *: BACK", "POWER at home: BACK", True),
+    ("POWER* BACK", "POWERED BACK", True),
+    ("POWER*BACK", "POWERBACK", True),
+    ("* BACK", "BACK", True),
+    ("* BACK", "COME BACK", True),
+    ("* BACK", "FULLBACK", False),
+    ("*BACK", "FULLBACK", True),
+    ("a * b * c", "a b b c", True),
+    ("a * b * c", "a c b", False),
+    ("* *", "", True),
+    ("* *", "anything\nat all", True),
+    ("{{x}} {*}", "{X} *", True),
+    ("{{x}} {*}", "{X} y", False),
+    ("Straße *", "STRASSE 5", True),
+    ("ΟΔΟΣ", "οδος", True),
+    ("a.b+c", "a.b+c", True),
+    ("a.b+c", "axb+c", False),
+]
+
+
+@pytest.mark.parametrize(("template", "text", "fits"), STARS)
+def test_a_star_takes_anything(template: str, text: str, fits: bool) -> None:
+    """Also nothing and line breaks; white space beside it may be missing only where no word is joined by that."""
+    assert (compile_book([RuleTable(text=template, means="alive")]).read(text).rule == 1) is fits
+
+
+NUMBERS = [
+    ("B {volts}", "b 12.6", {"volts": 12.6}),
+    ("B {volts}", "B 12,6", {"volts": 12.6}),
+    ("B {volts}", "B -3", {"volts": -3.0}),
+    ("B {volts}", "B 12.6V", None),
+    ("B {volts}", "B 1.2.3", None),
+    ("B {volts}V *", "B 12.6V T 3", {"volts": 12.6}),
+    ("{celsius},{volts}", "21,12.6", {"celsius": 21.0, "volts": 12.6}),
+    ("T{celsius}C H{percent}%", "T+4C H80%", {"celsius": 4.0, "percent": 80.0}),
+    ("CSQ {signal} *", "CSQ 17", {"signal": 17.0}),
+    ("CSQ {signal} *", "CSQ seventeen", None),
+    ("by {word} at {percent}%", "BY Straße/7 AT 9%", {"word": "Straße/7", "percent": 9.0}),
+]
+
+
+@pytest.mark.parametrize(("template", "text", "values"), NUMBERS)
+def test_numbers_are_read_with_point_or_comma(template: str, text: str, values: dict[str, object] | None) -> None:
+    """An optional sign; a unit only where the template says so; a word as it stood."""
+    found = compile_book([RuleTable(text=template, means="reading")]).read(text)
+    assert (found.rule is None) == (values is None)
+    for name, value in (values or {}).items():
+        assert getattr(found.readings[0], name) == value
+
+
+ANYWHERE = [
+    ("SUPPLY {volts} V", "ZONE 1 SUPPLY 12.6 V, SUPPLY 11 V.", [12.6, 11.0]),
+    ("SUPPLY {volts} V", "SUPPLY 12.6 VOLTS", []),
+    ("SUPPLY {volts} V", "RESUPPLY 12.6 V", []),
+    ("{volts}V", "OPEN,1,12.6V", [12.6]),
+    ("{volts}V", "B12.6V", []),
+    ("* SUPPLY {volts} V *", "now SUPPLY 9 V left", [9.0]),
+    ("BATT {volts}", "BATT 12.6.", [12.6]),
+    ("BATT {volts}", "BATT 12.6V", []),
+]
+
+
+@pytest.mark.parametrize(("template", "text", "volts"), ANYWHERE)
+def test_an_anywhere_rule_reads_every_place(template: str, text: str, volts: list[float]) -> None:
+    """Whole words and whole numbers only."""
+    rule = RuleTable(text=template, means="reading", scope="anywhere")
+    assert [one.volts for one in compile_book([rule]).read(text).readings] == volts
