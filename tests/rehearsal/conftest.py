@@ -1,9 +1,9 @@
 """A running simulated modem and a line to it; nothing is left behind."""
 
-import os
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -31,6 +31,11 @@ def start() -> Iterator[Callable[..., tuple[SimulatedModem, Line]]]:
 @pytest.fixture
 def nothing_left() -> Iterator[None]:
     """No thread and no file descriptor more than before."""
-    before = threading.active_count(), len(os.listdir("/proc/self/fd"))
+    before = threading.active_count(), open_files()
     yield
-    assert (threading.active_count(), len(os.listdir("/proc/self/fd"))) == before
+    assert (threading.active_count(), open_files()) == before
+
+
+def open_files() -> int:
+    """How many file descriptors this process has."""
+    return sum(1 for _ in Path("/proc/self/fd").iterdir())

@@ -1,0 +1,47 @@
+"""A clock that stands still until it is moved; wall and monotonic time can part, as they do when a clock is set."""
+
+from datetime import UTC, datetime, timedelta
+
+START = datetime(2026, 11, 25, 3, 0, tzinfo=UTC)
+
+
+class FakeClock:
+    """Implements `gateway.ports.Clock`."""
+
+    def __init__(self, wall: datetime = START, monotonic: float = 1000.0) -> None:
+        self._wall, self._monotonic = wall, monotonic
+
+    def now(self) -> datetime:
+        """Aware, UTC."""
+        return self._wall
+
+    def monotonic(self) -> float:
+        """Seconds; never goes back."""
+        return self._monotonic
+
+    def advance(self, by: timedelta | float) -> datetime:
+        """Time passes: both move. Seconds, or a timedelta; never negative."""
+        passed = by if isinstance(by, timedelta) else timedelta(seconds=by)
+        if passed < timedelta(0):
+            raise ValueError("time does not pass backwards; use step()")
+        self._wall += passed
+        self._monotonic += passed.total_seconds()
+        return self._wall
+
+    def step(self, by: timedelta | float) -> datetime:
+        """Somebody sets the clock: only the wall moves, either way."""
+        self._wall += by if isinstance(by, timedelta) else timedelta(seconds=by)
+        return self._wall
+
+    def set(self, wall: datetime) -> datetime:
+        """The wall clock shows this; monotonic time is as it was."""
+        if wall.tzinfo is None:
+            raise ValueError("an aware time was expected")
+        self._wall = wall.astimezone(UTC)
+        return self._wall
+
+    def reboot(self, wall: datetime | None = None) -> None:
+        """The board starts again: monotonic time from 0; the wall as given (a board without a battery wakes in 1970)."""
+        self._monotonic = 0.0
+        if wall is not None:
+            self.set(wall)
