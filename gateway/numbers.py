@@ -30,7 +30,8 @@ def e164(number: str, country: str) -> str | None:
         parsed = phonenumbers.parse(bare, country)
     except phonenumbers.NumberParseException:
         return None
-    if not phonenumbers.is_possible_number(parsed):
+    kinds = (phonenumbers.PhoneNumberType.MOBILE, phonenumbers.PhoneNumberType.FIXED_LINE)
+    if not any(phonenumbers.is_possible_number_for_type(parsed, kind) for kind in kinds):
         return f"+{digits}" if bare.startswith("+") and 7 < len(digits) <= E164_DIGITS else None
     return phonenumbers.format_number(parsed, phonenumbers.PhoneNumberFormat.E164)
 

@@ -1,0 +1,57 @@
+"""Switches of one float → fine, or chatter until it has been quiet.
+
+Starts at three changes within a minute (the published measure for a chattering alarm, ANSI/ISA-18.2 practice), or, for waves
+that lap slowly, at six within half an hour (common practice). It is over after ten quiet minutes.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from typing import Any, Literal
+
+FAST_CHANGES, FAST_WITHIN = 3, timedelta(minutes=1)
+SLOW_CHANGES, SLOW_WITHIN = 6, timedelta(minutes=30)
+QUIET_AFTER = timedelta(minutes=10)
+Verdict = Literal["fine", "starts", "goes-on"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChatterSpell:
+    """The last changes (of half an hour at most) and whether the float is held to be restless."""
+
+    changes: tuple[datetime, ...] = ()
+    restless: bool = False
+
+    def as_json(self) -> dict[str, Any]:
+        """JSON values only."""
+        return {"changes": [at.isoformat() for at in self.changes], "restless": self.restless}
+
+    @classmethod
+    def from_json(cls, data: Mapping[str, Any] | None) -> "ChatterSpell":
+        """The reverse; None: no change yet."""
+        if not data:
+            return cls()
+        return cls(changes=tuple(datetime.fromisoformat(at) for at in data["changes"]), restless=data["restless"])
+
+
+def watch(spell: ChatterSpell, at: datetime) -> tuple[ChatterSpell, Verdict]:
+    """One more change."""
+    changes = tuple(one for one in (*spell.changes, at) if at - one < SLOW_WITHIN)[-SLOW_CHANGES * 4 :]
+    if spell.restless:
+        return replace(spell, changes=changes), "goes-on"
+    fast = sum(1 for one in changes if at - one <= FAST_WITHIN)
+    starts = fast >= FAST_CHANGES or len(changes) >= SLOW_CHANGES
+    return ChatterSpell(changes=changes, restless=starts), "starts" if starts else "fine"
+
+
+def quiet_again(spell: ChatterSpell, now: datetime) -> bool:
+    """Whether the spell can be forgotten."""
+    over = due(spell)
+    return over is None or now >= over
+
+
+def due(spell: ChatterSpell) -> datetime | None:
+    """When it can be over."""
+    if not spell.changes:
+        return None
+    return max(spell.changes) + (QUIET_AFTER if spell.restless else SLOW_WITHIN)

@@ -1,0 +1,73 @@
+"""An event's kind → its subject, whether it is urgent, and which matter it opens or ends."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from gateway.facts import URGENT_KINDS, Event, Subject
+from gateway.settings.models import CallOut as CallOutTable
+
+TANK_KINDS = frozenset(
+    {
+        "low",
+        "low-over",
+        "high",
+        "high-over",
+        "ran-dry",
+        "supply-weaker",
+        "float-fault",
+        "float-quiet",
+        "paused",
+        "pause-over",
+    }
+)
+CONTROLLER_KINDS = frozenset(
+    {"silent", "heard-again", "power-lost", "power-back", "battery-low", "battery-back", "unread", "reading", "alive"}
+)
+OPENS: Mapping[str, str] = {
+    "low": "low",
+    "ran-dry": "low",
+    "high": "high",
+    "silent": "silence",
+    "power-lost": "power",
+    "battery-low": "battery",
+}
+ENDS: Mapping[str, str] = {
+    "low-over": "low",
+    "high-over": "high",
+    "heard-again": "silence",
+    "power-back": "power",
+    "battery-back": "battery",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Matter:
+    """What a call-out is about: one tank's or controller's trouble. `event` is the newest event that told of it."""
+
+    key: str
+    kind: str
+    event: int
+
+
+def subject_of(kind: str) -> Subject:
+    """Which `about` an event answers to."""
+    if kind in TANK_KINDS:
+        return "tanks"
+    return "controllers" if kind in CONTROLLER_KINDS else "gateway"
+
+
+def is_urgent(kind: str, table: CallOutTable) -> bool:
+    """Whether it opens a call-out and breaks quiet hours."""
+    return kind in (URGENT_KINDS if table.urgent is None else frozenset(table.urgent))
+
+
+def matter_of(event: Event) -> Matter:
+    """The matter an urgent event opens."""
+    family = OPENS.get(event.kind, event.kind)
+    return Matter(key=f"{family}:{event.tank or event.controller or 'gateway'}", kind=event.kind, event=event.id or 0)
+
+
+def ended_by(event: Event) -> str | None:
+    """The key of the matter an event ends."""
+    family = ENDS.get(event.kind)
+    return None if family is None else f"{family}:{event.tank or event.controller or 'gateway'}"
