@@ -1,0 +1,6 @@
+"""A contact's text → an order."""
+
+from gateway.orders.loops import may_answer
+from gateway.orders.parse import Dry, Note, Ok, Order, Tanks, Unknown, Week, Words, Work, parse
+
+__all__ = ["Dry", "Note", "Ok", "Order", "Tanks", "Unknown", "Week", "Words", "Work", "may_answer", "parse"]
