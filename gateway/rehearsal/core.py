@@ -55,6 +55,11 @@ class Core:
         self.sim.power_up()
 
     @property
+    def is_mute(self) -> bool:
+        """Whether it answers nothing now."""
+        return self.faults.mute or self.faults.mute_until_reset
+
+    @property
     def is_ready(self) -> bool:
         """Whether texts can come and go."""
         return self.awake and self.function == 1 and self.sim.wrong() is None

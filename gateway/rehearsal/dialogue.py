@@ -66,7 +66,7 @@ class Dialogue:
         if self._prompted is not None:
             self._text_byte(byte)
             return
-        if self._core.echo and not self._is_mute:
+        if self._core.echo and not self._core.is_mute:
             self._raw(bytes([byte]))
         if byte == RETURN:
             line = self._line.decode("ascii", "replace").strip()
@@ -96,7 +96,7 @@ class Dialogue:
         if line[:2].upper() != "AT":
             return
         self.commands.append(line)
-        if self._is_mute:
+        if self._core.is_mute:
             if self._core.faults.mute_until_reset and line.upper().replace(" ", "") == "AT+CFUN=1,1":
                 self._core.faults.mute_until_reset = False
                 self._core.reset()
@@ -120,7 +120,7 @@ class Dialogue:
         try:
             answer = command()
         except Refused as refused:
-            answer = Answer(final=self._worded(refused))
+            answer = Answer(final=self._worded(refused), after_s=refused.after_s)
         if answer.prompt is not None:
             self._prompt(answer.prompt)
         elif answer.after_s > 0:
@@ -131,7 +131,7 @@ class Dialogue:
 
     def _finish(self, answer: Answer) -> None:
         self._busy = False
-        if answer.final and not self._is_mute:
+        if answer.final and not self._core.is_mute:
             self._out((*answer.lines, answer.final))
         if answer.then is not None:
             answer.then()
@@ -149,10 +149,6 @@ class Dialogue:
         """Not across a reset."""
         life = self._life
         self._after(seconds, lambda: call() if life == self._life else None)
-
-    @property
-    def _is_mute(self) -> bool:
-        return self._core.faults.mute or self._core.faults.mute_until_reset
 
     def _worded(self, refused: Refused) -> str:
         if refused.family == "CMS":

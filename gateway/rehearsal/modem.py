@@ -43,7 +43,8 @@ class SimulatedModem:
     ) -> None:
         self.habits, self.faults, self.sim = habits or Habits(), faults or Faults(), SimCard()
         self._lock = threading.RLock()
-        self._chance = random.Random(seed)
+        self._chance = random.Random(f"{seed} lines")
+        self._chance_in, self._chance_out = random.Random(f"{seed} in"), random.Random(f"{seed} out")
         self._wire = Wire(link, self._lock, self._heard, self._pace)
         self.network = Network(self._lock, now or _network_time, self._wire.after)
         self._memories = Memories(self.habits)
@@ -107,6 +108,12 @@ class SimulatedModem:
             self._power_up()
             if self.habits.boot_line:
                 self.say(self.habits.boot_line)
+
+    def wake(self) -> None:
+        """Awake now, whatever its habit."""
+        with self._lock:
+            self._core.awake = True
+            self.network.bring_waiting()
 
     # --- what a test looks at and does ---
 
@@ -174,15 +181,10 @@ class SimulatedModem:
         if self._core.awake:
             self.network.bring_waiting()
         else:
-            self._wire.after(self.habits.wake_seconds, lambda: self._awake(turn))
-
-    def _awake(self, turn: int) -> None:
-        if turn == self._waking:
-            self._core.awake = True
-            self.network.bring_waiting()
+            self._wire.after(self.habits.wake_seconds, lambda: self.wake() if turn == self._waking else None)
 
     def _say_own(self) -> None:
-        for line in self.habits.own_lines:
+        for line in self.habits.own_lines if not self._core.is_mute else ():
             self.say(line)
         self._wire.after(self.habits.own_every_s, self._say_own)
 
@@ -211,12 +213,12 @@ class SimulatedModem:
                 self._announce(f'+CDSI: "{memory}",{self._memories.put(memory, pdu)}')
 
     def _announce(self, *lines: str) -> None:
-        if self._chance.random() >= self.faults.lost_announcements and not self.faults.mute:
+        if self._chance.random() >= self.faults.lost_announcements and not self._core.is_mute:
             self._put(self._framed(lines))
 
     def _heard(self, data: bytes) -> None:
         rate = self.faults.loss_in
-        self._dialogue.feed(bytes(byte for byte in data if rate <= 0 or self._chance.random() >= rate))
+        self._dialogue.feed(bytes(byte for byte in data if rate <= 0 or self._chance_in.random() >= rate))
 
     def _put_answer(self, lines: Iterable[str]) -> None:
         out = b""
@@ -238,7 +240,7 @@ class SimulatedModem:
 
     def _put(self, data: bytes) -> None:
         rate = self.faults.loss_out
-        self._wire.send(bytes(byte for byte in data if rate <= 0 or self._chance.random() >= rate))
+        self._wire.send(bytes(byte for byte in data if rate <= 0 or self._chance_out.random() >= rate))
 
     def _pace(self) -> tuple[int, float]:
         if self.habits.baud > 0:

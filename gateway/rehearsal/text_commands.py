@@ -154,7 +154,7 @@ def _taken(core: Core, length: int, text: str) -> Answer:
 def _answered(core: Core, verdict: Verdict) -> Answer:
     after_s = verdict.after_s + core.habits.send_seconds
     if verdict.family:
-        raise Refused(verdict.family, verdict.code)
+        raise Refused(verdict.family, verdict.code, after_s=after_s)
     if verdict.held or core.faults.lost_answers is None or core.faults.lost_answers > 0:
         core.faults.lost_answers = core.faults.lost_answers and max(0, core.faults.lost_answers - 1)
         return Answer(final="")

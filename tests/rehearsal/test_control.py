@@ -1,0 +1,42 @@
+"""A text from another program gets into the simulated network of one that runs."""
+
+import pytest
+
+from gateway.rehearsal import control_path, inject, serve_control
+from tests.rehearsal.line import Line
+
+
+def test_injected_text_is_delivered(start, tmp_path):
+    """Odd datagrams are passed over; a text is delivered and announced."""
+    modem, line = start()
+    line.ask("AT+CNMI=2,1,0,1,0")
+    path = control_path(f"sqlite:///{tmp_path}/gateway.db")
+    control = serve_control(path, modem)
+    try:
+        inject(path, "+61491570006", "ZONE 1 ÖPEN")
+        assert line.read_line() == '+CMTI: "SM",1'
+    finally:
+        control.stop()
+    with pytest.raises(OSError):
+        inject(path, "+61491570006", "ZONE 1 OPEN")
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    "url", ["sqlite:///" + "/deep" * 40 + "/gateway.db", "postgresql://gateway@db/water", "sqlite://"]
+)
+def test_path_always_fits_a_socket(url):
+    """Whatever the store, the path is short enough and always the same."""
+    assert len(control_path(url)) <= 100
+    assert control_path(url) == control_path(url)
+
+
+def test_nothing_is_left_behind(nothing_left, start, tmp_path):
+    """Stopping twice is once."""
+    modem, line = start()
+    control = serve_control(str(tmp_path / "control"), modem)
+    control.stop()
+    control.stop()
+    line.port.close()
+    assert isinstance(line, Line)
+    modem.stop()
