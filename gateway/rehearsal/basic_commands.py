@@ -93,7 +93,7 @@ def csq(core: Core, kind: Kind, arguments: str) -> Answer:
 def creg(core: Core, kind: Kind, arguments: str) -> Answer:
     """Whether it is registered."""
     if kind == "read":
-        return Answer(lines=(f"+CREG: 0,{core.network.registered}",))
+        return Answer(lines=(f"+CREG: 0,{core.network.registered if core.is_ready else 0}",))
     return Answer(lines=("+CREG: (0-2)",) if kind == "test" else ())
 
 

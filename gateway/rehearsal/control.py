@@ -45,10 +45,9 @@ class Control:
         while data := self._socket.recv(LARGEST_BYTES):
             try:
                 asked = json.loads(data)
-                sender, text = str(asked["from"]), str(asked["text"])
+                self._modem.network.deliver(str(asked["from"]), str(asked["text"]))
             except (ValueError, KeyError, TypeError):
-                continue  # whoever sent this is no `inject`, and gets no answer anyway
-            self._modem.network.deliver(sender, text)
+                continue  # no text that a network could bring; whoever sent it waits for no answer
 
 
 def control_path(store_url: str) -> str:

@@ -80,6 +80,8 @@ class Dialogue:
 
     def _text_byte(self, byte: int) -> None:
         ready = self._prompted
+        if self._core.echo and byte not in (CTRL_Z, ESCAPE):
+            self._raw(bytes([byte]))
         if byte == ESCAPE:
             self._line.clear()
             self._prompted = None

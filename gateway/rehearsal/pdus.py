@@ -11,6 +11,9 @@ from gateway.rehearsal.septets import read_out, septets_for, spelled, spread, sq
 
 CENTRE = "+61491570110"
 """The invented service centre."""
+LONGEST_NAME = 11
+"""Characters an alphanumeric sender has room for (9.1.2.5)."""
+MOST_PARTS = 255
 OCTETS_PER_PDU = 140
 ZERO_STAMP = bytes(7)
 
@@ -35,12 +38,17 @@ def deliver_pdus(
     wide_reference: bool = False,
     ucs2: bool | None = None,
 ) -> list[str]:
-    """One PDU a part, in order. `stamp` is aware; `ucs2` None: only where the text needs it."""
+    """One PDU a part, in order. `stamp` is aware; `ucs2` None: only where the text needs it.
+
+    Raises ValueError where the text needs more parts than can be counted.
+    """
     wide = spelled(text) is None if ucs2 is None else ucs2
     alone = pieces(text, wide, OCTETS_PER_PDU)
     if len(alone) == 1:
         return [_deliver(sender, alone[0], wide, b"", stamp, zone_quarters)]
     parts = pieces(text, wide, OCTETS_PER_PDU - (7 if wide_reference else 6))
+    if len(parts) > MOST_PARTS:
+        raise ValueError(f"the text needs {len(parts)} parts; {MOST_PARTS} is the most")
     headers = [_header(reference, len(parts), place + 1, wide_reference) for place in range(len(parts))]
     return [_deliver(sender, part, wide, head, stamp, zone_quarters) for head, part in zip(headers, parts, strict=True)]
 
@@ -83,7 +91,7 @@ def address(number: str) -> bytes:
         padded = digits + "F" * (len(digits) % 2)
         octets = bytes(int(padded[at + 1] + padded[at], 16) for at in range(0, len(padded), 2))
         return bytes([len(digits), 0x91 if bare.startswith("+") else 0x81]) + octets
-    septets = spelled(number) or []
+    septets = spelled(number[:LONGEST_NAME]) or []
     return bytes([(7 * len(septets) + 3) // 4, 0xD0]) + squeezed(septets)
 
 

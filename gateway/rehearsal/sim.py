@@ -34,8 +34,9 @@ class SimCard:
     pins_tried: list[str] = field(default_factory=list)
 
     def want_pin(self, pin: str, tries_left: int = 3) -> None:
-        """From now on, and after each reset, this PIN is wanted."""
-        self.pin, self.tries_left, self.state = pin, tries_left, "SIM PIN"
+        """From now on, and after each reset, this PIN is wanted; with no tries left, the PUK."""
+        self.pin, self.tries_left = pin, tries_left
+        self.power_up()
 
     def remove(self) -> None:
         """Out of its holder."""

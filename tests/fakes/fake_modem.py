@@ -11,6 +11,7 @@ from datetime import UTC, datetime
 from typing import Literal
 
 from gateway.facts import HeldPdu
+from gateway.gsm.segments import measure
 from gateway.modem.pdu import decode
 from gateway.ports import Condition, Listed, ModemLost, ModemNews, ModemReady, SendEnded, SendJob, SlotFreed
 from gateway.rehearsal.pdus import ZERO_STAMP, deliver_pdus, report_pdu
@@ -202,8 +203,8 @@ class FakeModem:
     def _ended(self, job: SendJob, outcome: Outcome) -> SendEnded:
         references: tuple[int, ...] = ()
         if outcome.outcome == "sent":
-            self._reference = (self._reference + 1) % 256
-            references = (self._reference,)
+            references = tuple((self._reference + place) % 256 for place in range(1, measure(job.text).segments + 1))
+            self._reference = references[-1]
         return SendEnded(
             job=job.id, outcome=outcome.outcome, references=references, family=outcome.family, code=outcome.code
         )

@@ -1,5 +1,7 @@
 """A text from another program gets into the simulated network of one that runs."""
 
+import socket
+
 import pytest
 
 from gateway.rehearsal import control_path, inject, serve_control
@@ -13,6 +15,10 @@ def test_injected_text_is_delivered(start, tmp_path):
     path = control_path(f"sqlite:///{tmp_path}/gateway.db")
     control = serve_control(path, modem)
     try:
+        inject(path, "+61491570006", "x" * 50_000)
+        with socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM) as stranger:
+            for odd in (b"no json", b"[1]", b'{"text": "no sender"}', b"\xff\xfe"):
+                stranger.sendto(odd, path)
         inject(path, "+61491570006", "ZONE 1 ÖPEN")
         assert line.read_line() == '+CMTI: "SM",1'
     finally:

@@ -1,0 +1,164 @@
+"""One suite over both modems behind the port: what is observed of the fake is what is observed of the real dialogue."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+import gateway.modem
+from gateway.clock import SystemClock
+from gateway.facts import Delivered, Report
+from gateway.gsm.segments import measure
+from gateway.ports import Listed, ModemLost, ModemReady, SendEnded, SendJob, SlotFreed
+from gateway.rehearsal import Habits
+from gateway.rehearsal.pdus import deliver_pdus
+from gateway.settings.models import ModemTable
+from tests.fakes.benches import Bench, FakeBench, LineBench
+from tests.fakes.fake_modem import NETWORK_TIME
+
+RIDGE, WREN, MALLEE = "+61491570006", "+61491570156", "+61491570157"
+HABITS = {
+    "plain": Habits(),
+    "slots from 0, texts in ME, +CDSI": Habits(first_slot=0, new_texts_in="ME", reports="CDSI", knows_clac=False),
+    "both memories, +CNMI refused": Habits(new_texts_in="both", grants_cnmi=False, line_style="after"),
+    "one memory, talks by itself": Habits(memories=("SM",), own_every_s=0.05, line_style="doubled"),
+}
+
+
+def open_real(device: str):
+    """As the daemon opens it; no PIN."""
+    table = ModemTable(device=device, sweep_every="1h")
+    return gateway.modem.open_modem(table, None, SystemClock(), pin_tried=lambda: False, mark_pin_tried=lambda: None)
+
+
+@pytest.fixture(params=["fake", *HABITS])
+def bench(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Bench]:
+    """A started modem, ready."""
+    if request.param == "fake":
+        made: Bench = FakeBench()
+    elif hasattr(gateway.modem, "open_modem"):
+        made = LineBench(str(tmp_path / "modem"), HABITS[request.param], open_real)
+    else:
+        pytest.skip("the real dialogue is not built yet")
+    try:
+        made.start()
+        made.until(ModemReady)
+        yield made
+    finally:
+        made.close()
+
+
+def texts(listed: Listed) -> list[str]:
+    return [held.content.text for held in listed.held if isinstance(held.content, Delivered)]
+
+
+def swept(bench: Bench, text: str) -> Listed:
+    """The sweep that finds the text."""
+    bench.modem.sweep()
+    return bench.until(Listed, lambda listed: text in texts(listed))
+
+
+def job(number: int, to: str = WREN, text: str = "House tank is low since 14:05") -> SendJob:
+    return SendJob(id=number, number=to, text=text, reference=40 + number)
+
+
+def test_delivered_text_is_listed(bench):
+    """What lies in a slot is listed with its memory, slot, PDU and content."""
+    bench.deliver(RIDGE, "ZONE 1 OPEN {€}")
+    (held,) = swept(bench, "ZONE 1 OPEN {€}").held
+    assert bench.slots() == {(held.memory, held.slot): held.pdu}
+    assert held.content.sender == RIDGE
+
+
+def test_every_memory_is_listed(bench):
+    """Several texts, wherever the modem put them, are all found; nothing is freed by listing."""
+    wanted = [f"ZONE {place} OPEN" for place in range(4)]
+    for text in wanted:
+        bench.deliver(RIDGE, text)
+    bench.modem.sweep()
+    seen: set[str] = set()
+    while not seen >= set(wanted):
+        listed = bench.until(Listed)
+        seen |= set(texts(listed))
+    assert len(bench.slots()) == 4
+
+
+def test_freed_slot_is_gone(bench):
+    """After `free` is done the slot is empty."""
+    bench.deliver(RIDGE, "ZONE 1 OPEN")
+    listed = swept(bench, "ZONE 1 OPEN")
+    bench.modem.free(listed.held)
+    freed = bench.until(SlotFreed)
+    assert (freed.held, freed.done) == (listed.held[0], True)
+    assert bench.slots() == {}
+
+
+def test_reused_slot_is_left_alone(bench):
+    """A slot that holds something else by now is not emptied, and that is done."""
+    bench.deliver(RIDGE, "first")
+    listed = swept(bench, "first")
+    held = listed.held[0]
+    other = deliver_pdus(RIDGE, "second", NETWORK_TIME)[0]
+    bench.reuse(held.memory, held.slot, other)
+    bench.modem.free(listed.held)
+    assert bench.until(SlotFreed).done
+    assert bench.slots() == {(held.memory, held.slot): other}
+
+
+def test_failing_delete_is_told(bench):
+    """A refused delete is not done; the text stays and is listed again."""
+    bench.deliver(RIDGE, "ZONE 1 OPEN")
+    listed = swept(bench, "ZONE 1 OPEN")
+    bench.delete_fails(True)
+    bench.modem.free(listed.held)
+    freed = bench.until(SlotFreed)
+    assert not freed.done and freed.said
+    assert swept(bench, "ZONE 1 OPEN").held == listed.held
+
+
+@pytest.mark.parametrize("text", ["House tank is low since 14:05", "@" * 161, "Bassin à moitié plein – Δ☔" * 4])
+def test_sent_text_arrives(bench, text):
+    """The whole text arrives; every segment has a reference; the end is told once."""
+    bench.modem.send(job(1, text=text))
+    ended = bench.until(SendEnded)
+    assert (ended.job, ended.outcome) == (1, "sent")
+    assert len(ended.references) == measure(text).segments
+    assert bench.arrived(1) == [(WREN, text)]
+
+
+def test_refusal_is_told_with_its_code(bench):
+    """One number is refused; the next job goes its way, in order."""
+    bench.refuse(MALLEE, 38)
+    bench.modem.send(job(1, to=MALLEE))
+    bench.modem.send(job(2))
+    first, second = bench.until(SendEnded), bench.until(SendEnded)
+    assert (first.job, first.outcome, first.family, first.code) == (1, "refused", "cms", 38)
+    assert (second.job, second.outcome) == (2, "sent")
+    assert bench.arrived(1) == [(WREN, job(2).text)]
+
+
+def test_report_is_listed(bench):
+    """A delivery report comes as a listed PDU, from a slot or without one."""
+    if isinstance(bench, LineBench) and not bench.simulated.habits.grants_cnmi:
+        pytest.skip("a modem that grants no +CNMI brings no reports")
+    bench.modem.send(job(1))
+    ended = bench.until(SendEnded)
+    bench.report(WREN, ended.references[0])
+    listed = bench.until(Listed, lambda news: any(isinstance(held.content, Report) for held in news.held))
+    (report,) = [held.content for held in listed.held if isinstance(held.content, Report)]
+    assert (report.reference, report.number, report.outcome) == (ended.references[0], WREN, "delivered")
+
+
+def test_lost_and_back(bench):
+    """Unplugged is told; plugged again it is ready by itself and finds what it holds."""
+    bench.deliver(RIDGE, "ZONE 1 OPEN")
+    bench.unplug()
+    assert bench.until(ModemLost).why
+    bench.plug()
+    bench.until(ModemReady)
+    assert "ZONE 1 OPEN" in texts(swept(bench, "ZONE 1 OPEN"))
+
+
+def test_stop_ends_in_time(bench):
+    """Stopping says whether it ended; once is enough."""
+    assert bench.modem.stop(2.0)
