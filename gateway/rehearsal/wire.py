@@ -16,7 +16,7 @@ from collections.abc import Callable
 from itertools import count
 from pathlib import Path
 
-KEPT_BYTES = 64 * 1024
+KEPT_BYTES = 1024 * 1024
 STOP_SECONDS = 1.0
 READ_BYTES = 4096
 

@@ -1,5 +1,6 @@
 """Each fault of the simulated modem does what it says, and ends when it is switched off."""
 
+import random
 import threading
 from pathlib import Path
 
@@ -178,6 +179,29 @@ def test_nothing_is_left_behind(nothing_left, tmp_path):
             modem.plug()
             line.port.close()
     assert list(tmp_path.iterdir()) == []
+
+
+def test_long_listing_is_whole(start):
+    """Three hundred waiting texts are listed in one answer with nothing missing."""
+    modem, line = start(habits=Habits(capacity={"SM": 300, "ME": 10}))
+    modem.fill("SM")
+    listed = line.ask("AT+CMGL=4")
+    assert [pdu for pdu in listed if not pdu.startswith("+CMGL")][:-1] == list(modem.slots.values())
+    assert len(modem.slots) == 300
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_no_bytes_end_it(start, seed):
+    """Whatever is written to it, after ESC and a return it answers again."""
+    _, line = start()
+    chance = random.Random(seed)
+    words = [b"AT+CMGS=20\r", b"AT+CMGD=1,4\r", b"AT+CPMS=\r", b'AT+CNMI="x",\r', b"AT+CMGL\r", b"AT&\r", b"\x1a"]
+    for _ in range(200):
+        line.port.write(chance.choice([chance.randbytes(chance.randint(1, 40)), *words]))
+        line.port.reset_input_buffer()
+    line.port.write(b"\x1b\r")
+    line.port.write(b"AT+CGMM\r")
+    assert line.port.read_until(b"QR-21\r\n").endswith(b"QR-21\r\n")
 
 
 def test_at_rest_nothing_runs():
