@@ -206,6 +206,9 @@ class Reader(Protocol):
         known_by: datetime | None = None,
     ) -> Event | None: ...
 
+    def last_id(self, table: Literal["events", "texts"]) -> int:
+        """The newest id of events or texts; 0 for none."""
+
     # outbox
     def message(self, id: int) -> Message | None: ...
     def outbox(self) -> tuple[Message, ...]:

@@ -1,6 +1,9 @@
 """The command line's words → parsed arguments. Light: imports no command, so that `--help` and `check` start fast."""
 
 import argparse
+from typing import TypeAlias
+
+Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"
 
 DEFAULT_CONFIG = "/etc/tank-gateway/gateway.toml"
 
@@ -29,9 +32,6 @@ def parser() -> argparse.ArgumentParser:
     _writing(commands, common)
     _keeping(commands, common)
     return top
-
-
-Commands = "argparse._SubParsersAction[argparse.ArgumentParser]"
 
 
 def _daemon(commands: Commands, common: argparse.ArgumentParser) -> None:

@@ -5,24 +5,14 @@ Marks: `silent:<id>` while it is flagged, `asked:<id>` the last time it was aske
 """
 
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from gateway.facts import Event, Reading, Text
 from gateway.flow.happen import happen
 from gateway.flow.house import House, Moment
-from gateway.heartbeats.rhythm import learnt_limit
-from gateway.ports import Reader
+from gateway.flow.limits import limit_of
 from gateway.power.watch import BatterySpell, judge_volts
 from gateway.settings.models import Controller
-
-RHYTHM_TEXTS = 200
-
-
-def limit_of(reader: Reader, controller: Controller, *, known_by: datetime | None = None) -> timedelta | None:
-    """The controller's silence limit: its own, its learnt rhythm, or None for off."""
-    if controller.silence_after == "auto":
-        return learnt_limit(reader.heard_times(controller.id, limit=RHYTHM_TEXTS, known_by=known_by))
-    return controller.silence_after
 
 
 def heard(moment: Moment, controller: Controller, text: Text) -> None:

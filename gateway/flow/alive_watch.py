@@ -7,9 +7,9 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from gateway.facts import Event, Message
-from gateway.flow.alive import limit_of
 from gateway.flow.happen import happen
 from gateway.flow.house import House, Moment
+from gateway.flow.limits import limit_of
 from gateway.flow.silence import why_silent
 from gateway.gsm.segments import measure
 from gateway.heartbeats.verdict import Verdict, judge

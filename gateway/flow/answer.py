@@ -18,7 +18,6 @@ from gateway.orders.loops import may_answer
 from gateway.settings.models import Contact, Tank
 
 
-
 def obey(moment: Moment, contact: Contact, text: Text) -> Event | None:
     """Does what the text orders. The event that came of it, if one did."""
     order = order_of(moment, contact, text)
@@ -131,5 +130,3 @@ def _words(moment: Moment) -> str:
 
 def _time(moment: Moment, at: datetime) -> str:
     return moment.house.phrases.time(at, moment.now, moment.house.zone)
-
-

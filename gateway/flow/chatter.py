@@ -6,7 +6,7 @@ Mark `chatter:<float>`: the spell as the call-out room keeps it.
 from datetime import datetime
 from typing import Any, Literal
 
-from gateway.callout import chatter as spells
+import gateway.callout.chatter as spells
 from gateway.facts import Event
 from gateway.flow.house import Moment, PlacedFloat
 from gateway.flow.tell import announce

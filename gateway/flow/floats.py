@@ -74,9 +74,7 @@ def remembered(moment: Moment, placed: PlacedFloat) -> FloatMemory:
     return FloatMemory.from_json(moment.tx.mark(placed.key))
 
 
-def _switch(
-    moment: Moment, placed: PlacedFloat, switched: Switched, event: Event, *, quietly: bool = False
-) -> Event:
+def _switch(moment: Moment, placed: PlacedFloat, switched: Switched, event: Event, *, quietly: bool = False) -> Event:
     detail = dict(event.detail)
     if switched.was_since is not None:
         detail["lasted_s"] = (switched.at - switched.was_since).total_seconds()
@@ -97,7 +95,10 @@ def _switch(
 def _known_then(moment: Moment, placed: PlacedFloat, event: Event) -> FloatMemory:
     means = placed.float.means
     last = moment.tx.last_event(
-        (means, f"{means}-over"), tank=placed.tank.id, controller=placed.float.controller, input=event.input,
+        (means, f"{means}-over"),
+        tank=placed.tank.id,
+        controller=placed.float.controller,
+        input=event.input,
         known_by=event.at,
     )
     if last is None:

@@ -67,7 +67,12 @@ def modem_news(moment: Moment, news: ModemNews) -> None:
         end(moment, "sim-trouble", "sim-back", {})
         moment.tx.set_mark(
             "gateway:modem",
-            {"model": news.model, "memories": list(news.memories), "announces": news.announces, "notes": list(news.notes)},
+            {
+                "model": news.model,
+                "memories": list(news.memories),
+                "announces": news.announces,
+                "notes": list(news.notes),
+            },
         )
     elif isinstance(news, Condition):
         _condition(moment, news)

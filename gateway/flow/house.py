@@ -58,9 +58,7 @@ class House:
 
     def tanks_of(self, controller: str) -> tuple[Tank, ...]:
         """The tanks that have a float on this controller."""
-        return tuple(
-            tank for tank in self.tanks.values() if any(one.controller == controller for one in tank.floats)
-        )
+        return tuple(tank for tank in self.tanks.values() if any(one.controller == controller for one in tank.floats))
 
     def tank_name(self, tank: str | None) -> str | None:
         """Its name; the id itself for one that is configured no more."""

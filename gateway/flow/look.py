@@ -10,8 +10,8 @@ from datetime import datetime, timedelta
 from typing import Literal
 
 from gateway.facts import input_key
-from gateway.flow.alive import limit_of
 from gateway.flow.house import House, PlacedFloat
+from gateway.flow.limits import limit_of
 from gateway.ports import Reader
 from gateway.settings.models import Controller, Tank
 from gateway.tanks import FloatNow, tank_state

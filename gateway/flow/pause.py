@@ -11,7 +11,9 @@ from gateway.ports import PauseRow
 from gateway.settings.models import Contact, Tank
 
 
-def pause_tank(moment: Moment, tank: Tank, length: timedelta, *, by: Contact | None, text: str | None = None) -> datetime:
+def pause_tank(
+    moment: Moment, tank: Tank, length: timedelta, *, by: Contact | None, text: str | None = None
+) -> datetime:
     """Keeps the pause and puts it on record; all others who hear of tanks are told who works there. Returns its end."""
     house = moment.house
     until = moment.now + length
@@ -36,9 +38,7 @@ def pause_tank(moment: Moment, tank: Tank, length: timedelta, *, by: Contact | N
     }
     for contact in about(house, "tanks"):
         if by is None or contact.id != by.id:
-            said = house.phrases.say(
-                "pause-told", values, segments=house.settings.limits.segments, line=contact.line
-            )
+            said = house.phrases.say("pause-told", values, segments=house.settings.limits.segments, line=contact.line)
             post(moment, contact, said, urgent=False, subject="tanks", event=event.id)
     return until
 

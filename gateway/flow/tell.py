@@ -4,10 +4,10 @@ What is urgent opens (or joins) a call-out and goes turn by turn; what ends a ma
 contact whose `about` has the subject. Work on a tank (a pause) holds its messages; its end tells what still matters.
 """
 
+import gateway.flow.callouts as callouts
 from gateway.callout import is_urgent, subject_of
 from gateway.facts import Event, Subject, Text
 from gateway.facts.harmless import harmless
-from gateway.flow import callouts
 from gateway.flow.house import House, Moment
 from gateway.flow.post import in_pieces, post
 from gateway.flow.words import Told, text_for, told_of

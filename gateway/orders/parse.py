@@ -101,11 +101,11 @@ def _near(said: str, word: str) -> bool:
 
 def _work(rest: str, tanks: Sequence[tuple[str, str]]) -> Work:
     said = folded(rest)
-    for name, tank in sorted(((folded(one), id_) for id_, name in tanks for one in (id_, name)), key=_longest):
-        if said == name:
+    for said_name, tank in sorted(((folded(one), id_) for id_, full in tanks for one in (id_, full)), key=_longest):
+        if said == said_name:
             return Work(tank=tank, duration=None)
-        if said.startswith(f"{name} "):
-            return Work(tank=tank, duration=_duration(said.removeprefix(name)))
+        if said.startswith(f"{said_name} "):
+            return Work(tank=tank, duration=_duration(said.removeprefix(said_name)))
     only = tanks[0][0] if len(tanks) == 1 else None
     return Work(tank=only, duration=_duration(said))
 

@@ -50,6 +50,10 @@ class Phrasebook:
         """The message `[said.key]` for these values, within so many segments."""
         return self._compose(self.data["said"][key], values, segments, line)
 
+    def prefixed(self, prefix: str, said: str, *, segments: int) -> str:
+        """A message with words before it, still within its segments."""
+        return _fit(f"{prefix} {said}", segments)
+
     def in_full(self, key: str, values: Mapping[str, object]) -> str:
         """The head of `[said.key]` with nothing cut, for what must go on word for word."""
         return _filled(self.data["said"][key]["head"], values, keep=True) or ""

@@ -135,6 +135,10 @@ class SqlReader:
                 found.append(_event(row))
         return max(found, key=lambda event: (event.at, event.id or 0), default=None)
 
+    def last_id(self, table: Literal["events", "texts"]) -> int:
+        """See the port."""
+        return int(self._value(select(func.max((t.events if table == "events" else t.texts).c.id))) or 0)
+
     # outbox --------------------------------------------------------------------------------
 
     def message(self, id: int) -> Message | None:

@@ -1,0 +1,237 @@
+"""The outbox → the modem, one message at a time, and what became of each.
+
+`sending` is committed before the modem is given the message; its answer is committed before the next one goes. What stands
+at `sending` when the gateway starts is unsure and goes again, marked as a possible repeat. A message to somebody who is no
+longer in the configuration is cancelled, on record. Nothing is said to be sent unless the modem said so.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from gateway.facts import Event, EventKind, Message, Report
+from gateway.flow import callouts
+from gateway.flow.house import House, Moment
+from gateway.gsm.segments import measure
+from gateway.outbox import LANDLINE_QUIET, Allowance, Change, after_report, after_send, choose, quiet_until
+from gateway.outbox import at_start as unfinished
+from gateway.outbox.choose import BURST_WINDOW
+from gateway.ports import SendEnded, SendJob
+
+LIMIT_TOLD = "limit:told"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Claimed:
+    """The job for the modem, if there is one now; else when to look again."""
+
+    job: SendJob | None = None
+    wake_at: datetime | None = None
+
+
+def at_start(moment: Moment) -> None:
+    """What the last run left half done."""
+    for message in moment.tx.outbox():
+        change = unfinished(message, moment.now)
+        if change is not None:
+            _apply(moment, message, change)
+
+
+def claim(moment: Moment) -> Claimed:
+    """The next message, committed as `sending`, as a job."""
+    _cancel_strangers(moment)
+    for _ in range(len(moment.tx.outbox()) + 2):
+        choice = choose(
+            moment.tx.outbox(), _recent(moment), _allowance(moment), quiet_for(moment.house, moment.now), moment.now
+        )
+        for message, until in choice.hold:
+            moment.tx.change_message(_id(message), state="held", not_before=until)
+        if choice.over_limit:
+            _tell_limit(moment)
+        if choice.join:
+            _join(moment, choice.join)
+        elif choice.send is not None:
+            return _claim(moment, choice.send)
+        elif not choice.over_limit:
+            return Claimed(wake_at=choice.wake_at)
+    return Claimed(wake_at=moment.now + timedelta(seconds=30))
+
+
+def ended(moment: Moment, end: SendEnded) -> None:
+    """The modem's answer about a message."""
+    message = moment.tx.message(end.job)
+    if message is None:
+        return
+    change = after_send(message, end, moment.now)
+    _apply(moment, message, change)
+    if change.state == "sent":
+        moment.tx.keep_references(end.job, message.number, end.references, moment.now)
+    if change.state in ("sent", "unsure"):
+        moment.tx.change_message(end.job, at=moment.now)
+
+
+def take_report(moment: Moment, report: Report) -> None:
+    """A delivery report: matched by reference and number; one that matches nothing is let go."""
+    found = moment.tx.whose_reference(report.reference, moment.house.number(report.number))
+    if found is None:
+        return
+    message_id, segment = found
+    complete = moment.tx.report_segment(message_id, segment, report.outcome)
+    state = after_report(report.outcome, complete=complete)
+    message = moment.tx.message(message_id)
+    if state is None or message is None:
+        return
+    moment.tx.change_message(message_id, state=state)
+    if state == "failed":
+        _give_up(moment, message, "the network could not deliver it")
+
+
+def _claim(moment: Moment, message: Message) -> Claimed:
+    text = message.text
+    if message.possible_repeat:
+        prefix = moment.house.phrases.label("repeat")
+        text = moment.house.phrases.prefixed(prefix, text, segments=max(message.segments, _segments(moment)))
+    moment.tx.change_message(_id(message), state="sending")
+    reference = moment.tx.next_reference() if measure(text).segments > 1 else 0
+    return Claimed(
+        job=SendJob(
+            id=_id(message),
+            number=message.number,
+            text=text,
+            reference=reference,
+            want_report=moment.house.settings.modem.delivery_reports,
+        )
+    )
+
+
+def _join(moment: Moment, messages: Sequence[Message]) -> None:
+    """Several messages of one contact become one, urgent first; each of them stays on record as held back in it."""
+    house = moment.house
+    first = messages[0]
+    said = " / ".join(message.text for message in messages)
+    text = house.phrases.say("digest", {"count": len(messages), "list": said}, segments=_segments(moment))
+    for message in messages:
+        moment.tx.change_message(_id(message), state="failed")
+    joined = moment.tx.put_message(
+        Message(
+            contact=first.contact,
+            number=first.number,
+            text=text,
+            at=moment.now,
+            urgent=any(message.urgent for message in messages),
+            subject=first.subject,
+            segments=measure(text).segments,
+            call_out=next((message.call_out for message in messages if message.call_out), None),
+        )
+    )
+    _record(moment, "held-back", {"joined": [message.id for message in messages], "into": joined.id})
+
+
+def _apply(moment: Moment, message: Message, change: Change) -> None:
+    moment.tx.change_message(
+        _id(message),
+        state=change.state,
+        tries=change.tries,
+        not_before=change.not_before,
+        possible_repeat=change.possible_repeat,
+    )
+    if change.give_up:
+        _give_up(moment, message, change.why)
+
+
+def _give_up(moment: Moment, message: Message, why: str) -> None:
+    """On record, and told to everyone else: somebody may believe that this contact knows."""
+    from gateway.flow.post import post
+
+    house = moment.house
+    event = _record(moment, "given-up", {"contact": message.contact, "why": why, "message": message.id})
+    if message.contact is None or message.subject == "gateway":
+        return
+    values = {"name": house.contact_name(message.contact), "raw": message.text}
+    for contact in house.settings.contacts:
+        if contact.id != message.contact and message.subject in contact.about:
+            said = house.phrases.say("given-up", values, segments=_segments(moment), line=contact.line)
+            post(moment, contact, said, urgent=False, subject="gateway", event=event.id)
+    callouts.due(moment)
+
+
+def _cancel_strangers(moment: Moment) -> None:
+    """Messages to contacts who are no longer configured are not sent."""
+    for message in moment.tx.outbox():
+        gone = message.contact is not None and message.contact not in moment.house.contacts
+        if gone and message.state != "sending":
+            moment.tx.change_message(_id(message), state="failed")
+            _record(moment, "cancelled", {"contact": message.contact, "message": message.id})
+
+
+def _tell_limit(moment: Moment) -> None:
+    """Once a day: that the day's texts are used up."""
+    from gateway.flow.post import post
+
+    house = moment.house
+    today = moment.now.astimezone(house.zone).date().isoformat()
+    if moment.tx.mark(LIMIT_TOLD) == today:
+        return
+    moment.tx.set_mark(LIMIT_TOLD, today)
+    ends = _day_ends(moment)
+    event = _record(moment, "held-back", {"limit": house.settings.limits.texts_per_day, "until": ends.isoformat()})
+    values = {
+        "limit": house.settings.limits.texts_per_day,
+        "until": house.phrases.time(ends, moment.now, house.zone),
+    }
+    for contact in house.settings.contacts:
+        said = house.phrases.say("over-limit", values, segments=_segments(moment), line=contact.line)
+        post(moment, contact, said, urgent=True, subject="gateway", event=event.id)
+
+
+def _recent(moment: Moment) -> Mapping[str, Sequence[datetime]]:
+    times: dict[str, list[datetime]] = {}
+    for contact, at, _ in moment.tx.handed_over(moment.now - BURST_WINDOW):
+        known = moment.house.contacts.get(contact or "")
+        if known is not None:
+            times.setdefault(known.number, []).append(at)
+    return times
+
+
+def _allowance(moment: Moment) -> Allowance:
+    limits = moment.house.settings.limits
+    ends = _day_ends(moment)
+    return Allowance(
+        burst=limits.burst,
+        texts_per_day=limits.texts_per_day,
+        sent_today=moment.tx.sent_since(ends - timedelta(days=1)),
+        day_ends=ends,
+    )
+
+
+def _day_ends(moment: Moment) -> datetime:
+    local = moment.now.astimezone(moment.house.zone)
+    return (local + timedelta(days=1)).replace(hour=0, minute=0, second=0, microsecond=0)
+
+
+def quiet_for(house: House, now: datetime) -> Callable[[Message], datetime | None]:
+    """Until when a message is held by its contact's quiet hours at that time (None: it is not)."""
+
+    def until(message: Message) -> datetime | None:
+        contact = house.contacts.get(message.contact or "")
+        if contact is None:
+            return None
+        quiet = contact.quiet or (LANDLINE_QUIET if contact.line == "landline" else "")
+        return quiet_until(quiet, house.zone, now)
+
+    return until
+
+
+def _record(moment: Moment, kind: EventKind, detail: dict[str, object]) -> Event:
+    return moment.tx.keep_event(
+        Event(kind=kind, at=moment.now, heard_at=moment.now, known_at=moment.now, detail=detail)
+    )
+
+
+def _segments(moment: Moment) -> int:
+    return moment.house.settings.limits.segments
+
+
+def _id(message: Message) -> int:
+    assert message.id is not None
+    return message.id

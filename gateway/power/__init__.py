@@ -1,0 +1,1 @@
+"""Sun, battery, outlook."""
