@@ -1,0 +1,188 @@
+"""AT commands → their answers, with whatever the modem says unasked kept apart.
+
+A line belongs to the answer if it is a final result, or begins with the prefix of the command in flight, or follows such a
+line as its content (a PDU). Any other line that begins like an announcement is told to `unasked`, wherever it stands: before
+the first line of an answer, between a header and its PDU, several in one read. Bytes are never decoded as anything but
+Latin-1: noise is a line like another, and no byte can end the reader.
+Source: 3GPP TS 27.007 4 and 27.005; ITU-T V.250.
+"""
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Protocol
+
+from gateway.errors import ModemRefused, ModemSilent
+
+FINAL_ERROR = re.compile(r"^\+(CME|CMS) ERROR:\s*(.*)$")
+PLAIN_ERRORS = ("ERROR", "NO CARRIER", "COMMAND NOT SUPPORT", "TOO MANY PARAMETERS")
+UNASKED = re.compile(r"^(\+[A-Z]{2,}[A-Z0-9]*[:=]|\^[A-Z]|\*[A-Z]|RING\b|RDY\b|Call Ready|SMS Ready|PB DONE|\$[A-Z])")
+WITH_PDU = ("+CDS:", "+CMT:", "+CBM:")
+HEX_LINE = re.compile(r"^[0-9A-Fa-f]{6,}$")
+CTRL_Z, ESC = b"\x1a", b"\x1b"
+LONGEST_LINE_OCTETS = 2048
+
+
+class Wire(Protocol):
+    """What the dialogue needs of a link."""
+
+    def read(self, timeout_s: float, *, wakeable: bool = False) -> bytes: ...
+    def write(self, data: bytes) -> None: ...
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unasked:
+    """One unasked line; `pdu` is the line that came with it (+CDS, +CMT)."""
+
+    line: str
+    pdu: str | None = None
+
+
+@dataclass(slots=True)
+class _Flight:
+    """The command in flight."""
+
+    command: str
+    prefix: str
+    bare: bool
+    lines: list[str] = field(default_factory=list)
+
+
+class Dialogue:
+    """One owner of the whole exchange."""
+
+    def __init__(self, wire: Wire, monotonic: Callable[[], float], unasked: Callable[[Unasked], None]) -> None:
+        self._wire = wire
+        self._monotonic = monotonic
+        self._unasked = unasked
+        self._buffer = bytearray()
+        self._awaits_pdu: str | None = None
+        self.echo_seen = False
+
+    def command(self, command: str, *, within_s: float = 5.0, bare: bool = False) -> list[str]:
+        """The lines of the answer before OK. `bare`: the answer has no prefix (+CGMM). Raises ModemRefused, ModemSilent."""
+        flight = _Flight(command=command, prefix=_prefix(command), bare=bare)
+        self._wire.write(command.encode("ascii") + b"\r")
+        ends = self._monotonic() + within_s
+        while True:
+            for line in self._lines(ends):
+                if self._final(flight, line):
+                    return flight.lines
+            if self._monotonic() >= ends:
+                raise ModemSilent(f"no answer to {command} within {within_s:g} s", raw=" / ".join(flight.lines))
+
+    def prompt(self, command: str, *, within_s: float) -> None:
+        """Sends a command that asks for text and waits for the modem's `>`. Nothing is handed over yet."""
+        flight = _Flight(command=command, prefix=_prefix(command), bare=False)
+        self._wire.write(command.encode("ascii") + b"\r")
+        ends = self._monotonic() + within_s
+        while True:
+            for line in self._lines(ends, prompt=True):
+                if line == ">":
+                    return
+                if self._final(flight, line):
+                    raise ModemRefused(f"{command} was answered without a prompt", raw=line)
+            if self._monotonic() >= ends:
+                raise ModemSilent(f"no prompt after {command} within {within_s:g} s")
+
+    def hand_over(self, pdu: str, command: str, *, within_s: float) -> list[str]:
+        """Hands the PDU over and waits for its result. A ModemSilent from here means: its fate is unknown."""
+        flight = _Flight(command=command, prefix=_prefix(command), bare=False)
+        self._wire.write(pdu.encode("ascii") + CTRL_Z)
+        ends = self._monotonic() + within_s
+        while True:
+            for line in self._lines(ends):
+                if line.upper() == pdu.upper() or line.lstrip("> ").upper() == pdu.upper():
+                    continue
+                if self._final(flight, line):
+                    return flight.lines
+            if self._monotonic() >= ends:
+                raise ModemSilent(f"no result after the text within {within_s:g} s")
+
+    def resynchronise(self, *, within_s: float = 2.0) -> bool:
+        """ESC out of any prompt, then AT until it is answered; whatever was left over is let go."""
+        self._wire.write(ESC)
+        for _ in range(3):
+            try:
+                self.command("AT", within_s=within_s)
+            except ModemSilent:
+                continue
+            except ModemRefused:
+                return True
+            return True
+        return False
+
+    def listen(self, timeout_s: float) -> None:
+        """Waits for something unasked, or for a wake-up."""
+        data = self._wire.read(timeout_s, wakeable=True)
+        if data:
+            self._buffer += data
+            for line in self._complete():
+                self._tell(line)
+
+    def _final(self, flight: _Flight, line: str) -> bool:
+        """Sorts one line; True at the end of the answer."""
+        if line == flight.command:
+            self.echo_seen = self.echo_seen or not flight.command.startswith("ATE")
+            return False
+        if line == "OK":
+            return True
+        error = FINAL_ERROR.match(line)
+        if error:
+            raise _refused(flight.command, error[1], error[2])
+        if line in PLAIN_ERRORS:
+            raise ModemRefused(f"{flight.command} was refused", raw=line)
+        if self._awaits_pdu is not None and HEX_LINE.match(line):
+            self._tell(line)
+        elif flight.prefix and line.startswith(flight.prefix) and not _is_unasked_form(flight, line):
+            flight.lines.append(line)
+        elif UNASKED.match(line):
+            self._tell(line)
+        elif flight.bare or HEX_LINE.match(line) or flight.lines:
+            flight.lines.append(line)
+        return False
+
+    def _tell(self, line: str) -> None:
+        if self._awaits_pdu is not None and HEX_LINE.match(line):
+            head, self._awaits_pdu = self._awaits_pdu, None
+            self._unasked(Unasked(line=head, pdu=line))
+        elif line.startswith(WITH_PDU):
+            self._awaits_pdu = line
+        else:
+            self._unasked(Unasked(line=line))
+
+    def _lines(self, ends: float, *, prompt: bool = False) -> list[str]:
+        """What came, as lines; waits for more until `ends`."""
+        lines = self._complete()
+        if not lines and not (prompt and self._at_prompt()):
+            self._buffer += self._wire.read(ends - self._monotonic())
+            lines = self._complete()
+        if prompt and self._at_prompt():
+            self._buffer.clear()
+            lines.append(">")
+        return lines
+
+    def _at_prompt(self) -> bool:
+        return self._buffer.strip() == b">"
+
+    def _complete(self) -> list[str]:
+        *done, rest = re.split(rb"[\r\n]+", bytes(self._buffer))
+        self._buffer[:] = rest[-LONGEST_LINE_OCTETS:]
+        lines = (line.strip(b" \x00").decode("latin-1") for line in done)
+        return [line for line in lines if line]
+
+
+def _prefix(command: str) -> str:
+    """`AT+CMGL=4` → `+CMGL:`; empty where the answer has none."""
+    found = re.match(r"^AT([+^][A-Z]+)", command)
+    return f"{found[1]}:" if found else ""
+
+
+def _is_unasked_form(flight: _Flight, line: str) -> bool:
+    """`+CREG: 1` is news; the answer to a question has two figures."""
+    return flight.prefix in ("+CREG:", "+CGREG:") and "," not in line
+
+
+def _refused(command: str, family: str, said: str) -> ModemRefused:
+    code = int(said) if said.strip().isdecimal() else None
+    return ModemRefused(f"{command} was refused: +{family} ERROR: {said}", family=family.lower(), code=code, raw=said)

@@ -1,0 +1,74 @@
+"""A serial device → bytes in and out, in blocks, on one thread, waking at once when there is something to do.
+
+The one door to pyserial. Opens exclusively; reads what is there (never byte by byte); every failure is a ModemTrouble.
+Raises: ModemGone (not there, unplugged), ModemHeld (another program has it).
+"""
+
+import errno
+import os
+import select
+
+import serial
+
+from gateway.errors import ModemGone, ModemHeld, ModemSilent
+
+BLOCK_OCTETS = 4096
+WRITE_WITHIN_S = 10.0
+HELD = (errno.EBUSY, errno.EAGAIN, errno.EACCES)
+
+
+class Link:
+    """An open line; `wake` is a descriptor that ends a wait early."""
+
+    def __init__(self, device: str, baud: int, wake: int) -> None:
+        self._device = device
+        self._wake = wake
+        try:
+            self._serial = serial.Serial(
+                device, baud, timeout=0, write_timeout=WRITE_WITHIN_S, exclusive=True, rtscts=False, xonxoff=False
+            )
+        except (serial.SerialException, OSError, ValueError) as wrong:
+            raise _opening(device, wrong) from None
+
+    def read(self, timeout_s: float, *, wakeable: bool = False) -> bytes:
+        """What came within the time; empty if nothing did (or, `wakeable`, if somebody woke us)."""
+        watched = [self._serial.fileno(), self._wake] if wakeable else [self._serial.fileno()]
+        try:
+            ready, _, _ = select.select(watched, [], [], max(0.0, timeout_s))
+            if self._serial.fileno() not in ready:
+                return b""
+            return bytes(self._serial.read(BLOCK_OCTETS))
+        except (serial.SerialException, OSError, ValueError, TypeError) as wrong:
+            raise ModemGone(f"the modem at {self._device} went away", raw=str(wrong)) from None
+
+    def write(self, data: bytes) -> None:
+        """Everything leaves, or an error says so."""
+        try:
+            self._serial.write(data)
+        except serial.SerialTimeoutException:
+            raise ModemSilent(f"the modem at {self._device} takes no bytes") from None
+        except (serial.SerialException, OSError, TypeError) as wrong:
+            raise ModemGone(f"the modem at {self._device} went away", raw=str(wrong)) from None
+
+    def close(self) -> None:
+        """Gives the line back."""
+        try:
+            self._serial.close()
+        except (serial.SerialException, OSError) as wrong:
+            raise ModemGone(f"the modem at {self._device} went away", raw=str(wrong)) from None
+
+
+def drain(descriptor: int) -> None:
+    """Empties the wake pipe."""
+    try:
+        while os.read(descriptor, BLOCK_OCTETS):
+            pass
+    except BlockingIOError:
+        pass
+
+
+def _opening(device: str, wrong: Exception) -> ModemGone | ModemHeld:
+    said = str(wrong)
+    if getattr(wrong, "errno", None) in HELD or "exclusively lock" in said:
+        return ModemHeld(f"another program holds {device} (or it may not be opened: {said})", raw=said)
+    return ModemGone(f"there is no modem at {device}", raw=said)

@@ -1,0 +1,346 @@
+"""An open line → an initialised modem: woken, PIN given, PDU mode, memories chosen, announcements where granted.
+
+Then its four jobs: sweep (list every memory), free (read again, delete only the same PDU), send, and say how it is. PDU mode
+only. Source: 3GPP TS 27.005, 27.007; what differs from modem to modem was measured.
+"""
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from gateway.errors import ModemRefused, ModemSilent, SimTrouble
+from gateway.facts import HeldPdu
+from gateway.modem.dialogue import Dialogue
+from gateway.modem.pdu import decode, encode_submit
+from gateway.ports import Condition, Listed, ModemReady, SendEnded, SendJob
+
+WAKE_WITHIN_S = 40.0
+PIN_SETTLE_TRIES = 10
+LIST_WITHIN_S = 30.0
+CME_SIM_BUSY = (14, 515, 256)
+CME_NO_SIM = (10, 13, 15)
+SIM_MEMORIES = ("SM", "ME")
+CNMI_TRIES = ("2,1,0,2,0", "2,1,0,1,0", "1,1,0,2,0", "1,1,0,1,0", "2,1,0,0,0", "1,1,0,0,0", "2,1")
+CNMI_WITHOUT_REPORTS = ("2,1,0,0,0", "1,1,0,0,0", "2,1")
+_LISTED = re.compile(r"^\+CMGL:\s*(\d+)\s*,")
+_TEXT_MODE = re.compile(r'^\+CMG[LR]:.*"')
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Times:
+    """How long the modem may take, in seconds."""
+
+    prompt_s: float = 10.0
+    result_s: float = 60.0
+    command_s: float = 5.0
+    wake_s: float = WAKE_WITHIN_S
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pin:
+    """The SIM's PIN and the record of having tried it: one try, ever."""
+
+    pin: str | None
+    tried: Callable[[], bool]
+    mark_tried: Callable[[], None]
+
+
+class ResetSeen(Exception):
+    """The modem lost its settings: initialise again."""
+
+
+class Session:
+    """The modem, initialised."""
+
+    def __init__(
+        self,
+        dialogue: Dialogue,
+        *,
+        pin: Pin,
+        times: Times,
+        delivery_reports: bool,
+        monotonic: Callable[[], float],
+        pause: Callable[[float], None],
+    ) -> None:
+        self._dialogue = dialogue
+        self._pin = pin
+        self._times = times
+        self._reports = delivery_reports
+        self._monotonic = monotonic
+        self._pause = pause
+        self.memories: tuple[str, ...] = ()
+        self._current = ""
+        self._reports_stored = False
+        self.handed_over = False
+
+    # getting ready -------------------------------------------------------------------------
+
+    def initialise(self) -> ModemReady:
+        """From power-up to at work. Raises SimTrouble, ModemSilent, ModemRefused."""
+        notes: list[str] = []
+        self._wake()
+        self._try("ATE0")
+        self._try("AT+CMEE=1")
+        self._dialogue.echo_seen = False
+        self._unlock()
+        self._ask("AT+CMGF=0")
+        self._try("AT+CSMS=0")
+        self._choose_memories(notes)
+        announces = self._announce(notes)
+        return ModemReady(model=self._model(), memories=self.memories, announces=announces, notes=tuple(notes))
+
+    def _wake(self) -> None:
+        ends = self._monotonic() + self._times.wake_s
+        while True:
+            try:
+                self._dialogue.command("AT", within_s=1.0)
+                return
+            except ModemRefused:
+                return
+            except ModemSilent:
+                if self._monotonic() >= ends:
+                    raise
+                self._dialogue.resynchronise(within_s=1.0)
+
+    def _unlock(self) -> None:
+        """READY, or the PIN once; a PUK is never answered."""
+        state = self._sim_state()
+        if state == "READY":
+            return
+        if "PUK" in state:
+            raise SimTrouble("the SIM wants its PUK: take it out and unlock it in a phone", raw=state)
+        if state != "SIM PIN":
+            raise SimTrouble(f"the SIM is not ready: {state}", raw=state)
+        if self._pin.pin is None:
+            raise SimTrouble("the SIM wants its PIN: write it into the file that modem.pin_file names", raw=state)
+        if self._pin.tried():
+            raise SimTrouble(
+                "the SIM did not take this PIN before; it is not tried again: mend modem.pin_file", raw=state
+            )
+        if not re.fullmatch(r"\d{4,8}", self._pin.pin):
+            raise SimTrouble("the PIN file holds no PIN (four to eight digits)")
+        self._pin.mark_tried()
+        try:
+            self._dialogue.command(f'AT+CPIN="{self._pin.pin}"', within_s=20)
+        except ModemRefused as no:
+            raise SimTrouble(f"the SIM refused the PIN ({no.raw}); it is not tried again", raw=no.raw) from None
+        state = self._sim_state()
+        if state != "READY":
+            raise SimTrouble(f"the SIM is not ready after its PIN: {state}", raw=state)
+
+    def _sim_state(self) -> str:
+        for _ in range(PIN_SETTLE_TRIES):
+            try:
+                lines = self._dialogue.command("AT+CPIN?", within_s=self._times.command_s)
+            except ModemRefused as no:
+                if no.code in CME_SIM_BUSY:
+                    self._pause(1.0)
+                    continue
+                raise SimTrouble(f"there is no SIM, or it fails ({no.raw})", raw=no.raw) from None
+            return lines[0].partition(":")[2].strip() if lines else "unknown"
+        raise SimTrouble("the SIM is busy and stays busy")
+
+    def _choose_memories(self, notes: list[str]) -> None:
+        known: tuple[str, ...] = SIM_MEMORIES
+        try:
+            lines = self._ask("AT+CPMS=?")
+            offered = set(re.findall(r'"([A-Z]{2})"', lines[0])) if lines else set(SIM_MEMORIES)
+            known = tuple(one for one in SIM_MEMORIES if one in offered) or SIM_MEMORIES
+        except ModemRefused:
+            notes.append("+CPMS=? was refused: SM and ME are both tried")
+        usable = [one for one in known if self._select(one)]
+        if not usable:
+            raise ModemRefused("no memory for texts can be chosen (SM, ME)")
+        self.memories = tuple(usable)
+        first = usable[0]
+        self._try(f'AT+CPMS="{first}","{first}","{first}"')
+        self._current = first
+
+    def _announce(self, notes: list[str]) -> bool:
+        for setting in CNMI_TRIES if self._reports else CNMI_WITHOUT_REPORTS:
+            if self._try(f"AT+CNMI={setting}"):
+                self._reports_stored = setting.endswith(",2,0")
+                return True
+        notes.append("+CNMI was refused: the sweep alone finds texts")
+        return False
+
+    def _model(self) -> str:
+        try:
+            lines = self._dialogue.command("AT+CGMM", within_s=self._times.command_s, bare=True)
+        except (ModemRefused, ModemSilent):
+            return "unknown"
+        return lines[0].removeprefix("+CGMM:").strip() if lines else "unknown"
+
+    # at work -------------------------------------------------------------------------------
+
+    def sweep(self) -> Listed:
+        """Everything in every memory."""
+        held: list[HeldPdu] = []
+        complete = True
+        for memory in (*self.memories, *self._report_memories()):
+            if not self._select(memory):
+                complete = complete and memory == "SR"
+                continue
+            try:
+                lines = self._dialogue.command("AT+CMGL=4", within_s=LIST_WITHIN_S)
+            except ModemRefused as no:
+                if no.code in (321, 500) or no.family == "":
+                    continue
+                complete = False
+                continue
+            held.extend(_held(memory, lines))
+        if self._dialogue.echo_seen:
+            raise ResetSeen("the modem echoes again: it was reset")
+        return Listed(held=tuple(held), complete=complete)
+
+    def _report_memories(self) -> tuple[str, ...]:
+        return ("SR",) if self._reports_stored else ()
+
+    def free(self, held: HeldPdu) -> tuple[bool, str]:
+        """Deletes the slot only if it still holds the same PDU; (done, what was said)."""
+        if held.slot is None:
+            return True, ""
+        if not self._select(held.memory):
+            return False, f"{held.memory} cannot be chosen"
+        try:
+            lines = self._dialogue.command(f"AT+CMGR={held.slot}", within_s=self._times.command_s)
+        except ModemRefused as no:
+            empty = no.code in (321, 500, None)
+            return empty, "" if empty else str(no.raw)
+        if any(_TEXT_MODE.match(line) for line in lines):
+            raise ResetSeen("the modem is in text mode again: it was reset")
+        there = next((line for line in lines if not line.startswith("+")), None)
+        if there is None or there.upper() != held.pdu.upper():
+            return True, "the slot holds something else by now"
+        try:
+            self._dialogue.command(f"AT+CMGD={held.slot}", within_s=self._times.command_s * 2)
+        except ModemRefused as no:
+            return False, str(no.raw or no.said)
+        return True, ""
+
+    def send(self, job: SendJob) -> SendEnded:
+        """Every segment, each with its prompt; how it ended."""
+        try:
+            pdus = encode_submit(job.number, job.text, job.reference, job.want_report)
+        except ValueError as wrong:
+            return SendEnded(job=job.id, outcome="refused", family="cms", code=96, said=str(wrong))
+        references: list[int] = []
+        self.handed_over = False
+        for pdu in pdus:
+            ended = self._segment(job, pdu.pdu, pdu.length, references)
+            if ended is not None:
+                return ended
+        return SendEnded(job=job.id, outcome="sent", references=tuple(references))
+
+    def _segment(self, job: SendJob, pdu: str, length: int, references: list[int]) -> SendEnded | None:
+        command = f"AT+CMGS={length}"
+        gone = tuple(references)
+        try:
+            self._dialogue.prompt(command, within_s=self._times.prompt_s)
+        except ModemRefused as no:
+            self._dialogue.resynchronise()
+            return SendEnded(
+                job=job.id, outcome="refused", family=no.family, code=no.code, said=no.said, references=gone
+            )
+        except ModemSilent as silent:
+            self._dialogue.resynchronise()
+            outcome = "unsure" if references else "not-sent"
+            return SendEnded(job=job.id, outcome=outcome, said=silent.said, references=gone)  # type: ignore[arg-type]  # of the two
+        self.handed_over = True
+        try:
+            lines = self._dialogue.hand_over(pdu, command, within_s=self._times.result_s)
+        except ModemRefused as no:
+            return SendEnded(
+                job=job.id, outcome="refused", family=no.family, code=no.code, said=no.said, references=gone
+            )
+        except ModemSilent as silent:
+            self._dialogue.resynchronise()
+            return SendEnded(job=job.id, outcome="unsure", said=silent.said, references=gone)
+        references.append(_reference(lines))
+        return None
+
+    def condition(self) -> Condition:
+        """Signal, registration, operator, SIM."""
+        return Condition(
+            signal_percent=_signal(self._figures("AT+CSQ")),
+            registered=_registered(self._figures("AT+CREG?")),
+            operator=self._operator(),
+            sim=self._sim_said(),
+        )
+
+    def _sim_said(self) -> str:
+        try:
+            state = self._sim_state()
+        except SimTrouble as trouble:
+            return trouble.said
+        return "ready" if state == "READY" else state
+
+    def _operator(self) -> str | None:
+        try:
+            lines = self._dialogue.command("AT+COPS?", within_s=self._times.command_s * 2)
+        except (ModemRefused, ModemSilent):
+            return None
+        found = re.search(r'"([^"]*)"', lines[0]) if lines else None
+        return found[1] if found else None
+
+    def _figures(self, command: str) -> list[int]:
+        try:
+            lines = self._dialogue.command(command, within_s=self._times.command_s)
+        except ModemRefused:
+            return []
+        return [int(figure) for figure in re.findall(r"\d+", lines[0].partition(":")[2])] if lines else []
+
+    def _select(self, memory: str) -> bool:
+        if self._current == memory:
+            return True
+        if not self._try(f'AT+CPMS="{memory}"'):
+            return False
+        self._current = memory
+        return True
+
+    def _ask(self, command: str) -> list[str]:
+        for _ in range(PIN_SETTLE_TRIES):
+            try:
+                return self._dialogue.command(command, within_s=self._times.command_s)
+            except ModemRefused as no:
+                if no.code not in CME_SIM_BUSY:
+                    raise
+                self._pause(1.0)
+        return self._dialogue.command(command, within_s=self._times.command_s)
+
+    def _try(self, command: str) -> bool:
+        try:
+            self._ask(command)
+        except ModemRefused:
+            return False
+        return True
+
+
+def _held(memory: str, lines: list[str]) -> list[HeldPdu]:
+    held = []
+    slot: int | None = None
+    for line in lines:
+        if _TEXT_MODE.match(line):
+            raise ResetSeen("the modem is in text mode again: it was reset")
+        found = _LISTED.match(line)
+        if found:
+            slot = int(found[1])
+        elif slot is not None and not line.startswith("+"):
+            held.append(HeldPdu(memory=memory, slot=slot, pdu=line, content=decode(line)))
+            slot = None
+    return held
+
+
+def _reference(lines: list[str]) -> int:
+    found = re.search(r"\+CMGS:\s*(\d+)", lines[-1]) if lines else None
+    return int(found[1]) if found else -1
+
+
+def _signal(figures: list[int]) -> float | None:
+    """+CSQ 0..31 → percent; 99 is unknown (3GPP TS 27.007 8.5)."""
+    return None if not figures or figures[0] > 31 else round(figures[0] / 31 * 100)
+
+
+def _registered(figures: list[int]) -> bool | None:
+    """+CREG: 1 home, 5 roaming (3GPP TS 27.007 7.2)."""
+    return None if len(figures) < 2 else figures[1] in (1, 5)

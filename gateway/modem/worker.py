@@ -1,0 +1,303 @@
+"""`gateway.ports.Modem` on a serial line: one thread that owns the line, opens it again when it went, and never polls.
+
+It waits in one select for bytes or for a job. Jobs: slots to free, sweeps, messages; slots first, since a full store takes no
+text. Whatever ends a session is told once as ModemLost; a message in flight is answered at once (unsure or not-sent).
+"""
+
+import os
+import threading
+from collections import deque
+from collections.abc import Callable, Sequence
+from datetime import timedelta
+from typing import Literal
+
+from gateway.errors import ModemGone, ModemHeld, ModemSilent, ModemTrouble, SimTrouble
+from gateway.facts import HeldPdu
+from gateway.modem.dialogue import Dialogue, Unasked
+from gateway.modem.link import Link, drain
+from gateway.modem.pdu import decode
+from gateway.modem.session import Pin, ResetSeen, Session, Times
+from gateway.ports import Clock, Condition, Listed, ModemLost, ModemNews, SendEnded, SendJob, SlotFreed
+from gateway.settings.models import ModemTable
+
+FIRST_RETRY_S, LONGEST_RETRY_S = 0.5, 5.0
+CONDITION_EVERY_S = 60.0
+TOLD_AGAIN_AFTER_S = 60.0
+SIGNAL_STEP_PERCENT = 25
+
+
+class SerialModem:
+    """The real modem."""
+
+    def __init__(
+        self,
+        device: str,
+        *,
+        baud: int,
+        pin: Pin,
+        sweep_every: timedelta,
+        delivery_reports: bool,
+        clock: Clock,
+        times: Times | None = None,
+    ) -> None:
+        self._device = device
+        self._baud = baud
+        self._pin = pin
+        self._sweep_every_s = sweep_every.total_seconds()
+        self._reports = delivery_reports
+        self._clock = clock
+        self._times = times or Times()
+        self._lock = threading.Lock()
+        self._frees: deque[HeldPdu] = deque()
+        self._sends: deque[SendJob] = deque()
+        self._sweep_wanted = True
+        self._stopping = threading.Event()
+        self._wake_read, self._wake_write = os.pipe()
+        os.set_blocking(self._wake_read, False)
+        os.set_blocking(self._wake_write, False)
+        self._tell: Callable[[ModemNews], None] = lambda news: None
+        self._thread = threading.Thread(target=self._run, name="modem", daemon=True)
+        self._progress = clock.monotonic()
+        self._lost_said: str | None = None
+        self._told: dict[tuple[str, int | None, str], float] = {}
+        self._condition: Condition | None = None
+        self._in_flight: SendJob | None = None
+        self._handed_over: Callable[[], bool] = lambda: False
+        self._first_sweep = True
+        self._reset_seen = False
+
+    # the port ------------------------------------------------------------------------------
+
+    def start(self, tell: Callable[[ModemNews], None]) -> None:
+        """See the port."""
+        self._tell = tell
+        self._thread.start()
+
+    def sweep(self) -> None:
+        """See the port."""
+        with self._lock:
+            self._sweep_wanted = True
+            self._told.clear()
+        self._wake()
+
+    def free(self, held: Sequence[HeldPdu]) -> None:
+        """See the port."""
+        with self._lock:
+            self._frees.extend(held)
+        self._wake()
+
+    def send(self, job: SendJob) -> None:
+        """See the port."""
+        with self._lock:
+            self._sends.append(job)
+        self._wake()
+
+    def stop(self, timeout_s: float) -> bool:
+        """See the port: True once the thread has ended and the line is closed."""
+        self._stopping.set()
+        self._wake()
+        if self._thread.is_alive():
+            self._thread.join(timeout_s)
+        return not self._thread.is_alive()
+
+    def progress(self) -> float:
+        """See the port."""
+        return self._progress
+
+    # the thread ----------------------------------------------------------------------------
+
+    def _run(self) -> None:
+        retry_s = FIRST_RETRY_S
+        while not self._stopping.is_set():
+            try:
+                self._session()
+                retry_s = FIRST_RETRY_S
+            except ResetSeen:
+                self._reset_seen = True
+                retry_s = FIRST_RETRY_S
+            except ModemTrouble as trouble:
+                self._lose(trouble)
+                self._pause(retry_s)
+                retry_s = min(retry_s * 2, LONGEST_RETRY_S)
+        self._answer_rest()
+        os.close(self._wake_read)
+        os.close(self._wake_write)
+
+    def _session(self) -> None:
+        """From opening the line to its end."""
+        link = Link(self._device, self._baud, self._wake_read)
+        try:
+            dialogue = Dialogue(link, self._clock.monotonic, self._unasked)
+            session = Session(
+                dialogue,
+                pin=self._pin,
+                times=self._times,
+                delivery_reports=self._reports,
+                monotonic=self._clock.monotonic,
+                pause=self._pause,
+            )
+            self._handed_over = lambda: session.handed_over
+            ready = session.initialise()
+            self._lost_said = None
+            self._first_sweep = not self._reset_seen
+            self._reset_seen = False
+            self._tell(ready)
+            self._work(dialogue, session)
+        finally:
+            self._close(link)
+
+    def _work(self, dialogue: Dialogue, session: Session) -> None:
+        next_sweep = next_condition = self._clock.monotonic()
+        silent = 0
+        while not self._stopping.is_set():
+            self._progress = now = self._clock.monotonic()
+            try:
+                if self._one_free(session):
+                    continue
+                if now >= next_sweep or self._take_sweep():
+                    self._sweep(session)
+                    next_sweep = self._clock.monotonic() + self._sweep_every_s
+                elif self._one_send(session):
+                    continue
+                elif now >= next_condition:
+                    self._ask_condition(session)
+                    next_condition = now + CONDITION_EVERY_S
+                else:
+                    dialogue.listen(min(next_sweep, next_condition) - now)
+                    drain(self._wake_read)
+                silent = 0
+            except ModemSilent:
+                silent += 1
+                if silent > 1 or not dialogue.resynchronise():
+                    raise
+
+    def _one_free(self, session: Session) -> bool:
+        with self._lock:
+            held = self._frees.popleft() if self._frees else None
+        if held is None:
+            return False
+        done, said = session.free(held)
+        if done:
+            self._told.pop((held.memory, held.slot, held.pdu), None)
+        self._tell(SlotFreed(held=held, done=done, said=said))
+        return True
+
+    def _take_sweep(self) -> bool:
+        with self._lock:
+            wanted, self._sweep_wanted = self._sweep_wanted, False
+        return wanted
+
+    def _sweep(self, session: Session) -> None:
+        with self._lock:
+            self._sweep_wanted = False
+        listed = session.sweep()
+        now = self._clock.monotonic()
+        new = [
+            one
+            for one in listed.held
+            if now - self._told.get((one.memory, one.slot, one.pdu), float("-inf")) >= TOLD_AGAIN_AFTER_S
+        ]
+        present = {(one.memory, one.slot, one.pdu) for one in listed.held}
+        self._told = {key: at for key, at in self._told.items() if key in present}
+        self._told.update({(one.memory, one.slot, one.pdu): now for one in new})
+        if new or self._first_sweep:
+            self._tell(Listed(held=tuple(new), complete=listed.complete))
+        self._first_sweep = self._first_sweep and not listed.complete
+
+    def _one_send(self, session: Session) -> bool:
+        with self._lock:
+            self._in_flight = self._sends.popleft() if self._sends else None
+        if self._in_flight is None:
+            return False
+        ended = session.send(self._in_flight)
+        self._in_flight = None
+        self._tell(ended)
+        return True
+
+    def _ask_condition(self, session: Session) -> None:
+        new = session.condition()
+        if new.sim != "ready" and "SIM" in new.sim:
+            raise SimTrouble(new.sim)
+        if self._condition is None or _differs(self._condition, new):
+            self._condition = new
+            self._tell(new)
+
+    def _unasked(self, news: Unasked) -> None:
+        """Whatever the modem says by itself."""
+        if news.line.startswith(("+CMTI", "+CDSI")):
+            with self._lock:
+                self._sweep_wanted = True
+        elif news.pdu is not None:
+            held = HeldPdu(memory="--", slot=None, pdu=news.pdu, content=decode(news.pdu))
+            self._tell(Listed(held=(held,)))
+        elif news.line.startswith("RDY"):
+            raise ResetSeen(news.line)
+
+    def _lose(self, trouble: ModemTrouble) -> None:
+        if self._in_flight is not None:
+            job, self._in_flight = self._in_flight, None
+            outcome: Literal["unsure", "not-sent"] = "unsure" if self._handed_over() else "not-sent"
+            self._tell(SendEnded(job=job.id, outcome=outcome, said=trouble.said))
+        if trouble.said != self._lost_said:
+            self._lost_said = trouble.said
+            self._tell(ModemLost(why=trouble.said, kind=_kind(trouble)))
+
+    def _answer_rest(self) -> None:
+        with self._lock:
+            jobs, self._sends = list(self._sends), deque()
+        for job in jobs:
+            self._tell(SendEnded(job=job.id, outcome="not-sent", said="the gateway stops"))
+
+    def _pause(self, seconds: float) -> None:
+        """Waits; a stop ends the wait."""
+        self._progress = self._clock.monotonic()
+        self._stopping.wait(seconds)
+
+    def _wake(self) -> None:
+        try:
+            os.write(self._wake_write, b"!")
+        except (BlockingIOError, OSError):
+            return
+
+    def _close(self, link: Link) -> None:
+        try:
+            link.close()
+        except ModemGone:
+            return
+
+
+def open_modem(
+    table: ModemTable,
+    pin: str | None,
+    clock: Clock,
+    *,
+    pin_tried: Callable[[], bool] = lambda: False,
+    mark_pin_tried: Callable[[], None] = lambda: None,
+    times: Times | None = None,
+) -> SerialModem:
+    """The modem of a configuration; opened once it is started."""
+    return SerialModem(
+        table.device,
+        baud=table.baud,
+        pin=Pin(pin=pin, tried=pin_tried, mark_tried=mark_pin_tried),
+        sweep_every=table.sweep_every,
+        delivery_reports=table.delivery_reports,
+        clock=clock,
+        times=times,
+    )
+
+
+def _kind(trouble: ModemTrouble) -> Literal["gone", "held", "silent", "sim", "refused"]:
+    if isinstance(trouble, ModemHeld):
+        return "held"
+    if isinstance(trouble, SimTrouble):
+        return "sim"
+    if isinstance(trouble, ModemSilent):
+        return "silent"
+    return "gone" if isinstance(trouble, ModemGone) else "refused"
+
+
+def _differs(old: Condition, new: Condition) -> bool:
+    """Whether anybody would care."""
+    step = abs((old.signal_percent or 0) - (new.signal_percent or 0)) >= SIGNAL_STEP_PERCENT
+    return step or (old.registered, old.operator, old.sim) != (new.registered, new.operator, new.sim)
