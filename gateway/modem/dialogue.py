@@ -8,6 +8,7 @@ Source: 3GPP TS 27.007 4 and 27.005; ITU-T V.250.
 """
 
 import re
+from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Protocol
@@ -56,48 +57,49 @@ class Dialogue:
         self._monotonic = monotonic
         self._unasked = unasked
         self._buffer = bytearray()
+        self._ready: deque[str] = deque()
         self._awaits_pdu: str | None = None
         self.echo_seen = False
 
     def command(self, command: str, *, within_s: float = 5.0, bare: bool = False) -> list[str]:
         """The lines of the answer before OK. `bare`: the answer has no prefix (+CGMM). Raises ModemRefused, ModemSilent."""
         flight = _Flight(command=command, prefix=_prefix(command), bare=bare)
-        self._wire.write(command.encode("ascii") + b"\r")
+        self._begin(command.encode("ascii") + b"\r")
         ends = self._monotonic() + within_s
         while True:
-            for line in self._lines(ends):
-                if self._final(flight, line):
-                    return flight.lines
-            if self._monotonic() >= ends:
+            line = self._line(ends)
+            if line is None:
                 raise ModemSilent(f"no answer to {command} within {within_s:g} s", raw=" / ".join(flight.lines))
+            if self._final(flight, line):
+                return flight.lines
 
     def prompt(self, command: str, *, within_s: float) -> None:
         """Sends a command that asks for text and waits for the modem's `>`. Nothing is handed over yet."""
         flight = _Flight(command=command, prefix=_prefix(command), bare=False)
-        self._wire.write(command.encode("ascii") + b"\r")
+        self._begin(command.encode("ascii") + b"\r")
         ends = self._monotonic() + within_s
         while True:
-            for line in self._lines(ends, prompt=True):
-                if line == ">":
-                    return
-                if self._final(flight, line):
-                    raise ModemRefused(f"{command} was answered without a prompt", raw=line)
-            if self._monotonic() >= ends:
+            line = self._line(ends, prompt=True)
+            if line is None:
                 raise ModemSilent(f"no prompt after {command} within {within_s:g} s")
+            if line == ">":
+                return
+            if self._final(flight, line):
+                raise ModemRefused(f"{command} was answered without a prompt", raw=line)
 
     def hand_over(self, pdu: str, command: str, *, within_s: float) -> list[str]:
         """Hands the PDU over and waits for its result. A ModemSilent from here means: its fate is unknown."""
         flight = _Flight(command=command, prefix=_prefix(command), bare=False)
-        self._wire.write(pdu.encode("ascii") + CTRL_Z)
+        self._begin(pdu.encode("ascii") + CTRL_Z)
         ends = self._monotonic() + within_s
         while True:
-            for line in self._lines(ends):
-                if line.upper() == pdu.upper() or line.lstrip("> ").upper() == pdu.upper():
-                    continue
-                if self._final(flight, line):
-                    return flight.lines
-            if self._monotonic() >= ends:
+            line = self._line(ends)
+            if line is None:
                 raise ModemSilent(f"no result after the text within {within_s:g} s")
+            if line.strip("> \x1a").upper() == pdu.upper():
+                continue
+            if self._final(flight, line):
+                return flight.lines
 
     def resynchronise(self, *, within_s: float = 2.0) -> bool:
         """ESC out of any prompt, then AT until it is answered; whatever was left over is let go."""
@@ -114,11 +116,18 @@ class Dialogue:
 
     def listen(self, timeout_s: float) -> None:
         """Waits for something unasked, or for a wake-up."""
-        data = self._wire.read(timeout_s, wakeable=True)
-        if data:
-            self._buffer += data
-            for line in self._complete():
-                self._tell(line)
+        if not self._ready:
+            self._take(self._wire.read(timeout_s, wakeable=True))
+        self._tell_rest()
+
+    def _begin(self, data: bytes) -> None:
+        """What was said before this command is no answer to it."""
+        self._tell_rest()
+        self._wire.write(data)
+
+    def _tell_rest(self) -> None:
+        while self._ready:
+            self._tell(self._ready.popleft())
 
     def _final(self, flight: _Flight, line: str) -> bool:
         """Sorts one line; True at the end of the answer."""
@@ -151,16 +160,21 @@ class Dialogue:
         else:
             self._unasked(Unasked(line=line))
 
-    def _lines(self, ends: float, *, prompt: bool = False) -> list[str]:
-        """What came, as lines; waits for more until `ends`."""
-        lines = self._complete()
-        if not lines and not (prompt and self._at_prompt()):
-            self._buffer += self._wire.read(ends - self._monotonic())
-            lines = self._complete()
-        if prompt and self._at_prompt():
-            self._buffer.clear()
-            lines.append(">")
-        return lines
+    def _line(self, ends: float, *, prompt: bool = False) -> str | None:
+        """The next line; `>` at a prompt that is waited for; None once the time is over."""
+        while not self._ready:
+            if prompt and self._at_prompt():
+                self._buffer.clear()
+                return ">"
+            left = ends - self._monotonic()
+            if left <= 0:
+                return None
+            self._take(self._wire.read(left))
+        return self._ready.popleft()
+
+    def _take(self, data: bytes) -> None:
+        self._buffer += data
+        self._ready.extend(self._complete())
 
     def _at_prompt(self) -> bool:
         return self._buffer.strip() == b">"
