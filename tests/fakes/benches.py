@@ -8,15 +8,20 @@ from collections.abc import Callable
 from typing import Any, TypeVar
 
 from gateway.ports import Modem, ModemNews
-from gateway.rehearsal import Habits, Policy, SimulatedModem
-from tests.fakes.fake_modem import FakeModem, refused
+from gateway.rehearsal import Faults, Habits, Policy, SimulatedModem
+from tests.fakes.fake_modem import UNSURE, FakeModem, refused
 
-PATIENCE_S = 10.0
+PATIENCE_S = 5.0
 N = TypeVar("N")
 
 
 class Bench:
-    """`modem` is behind the port; the rest is the world around it."""
+    """`modem` is behind the port; the rest is the world around it.
+
+    `is_noisy`: an answer may be harmed on the wire, so that a sweep may have to be repeated, as the daemon's timer does.
+    """
+
+    is_noisy = False
 
     def __init__(self, modem: Modem) -> None:
         self.modem = modem
@@ -25,10 +30,12 @@ class Bench:
     def start(self) -> None:
         self.modem.start(self._news.put)
 
-    def until(self, kind: type[N], fits: Callable[[N], bool] = lambda news: True) -> N:
+    def until(
+        self, kind: type[N], fits: Callable[[N], bool] = lambda news: True, *, patience_s: float = PATIENCE_S
+    ) -> N:
         """The next news of that kind that fits; what comes before it is dropped. Raises queue.Empty."""
         while True:
-            news = self._news.get(timeout=PATIENCE_S)
+            news = self._news.get(timeout=patience_s)
             if isinstance(news, kind) and fits(news):
                 return news
 
@@ -45,6 +52,10 @@ class Bench:
         raise NotImplementedError
 
     def delete_fails(self, fails: bool) -> None:
+        raise NotImplementedError
+
+    def lose_next_answer(self) -> None:
+        """The next text is taken and its answer lost."""
         raise NotImplementedError
 
     def report(self, number: str, reference: int) -> None:
@@ -86,6 +97,9 @@ class FakeBench(Bench):
     def delete_fails(self, fails: bool) -> None:
         self.fake.delete_fails = fails
 
+    def lose_next_answer(self) -> None:
+        self.fake.outcomes.append(UNSURE)
+
     def report(self, number: str, reference: int) -> None:
         self.fake.report(number, reference)
 
@@ -103,9 +117,10 @@ class FakeBench(Bench):
 class LineBench(Bench):
     """The real dialogue on the simulated modem."""
 
-    def __init__(self, link: str, habits: Habits, open_it: Callable[[str], Any]) -> None:
-        self.simulated = SimulatedModem(link, habits=habits)
+    def __init__(self, link: str, habits: Habits, faults: Faults, open_it: Callable[[str], Any]) -> None:
+        self.simulated = SimulatedModem(link, habits=habits, faults=faults)
         self.simulated.start()
+        self.is_noisy = faults.noise > 0
         super().__init__(open_it(self.simulated.device))
 
     def deliver(self, sender: str, text: str) -> None:
@@ -122,6 +137,9 @@ class LineBench(Bench):
 
     def delete_fails(self, fails: bool) -> None:
         self.simulated.faults.delete_error = 500 if fails else None
+
+    def lose_next_answer(self) -> None:
+        self.simulated.faults.lost_answers = 1
 
     def unplug(self) -> None:
         self.simulated.unplug()
