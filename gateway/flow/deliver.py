@@ -19,6 +19,8 @@ from gateway.outbox.choose import BURST_WINDOW
 from gateway.ports import SendEnded, SendJob
 
 LIMIT_TOLD = "limit:told"
+EARLY_REPORTS = "reports:early"
+EARLY_KEPT = 20
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,16 +66,18 @@ def ended(moment: Moment, end: SendEnded) -> None:
         return
     change = after_send(message, end, moment.now)
     _apply(moment, message, change)
-    if change.state == "sent":
-        moment.tx.keep_references(end.job, message.number, end.references, moment.now)
     if change.state in ("sent", "unsure"):
         moment.tx.change_message(end.job, at=moment.now)
+    if change.state == "sent":
+        moment.tx.keep_references(end.job, message.number, end.references, moment.now)
+        _take_early(moment, message.number, end.references)
 
 
 def take_report(moment: Moment, report: Report) -> None:
     """A delivery report: matched by reference and number; one that matches nothing is let go."""
     found = moment.tx.whose_reference(report.reference, moment.house.number(report.number))
     if found is None:
+        _keep_early(moment, report)
         return
     message_id, segment = found
     complete = moment.tx.report_segment(message_id, segment, report.outcome)
@@ -84,6 +88,23 @@ def take_report(moment: Moment, report: Report) -> None:
     moment.tx.change_message(message_id, state=state)
     if state == "failed":
         _give_up(moment, message, "the network could not deliver it")
+
+
+def _keep_early(moment: Moment, report: Report) -> None:
+    """A report can be here before the modem's answer to the last segment: it waits for that."""
+    early = moment.tx.mark(EARLY_REPORTS) or []
+    new = [report.reference, moment.house.number(report.number), report.outcome, report.status]
+    moment.tx.set_mark(EARLY_REPORTS, [*early, new][-EARLY_KEPT:])
+
+
+def _take_early(moment: Moment, number: str, references: Sequence[int]) -> None:
+    early = moment.tx.mark(EARLY_REPORTS) or []
+    mine = [one for one in early if one[0] in references and one[1] == number]
+    if not mine:
+        return
+    moment.tx.set_mark(EARLY_REPORTS, [one for one in early if one not in mine] or None)
+    for reference, to, outcome, status in mine:
+        take_report(moment, Report(reference=reference, number=to, outcome=outcome, status=status))
 
 
 def _claim(moment: Moment, message: Message) -> Claimed:

@@ -1,0 +1,93 @@
+"""Sample texts, labelled or bare → the fewest, plainest rules that read them.
+
+    lines → samples → tokens → forms laid upon each other → fields → drafts → proved with the real engine → TOML
+
+Nothing in here knows a make of box: what is common stays, what goes with the label is input or state, the rest is `*`.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from gateway.rules.folded import fold
+from gateway.rules.suggest.bare import bare_rules
+from gateway.rules.suggest.figures import reading_rules
+from gateway.rules.suggest.labelled import contradictions, labelled_rules
+from gateway.rules.suggest.proving import first_label, reads_as
+from gateway.rules.suggest.samples import Sample, read_samples
+from gateway.rules.suggest.written import SuggestedRule, written
+from gateway.settings.models import RuleTable
+
+__all__ = ["SuggestedRule", "Suggestion", "suggest"]
+
+_COMMENTS = {
+    "input": "Tells of a float.",
+    "alive": "A sign of life.",
+    "power-lost": "The power is gone.",
+    "power-back": "The power is back.",
+    "reading": "A number to keep, wherever it stands in a text.",
+    "ignore": "Says nothing of use.",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Suggestion:
+    """`unread`: samples that no rule reads as labelled; `notes`: what is odd about the samples; `toml`: to paste."""
+
+    rules: tuple[SuggestedRule, ...]
+    unread: tuple[str, ...]
+    toml: str
+    notes: tuple[str, ...] = ()
+
+    def as_json(self) -> dict[str, Any]:
+        """The contract's `{"rules", "unread", "toml"}`, and the notes."""
+        rules = [rule.as_json() for rule in self.rules]
+        return {"rules": rules, "unread": list(self.unread), "toml": self.toml, "notes": list(self.notes)}
+
+
+def suggest(lines: Sequence[str]) -> Suggestion:
+    """Never raises; lines that make no sense end up in `unread` or `notes`."""
+    given = read_samples(lines)
+    samples = list(dict.fromkeys(given.samples))
+    kept, said = contradictions(samples)
+    whole = [_opened(rule) if given.front_open else rule for rule in labelled_rules(kept)]
+    bare = [sample.text for sample in kept if sample.label is None and first_label(whole, sample.text) is None]
+    proposals = [(_opened(one.rule) if given.front_open else one.rule) for one in bare_rules(bare)]
+    rules = [*_described(whole, kept, False), *_described(proposals, [Sample(text) for text in bare], True)]
+    readings = reading_rules([sample.text for sample in samples], _state_words(whole))
+    rules += [SuggestedRule(rule=rule, reads=tuple(reads), comment=_COMMENTS["reading"]) for rule, reads in readings]
+    unread = _unread(samples, [*whole, *proposals])
+    notes = (*given.odd, *said)
+    return Suggestion(rules=tuple(rules), unread=unread, toml=written(rules, unread, notes), notes=notes)
+
+
+def _opened(rule: RuleTable) -> RuleTable:
+    """Allows for what stood in front of every line: it may or may not belong to the texts."""
+    text = rule.text or ""
+    return rule if text.startswith("*") else rule.model_copy(update={"text": f"* {text}"})
+
+
+def _described(rules: Sequence[RuleTable], samples: Sequence[Sample], decide: bool) -> list[SuggestedRule]:
+    described = []
+    for at, rule in enumerate(rules):
+        mine = [sample.text for sample in samples if _reader(rules, sample.text) == at]
+        comment = "Texts of this form came without a label." if decide else _COMMENTS[rule.means]
+        described.append(SuggestedRule(rule=rule, reads=tuple(dict.fromkeys(mine)), decide=decide, comment=comment))
+    return described
+
+
+def _reader(rules: Sequence[RuleTable], text: str) -> int | None:
+    return next((at for at, rule in enumerate(rules) if reads_as(rule, text) is not None), None)
+
+
+def _state_words(rules: Sequence[RuleTable]) -> frozenset[str]:
+    return frozenset(word for rule in rules for phrase in (*rule.active, *rule.idle) for word in fold(phrase).split())
+
+
+def _unread(samples: Sequence[Sample], rules: Sequence[RuleTable]) -> tuple[str, ...]:
+    unread = []
+    for sample in samples:
+        label = first_label(rules, sample.text)
+        if label is None or (sample.label is not None and label != sample.label):
+            unread.append(sample.text)
+    return tuple(dict.fromkeys(unread))

@@ -1,0 +1,128 @@
+"""Numbers with a unit or a name in front → reading rules of scope "anywhere".
+
+What is volts, percent, degrees or signal is told by the unit behind the number or, where none stands there, by the word
+before it. The word before stays in the rule where it is always the same; every rule must find just the numbers it was
+made from.
+"""
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from gateway.rules.book import compile_book
+from gateway.rules.suggest.drafts import literal
+from gateway.rules.suggest.tokens import Token, tokens_of
+from gateway.settings.models import RuleTable
+
+_UNITS = {
+    "volts": ("v", "volt", "volts", "vdc"),
+    "percent": ("%", "pct", "percent"),
+    "celsius": ("c", "degc", "celsius", "°c", "deg", "deg c", "degrees"),
+    "signal": ("dbm",),
+}
+_NAMES = {
+    "volts": ("batt", "bat", "battery", "vbat", "vbatt", "volt", "volts", "voltage", "supply", "vcc", "vin", "vdc"),
+    "celsius": ("temp", "temperature"),
+    "signal": ("csq", "rssi", "signal", "sig"),
+}
+_NOT_OURS = ("hum", "humidity", "rh")
+_MOST_BESIDE = 3
+"""Different words in front, above which the word says nothing."""
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """One number found: `before` and `behind` are what must stand beside it, as they stand in the text."""
+
+    field: str
+    text: str
+    value: float
+    before: str
+    behind: str
+    named: bool
+
+
+def reading_rules(texts: Sequence[str], state_words: frozenset[str]) -> list[tuple[RuleTable, list[str]]]:
+    """Each rule with the texts it reads."""
+    found: dict[tuple[str, str], list[Figure]] = defaultdict(list)
+    for figure in (figure for text in texts for figure in _figures(text)):
+        found[(figure.field, figure.behind.casefold())].append(figure)
+    rules: list[tuple[RuleTable, list[str]]] = []
+    for figures in found.values():
+        for template, mine in _templates(figures, state_words).items():
+            rule = RuleTable(text=template, means="reading", scope="anywhere")
+            if _finds(rule, mine):
+                rules.append((rule, list(dict.fromkeys(figure.text for figure in mine))))
+    return rules
+
+
+def _figures(text: str) -> list[Figure]:
+    tokens = tokens_of(text)
+    found = []
+    for at, token in enumerate(tokens):
+        if token.kind == "number":
+            figure = _figure(text, tokens, at)
+            if figure is not None:
+                found.append(figure)
+    return found
+
+
+def _figure(text: str, tokens: Sequence[Token], at: int) -> Figure | None:
+    before, name = _before(text, tokens, at)
+    unit, behind = _unit(text, tokens, at)
+    named = next((field for field, names in _NAMES.items() if name in names), None)
+    if name in _NOT_OURS or (named is None and unit is None):
+        return None
+    field = "signal" if named == "signal" else unit or named or ""
+    if unit is None and named == "volts" and not any(mark in tokens[at].text for mark in ".,"):
+        return None
+    value = float(tokens[at].text.replace(",", ".").replace("−", "-"))
+    return Figure(field, text, value, before, behind, named is not None)
+
+
+def _before(text: str, tokens: Sequence[Token], at: int) -> tuple[str, str]:
+    """What stands from the nearest word before up to the number, and that word."""
+    first = at - 1
+    while first >= 0 and tokens[first].kind == "punct" and at - first < 3 and tokens[first].text in ":=.-<(":
+        first -= 1
+    if first < 0 or tokens[first].kind != "word":
+        return "", ""
+    return text[tokens[first].start : tokens[at].start], tokens[first].symbol
+
+
+def _unit(text: str, tokens: Sequence[Token], at: int) -> tuple[str | None, str]:
+    """The field its unit tells, and the unit as it stands, with the space before it."""
+    for last in (at + 2, at + 1):
+        if last >= len(tokens) or tokens[last].start - tokens[at].end > 4:
+            continue
+        stands = text[tokens[at].end : tokens[last].end]
+        bare = stands.strip().casefold()
+        for field, units in _UNITS.items():
+            if bare in units and (
+                len(bare) > 1 or tokens[last].start == tokens[at].end or tokens[last].text.isupper() or bare == "%"
+            ):
+                return field, stands
+    return None, ""
+
+
+def _templates(figures: Sequence[Figure], state_words: frozenset[str]) -> dict[str, list[Figure]]:
+    field, behind = figures[0].field, literal(figures[0].behind)
+    fronts: dict[str, list[Figure]] = defaultdict(list)
+    for figure in figures:
+        fronts[figure.before.casefold()].append(figure)
+    telling = all(mine[0].named for mine in fronts.values())
+    single = len(fronts) == 1 and not any(word in state_words for word in next(iter(fronts)).split())
+    if behind and not ((telling and len(fronts) <= _MOST_BESIDE) or (single and len(figures) > 1)):
+        return {f"{{{field}}}{behind}": list(figures)}
+    return {f"{literal(mine[0].before)}{{{field}}}{behind}": mine for mine in fronts.values()}
+
+
+def _finds(rule: RuleTable, figures: Sequence[Figure]) -> bool:
+    book = compile_book([rule])
+    field = figures[0].field
+    for text in {figure.text for figure in figures}:
+        wanted = [figure.value for figure in figures if figure.text == text]
+        found = [getattr(reading, field) for reading in book.read(text).readings]
+        if not set(wanted) <= set(found):
+            return False
+    return True

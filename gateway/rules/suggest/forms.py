@@ -1,0 +1,100 @@
+"""Texts of one form → what is common to them and what lies between, as spans one can ask about.
+
+A form is a row of items: a slot (perhaps empty), a common token, a slot, a common token, … A span is a stretch of items,
+or the first or last tokens of a slot; it has one value in every text. Fields are sought among spans, never among fixed
+positions, so words may number one in one text and three in another.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from gateway.rules.suggest.align import common
+from gateway.rules.suggest.samples import Label
+from gateway.rules.suggest.tokens import Token
+
+_LONGEST_RANGE = 9
+"""Items in one span: four common tokens and the slots about them."""
+_EDGE_TOKENS = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """A text, its tokens and its label."""
+
+    text: str
+    tokens: tuple[Token, ...]
+    label: Label | None = None
+
+    def value(self, place: tuple[int, int]) -> str:
+        """The text of the tokens from, up to (not with)."""
+        start, end = place
+        return self.text[self.tokens[start].start : self.tokens[end - 1].end] if end > start else ""
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """For every text of a form the tokens (from, up to) that the span covers; `words`: no noise and no input in it."""
+
+    places: tuple[tuple[int, int], ...]
+
+    def values(self, laid: Sequence[Laid]) -> list[str]:
+        """Folded, one per text."""
+        return [one.value(place).casefold() for one, place in zip(laid, self.places, strict=True)]
+
+    def tokens(self, laid: Sequence[Laid]) -> Iterator[Token]:
+        """All tokens it covers in all texts."""
+        for one, (start, end) in zip(laid, self.places, strict=True):
+            yield from one.tokens[start:end]
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """`columns`: places of every common token, one index per text."""
+
+    laid: tuple[Laid, ...]
+    columns: tuple[tuple[int, ...], ...]
+
+    def token(self, column: int) -> Token:
+        """The common token as it stands in the first text."""
+        return self.laid[0].tokens[self.columns[column][0]]
+
+    def column_values(self, column: int) -> list[str]:
+        """What stands there, in each text."""
+        return [one.tokens[at].text for one, at in zip(self.laid, self.columns[column], strict=True)]
+
+    def column_span(self, column: int) -> Span:
+        """A common token as a span."""
+        return Span(tuple((at, at + 1) for at in self.columns[column]))
+
+    def slot(self, number: int) -> Span:
+        """What lies before common token `number` (the last: behind them all)."""
+        ends = self.columns[number] if number < len(self.columns) else tuple(len(one.tokens) for one in self.laid)
+        starts = tuple(at + 1 for at in self.columns[number - 1]) if number else (0,) * len(self.laid)
+        return Span(tuple(zip(starts, ends, strict=True)))
+
+    def spans(self) -> Iterator[Span]:
+        """Every span that has a value in each text, short ranges first."""
+        items = 2 * len(self.columns) + 1
+        for length in range(1, _LONGEST_RANGE + 1):
+            for first in range(items - length + 1):
+                span = self._range(first, first + length - 1)
+                if all(end > start for start, end in span.places):
+                    yield span
+        for number in range(len(self.columns) + 1):
+            yield from self._edges(self.slot(number))
+
+    def _range(self, first: int, last: int) -> Span:
+        left = self.slot(first // 2) if first % 2 == 0 else self.column_span(first // 2)
+        right = self.slot(last // 2) if last % 2 == 0 else self.column_span(last // 2)
+        return Span(tuple((a[0], b[1]) for a, b in zip(left.places, right.places, strict=True)))
+
+    def _edges(self, slot: Span) -> Iterator[Span]:
+        shortest = min(end - start for start, end in slot.places)
+        for many in range(1, min(_EDGE_TOKENS, shortest) + 1):
+            yield Span(tuple((start, start + many) for start, _ in slot.places))
+            yield Span(tuple((end - many, end) for _, end in slot.places))
+
+
+def form_of(laid: Sequence[Laid]) -> Form:
+    """Lays the texts upon each other."""
+    return Form(tuple(laid), tuple(common([one.tokens for one in laid])))

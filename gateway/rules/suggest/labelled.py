@@ -1,0 +1,110 @@
+"""Labelled samples → whole-text rules that read each as it is labelled.
+
+The texts about inputs are tried together first. Where no rule can tell their states apart because a word means one thing
+at one input and the opposite at another (a float wired the other way round), the inputs are parted into sets that agree;
+the largest set is read by `{input}`, the others by rules of their own.
+"""
+
+from collections import Counter
+from collections.abc import Sequence
+
+from gateway.rules.suggest.clusters import Group, cluster
+from gateway.rules.suggest.drafts import drafts_of
+from gateway.rules.suggest.fields import Fields
+from gateway.rules.suggest.forms import Laid, form_of
+from gateway.rules.suggest.proving import Proof, ordered, pruned
+from gateway.rules.suggest.samples import Label, Sample
+from gateway.rules.suggest.tokens import input_places, tokens_of, with_input
+from gateway.settings.models import RuleTable
+
+
+def labelled_rules(samples: Sequence[Sample]) -> list[RuleTable]:
+    """In the order they are to be tried; samples must not contradict each other."""
+    proof = Proof(tuple((sample.text, sample.label) for sample in samples if sample.label is not None))
+    rules: list[RuleTable] = []
+    for means in ("input", "power-lost", "power-back", "alive", "reading", "ignore"):
+        laid = _laid([sample for sample in samples if sample.label and sample.label.means == means])
+        if laid:
+            rules.extend(_input_rules(laid, proof) if means == "input" else _of(cluster(laid, proof.judge)))
+    rules = ordered(rules, proof)
+    wrong = proof.wrong(rules)
+    if wrong:
+        rules = ordered([*rules, *(_literally(text, label) for text, label in wrong)], proof)
+    return pruned(rules, proof)
+
+
+def contradictions(samples: Sequence[Sample]) -> tuple[list[Sample], list[str]]:
+    """Samples that can stand together, and a sentence for each text that is labelled in two ways.
+
+    Texts that differ only in times and numbers with a point count as one text; the label most of them have is believed.
+    """
+    cases: dict[tuple[str, ...], list[Sample]] = {}
+    for sample in samples:
+        cases.setdefault(_key(sample.text), []).append(sample)
+    kept, said = [], []
+    for sample in samples:
+        same = cases[_key(sample.text)]
+        labels = Counter(other.label for other in same if other.label)
+        best = labels.most_common(2)
+        if len(best) < 2 or sample.label is None or (best[0][1] > best[1][1] and sample.label == best[0][0]):
+            kept.append(sample)
+        else:
+            others = " and ".join(str(label) for label in labels if label != sample.label)
+            said.append(f"'{sample.text}' is labelled {sample.label}, but the like of it is labelled {others}")
+    return kept, said
+
+
+def _key(text: str) -> tuple[str, ...]:
+    return tuple(
+        token.symbol if token.kind in ("word", "punct", "time", "date") or "." in token.text else token.text
+        for token in tokens_of(text)
+    )
+
+
+def _laid(samples: Sequence[Sample]) -> list[Laid]:
+    wanted = [(sample.text, (sample.label.input if sample.label else None) or "") for sample in samples]
+    places = input_places(wanted)
+    return [
+        Laid(sample.text, with_input(sample.text, place), sample.label)
+        for sample, place in zip(samples, places, strict=True)
+    ]
+
+
+def _of(groups: Sequence[Group]) -> list[RuleTable]:
+    return [rule for group in groups if group.draft is not None for rule in group.draft.rules]
+
+
+def _input_rules(laid: Sequence[Laid], proof: Proof) -> list[RuleTable]:
+    groups = cluster(laid, proof.judge)
+    if all(group.draft is not None for group in groups):
+        return _of(groups)
+    sets = _agreeing(laid, proof)
+    if len(sets) < 2:
+        return _of(groups)
+    rules = []
+    for at, some in enumerate(sets):
+        rules.extend(_of(cluster(some, Proof(()).judge if at == 0 else proof.judge, fixed=at > 0)))
+    return rules
+
+
+def _agreeing(laid: Sequence[Laid], proof: Proof) -> list[list[Laid]]:
+    """Sets of texts, by input, within which a state word always means the same; the largest first."""
+    by_input: dict[str, list[Laid]] = {}
+    for one in laid:
+        by_input.setdefault((one.label.input if one.label else None) or "", []).append(one)
+    own = Proof(()).judge
+    sets: list[list[Laid]] = []
+    for texts in sorted(by_input.values(), key=len, reverse=True):
+        for some in sets:
+            if all(group.draft is not None for group in cluster([*some, *texts], own)):
+                some.extend(texts)
+                break
+        else:
+            sets.append(list(texts))
+    return sorted(sets, key=len, reverse=True)
+
+
+def _literally(text: str, label: Label) -> RuleTable:
+    """The text as it stands, with `*` for times and numbers: the last resort."""
+    form = form_of([Laid(text, tokens_of(text), label)])
+    return drafts_of(form, Fields(), cut=False).rules[0]

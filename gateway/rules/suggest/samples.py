@@ -1,0 +1,114 @@
+"""A file of sample texts, line by line → samples with their labels.
+
+In: `label<TAB>text`, bare texts, the CSV of `import` (`received_at,sender,text`, perhaps with a `label`), or a chat as a
+phone copies it (`gateway.rules.suggest.chats`). Labels: `input 1 active`, `input spring idle`, `alive`, `power-lost`,
+`power-back`, `ignore`.
+Out: samples in order; a line whose label cannot be read is said in `odd` and taken as a bare text.
+"""
+
+import csv
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import regex
+
+from gateway.facts import FloatState, Means, input_key
+from gateway.rules.suggest.chats import chat_stripped
+
+_INPUT = regex.compile(r"input\s+(?P<input>\S.*?)\s+(?P<state>active|idle)", regex.IGNORECASE)
+_PLAIN_LABELS: dict[str, Means] = {
+    "alive": "alive",
+    "power-lost": "power-lost",
+    "power-back": "power-back",
+    "reading": "reading",
+    "ignore": "ignore",
+}
+_LABEL_LIKE = regex.compile(r"[A-Za-z][\w -]{0,40}")
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """What the person says a text means; `input` in its compared form."""
+
+    means: Means
+    input: str | None = None
+    state: FloatState | None = None
+
+    def __str__(self) -> str:
+        return f"input {self.input} {self.state}" if self.means == "input" else self.means
+
+
+@dataclass(frozen=True, slots=True)
+class Sample:
+    """One text, single-spaced, and its label, if it has one."""
+
+    text: str
+    label: Label | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Samples:
+    """`front_open`: something stood in front of each line that may or may not belong to the texts."""
+
+    samples: tuple[Sample, ...]
+    odd: tuple[str, ...] = ()
+    front_open: bool = False
+
+
+def read_samples(lines: Sequence[str]) -> Samples:
+    """Finds out which kind of file it is and reads it."""
+    kept = [line.rstrip("\r\n") for line in lines]
+    filled = [line for line in kept if line.strip()]
+    if not filled:
+        return Samples(samples=())
+    header = [cell.strip().casefold() for cell in next(csv.reader([filled[0].lstrip("\ufeff")]), [])]
+    if "text" in header and len(header) > 1:
+        return _from_csv(kept, header)
+    if any("\t" in line and parse_label(line.split("\t", 1)[0]) for line in filled):
+        return _labelled(filled)
+    texts, front_open = chat_stripped(filled)
+    return Samples(samples=tuple(Sample(_spaced(text)) for text in texts if text.strip()), front_open=front_open)
+
+
+def parse_label(text: str) -> Label | None:
+    """A label, or None where it is none."""
+    bare = " ".join(text.split()).strip(":")
+    found = _INPUT.fullmatch(bare)
+    if found:
+        state: FloatState = "active" if found.group("state").casefold() == "active" else "idle"
+        return Label("input", input_key(found.group("input")), state)
+    means = _PLAIN_LABELS.get(bare.casefold().replace(" ", "-"))
+    return Label(means) if means else None
+
+
+def _labelled(lines: Sequence[str]) -> Samples:
+    samples, odd = [], []
+    for line in lines:
+        before, tab, after = line.partition("\t")
+        label = parse_label(before) if tab else None
+        if label is None and tab and _LABEL_LIKE.fullmatch(before.strip()):
+            odd.append(f"'{before.strip()}' is no label (in front of '{_spaced(after)}')")
+            samples.append(Sample(_spaced(after)))
+        elif label is None:
+            samples.append(Sample(_spaced(line)))
+        else:
+            samples.append(Sample(_spaced(after), label))
+    return Samples(samples=tuple(sample for sample in samples if sample.text), odd=tuple(odd))
+
+
+def _from_csv(lines: Sequence[str], header: Sequence[str]) -> Samples:
+    text_at = header.index("text")
+    label_at = header.index("label") if "label" in header else None
+    samples = []
+    rows = csv.reader([f"{line}\n" for line in lines])
+    next(rows, None)
+    for row in rows:
+        if len(row) <= text_at or not row[text_at].strip():
+            continue
+        label = parse_label(row[label_at]) if label_at is not None and len(row) > label_at else None
+        samples.append(Sample(_spaced(row[text_at]), label))
+    return Samples(samples=tuple(samples))
+
+
+def _spaced(text: str) -> str:
+    return " ".join(text.split())
