@@ -42,9 +42,12 @@ def dues(reader: Reader, house: House, now: datetime) -> Iterator[datetime]:
         yield now
         return
     for controller in house.settings.controllers:
-        due = verdict_of(reader, controller, now).due
-        if due is not None:
-            yield due
+        verdict = verdict_of(reader, controller, now)
+        unflagged = verdict.state == "silent" and reader.mark(f"silent:{controller.id}") is None
+        if unflagged or verdict.ask_now:
+            yield now
+        elif verdict.due is not None:
+            yield verdict.due
 
 
 def verdict_of(reader: Reader, controller: Controller, now: datetime) -> Verdict:

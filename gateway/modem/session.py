@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from gateway.errors import ModemRefused, ModemSilent, SimTrouble
 from gateway.facts import HeldPdu
-from gateway.modem.dialogue import Dialogue
+from gateway.modem.dialogue import HEX_LINE, Dialogue
 from gateway.modem.pdu import decode, encode_submit
 from gateway.ports import Condition, Listed, ModemReady, SendEnded, SendJob
 
@@ -209,7 +209,7 @@ class Session:
             return empty, "" if empty else str(no.raw)
         if any(_TEXT_MODE.match(line) for line in lines):
             raise ResetSeen("the modem is in text mode again: it was reset")
-        there = next((line for line in lines if not line.startswith("+")), None)
+        there = next((line for line in lines if HEX_LINE.match(line)), None)
         if there is None or there.upper() != held.pdu.upper():
             return True, "the slot holds something else by now"
         try:
@@ -325,7 +325,7 @@ def _held(memory: str, lines: list[str]) -> list[HeldPdu]:
         found = _LISTED.match(line)
         if found:
             slot = int(found[1])
-        elif slot is not None and not line.startswith("+"):
+        elif slot is not None and HEX_LINE.match(line):
             held.append(HeldPdu(memory=memory, slot=slot, pdu=line, content=decode(line)))
             slot = None
     return held
