@@ -14,7 +14,7 @@ from gateway.clock import SystemClock
 from gateway.daemon.loop import Daemon
 from gateway.errors import ConfigurationWrong, Problem
 from gateway.flow.house import furnish
-from gateway.modem import open_modem
+from gateway.modem import Times, open_modem
 from gateway.ports import Clock, Modem, Store
 from gateway.settings.models import Settings
 from gateway.storage import hold, open_store
@@ -38,8 +38,9 @@ def build(
     reload: Callable[[], Settings] | None = None,
     clock: Clock | None = None,
     simulated: Any = None,
+    times: Times | None = None,
 ) -> Built:
-    """Wires the house. Raises the GatewayError family: a held store, a damaged one, a PIN file that is not there."""
+    """Wires the house; `times` are how long the modem may take. Raises the GatewayError family: a held store, a damaged one, a PIN file that is not there."""
     clock = clock or SystemClock()
     with ExitStack() as undo:
         lock = hold(settings.store.url)
@@ -50,7 +51,7 @@ def build(
         if device == SIMULATED:
             simulated = simulated or _simulated(settings, undo)
             device = simulated.device
-        modem = _modem(settings, device, store, clock)
+        modem = _modem(settings, device, store, clock, times)
         daemon = Daemon(house=furnish(settings), store=store, modem=modem, clock=clock, reload=reload)
         return Built(daemon=daemon, store=store, simulated=simulated, close=undo.pop_all().close)
 
@@ -66,7 +67,7 @@ def _simulated(settings: Settings, undo: ExitStack) -> Any:
     return modem
 
 
-def _modem(settings: Settings, device: str, store: Store, clock: Clock) -> Modem:
+def _modem(settings: Settings, device: str, store: Store, clock: Clock, times: Times | None) -> Modem:
     def tried() -> bool:
         with store.read() as reader:
             return bool(reader.mark("pin-tried") == _pin_mark(settings))
@@ -76,7 +77,7 @@ def _modem(settings: Settings, device: str, store: Store, clock: Clock) -> Modem
             tx.set_mark("pin-tried", _pin_mark(settings))
 
     table = settings.modem.model_copy(update={"device": device})
-    return open_modem(table, _pin(settings), clock, pin_tried=tried, mark_pin_tried=mark_tried)
+    return open_modem(table, _pin(settings), clock, pin_tried=tried, mark_pin_tried=mark_tried, times=times)
 
 
 def _pin(settings: Settings) -> str | None:

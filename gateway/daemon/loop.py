@@ -8,6 +8,7 @@ it caught is on record. The queue wait itself ends after a minute, so that a ste
 import queue
 from collections.abc import Callable
 from datetime import datetime, timedelta
+from functools import partial
 from typing import Literal, TypeVar
 
 from gateway.daemon.health import Health
@@ -105,8 +106,6 @@ class Daemon:
                 self._stopping = True
             case "tick" | "wake":
                 pass
-            case _:
-                self._within(lambda moment: gateway_life.balance(moment, item))
 
     def _go_on(self) -> None:
         """What is due by time, then the next message, then when to wake."""
@@ -229,7 +228,7 @@ class Daemon:
         while not self._queue.empty():
             item = self._queue.get_nowait()
             if isinstance(item, SendEnded):
-                self._within(lambda moment, ended=item: deliver.ended(moment, ended))
+                self._within(partial(deliver.ended, end=item))
 
 
 def _earlier(one: datetime | None, other: datetime | None) -> datetime | None:

@@ -119,8 +119,22 @@ def _cut(laid: Sequence[Laid], points: list[Point]) -> list[Point]:
         return points
     for at in range(last, len(points)):
         if "*" in gap(laid, points[at], points[at + 1] if at + 1 < len(points) else None):
-            return points[: at + 1]
+            kept = _without_measured(laid, points[last + 1 : at + 1])
+            said = any(char.isalnum() for point in kept for char in point.text)
+            return points[: (at if said else last) + 1]
     return points
+
+
+def _without_measured(laid: Sequence[Laid], points: list[Point]) -> list[Point]:
+    """Without the name of a number at the end ("BATT" of "BATT 12.6V"): it is read, or not, by a rule of its own."""
+    if not points or not all(_number_follows(one, points[-1].chars[at][1]) for at, one in enumerate(laid)):
+        return points
+    names = [at for at, point in enumerate(points) if any(map(str.isalnum, point.text))]
+    return points[: names[-1]] if names else []
+
+
+def _number_follows(one: Laid, end: int) -> bool:
+    return next((token.kind == "number" for token in one.tokens if token.start >= end), False)
 
 
 def _variants(form: Form, fields: Fields, fixed: bool) -> list[tuple[str, str] | None]:

@@ -12,6 +12,12 @@ from dataclasses import dataclass
 from gateway.rules.suggest.forms import Form, Laid, Span
 from gateway.rules.suggest.tokens import NOISE
 
+_MOST_NUMBERS = 8
+"""Different numbers a field may take; more are a measurement or a counter."""
+_MANY_TEXTS = 6
+"""With so many texts, a value that is seen but once looks like noise."""
+_MARKS = frozenset("+-")
+_ODD = 15.0
 _TRIED = 6
 """Best spans of each kind that are put together."""
 
@@ -53,21 +59,47 @@ def _best(form: Form, wanted: str, marked: Span | None) -> list[tuple[float, Spa
         if span.places in seen or (marked is not None and _touch(span, marked)):
             continue
         seen.add(span.places)
-        if _possible(form, span) and _decides(form, span, wanted):
-            scored.append((_oddness(form, span, marked), len(scored), span))
+        if _possible(form, span, wanted) and _decides(form, span, wanted):
+            odd = _oddness(form, span, marked)
+            odd += _name_oddness(form, span) if wanted == "input" else 1.2 * _of_one_input(form, span)
+            scored.append((odd, len(scored), span))
     return [(odd, span) for odd, _, span in sorted(scored, key=lambda item: item[:2])[:_TRIED]]
 
 
-def _possible(form: Form, span: Span) -> bool:
+def _possible(form: Form, span: Span, wanted: str) -> bool:
     """Times, dates, identifiers and measured numbers are neither input nor state; nor is a number beside a word."""
     tokens = list(span.tokens(form.laid))
     if any(token.kind == "number" for token in tokens) and any(end - start > 1 for start, end in span.places):
         return False
     if any(token.kind in ("time", "date", "id", "input") for token in tokens):
         return False
-    if any(token.kind == "number" and not token.text.isdecimal() for token in tokens):
+    if any(
+        token.kind == "number" and (not token.text.isdecimal() or (wanted == "state" and len(token.text) > 1))
+        for token in tokens
+    ):
         return False
-    return not _cuts_a_number(form, span)
+    return _of_one_kind(form, span) and not _cuts_a_number(form, span)
+
+
+def _of_one_kind(form: Form, span: Span) -> bool:
+    """All of its values hold words, or all are small numbers, or all are one mark."""
+    kinds: set[str] = set()
+    numbers: set[str] = set()
+    for one, (start, end) in zip(form.laid, span.places, strict=True):
+        tokens = one.tokens[start:end]
+        worded = any(token.kind == "word" for token in tokens)
+        kinds.add("word" if worded else tokens[0].kind)
+        numbers.update(token.text for token in tokens if token.kind == "number")
+    if kinds == {"punct"}:
+        return set("".join(span.values(form.laid))) <= _MARKS
+    return len(kinds) == 1 and len(numbers) <= _MOST_NUMBERS and all(len(number) < 3 for number in numbers)
+
+
+def _name_oddness(form: Form, span: Span) -> float:
+    """A number that is not the labelled one is no name, unless it keeps coming with the same label."""
+    values = span.values(form.laid)
+    alone = sum(values.count(value) < 2 for value in set(values))
+    return _ODD if alone and any(value.isdecimal() for value in values) else 0.0
 
 
 def _oddness(form: Form, span: Span, marked: Span | None) -> float:
@@ -78,9 +110,34 @@ def _oddness(form: Form, span: Span, marked: Span | None) -> float:
     punct = sum(token.kind == "punct" for token in tokens) / texts
     words = sum(token.kind == "word" for token in tokens) / texts
     odd = len(set(span.values(form.laid))) + 1.2 * punct + 0.1 * words
-    odd += 1.5 * numbers
+    odd += (0.5 if len(set(span.values(form.laid))) < 3 else 1.5) * numbers
+    odd += 2.0 * _shared_words(form, span)
+    odd += 1.2 * _of_one_input(form, span)
     odd += 1.5 * _swallowed(form, span)
+    if texts >= _MANY_TEXTS:
+        values = span.values(form.laid)
+        odd += 1.5 * sum(values.count(value) == 1 for value in set(values))
     return odd + (0.05 * _distance(form, span, marked) if marked is not None else 0.0)
+
+
+def _shared_words(form: Form, span: Span) -> int:
+    """Words inside the span that come with both states, or with several inputs of a name."""
+    seen: dict[str, set[str | None]] = {}
+    for one, (start, end) in zip(form.laid, span.places, strict=True):
+        if end - start > 1:
+            for token in one.tokens[start:end]:
+                seen.setdefault(token.symbol, set()).add(one.label.state if one.label else None)
+    return sum(len(states) > 1 for states in seen.values())
+
+
+def _of_one_input(form: Form, span: Span) -> int:
+    """Values that come with one input only, where there are several: a state comes with more than one."""
+    seen: dict[str, set[str | None]] = {}
+    for one, value in zip(form.laid, span.values(form.laid), strict=True):
+        seen.setdefault(value, set()).add(one.label.input if one.label else None)
+    if len(form.laid) < 4 or len({which for inputs in seen.values() for which in inputs}) < 2:
+        return 0
+    return sum(len(inputs) < 2 for inputs in seen.values())
 
 
 def _swallowed(form: Form, span: Span) -> int:

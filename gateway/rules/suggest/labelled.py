@@ -12,6 +12,7 @@ from gateway.rules.suggest.clusters import Group, cluster
 from gateway.rules.suggest.drafts import drafts_of
 from gateway.rules.suggest.fields import Fields
 from gateway.rules.suggest.forms import Laid, form_of
+from gateway.rules.suggest.noise import noise_marked
 from gateway.rules.suggest.proving import Proof, ordered, pruned
 from gateway.rules.suggest.samples import Label, Sample
 from gateway.rules.suggest.tokens import input_places, tokens_of, with_input
@@ -22,8 +23,9 @@ def labelled_rules(samples: Sequence[Sample]) -> list[RuleTable]:
     """In the order they are to be tried; samples must not contradict each other."""
     proof = Proof(tuple((sample.text, sample.label) for sample in samples if sample.label is not None))
     rules: list[RuleTable] = []
+    everything = noise_marked(_laid([sample for sample in samples if sample.label is not None]))
     for means in ("input", "power-lost", "power-back", "alive", "reading", "ignore"):
-        laid = _laid([sample for sample in samples if sample.label and sample.label.means == means])
+        laid = [one for one in everything if one.label is not None and one.label.means == means]
         if laid:
             rules.extend(_input_rules(laid, proof) if means == "input" else _of(cluster(laid, proof.judge)))
     rules = ordered(rules, proof)
@@ -63,7 +65,9 @@ def _key(text: str) -> tuple[str, ...]:
 
 def _laid(samples: Sequence[Sample]) -> list[Laid]:
     wanted = [(sample.text, (sample.label.input if sample.label else None) or "") for sample in samples]
-    places = input_places(wanted)
+    told = [place for place, sample in enumerate(samples) if sample.label and sample.label.input]
+    found = dict(zip(told, input_places([wanted[place] for place in told]), strict=True))
+    places = [found.get(place) for place in range(len(samples))]
     return [
         Laid(sample.text, with_input(sample.text, place), sample.label)
         for sample, place in zip(samples, places, strict=True)

@@ -1,0 +1,32 @@
+"""Options of the whole suite: `--soak` runs every fault as often as the table says, `--seed` replays one."""
+
+import pytest
+
+ORDINARY_SHARE = 20
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption("--soak", action="store_true", help="every fault as often as the fault table says")
+    parser.addoption("--seed", type=int, default=20261125, help="seed of the fault tests")
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    if config.getoption("--soak"):
+        return
+    skip = pytest.mark.skip(reason="a long soak: tests/run --soak")
+    for item in items:
+        if "soak" in item.keywords:
+            item.add_marker(skip)
+
+
+@pytest.fixture
+def seed(request: pytest.FixtureRequest) -> int:
+    """The seed of a fault test."""
+    return int(request.config.getoption("--seed"))
+
+
+@pytest.fixture
+def trials(request: pytest.FixtureRequest):
+    """How often to inject a fault whose table row says `n`: all of it in the soak, else a twentieth (at least one)."""
+    soak = bool(request.config.getoption("--soak"))
+    return lambda n: n if soak else max(1, n // ORDINARY_SHARE)

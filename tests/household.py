@@ -1,0 +1,165 @@
+"""An invented household for tests: its TOML, and a daemon at work in it on the simulated modem."""
+
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+from gateway.daemon import Built, build
+from gateway.facts import Event
+from gateway.modem import Times
+from gateway.ports import StoredText
+from gateway.rehearsal import SimulatedModem
+from gateway.settings.load import load
+from gateway.settings.models import Settings
+
+RIDGE, WREN, ROBIN, FINCH, STRANGER = (
+    "+61491570006",
+    "+61491570156",
+    "+61491570157",
+    "+61491570158",
+    "+61491570159",
+)
+WITHIN_S = 10.0
+
+BASE = """
+[site]
+name = "Quandong Ridge"
+timezone = "Australia/Sydney"
+country = "AU"
+latitude = -35.2
+[modem]
+device = "simulated"
+{modem}
+[store]
+url = "sqlite:///{folder}/gateway.db"
+[[controllers]]
+id = "ridge"
+name = "Ridge box"
+number = "0491 570 006"
+{controller}
+  [[controllers.rules]]
+  text = "ZONE {{input}} {{state}} *"
+  means = "input"
+  active = ["OPEN"]
+  idle = ["SHUT"]
+  [[controllers.rules]]
+  text = "STATION WELL *"
+  means = "alive"
+  [[controllers.rules]]
+  text = "MAINS GONE"
+  means = "power-lost"
+  [[controllers.rules]]
+  text = "MAINS BACK"
+  means = "power-back"
+  [[controllers.rules]]
+  text = "SUPPLY {{volts}} V"
+  means = "reading"
+  scope = "anywhere"
+[[tanks]]
+id = "spring"
+name = "Spring tank"
+shape = {{ kind = "box", length_m = 1.5, width_m = 1.0, height_m = 1.2 }}
+  [[tanks.floats]]
+  controller = "ridge"
+  input = 2
+  means = "low"
+  level_m = 0.4
+  {float}
+[[tanks]]
+id = "house"
+name = "House tank"
+shape = {{ kind = "upright-cylinder", diameter_m = 2.0, height_m = 1.8 }}
+fed_by = ["spring"]
+  [[tanks.floats]]
+  controller = "ridge"
+  input = 1
+  means = "low"
+  level_m = 0.45
+  {float}
+[demand]
+people = 4
+[[contacts]]
+id = "wren"
+name = "Wren"
+number = "0491 570 156"
+{wren}
+[[contacts]]
+id = "robin"
+name = "Robin"
+number = "0491 570 157"
+about = ["tanks"]
+{robin}
+{rest}
+"""
+
+
+def write_config(folder: Path, **parts: str) -> Path:
+    """The household's file; `parts` are lines put into its tables."""
+    filled = {name: parts.get(name, "") for name in ("modem", "controller", "float", "wren", "robin", "rest")}
+    file = folder / "gateway.toml"
+    file.write_text(BASE.format(folder=folder, **filled), "utf-8")
+    file.chmod(0o600)
+    return file
+
+
+@dataclass
+class Home:
+    """A daemon at work."""
+
+    settings: Settings
+    built: Built
+    modem: SimulatedModem
+
+    def events(self, *kinds: str) -> list[Event]:
+        """What happened, of these kinds."""
+        with self.built.store.read() as reader:
+            return [one for one in reader.events() if not kinds or one.kind in kinds]
+
+    def texts(self, way: str) -> list[StoredText]:
+        """Texts in or out."""
+        with self.built.store.read() as reader:
+            return [one for one in reader.texts() if one.way == way]
+
+    def sent(self, count: int) -> list[tuple[str, str]]:
+        """(number, text) of what left, once so many have."""
+        self.modem.network.wait_for_outgoing(count, WITHIN_S)
+        return [(one.number, one.text) for one in self.modem.network.outgoing]
+
+    def until(self, true: Callable[[], bool], what: str) -> None:
+        """Waits until it holds."""
+        wait = threading.Event()
+        for _ in range(int(WITHIN_S / 0.02)):
+            if true():
+                return
+            wait.wait(0.02)
+        raise AssertionError(f"not within {WITHIN_S} s: {what}")
+
+    def came(self, kind: str, count: int = 1) -> list[Event]:
+        """The events of a kind, once there are so many."""
+        self.until(lambda: len(self.events(kind)) >= count, f"{count} × {kind}")
+        return self.events(kind)
+
+
+@contextmanager
+def at_home(
+    folder: Path, modem: SimulatedModem | None = None, times: Times | None = None, **parts: str
+) -> Iterator[Home]:
+    """A daemon of the household at work, on this modem or one of its own."""
+    settings = load(str(write_config(folder, **parts))).settings
+    own = modem or SimulatedModem()
+    if modem is None:
+        own.start()
+    built = build(settings, simulated=own, times=times)
+    thread = threading.Thread(target=built.daemon.run, name="daemon-under-test")
+    thread.start()
+    try:
+        yield Home(settings=settings, built=built, modem=own)
+    finally:
+        built.daemon.tell("stop")
+        thread.join(WITHIN_S)
+        built.close()
+        if modem is None:
+            own.stop()
+        assert not thread.is_alive(), "the daemon did not stop"
