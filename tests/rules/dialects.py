@@ -127,6 +127,7 @@ class Writer:
 
     def __init__(self, seed: int) -> None:
         self.draw = random.Random(seed)
+        self.turn = 0
         pick = self.draw.choice
         self.site, self.front, self.tail, self.form = (
             pick(["RIDGE", "Quandong 2", "box7"]),
@@ -152,7 +153,8 @@ class Writer:
     def event(self, number: int, state: str) -> Case:
         """A text about one input."""
         draw = self.draw
-        word = draw.choice(self.active if state == "active" else self.idle)
+        words = self.active if state == "active" else self.idle
+        word = words[self.turn % len(words)] if self.turn < 2 * self.inputs() else draw.choice(words)
         name = self.names[number - 1] if self.names else self.numbered.format(i=number)
         form = self.other_form if self.other_form and state == "idle" else self.form
         tail = "" if self.optional_tail and draw.random() < 0.4 else self.tail
@@ -187,19 +189,22 @@ class Writer:
 
 
 def dialect(seed: int, *, events: int = 10, held: int = 20) -> Dialect:
-    """Samples of the half of the inputs, texts of all of them held out (named inputs: all are in the samples)."""
+    """Samples of half of the inputs, texts of all of them held out (of named inputs, all are in the samples).
+
+    Every state word is shown at least once; how long a text goes on, and with what, is left to chance.
+    """
     writer = Writer(seed)
     many = writer.inputs()
     shown = many if writer.names else many // 2
-    made = Dialect(
-        about=f"{seed}: {writer.front!r} {writer.form!r} {writer.names or writer.numbered!r} {writer.active} {writer.idle} {writer.tail!r}"
-    )
+    made = Dialect(about=f"{seed}: {writer.front!r} {writer.form!r} {writer.active} {writer.idle} {writer.tail!r}")
     for turn in range(max(events, 2 * shown)):
-        made.train.append(writer.event(turn % shown + 1, "active" if (turn // shown) % 2 == 0 else "idle"))
+        writer.turn = turn // 2
+        made.train.append(writer.event(turn // 2 % shown + 1, ("active", "idle")[turn % 2]))
+    writer.turn = 2 * many
     for label in writer.draw.sample(sorted(OTHERS), writer.draw.randint(0, 4)):
         made.train.extend(writer.other(label) for _ in range(2))
         made.held.append(writer.other(label))
     for _ in range(held):
-        number = writer.draw.randint(1, many if not writer.names else shown)
+        number = writer.draw.randint(1, shown if writer.names else many)
         made.held.append(writer.event(number, writer.draw.choice(["active", "idle"])))
     return made

@@ -79,12 +79,7 @@ def _stays(form: Form, column: int) -> bool:
     if token.kind != "number" or "." in token.text or "," in token.text:
         return False
     same = len(set(form.column_values(column))) == 1
-    glued = column > 0 and all(
-        one.tokens[at - 1].kind == "word" and one.tokens[at - 1].end == one.tokens[at].start
-        for one, at in zip(form.laid, form.columns[column], strict=True)
-        if at > 0
-    )
-    return same and len(token.text) <= 4 and (glued or len(form.laid) >= _SURE_NUMBER)
+    return same and len(token.text) <= 4 and len(form.laid) >= _SURE_NUMBER
 
 
 def gap(laid: Sequence[Laid], left: Point | None, right: Point | None) -> str:

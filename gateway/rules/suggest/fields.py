@@ -16,7 +16,10 @@ _MOST_NUMBERS = 8
 """Different numbers a field may take; more are a measurement or a counter."""
 _MANY_TEXTS = 6
 """With so many texts, a value that is seen but once looks like noise."""
+_UNIT_WORDS = frozenset({"v", "volt", "volts", "c", "%", "°", "dbm", "pct", "mv", "ma", "kpa", "psi", "bar"})
 _MARKS = frozenset("+-")
+_LONG_PHRASE = 3
+"""Words; a state or a name is rarely longer."""
 _ODD = 15.0
 _TRIED = 6
 """Best spans of each kind that are put together."""
@@ -110,7 +113,8 @@ def _oddness(form: Form, span: Span, marked: Span | None) -> float:
     punct = sum(token.kind == "punct" for token in tokens) / texts
     words = sum(token.kind == "word" for token in tokens) / texts
     odd = len(set(span.values(form.laid))) + 1.2 * punct + 0.1 * words
-    odd += (0.5 if len(set(span.values(form.laid))) < 3 else 1.5) * numbers
+    odd += 0.0 if set(span.values(form.laid)) == {"0", "1"} else 1.5 * numbers
+    odd += 0.8 * max(0.0, words - _LONG_PHRASE)
     odd += 2.0 * _shared_words(form, span)
     odd += 1.2 * _of_one_input(form, span)
     odd += 1.5 * _swallowed(form, span)
@@ -121,13 +125,13 @@ def _oddness(form: Form, span: Span, marked: Span | None) -> float:
 
 
 def _shared_words(form: Form, span: Span) -> int:
-    """Words inside the span that come with both states, or with several inputs of a name."""
+    """Words inside the span that come with both states without being common to all texts."""
+    common = {form.token(column).symbol for column in range(len(form.columns))}
     seen: dict[str, set[str | None]] = {}
     for one, (start, end) in zip(form.laid, span.places, strict=True):
-        if end - start > 1:
-            for token in one.tokens[start:end]:
-                seen.setdefault(token.symbol, set()).add(one.label.state if one.label else None)
-    return sum(len(states) > 1 for states in seen.values())
+        for token in one.tokens[start:end]:
+            seen.setdefault(token.symbol, set()).add(one.label.state if one.label else None)
+    return sum(len(states) > 1 and symbol not in common for symbol, states in seen.items())
 
 
 def _of_one_input(form: Form, span: Span) -> int:
@@ -150,8 +154,15 @@ def _swallowed(form: Form, span: Span) -> int:
 
 
 def _cuts_a_number(form: Form, span: Span) -> bool:
-    """Whether its last number touches a unit: then it is measured, not counted."""
-    for one, (_, end) in zip(form.laid, span.places, strict=True):
+    """Whether it is, or begins with, the unit of a number, or its last number has one: that is measured."""
+    for one, (start, end) in zip(form.laid, span.places, strict=True):
+        before = one.tokens[start - 1] if start else None
+        if (
+            before
+            and before.kind == "number"
+            and (one.tokens[start].symbol in _UNIT_WORDS or not before.text.isdecimal())
+        ):
+            return True
         if one.tokens[end - 1].kind == "number" and end < len(one.tokens):
             after = one.tokens[end]
             if after.start == one.tokens[end - 1].end and (after.text in "%°" or after.kind == "word"):
