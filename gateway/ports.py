@@ -280,6 +280,9 @@ class Transaction(Reader, Protocol):
         """The next concatenation reference (0..255), never the one before, also after a restart."""
 
     def slot_freed(self, memory: str, slot: int) -> None: ...
+    def slots_freed(self, slots: Iterable[tuple[str, int | None]]) -> None:
+        """The same for several, as (memory, slot)."""
+
     def set_mark(self, key: str, value: Any) -> None:
         """`None` removes it. JSON values only."""
 

@@ -89,7 +89,6 @@ number = "0491 570 156"
 id = "robin"
 name = "Robin"
 number = "0491 570 157"
-about = ["tanks"]
 {robin}
 {rest}
 """
@@ -97,7 +96,8 @@ about = ["tanks"]
 
 def write_config(folder: Path, **parts: str) -> Path:
     """The household's file; `parts` are lines put into its tables."""
-    filled = {name: parts.get(name, "") for name in ("modem", "controller", "float", "wren", "robin", "rest")}
+    filled = {name: parts.get(name, "") for name in ("modem", "controller", "float", "wren", "rest")}
+    filled["robin"] = "\n".join(('about = ["tanks"]' * ("about" not in parts.get("robin", "")), parts.get("robin", "")))
     file = folder / "gateway.toml"
     file.write_text(BASE.format(folder=folder, **filled), "utf-8")
     file.chmod(0o600)

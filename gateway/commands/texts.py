@@ -9,8 +9,8 @@ from gateway.flow.house import House
 from gateway.numbers import national
 from gateway.ports import StoredText
 
-SHOWN_STATES = {"sending": "waiting"}
-"""What is being handed over this moment is still waiting to anybody who looks."""
+SHOWN_STATES = {"sending": "waiting", "joined": "held"}
+"""What is being handed over this moment still waits; what was told within a digest was held back by itself."""
 
 
 def run(arguments: argparse.Namespace) -> int:

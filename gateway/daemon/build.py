@@ -40,7 +40,10 @@ def build(
     simulated: Any = None,
     times: Times | None = None,
 ) -> Built:
-    """Wires the house; `times` are how long the modem may take. Raises the GatewayError family: a held store, a damaged one, a PIN file that is not there."""
+    """Wires the house; `times` are how long the modem may take.
+
+    Raises the GatewayError family: a held store, a damaged one, a PIN file that is not there.
+    """
     clock = clock or SystemClock()
     with ExitStack() as undo:
         lock = hold(settings.store.url)

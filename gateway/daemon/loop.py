@@ -24,6 +24,7 @@ from gateway.schedule import Ticker
 from gateway.settings.models import Settings
 
 LONGEST_WAIT_S = 61.0
+MOST_AT_ONCE = 500
 STOP_WITHIN_S = 3.0
 FIRST_SWEEP_WITHIN = timedelta(seconds=90)
 
@@ -75,13 +76,30 @@ class Daemon:
     # one value at a time -------------------------------------------------------------------
 
     def _next(self) -> None:
+        """Everything that waits on the queue, then what is due: a burst costs one look at the clock, not one each."""
+        items = self._waiting()
+        freed = [item for item in items if isinstance(item, SlotFreed)]
+        for item in items:
+            if not isinstance(item, SlotFreed):
+                self._guarded(item, partial(self._handle, item))
+        if freed:
+            self._guarded(freed[0], partial(self._take_freed, freed))
+        self._guarded("tick", self._go_on)
+
+    def _waiting(self) -> list[ModemNews | Order]:
+        items: list[ModemNews | Order] = []
         try:
-            item = self._queue.get(timeout=LONGEST_WAIT_S)
+            items.append(self._queue.get(timeout=LONGEST_WAIT_S))
+            while len(items) < MOST_AT_ONCE:
+                items.append(self._queue.get_nowait())
         except queue.Empty:
-            item = "tick"
+            return items or ["tick"]
+        return items
+
+    def _guarded(self, item: object, work: Callable[[], None]) -> None:
+        """The one place where whatever goes wrong is caught, and put on record."""
         try:
-            self._handle(item)
-            self._go_on()
+            work()
             self._store_works()
         except StoreTrouble as trouble:
             self._store_fails(trouble)
@@ -97,7 +115,7 @@ class Daemon:
                 self._within(lambda moment: deliver.ended(moment, item))
                 self.record("send-ended", job=item.job, outcome=item.outcome, code=item.code)
             case SlotFreed():
-                self._take_freed(item)
+                self._take_freed([item])
             case ModemLost() | ModemReady() | Condition():
                 self._take_modem(item)
             case "reload":
@@ -148,11 +166,13 @@ class Daemon:
             self._changed()
         self._swept = self._swept or listed.complete
 
-    def _take_freed(self, freed: SlotFreed) -> None:
-        if freed.done and freed.held.slot is not None:
-            memory, slot = freed.held.memory, freed.held.slot
-            self._within(lambda moment: moment.tx.slot_freed(memory, slot))
-        self.record("freed" if freed.done else "not-freed", slot=freed.held.slot, said=freed.said or None)
+    def _take_freed(self, freed: list[SlotFreed]) -> None:
+        done = [(one.held.memory, one.held.slot) for one in freed if one.done]
+        if done:
+            self._within(lambda moment: moment.tx.slots_freed(done))
+        for one in freed:
+            action = "freed" if one.done else "not-freed"
+            self.record(action, memory=one.held.memory, slot=one.held.slot, said=one.said or None)
 
     def _take_modem(self, news: ModemLost | ModemReady | Condition) -> None:
         if isinstance(news, ModemLost):

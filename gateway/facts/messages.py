@@ -4,7 +4,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal
 
-OutState = Literal["waiting", "held", "sending", "sent", "delivered", "failed", "unsure"]
+OutState = Literal["waiting", "held", "sending", "sent", "delivered", "failed", "unsure", "joined"]
+"""`joined`: told within a digest; to anybody who looks it is held. `sending`: still waiting."""
 Subject = Literal["tanks", "controllers", "gateway"]
 
 

@@ -27,6 +27,7 @@ DELIVERIES: dict[str, Delivery] = {
     "sent": "sent",
     "delivered": "delivered",
     "failed": "failed",
+    "joined": "waiting",
 }
 
 

@@ -132,7 +132,7 @@ def _join(moment: Moment, messages: Sequence[Message]) -> None:
     said = " / ".join(message.text for message in messages)
     text = house.phrases.say("digest", {"count": len(messages), "list": said}, segments=_segments(moment))
     for message in messages:
-        moment.tx.change_message(_id(message), state="failed")
+        moment.tx.change_message(_id(message), state="joined")
     joined = moment.tx.put_message(
         Message(
             contact=first.contact,

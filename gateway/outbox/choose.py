@@ -2,7 +2,7 @@
 
 One message is with the modem at a time. Urgent ones first, then the oldest. A contact gets at most `burst` messages in ten
 minutes; when only one is left of that, and more wait than that, the rest is joined into one digest, urgent first. Beyond
-`texts_per_day` only urgent ones leave. Quiet hours hold what is not urgent. One contact's failures delay nobody else: a
+`texts_per_day` only urgent ones leave. Quiet hours hold what is not urgent; what was held for one contact is joined when they end. One contact's failures delay nobody else: a
 message that waits for its next try simply is not due.
 """
 
@@ -82,5 +82,8 @@ def _first_allowed(
         mine = [other for other in ordered if other.number == one.number]
         if left == 1 and len(mine) > 1:
             return None, tuple(mine), wake
+        kept = [other for other in mine if other.state == "held" and not other.urgent]
+        if one.state == "held" and len(kept) > 1:
+            return None, tuple(kept), wake
         return one, (), wake
     return None, (), wake

@@ -21,6 +21,7 @@ from gateway.gsm.translit import to_gsm
 Line = Literal["mobile", "landline"]
 _FIELD = re.compile(r"\{([a-z_]+)\}")
 ELLIPSIS = "..."
+SEGMENT_CHARACTERS = 160
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,9 +142,10 @@ def _settle_alphabet(text: str, segments: int) -> str:
 
 def _fit(text: str, segments: int) -> str:
     """The text as it is if it fits, else transliterated, else cut."""
-    if _fits(text, segments):
+    room = segments * SEGMENT_CHARACTERS
+    if len(text) <= room and _fits(text, segments):
         return _settle_alphabet(text, segments)
-    plain = to_gsm(text)
+    plain = to_gsm(text[: room + 1])[: room + 1]
     while plain and measure(plain + ELLIPSIS).segments > segments:
         plain = plain[:-1]
     return plain.rstrip() + ELLIPSIS

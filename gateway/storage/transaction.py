@@ -195,6 +195,12 @@ class SqlTransaction(SqlReader):
             .values(freed=True)
         )
 
+    def slots_freed(self, slots: Iterable[tuple[str, int | None]]) -> None:
+        """See the port."""
+        for memory, slot in slots:
+            if slot is not None:
+                self.slot_freed(memory, slot)
+
     def set_mark(self, key: str, value: Any) -> None:
         """See the port."""
         c = t.marks.c

@@ -2,6 +2,7 @@
 
 import pytest
 
+from gateway.modem import Times
 from tests.household import RIDGE, ROBIN, STRANGER, WREN, at_home
 
 

@@ -189,8 +189,8 @@ def _eaten(form: Form, points: Sequence[Point]) -> int:
     """Words that no point covers."""
     eaten = 0
     for at, one in enumerate(form.laid):
-        kept = [point.chars[at] for point in points]
-        for token in one.tokens:
-            covered = any(start <= token.start and token.end <= end for start, end in kept)
-            eaten += token.kind == "word" and not covered and len(token.text) > 1
+        reached = 0
+        for start, end in [*(point.chars[at] for point in points), (len(one.text), 0)]:
+            eaten += sum(reached <= word.start and word.end <= start for word in one.words)
+            reached = end
     return eaten

@@ -25,6 +25,11 @@ class Laid:
     tokens: tuple[Token, ...]
     label: Label | None = None
 
+    @property
+    def words(self) -> list[Token]:
+        """Its words of more than one letter."""
+        return [token for token in self.tokens if token.kind == "word" and len(token.text) > 1]
+
     def value(self, place: tuple[int, int]) -> str:
         """The text of the tokens from, up to (not with)."""
         start, end = place
@@ -74,19 +79,19 @@ class Form:
 
     def spans(self) -> Iterator[Span]:
         """Every span that has a value in each text, short ranges first."""
-        items = 2 * len(self.columns) + 1
+        items = [
+            self.slot(number // 2) if number % 2 == 0 else self.column_span(number // 2)
+            for number in range(2 * len(self.columns) + 1)
+        ]
+        starts = [[start for start, _ in item.places] for item in items]
+        ends = [[end for _, end in item.places] for item in items]
         for length in range(1, _LONGEST_RANGE + 1):
-            for first in range(items - length + 1):
-                span = self._range(first, first + length - 1)
-                if all(end > start for start, end in span.places):
-                    yield span
-        for number in range(len(self.columns) + 1):
-            yield from self._edges(self.slot(number))
-
-    def _range(self, first: int, last: int) -> Span:
-        left = self.slot(first // 2) if first % 2 == 0 else self.column_span(first // 2)
-        right = self.slot(last // 2) if last % 2 == 0 else self.column_span(last // 2)
-        return Span(tuple((a[0], b[1]) for a, b in zip(left.places, right.places, strict=True)))
+            for first in range(len(items) - length + 1):
+                places = tuple(zip(starts[first], ends[first + length - 1], strict=True))
+                if all(end > start for start, end in places):
+                    yield Span(places)
+        for slot in items[::2]:
+            yield from self._edges(slot)
 
     def _edges(self, slot: Span) -> Iterator[Span]:
         shortest = min(end - start for start, end in slot.places)
