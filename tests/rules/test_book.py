@@ -16,7 +16,7 @@ VOLTS = RuleTable(text="{volts}V", means="reading", scope="anywhere")
 FIXED = RuleTable(text="SPRING DRY *", means="input", input=2, state="active")
 REGEX = RuleTable(regex=r"P(?P<input>\d):(?P<state>\w+)( (?P<volts>\S+))?", means="input", active=("HI",), idle=("LO",))
 IGNORE = RuleTable(text="AD *", means="ignore")
-EVIL = RuleTable(regex=r"(a+)+$", means="alive")
+EVIL = RuleTable(regex=r"(a|aa)+$", means="alive")
 
 ORDER = [
     ([ZONE, ZONE_2], "ZONE 2 OPEN", 1),

@@ -14,9 +14,14 @@ from gateway.rules.suggest.proving import reads_as
 from gateway.rules.suggest.tokens import tokens_of
 from gateway.settings.models import RuleTable
 
-_ALIKE = 0.55
-"""Share of the weight two texts must have in common to be of one form."""
-_WEIGHT = {"word": 1.0, "punct": 0.25, "number": 0.3, "time": 0.3, "date": 0.3, "id": 0.2}
+_ALIKE = 0.45
+"""Share of the weight that texts of one form have in common, on average over pairs."""
+_WEIGHT = {"word": 1.0, "punct": 0.2, "number": 0.4, "time": 0.1, "date": 0.1, "id": 0.1}
+_LIGHT_WORD = 0.25
+"""A unit, or the name of a measured number."""
+_LETTER = 0.6
+_PAIRED = 4
+"""Texts of a group that are compared with those of another."""
 _MOST_STATES = 4
 _MOST_INPUT = 999
 _MOST_LAID = 24
@@ -40,10 +45,10 @@ def bare_rules(texts: Sequence[str]) -> list[Proposal]:
     groups = sorted(rows.values(), key=len, reverse=True)[:_MOST_GROUPS]
     proposals: list[Proposal] = []
     for group in sorted(_joined(groups), key=len, reverse=True):
-        rule = _rule(group)
-        reads = tuple(one.text for one in group if reads_as(rule, one.text) is not None)
-        if reads:
-            proposals.append(Proposal(rule, reads))
+        for rule in _rules(group):
+            reads = tuple(one.text for one in group if reads_as(rule, one.text) is not None)
+            if reads:
+                proposals.append(Proposal(rule, reads))
     return proposals
 
 
@@ -59,37 +64,64 @@ def _joined(groups: list[list[Laid]]) -> list[list[Laid]]:
             joined = [*table.pop(pair[0]), *table.pop(pair[1])]
             number = max([*table, *pair]) + 1
             alike = {key: value for key, value in alike.items() if not set(key) & set(pair)}
-            alike.update(
-                {
-                    (at, number): min(likeness(other[0], joined[0]), likeness(other[0], joined[-1]))
-                    for at, other in table.items()
-                }
-            )
+            alike.update({(at, number): _average(other, joined) for at, other in table.items()})
             table[number] = joined
     return list(table.values())
+
+
+def _average(one: Sequence[Laid], other: Sequence[Laid]) -> float:
+    pairs = [likeness(a, b) for a in one[:_PAIRED] for b in other[:_PAIRED]]
+    return 0.0 if 0.0 in pairs else sum(pairs) / len(pairs)
 
 
 def likeness(one: Laid, other: Laid) -> float:
     """0 to 1: what two texts have in common, by weight; 0 without a word in common."""
     form = form_of([one, other])
-    shared = [form.token(column) for column in range(len(form.columns))]
-    if not any(token.kind == "word" for token in shared):
+    places = [column[0] for column in form.columns]
+    if not any(one.tokens[place].kind == "word" for place in places):
         return 0.0
-    total = sum(_WEIGHT.get(token.kind, 0.0) for laid in (one, other) for token in laid.tokens)
-    return 2 * sum(_WEIGHT.get(token.kind, 0.0) for token in shared) / total if total else 0.0
+    short, long = sorted(sum(_weight(laid, at) for at in range(len(laid.tokens))) for laid in (one, other))
+    same = sum(_weight(one, place) for place in places)
+    return 2 * same / (short + long) * (short / long) ** 0.5 if long else 0.0
 
 
-def _rule(group: Sequence[Laid]) -> RuleTable:
+def _weight(laid: Laid, at: int) -> float:
+    token = laid.tokens[at]
+    following = laid.tokens[at + 1] if at + 1 < len(laid.tokens) else None
+    measured = following is not None and following.kind == "number" and not following.text.isdecimal()
+    unit = len(token.text) == 1 and at > 0 and laid.tokens[at - 1].kind == "number"
+    if token.kind == "word" and (measured or unit):
+        return _LIGHT_WORD
+    if token.kind == "word" and len(token.text) == 1:
+        return _LETTER
+    return _WEIGHT.get(token.kind, 0.0)
+
+
+def _rules(group: Sequence[Laid]) -> list[RuleTable]:
+    """One rule for the group; one for each word where a word varies as a state would, but no input does."""
     form = form_of(list(group)[:_MOST_LAID])
     words = _word_spans(form)
     number = _number_span(form)
     state = words[-1] if words else _flag_span(form, number)
     given = number or (words[0] if len(words) > 1 else None)
+    if given is None and state is not None and len(set(state.values(form.laid))) > 1:
+        return [rule for part in _parted(group, form, state) for rule in _rules(part)]
     if given is None or state is None:
-        return drafts_of(form, Fields(input=None, state=None), cut=False).rules[0].model_copy(update={"means": "alive"})
+        return [drafts_of(form, Fields(), cut=False).rules[0].model_copy(update={"means": "alive"})]
     draft = drafts_of(form, Fields(input=given, state=state)).rules[0]
-    active = tuple(dict.fromkeys(one.value(place).upper() for one, place in zip(form.laid, state.places, strict=True)))
-    return draft.model_copy(update={"means": "input", "active": active})
+    said = {one.value(place).casefold(): one.value(place) for one, place in zip(form.laid, state.places, strict=True)}
+    active = tuple(said.values())
+    return [draft.model_copy(update={"means": "input", "active": active})]
+
+
+def _parted(group: Sequence[Laid], form: Form, state: Span) -> list[list[Laid]]:
+    """The texts by the word that stands there; those that were not laid go with the likest."""
+    parts: dict[str, list[Laid]] = {}
+    for one, value in zip(form.laid, state.values(form.laid), strict=True):
+        parts.setdefault(value, []).append(one)
+    for one in list(group)[_MOST_LAID:]:
+        max(parts.values(), key=lambda part: likeness(one, part[0])).append(one)
+    return list(parts.values())
 
 
 def _word_spans(form: Form) -> list[Span]:

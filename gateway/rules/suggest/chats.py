@@ -29,6 +29,10 @@ _OPEN_FRONTS = tuple(
     regex.compile(pattern)
     for pattern in (rf"\[{_WHEN}\] ", rf"{_WHEN} [-–—] ", rf"{_DATE},? {_TIME}[:,;]? ", rf"{_TIME}[:,;]? ")
 )
+_HEADING = regex.compile(
+    rf"{_NAME},? [\[(<]{_WHEN}[\])>]:?|[\[(<]?{_WHEN}[\])>]?(?: [-–—])? {_NAME}:".replace("?P<name>", "?:")
+)
+"""A line of its own above the text."""
 _ENOUGH = 0.7
 """So many of the lines must have the front."""
 _MOST_NAMES = 5
@@ -38,6 +42,8 @@ def chat_stripped(lines: Sequence[str]) -> tuple[list[str], bool]:
     """The texts, and whether what was in front may belong to them."""
     if len(lines) < 2:
         return list(lines), False
+    if sum(_HEADING.fullmatch(line) is not None for line in lines) >= len(lines) / 4:
+        return _below_headings(lines), False
     for front in _FRONTS:
         found = [match for line in lines if (match := front.match(line))]
         names = {match.group("name").strip() for match in found}
@@ -47,6 +53,16 @@ def chat_stripped(lines: Sequence[str]) -> tuple[list[str], bool]:
         if all(front.match(line) for line in lines):
             return [line[match.end() :] for line in lines if (match := front.match(line))], True
     return list(lines), False
+
+
+def _below_headings(lines: Sequence[str]) -> list[str]:
+    texts: list[str] = []
+    for line in lines:
+        if _HEADING.fullmatch(line):
+            texts.append("")
+        elif texts:
+            texts[-1] = f"{texts[-1]} {line}".strip()
+    return texts
 
 
 def _joined(lines: Sequence[str], front: "regex.Pattern[str]") -> list[str]:
