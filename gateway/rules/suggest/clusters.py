@@ -20,6 +20,8 @@ _RULE, _NEXT_RULE, _WORD, _STAR, _STATE_WORD, _FIXED = 9.0, 3.0, 0.6, 1.5, 1.0, 
 _SWALLOWED = {"input": 0.35, "alive": 1.2, "power-lost": 1.5, "power-back": 1.5, "ignore": 1.0, "reading": 0.5}
 _WRONG = 8.0
 """For a sample of another kind that the rule would take if no other rule stood above it."""
+_LIKELY = 4
+"""Ways to see fields in two groups that are weighed before they are joined."""
 _MOST_GROUPS = 36
 _MOST_LAID = 24
 """Texts of one group that are laid upon each other; the rest must be read by what comes of it."""
@@ -72,7 +74,8 @@ def _joined(groups: list[Group], judge: Judge, fixed: bool) -> list[Group]:
 def _saving(one: Group, other: Group, fixed: bool) -> float:
     """What joining would save if the judge has nothing against it."""
     form = form_of(spread((*one.laid, *other.laid)))
-    cheapest = min((cost(form, drafts_of(form, fields, fixed=fixed)) for fields in ways(form)), default=float("inf"))
+    likely = sorted(ways(form), key=lambda fields: fields.oddness)[:_LIKELY]
+    cheapest = min((cost(form, drafts_of(form, fields, fixed=fixed)) for fields in likely), default=float("inf"))
     return one.cost + other.cost - cheapest
 
 
