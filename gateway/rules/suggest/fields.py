@@ -64,7 +64,7 @@ def _best(form: Form, wanted: str, marked: Span | None) -> list[tuple[float, Spa
         seen.add(span.places)
         if _possible(form, span, wanted) and _decides(form, span, wanted):
             odd = _oddness(form, span, marked)
-            odd += _name_oddness(form, span) if wanted == "input" else 1.2 * _of_one_input(form, span)
+            odd += _name_oddness(form, span) if wanted == "input" else _state_oddness(form, span)
             scored.append((odd, len(scored), span))
     return [(odd, span) for odd, _, span in sorted(scored, key=lambda item: item[:2])[:_TRIED]]
 
@@ -117,7 +117,7 @@ def _oddness(form: Form, span: Span, marked: Span | None) -> float:
     odd += 0.8 * max(0.0, words - _LONG_PHRASE)
     odd += 2.0 * _shared_words(form, span)
     odd += 1.2 * _of_one_input(form, span)
-    odd += 1.5 * _swallowed(form, span)
+    odd += 1.5 * _swallowed(form, span) + 4.0 * _astray(form, span)
     if texts >= _MANY_TEXTS:
         values = span.values(form.laid)
         odd += 1.5 * sum(values.count(value) == 1 for value in set(values))
@@ -134,6 +134,17 @@ def _shared_words(form: Form, span: Span) -> int:
     return sum(len(states) > 1 and symbol not in common for symbol, states in seen.items())
 
 
+def _state_oddness(form: Form, span: Span) -> float:
+    """A state comes with several inputs, and its words do not end or begin what says the opposite."""
+    said: dict[str | None, set[str]] = {}
+    for one, value in zip(form.laid, span.values(form.laid), strict=True):
+        said.setdefault(one.label.state if one.label else None, set()).add(value)
+    pairs = [(a, b) for a in said.get("active", ()) for b in said.get("idle", ())]
+    ends = sum(a.endswith(f" {b}") or b.endswith(f" {a}") for a, b in pairs)
+    begins = sum(a.startswith(f"{b} ") or b.startswith(f"{a} ") for a, b in pairs)
+    return 1.2 * _of_one_input(form, span) + 3.0 * min(ends, 1) + 0.5 * min(begins, 1)
+
+
 def _of_one_input(form: Form, span: Span) -> int:
     """Values that come with one input only, where there are several: a state comes with more than one."""
     seen: dict[str, set[str | None]] = {}
@@ -142,6 +153,18 @@ def _of_one_input(form: Form, span: Span) -> int:
     if len(form.laid) < 4 or len({which for inputs in seen.values() for which in inputs}) < 2:
         return 0
     return sum(len(inputs) < 2 for inputs in seen.values())
+
+
+def _astray(form: Form, span: Span) -> int:
+    """Common tokens inside the span that neither begin nor end it in every text."""
+    lost = 0
+    for column in range(len(form.columns)):
+        inside = [start <= at < end for at, (start, end) in zip(form.columns[column], span.places, strict=True)]
+        if all(inside) and len(form.columns[column]) > 1:
+            first = {at == start for at, (start, _) in zip(form.columns[column], span.places, strict=True)}
+            last = {at + 1 == end for at, (_, end) in zip(form.columns[column], span.places, strict=True)}
+            lost += first != {True} and last != {True} and (first == {True, False} and last == {True, False})
+    return lost
 
 
 def _swallowed(form: Form, span: Span) -> int:

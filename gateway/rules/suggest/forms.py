@@ -90,14 +90,38 @@ class Form:
                 places = tuple(zip(starts[first], ends[first + length - 1], strict=True))
                 if all(end > start for start, end in places):
                     yield Span(places)
-        for slot in items[::2]:
+        for number, slot in enumerate(items[::2]):
             yield from self._edges(slot)
+            yield from self._phrases(number, slot)
 
     def _edges(self, slot: Span) -> Iterator[Span]:
         shortest = min(end - start for start, end in slot.places)
         for many in range(1, min(_EDGE_TOKENS, shortest) + 1):
             yield Span(tuple((start, start + many) for start, _ in slot.places))
             yield Span(tuple((end - many, end) for _, end in slot.places))
+
+    def _phrases(self, number: int, slot: Span) -> Iterator[Span]:
+        """The words a slot begins or ends with, however many, alone and with the common word they follow or lead."""
+        leads = [
+            start + _words(one.tokens[start:end]) for one, (start, end) in zip(self.laid, slot.places, strict=True)
+        ]
+        trails = [
+            end - _words(one.tokens[start:end][::-1]) for one, (start, end) in zip(self.laid, slot.places, strict=True)
+        ]
+        starts, ends = [start for start, _ in slot.places], [end for _, end in slot.places]
+        options = [(starts, leads), (trails, ends)]
+        if number and self.token(number - 1).kind == "word":
+            options.append((list(self.columns[number - 1]), leads))
+        if number < len(self.columns) and self.token(number).kind == "word":
+            options.append((trails, [at + 1 for at in self.columns[number]]))
+        for some, others in options:
+            places = tuple(zip(some, others, strict=True))
+            if all(end > start for start, end in places):
+                yield Span(places)
+
+
+def _words(tokens: Sequence[Token]) -> int:
+    return next((at for at, token in enumerate(tokens) if token.kind != "word"), len(tokens))
 
 
 def form_of(laid: Sequence[Laid]) -> Form:
