@@ -37,18 +37,38 @@ class Group:
 
 
 def cluster(laid: Sequence[Laid], judge: Judge, *, fixed: bool = False) -> list[Group]:
-    """Groups with their drafts; a group without a draft cannot be told apart by one rule."""
+    """Groups with their drafts; a group without a draft cannot be told apart by one rule.
+
+    Tried: all in one, joined pair by pair, and the same for each state alone; the cheapest is taken.
+    """
+    whole = _group(laid, judge, fixed)
+    by_row = _rows(laid, judge, fixed)
+    if whole.draft is not None and not whole.draft.eaten and whole.cost < _price(by_row):
+        return [whole]
+    plans = [[whole], _joined(by_row, judge, fixed)]
+    states = sorted({one.label.state or "" for one in laid if one.label})
+    if len(states) > 1:
+        parts = [[one for one in laid if one.label and one.label.state == state] for state in states]
+        plans.append([group for part in parts for group in _one_state(part, judge, fixed)])
+    return min(plans, key=lambda plan: (sum(group.draft is None for group in plan), _price(plan)))
+
+
+def _one_state(laid: Sequence[Laid], judge: Judge, fixed: bool) -> list[Group]:
+    whole = _group(laid, judge, fixed)
+    joined = _joined(_rows(laid, judge, fixed), judge, fixed)
+    return [whole] if whole.draft is not None and whole.cost <= _price(joined) else joined
+
+
+def _price(groups: Sequence[Group]) -> float:
+    return sum(group.cost for group in groups)
+
+
+def _rows(laid: Sequence[Laid], judge: Judge, fixed: bool) -> list[Group]:
+    """Texts with the same row of symbols, the most frequent rows."""
     rows: dict[tuple[str, ...], list[Laid]] = {}
     for one in laid:
         rows.setdefault(tuple(token.symbol for token in one.tokens), []).append(one)
-    many = sorted(rows.values(), key=len, reverse=True)[:_MOST_GROUPS]
-    groups = [_group(texts, judge, fixed) for texts in many]
-    apart = sum(group.cost for group in groups)
-    whole = _group([one for texts in many for one in texts], judge, fixed) if len(groups) > 1 else groups[0]
-    if whole.draft is not None and not whole.draft.eaten and whole.cost < apart:
-        return [whole]
-    groups = _joined(groups, judge, fixed)
-    return [whole] if whole.draft is not None and whole.cost < sum(group.cost for group in groups) else groups
+    return [_group(texts, judge, fixed) for texts in sorted(rows.values(), key=len, reverse=True)[:_MOST_GROUPS]]
 
 
 def _joined(groups: list[Group], judge: Judge, fixed: bool) -> list[Group]:

@@ -117,7 +117,7 @@ def _oddness(form: Form, span: Span, marked: Span | None) -> float:
     odd += 0.8 * max(0.0, words - _LONG_PHRASE)
     odd += 2.0 * _shared_words(form, span)
     odd += 1.2 * _of_one_input(form, span)
-    odd += 1.5 * _swallowed(form, span) + 4.0 * _astray(form, span)
+    odd += 1.5 * _swallowed(form, span) + 2.5 * _astray(form, span)
     if texts >= _MANY_TEXTS:
         values = span.values(form.laid)
         odd += 1.5 * sum(values.count(value) == 1 for value in set(values))
@@ -163,7 +163,7 @@ def _astray(form: Form, span: Span) -> int:
         if all(inside) and len(form.columns[column]) > 1:
             first = {at == start for at, (start, _) in zip(form.columns[column], span.places, strict=True)}
             last = {at + 1 == end for at, (_, end) in zip(form.columns[column], span.places, strict=True)}
-            lost += first != {True} and last != {True} and (first == {True, False} and last == {True, False})
+            lost += first != {True} and last != {True}
     return lost
 
 
