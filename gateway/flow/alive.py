@@ -11,6 +11,7 @@ from gateway.facts import Event, Reading, Text
 from gateway.flow.happen import happen
 from gateway.flow.house import House, Moment
 from gateway.flow.limits import limit_of
+from gateway.power.outlook import power_outlook
 from gateway.power.watch import BatterySpell, judge_volts
 from gateway.settings.models import Controller
 
@@ -50,10 +51,20 @@ def power_changed(moment: Moment, controller: Controller, kind: str, event: Even
         return happen(moment, replace(event, detail={**event.detail, "still": kind}))
     if kind == "power-lost":
         moment.tx.set_mark(key, {"since": event.at.isoformat()})
-        return happen(moment, replace(event, kind="power-lost"))
+        detail = {**event.detail, **_lasts(moment, controller, event)}
+        return happen(moment, replace(event, kind="power-lost", detail=detail))
     moment.tx.set_mark(key, None)
     lasted = (event.at - datetime.fromisoformat(lost["since"])).total_seconds()
     return happen(moment, replace(event, kind="power-back", detail={**event.detail, "lasted_s": lasted}))
+
+
+def _lasts(moment: Moment, controller: Controller, event: Event) -> dict[str, float]:
+    """How long its battery should carry it from now, hours, where that is known."""
+    if controller.power is None:
+        return {}
+    outlook = power_outlook(controller.id, controller.power, moment.house.settings.site.latitude)
+    month = outlook.months[event.at.astimezone(moment.house.zone).month - 1]
+    return {"lasts_h": round(month.days_without_sun.value * 24, 1)}
 
 
 def volts_read(moment: Moment, controller: Controller, text: Text, reading: Reading) -> None:

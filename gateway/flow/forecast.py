@@ -1,34 +1,46 @@
-"""Events and the floats as they stand → what is left in a tank, for how long, and why. The bridge to the water room."""
+"""Events and the floats as they stand → what is left in a tank, for how long, and why. The bridge to the water room.
 
-from dataclasses import dataclass
+Looks only at what was known at the time asked for; the past that teaches is bounded, so that twenty years cost what one does.
+"""
+
 from datetime import datetime
 
-from gateway.facts import Cause, Event, Triple
-from gateway.flow.house import House, Moment
-from gateway.flow.look import Look
+from gateway.flow.house import House
+from gateway.flow.look import Look, TankLook, look
 from gateway.ports import Reader
+from gateway.water.cause import FloatSeen, TankNow
+from gateway.water.forecast import TankOutlook, outlook
+from gateway.water.learnt import LEARNT_KINDS, Learnt, learn
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TankForecast:
-    """What can be said of one tank."""
-
-    litres: Triple | None = None
-    dry_at: tuple[datetime, datetime, datetime] | None = None
-    full_at: tuple[datetime, datetime, datetime] | None = None
-    cause: Cause | None = None
-    advice: str | None = None
-
-
-def learn_from(moment: Moment, event: Event) -> None:
-    """The event adds to what past events teach."""
-
-
-def forecast_of(reader: Reader, house: House, tank: str, at: datetime) -> TankForecast | None:
-    """One tank's forecast as of then."""
-    return None
+TankForecast = TankOutlook
+EVENTS_LEARNT_FROM = 400
 
 
 def forecasts(reader: Reader, house: House, seen: Look) -> dict[str, TankForecast]:
     """Every tank's forecast at the time of the look."""
-    return {one.tank.id: TankForecast() for one in seen.tanks}
+    states = {one.tank.id: _now(one) for one in seen.tanks}
+    learnt = learnt_of(reader, house, seen.at)
+
+    def say(at: datetime) -> str:
+        return house.phrases.time(at, seen.at, house.zone)
+
+    return outlook(house.settings, states, learnt, seen.at, house.zone, say)
+
+
+def forecast_of(reader: Reader, house: House, tank: str, at: datetime) -> TankForecast | None:
+    """One tank's forecast as of then."""
+    return forecasts(reader, house, look(reader, house, at)).get(tank)
+
+
+def learnt_of(reader: Reader, house: House, at: datetime) -> Learnt:
+    """What the past known by then teaches."""
+    events = reader.events(kinds=LEARNT_KINDS, known_by=at, limit=EVENTS_LEARNT_FROM)
+    return learn(events, house.settings, house.zone)
+
+
+def _now(seen: TankLook) -> TankNow:
+    floats = tuple(
+        FloatSeen(means=one.now.means, level_m=one.placed.float.level_m, state=one.now.state, since=one.now.since)
+        for one in seen.floats
+    )
+    return TankNow(state=seen.state, since=seen.since, floats=floats)

@@ -1,10 +1,9 @@
-"""Something was learnt → it is stored, learnt from, and, where somebody should know, told.
+"""Something was learnt → it is stored and, where somebody should know, told.
 
 The one place where an event enters the store. Nothing is told of an import, nor of work on a tank while it is paused.
 """
 
 from gateway.facts import Event
-from gateway.flow.forecast import learn_from
 from gateway.flow.house import Moment
 from gateway.flow.tell import announce
 
@@ -12,7 +11,6 @@ from gateway.flow.tell import announce
 def happen(moment: Moment, event: Event, *, tell: bool = True) -> Event:
     """The same event with its id; messages are in the outbox of the same commit."""
     stored = moment.tx.keep_event(event)
-    learn_from(moment, stored)
     if tell and not moment.imported:
         announce(moment, stored)
     return stored

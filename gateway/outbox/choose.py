@@ -2,7 +2,7 @@
 
 One message is with the modem at a time. Urgent ones first, then the oldest. A contact gets at most `burst` messages in ten
 minutes; when only one is left of that, and more wait than that, the rest is joined into one digest, urgent first. Beyond
-`texts_per_day` only urgent ones leave. Quiet hours hold what is not urgent; what was held for one contact is joined when they end. One contact's failures delay nobody else: a
+`texts_per_day` only urgent ones leave. Quiet hours hold what is not urgent, joined when they end. One contact's failures delay nobody else: a
 message that waits for its next try simply is not due.
 """
 

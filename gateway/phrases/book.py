@@ -77,6 +77,12 @@ class Phrasebook:
                 return str(one if n == 1 else many).format(n=n)
         raise AssertionError(seconds)
 
+    def month_name(self, month: int) -> str:
+        """The month's full name, 1 is January."""
+        from babel.dates import get_month_names
+
+        return str(get_month_names("wide", locale=self.language)[month])
+
     def time(self, at: datetime, now: datetime, zone: tzinfo, *, line: Line = "mobile") -> str:
         """Local time: `14:05` today, `Mon 14:05` within six days, `3 Nov 14:05` beyond."""
         local, today = at.astimezone(zone), now.astimezone(zone)

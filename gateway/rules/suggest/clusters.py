@@ -18,7 +18,7 @@ Judge = Callable[[Sequence[RuleTable], Sequence[Laid]], int | None]
 
 _RULE, _NEXT_RULE, _WORD, _STAR, _STATE_WORD, _FIXED = 9.0, 3.0, 0.6, 1.5, 1.0, 1.0
 _SWALLOWED = {"input": 0.35, "alive": 1.2, "power-lost": 1.5, "power-back": 1.5, "ignore": 1.0, "reading": 0.5}
-_WRONG = 8.0
+_WRONG = 16.0
 """For a sample of another kind that the rule would take if no other rule stood above it."""
 _LIKELY = 4
 """Ways to see fields in two groups that are weighed before they are joined."""

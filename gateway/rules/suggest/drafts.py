@@ -34,7 +34,7 @@ class Draft:
     """
 
     rules: tuple[RuleTable, ...]
-    eaten: int
+    eaten: float
     words: int
     oddness: float = 0.0
 
@@ -185,12 +185,14 @@ def _vocabulary(form: Form, fields: Fields) -> tuple[tuple[str, ...], tuple[str,
     return tuple(words["active"].values()), tuple(words["idle"].values())
 
 
-def _eaten(form: Form, points: Sequence[Point]) -> int:
-    """Words that no point covers."""
-    eaten = 0
+def _eaten(form: Form, points: Sequence[Point]) -> float:
+    """Words that no point covers; what stands behind the last point counts half."""
+    eaten = 0.0
     for at, one in enumerate(form.laid):
         reached = 0
-        for start, end in [*(point.chars[at] for point in points), (len(one.text), 0)]:
+        for point in points:
+            start, end = point.chars[at]
             eaten += sum(reached <= word.start and word.end <= start for word in one.words)
             reached = end
+        eaten += 0.5 * sum(reached <= word.start for word in one.words)
     return eaten

@@ -25,6 +25,8 @@ _NAMES = {
     "celsius": ("temp", "temperature"),
     "signal": ("csq", "rssi", "signal", "sig"),
 }
+_LETTERS = {"v": "volts", "u": "volts", "t": "celsius"}
+"""Names of one letter; a colon or an equals sign must follow."""
 _NOT_OURS = ("hum", "humidity", "rh")
 _MOST_BESIDE = 3
 """Different words in front, above which the word says nothing."""
@@ -71,6 +73,8 @@ def _figure(text: str, tokens: Sequence[Token], at: int) -> Figure | None:
     before, name = _before(text, tokens, at)
     unit, behind = _unit(text, tokens, at)
     named = next((field for field, names in _NAMES.items() if name in names), None)
+    if named is None and before.rstrip().endswith((":", "=")):
+        named = _LETTERS.get(name)
     if name in _NOT_OURS or (named is None and unit is None):
         return None
     field = "signal" if named == "signal" else unit or named or ""
@@ -87,6 +91,8 @@ def _before(text: str, tokens: Sequence[Token], at: int) -> tuple[str, str]:
         first -= 1
     if first < 0 or tokens[first].kind != "word":
         return "", ""
+    if first and tokens[first - 1].kind == "number" and tokens[first - 1].end == tokens[first].start:
+        return "", ""
     return text[tokens[first].start : tokens[at].start], tokens[first].symbol
 
 
@@ -97,6 +103,8 @@ def _unit(text: str, tokens: Sequence[Token], at: int) -> tuple[str | None, str]
             continue
         stands = text[tokens[at].end : tokens[last].end]
         bare = stands.strip().casefold()
+        if text[tokens[last].end : tokens[last].end + 1] in (":", "="):
+            continue
         for field, units in _UNITS.items():
             if bare in units and (
                 len(bare) > 1 or tokens[last].start == tokens[at].end or tokens[last].text.isupper() or bare == "%"

@@ -1,0 +1,1 @@
+"""Volumes, draw and inflow, forecast, cause: what a low tank means for the house. Pure."""

@@ -1,0 +1,232 @@
+"""The order and timing of floats → why a tank is low, with how likely each explanation is.
+
+Each explanation predicts a rate of draw between two known levels: with the supply stopped or the pipe blocked the house draws what it
+always draws; with a leak or a hose running it draws several times as much. The rate seen (litres between two floats over the time
+between their switches) is compared with both. What stands upstream decides between a stopped source and a blocked pipe. A float that
+contradicts its neighbours, chatters, or stands low far longer than the water can last, is at fault itself.
+"""
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta, tzinfo
+from typing import Literal
+
+from gateway.facts import Cause, CauseKind
+from gateway.settings.models import Settings, Tank
+from gateway.water.demand import day_shares, demand_l_day
+from gateway.water.learnt import Learnt, float_litres
+from gateway.water.volumes import capacity_l
+
+HEAVY_LOG, HEAVY_SD = math.log(4.0), 0.7
+GAP_SD = 0.6
+CLEAR_ENOUGH = 0.45
+RECENT_FAULT = timedelta(hours=2)
+TOO_SOON = timedelta(minutes=5)
+STUCK_TIMES = 4.0
+Say = Callable[[datetime], str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FloatSeen:
+    """One float as it stands: `means`, its level, what it says and since when."""
+
+    means: Literal["low", "high"]
+    level_m: float | None
+    state: Literal["unknown", "active", "idle"]
+    since: datetime | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TankNow:
+    """One tank as it stands."""
+
+    state: Literal["ok", "low", "high", "unknown"]
+    since: datetime | None
+    floats: tuple[FloatSeen, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Causes:
+    """How likely each explanation is, the rate that was seen (a multiple of the figure), and the sentence."""
+
+    weights: Mapping[CauseKind, float]
+    cause: Cause
+    rate: float | None = None
+
+
+def causes(
+    settings: Settings, states: Mapping[str, TankNow], tank: Tank, learnt: Learnt, now: datetime, zone: tzinfo, say: Say
+) -> Causes | None:
+    """Why the tank is low; None if it is not."""
+    here = states[tank.id]
+    if here.state != "low" or here.since is None:
+        return None
+    fault = _float_fault(settings, tank, here, learnt, now, zone, say)
+    if fault is not None:
+        return Causes(weights={"float-fault": 0.85, "unclear": 0.15}, cause=Cause(kind="float-fault", because=fault))
+    up = _upstream(settings, states, tank)
+    below = _downstream_low(settings, states, tank)
+    rate, seen = _rate(settings, states, tank, up, below, learnt, zone, say)
+    weights = _weights(tank, here, up, below, rate, learnt)
+    kind = max(weights, key=lambda one: weights[one])
+    if weights[kind] < CLEAR_ENOUGH:
+        kind = "unclear"
+    because = " ".join([*_order(tank, here, up, below, say), *seen])
+    return Causes(weights=weights, cause=Cause(kind=kind, because=because), rate=rate)
+
+
+def _weights(
+    tank: Tank,
+    here: TankNow,
+    up: Sequence[tuple[Tank, TankNow]],
+    below: Sequence[tuple[Tank, TankNow]],
+    rate: float | None,
+    learnt: Learnt,
+) -> dict[CauseKind, float]:
+    prior: dict[CauseKind, float]
+    if up and any(one.state == "low" and _before(one, here) for _, one in up):
+        prior = {"supply-stopped": 0.85, "blocked-between": 0.02, "heavy-draw": 0.13}
+    elif up and any(one.state == "low" for _, one in up):
+        prior = {"supply-stopped": 0.30, "blocked-between": 0.05, "heavy-draw": 0.65}
+    elif up and all(one.state in ("ok", "high") for _, one in up):
+        prior = {"supply-stopped": 0.03, "blocked-between": 0.65, "heavy-draw": 0.32}
+    elif up:
+        prior = {"supply-stopped": 0.40, "blocked-between": 0.35, "heavy-draw": 0.25}
+    elif any(one.since is not None and here.since is not None and one.since < here.since for _, one in below):
+        prior = {"supply-stopped": 0.25, "heavy-draw": 0.75}
+    else:
+        prior = {"supply-stopped": 0.72, "heavy-draw": 0.28}
+    if rate is not None and rate > 0:
+        usual = learnt.draw()
+        ordinary = _density(math.log(rate), usual.mean, math.hypot(GAP_SD, usual.sd))
+        heavy = _density(math.log(rate), usual.mean + HEAVY_LOG, HEAVY_SD)
+        prior = {kind: weight * (heavy if kind == "heavy-draw" else ordinary) for kind, weight in prior.items()}
+    total = sum(prior.values())
+    if total <= 0:
+        return {"heavy-draw": 1.0}
+    return {kind: weight / total for kind, weight in prior.items()}
+
+
+def _rate(
+    settings: Settings,
+    states: Mapping[str, TankNow],
+    tank: Tank,
+    up: Sequence[tuple[Tank, TankNow]],
+    below: Sequence[tuple[Tank, TankNow]],
+    learnt: Learnt,
+    zone: tzinfo,
+    say: Say,
+) -> tuple[float | None, list[str]]:
+    """The draw seen as a multiple of the figure, from the best pair of levels, and what was seen in words."""
+    here = states[tank.id]
+    assert here.since is not None
+    high, low = float_litres(tank, "high"), float_litres(tank, "low")
+    left_high = learnt.past(tank.id).high_over_at
+    if high is not None and low is not None and left_high is not None and left_high < here.since:
+        return _multiple(settings, high - low, left_high, here.since, zone, "from its high to its low float")
+    for other, seen in up:
+        if seen.state == "low" and seen.since is not None and seen.since < here.since:
+            litres = _between(other, tank)
+            if litres is not None:
+                said = f"between the low floats of {other.name} and {tank.name}"
+                return _multiple(settings, litres, seen.since, here.since, zone, said)
+    for other, seen in below:
+        if seen.since is not None and seen.since > here.since:
+            litres = _between(tank, other)
+            if litres is not None:
+                said = f"between the low floats of {tank.name} and {other.name}"
+                return _multiple(settings, litres, here.since, seen.since, zone, said)
+    return None, []
+
+
+def _multiple(
+    settings: Settings, litres: float, since: datetime, until: datetime, zone: tzinfo, said: str
+) -> tuple[float | None, list[str]]:
+    expected = demand_l_day(settings.demand) * day_shares(since, until, zone)
+    if expected <= 0 or litres <= 0:
+        return None, []
+    hours = (until - since) / timedelta(hours=1)
+    multiple = litres / expected
+    return multiple, [f"About {litres:.0f} l went in {hours:.1f} h {said}: {multiple:.1f} times the usual use."]
+
+
+def _between(upper: Tank, lower: Tank) -> float | None:
+    """Litres used from the upper tank's low float until the lower one's: the upper rest, and most of what the lower held."""
+    rest, low = float_litres(upper, "low"), float_litres(lower, "low")
+    if rest is None or low is None or lower.shape is None:
+        return None
+    return rest + 0.7 * (capacity_l(lower.shape) - low)
+
+
+def _float_fault(
+    settings: Settings, tank: Tank, here: TankNow, learnt: Learnt, now: datetime, zone: tzinfo, say: Say
+) -> str | None:
+    past = learnt.past(tank.id)
+    assert here.since is not None
+    highs = [one for one in here.floats if one.means == "high" and one.state == "active"]
+    if highs:
+        return f"{tank.name} says low (since {say(here.since)}) and high at once: one of its floats is wrong."
+    if past.faults and now - past.faults[-1] < RECENT_FAULT:
+        return f"The float of {tank.name} switched to and fro at {say(past.faults[-1])}."
+    last_over = past.lows[-1][1] if past.lows else None
+    if last_over is not None and timedelta(0) <= here.since - last_over < TOO_SOON:
+        return (
+            f"{tank.name} was low again at {say(here.since)}, minutes after {say(last_over)}: no water moves so fast."
+        )
+    litres, use = float_litres(tank, "low"), demand_l_day(settings.demand)
+    if litres is not None and use > 0 and past.dry_at is None:
+        used = use * day_shares(here.since, now, zone) * math.exp(learnt.draw().mean)
+        if used > STUCK_TIMES * litres:
+            return f"{tank.name} has been low since {say(here.since)}, far longer than the water below its float lasts."
+    return None
+
+
+def _order(
+    tank: Tank,
+    here: TankNow,
+    up: Sequence[tuple[Tank, TankNow]],
+    below: Sequence[tuple[Tank, TankNow]],
+    say: Say,
+) -> list[str]:
+    assert here.since is not None
+    said = [f"{tank.name} is low since {say(here.since)}."]
+    for other, seen in (*up, *below):
+        if seen.state == "low" and seen.since is not None:
+            said.append(f"{other.name} is low since {say(seen.since)}.")
+        elif seen.state in ("ok", "high"):
+            said.append(f"{other.name} stands above its low float.")
+        else:
+            said.append(f"{other.name} is unknown.")
+    if not up and not below:
+        said.append("No other tank's float tells more.")
+    return said
+
+
+def _upstream(settings: Settings, states: Mapping[str, TankNow], tank: Tank) -> list[tuple[Tank, TankNow]]:
+    """Everything upstream that has floats, nearest first."""
+    by_id = {one.id: one for one in settings.tanks}
+    found: list[tuple[Tank, TankNow]] = []
+    front, seen = list(tank.fed_by), set[str]()
+    while front:
+        one = front.pop(0)
+        if one in seen or one not in by_id:
+            continue
+        seen.add(one)
+        if by_id[one].floats:
+            found.append((by_id[one], states[one]))
+        front.extend(by_id[one].fed_by)
+    return found
+
+
+def _downstream_low(settings: Settings, states: Mapping[str, TankNow], tank: Tank) -> list[tuple[Tank, TankNow]]:
+    """Tanks it feeds that are low as well."""
+    return [(one, states[one.id]) for one in settings.tanks if tank.id in one.fed_by and states[one.id].state == "low"]
+
+
+def _before(one: TankNow, other: TankNow) -> bool:
+    return one.since is not None and other.since is not None and one.since <= other.since
+
+
+def _density(value: float, mean: float, sd: float) -> float:
+    return math.exp(-0.5 * ((value - mean) / sd) ** 2) / sd

@@ -1,0 +1,129 @@
+"""Who draws water, and when → litres a day and the share of each hour.
+
+Livestock: farm planning figures (New Zealand, 2008, W6) and beef cattle by temperature (after NRC 1996, W7), litres a head a day.
+Hours: a household sleeps at night; two peaks, morning and evening (common practice), mean 1.
+"""
+
+from collections.abc import Mapping
+from datetime import datetime, timedelta, tzinfo
+
+from gateway.facts import Figure
+from gateway.settings.models import Animals, Demand
+
+US_GALLON_L = 3.785411784
+TEMPERATURES_C = (21.1, 26.7, 32.2)
+"""70, 80 and 90 °F."""
+
+FLAT_L_DAY: Mapping[str, float] = {
+    "dairy cow": 70,
+    "lactating cattle": 70,
+    "non-lactating cattle": 45,
+    "calf": 25,
+    "working horse": 55,
+    "horse": 35,
+    "sheep": 4,
+    "lamb": 1,
+    "sow": 25,
+    "poultry": 0.2,
+    "hen": 0.2,
+}
+BY_WARMTH_GAL_DAY: Mapping[str, tuple[float, float, float]] = {
+    "lactating cow": (16.3, 17.9, 21.6),
+    "beef cow": (16.3, 17.9, 21.6),
+    "dry cow": (10.8, 12.4, 17.6),
+    "heifer": (9.0, 10.3, 14.6),
+    "steer": (9.3, 10.6, 14.0),
+    "bull": (12.7, 14.6, 19.5),
+}
+PATTERN: tuple[float, ...] = (
+    0.20, 0.15, 0.15, 0.15, 0.25, 0.60, 1.50, 2.00, 1.70, 1.30, 1.10, 1.10,
+    1.20, 1.10, 0.90, 0.90, 1.10, 1.50, 1.90, 1.70, 1.30, 1.00, 0.75, 0.45,
+)  # fmt: skip
+"""Share of the mean by local hour from 00:00 (common practice: a house asleep at night, peaks at breakfast and supper)."""
+
+_MEAN = sum(PATTERN) / len(PATTERN)
+HOURLY: tuple[float, ...] = tuple(share / _MEAN for share in PATTERN)
+HOURS_A_DAY = 24
+
+
+def head_l_day(animals: Animals, celsius: float | None) -> float:
+    """Litres a head a day: the household's own figure, else the published one, warmer by the table where it has one."""
+    if animals.litres_per_head_day is not None:
+        return animals.litres_per_head_day
+    by_warmth = BY_WARMTH_GAL_DAY.get(animals.kind)
+    if by_warmth is None:
+        return FLAT_L_DAY.get(animals.kind, 0.0)
+    return _at(celsius if celsius is not None else TEMPERATURES_C[0], by_warmth) * US_GALLON_L
+
+
+def demand_l_day(demand: Demand) -> float:
+    """Litres a day in all."""
+    animals = sum(one.head * head_l_day(one, demand.warm_celsius) for one in demand.animals)
+    return demand.people * demand.litres_per_person_day + animals + demand.other_litres_day
+
+
+def demand_figure(demand: Demand) -> Figure:
+    """The same with its inputs and sources."""
+    return Figure(
+        value=round(demand_l_day(demand), 3),
+        unit="l/day",
+        inputs={
+            "people": demand.people,
+            "litres_per_person_day": demand.litres_per_person_day,
+            "animals": [
+                {
+                    "kind": one.kind,
+                    "head": one.head,
+                    "litres_per_head_day": round(head_l_day(one, demand.warm_celsius), 2),
+                }
+                for one in demand.animals
+            ],
+            "other_litres_day": demand.other_litres_day,
+        },
+        source="sum of the configuration's figures; animals without a figure of their own: New Zealand farm notes 2008, "
+        "beef cattle after NRC 1996 by temperature",
+    )
+
+
+def day_shares(start: datetime, end: datetime, zone: tzinfo) -> float:
+    """How many days' worth of a day's use fall between two times, by the hourly pattern."""
+    if end <= start:
+        return 0.0
+    total, at = 0.0, start
+    while at < end:
+        local = at.astimezone(zone)
+        left_s = 3600 - (local.minute * 60 + local.second + local.microsecond / 1e6)
+        until = min(end, at + timedelta(seconds=max(left_s, 1e-3)))
+        total += HOURLY[local.hour] * (until - at).total_seconds() / 3600
+        at = until
+    return total / HOURS_A_DAY
+
+
+def when_used(start: datetime, days: float, zone: tzinfo, *, longest_days: float = 400.0) -> datetime:
+    """When so many days' worth of use is over, counted from `start`."""
+    if days >= longest_days:
+        return start + timedelta(days=longest_days)
+    whole = int(days)
+    at = start + timedelta(days=whole)
+    left_h = (days - whole) * HOURS_A_DAY
+    while left_h > 1e-9:
+        local = at.astimezone(zone)
+        span_h = (3600 - (local.minute * 60 + local.second + local.microsecond / 1e6)) / 3600
+        span_h = max(span_h, 1e-6)
+        used = HOURLY[local.hour] * span_h
+        if used >= left_h:
+            return at + timedelta(hours=left_h / HOURLY[local.hour])
+        left_h -= used
+        at += timedelta(hours=span_h)
+    return at
+
+
+def _at(celsius: float, figures: tuple[float, float, float]) -> float:
+    """Linear between the table's temperatures; its ends beyond them."""
+    if celsius <= TEMPERATURES_C[0]:
+        return figures[0]
+    for index in (1, 2):
+        if celsius <= TEMPERATURES_C[index]:
+            share = (celsius - TEMPERATURES_C[index - 1]) / (TEMPERATURES_C[index] - TEMPERATURES_C[index - 1])
+            return figures[index - 1] + share * (figures[index] - figures[index - 1])
+    return figures[2]
