@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from gateway.clock import SystemClock
+from gateway.daemon.backups import Backups
 from gateway.daemon.loop import Daemon
 from gateway.errors import ConfigurationWrong, Problem
 from gateway.flow.house import furnish
@@ -55,7 +56,14 @@ def build(
             simulated = simulated or _simulated(settings, undo)
             device = simulated.device
         modem = _modem(settings, device, store, clock, times)
-        daemon = Daemon(house=furnish(settings), store=store, modem=modem, clock=clock, reload=reload)
+        daemon = Daemon(
+            house=furnish(settings),
+            store=store,
+            modem=modem,
+            clock=clock,
+            reload=reload,
+            backups=Backups(settings, store, clock),
+        )
         return Built(daemon=daemon, store=store, simulated=simulated, close=undo.pop_all().close)
 
 

@@ -11,6 +11,7 @@ from datetime import datetime, timedelta
 from functools import partial
 from typing import Literal, TypeVar
 
+from gateway.daemon.backups import Backups
 from gateway.daemon.health import Health
 from gateway.daemon.record import Record
 from gateway.errors import ConfigurationWrong, StoreTrouble
@@ -36,7 +37,14 @@ class Daemon:
     """The gateway at work. `run` returns once `stop` was called; everything accepted is durable by then."""
 
     def __init__(
-        self, *, house: House, store: Store, modem: Modem, clock: Clock, reload: Callable[[], Settings] | None = None
+        self,
+        *,
+        house: House,
+        store: Store,
+        modem: Modem,
+        clock: Clock,
+        reload: Callable[[], Settings] | None = None,
+        backups: Backups | None = None,
     ) -> None:
         self.house = house
         self.record = Record(clock.monotonic)
@@ -52,6 +60,7 @@ class Daemon:
         self._swept = False
         self._store_trouble: str | None = None
         self._stopping = False
+        self._backups = backups
         self.on_change: Callable[[], None] | None = None
 
     # the outside ---------------------------------------------------------------------------
@@ -137,9 +146,24 @@ class Daemon:
             due = self._within(lambda moment: watch.act(moment, verdicts=verdicts))
         if self._modem_ready and self._in_flight is None:
             due = _earlier(due, self._hand_over())
+        due = _earlier(due, self._back_up(now))
         self._health.alive()
         wait = LONGEST_WAIT_S if due is None else (due - self._clock.now()).total_seconds()
         self._ticker.wake_in(min(wait, self._health.wake_within_s()))
+
+    def _back_up(self, now: datetime) -> datetime | None:
+        """The day's backup, if it is due; when the next is."""
+        if self._backups is None:
+            return None
+        with self._store.read() as reader:
+            last = reader.last_event(("backup-made",))
+        due = self._backups.due(last.at if last else None)
+        if due is None or due > now:
+            return due
+        said = self._backups.make()
+        self._within(lambda moment: gateway_life.backed_up(moment, said))
+        self.record("backup", said=said)
+        return self._backups.due(None)
 
     def _hand_over(self) -> datetime | None:
         """Claims the next message and gives it to the modem; else when one is due."""

@@ -15,25 +15,22 @@ from gateway.ports import Condition, ModemLost, ModemNews, ModemReady
 OUTAGE_TOLD = timedelta(minutes=30)
 """A shorter time off (a reboot, an upgrade) is on record but told to nobody."""
 
-BEAT_EVERY = timedelta(minutes=15)
-"""How often `gateway:beat` is written, so that the start after a power cut knows since when the gateway was off."""
-
 
 def started(moment: Moment) -> None:
-    """On record at each start; told after a real outage, with since when, until when and what came meanwhile."""
-    last = moment.tx.last_event(("gateway-stopped", "gateway-started"))
-    beat = moment.tx.mark("gateway:beat")
-    off_since = max(
-        (at for at in (last.at if last else None, datetime.fromisoformat(beat) if beat else None) if at), default=None
-    )
+    """On record at each start; told after a real outage, with since when, until when and what came meanwhile.
+
+    After a cut nobody knows when the power went: the last thing on record is the latest time it surely worked.
+    """
+    newest = moment.tx.events(limit=1)
+    last = newest[0] if newest else None
+    off_since = last.heard_at if last else None
     detail: dict[str, Any] = {}
-    if off_since is not None and off_since < moment.now:
+    if last is not None and off_since is not None and off_since < moment.now:
         detail = {"from": off_since.isoformat(), "off_s": (moment.now - off_since).total_seconds()}
-        detail["cleanly"] = last is not None and last.kind == "gateway-stopped"
+        detail["cleanly"] = last.kind == "gateway-stopped"
     long_off = off_since is not None and moment.now - off_since >= OUTAGE_TOLD
     _event(moment, "gateway-started", detail, tell=False)
     moment.tx.set_mark("gateway:outage", {**detail, "told": False} if long_off and moment.trusted else None)
-    moment.tx.set_mark("gateway:beat", moment.now.isoformat())
     if not moment.trusted:
         begin(moment, "clock-untrusted", {})
 
@@ -99,6 +96,16 @@ def store_back(moment: Moment, said: str) -> None:
     """The store could not be written for a while; now both ends of it are on record."""
     _event(moment, "store-trouble", {"why": said}, tell=False)
     _event(moment, "store-back", {"why": said})
+
+
+def backed_up(moment: Moment, said: str | None) -> None:
+    """The day's backup was made, or could not be: told once until one succeeds."""
+    if said is None:
+        moment.tx.set_mark("gateway:backup-failed", None)
+        _event(moment, "backup-made", {}, tell=False)
+    elif moment.tx.mark("gateway:backup-failed") is None:
+        moment.tx.set_mark("gateway:backup-failed", moment.now.isoformat())
+        _event(moment, "backup-failed", {"why": said})
 
 
 def clock_set(moment: Moment) -> None:

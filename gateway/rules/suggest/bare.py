@@ -99,7 +99,8 @@ def _weight(laid: Laid, at: int) -> float:
 
 def _rules(group: Sequence[Laid]) -> list[RuleTable]:
     """One rule for the group; one for each word where a word varies as a state would, but no input does."""
-    form = form_of(list(group)[:_MOST_LAID])
+    step = -(-len(group) // _MOST_LAID)
+    form = form_of(list(group)[::step])
     words = _word_spans(form)
     number = _number_span(form)
     state = words[-1] if words else _flag_span(form, number)
@@ -119,7 +120,8 @@ def _parted(group: Sequence[Laid], form: Form, state: Span) -> list[list[Laid]]:
     parts: dict[str, list[Laid]] = {}
     for one, value in zip(form.laid, state.values(form.laid), strict=True):
         parts.setdefault(value, []).append(one)
-    for one in list(group)[_MOST_LAID:]:
+    laid = set(form.laid)
+    for one in (one for one in group if one not in laid):
         max(parts.values(), key=lambda part: likeness(one, part[0])).append(one)
     return list(parts.values())
 

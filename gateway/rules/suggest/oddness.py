@@ -98,7 +98,7 @@ def state_oddness(form: Form, span: Span) -> float:
     pairs = [(a, b) for a in said.get("active", ()) for b in said.get("idle", ())]
     ends = sum(len(a) != len(b) and (a.endswith(b) or b.endswith(a)) for a, b in pairs)
     begins = sum(len(a) != len(b) and (a.startswith(b) or b.startswith(a)) for a, b in pairs)
-    return 1.2 * _of_one_input(form, span) + 3.0 * min(ends, 1) + 0.5 * min(begins, 1)
+    return 1.2 * _of_one_input(form, span) + 1.0 * min(ends, 1) + 0.5 * min(begins, 1)
 
 
 def _of_one_input(form: Form, span: Span) -> int:

@@ -1,0 +1,41 @@
+"""Once a day → a verified backup in the configured folder (another medium, at best), seven kept; each on record."""
+
+from datetime import datetime, timedelta
+from pathlib import Path
+
+from gateway.errors import StoreTrouble
+from gateway.ports import Clock, Store
+from gateway.settings.models import Settings
+from gateway.storage.backup import rotate
+
+EVERY = timedelta(days=1)
+AFTER_A_FAILURE = timedelta(hours=1)
+
+
+class Backups:
+    """When the next one is due, and how it is made."""
+
+    def __init__(self, settings: Settings, store: Store, clock: Clock) -> None:
+        self._folder = settings.store.backup_folder
+        self._store = store
+        self._clock = clock
+        self._next: datetime | None = None
+
+    def due(self, last: datetime | None) -> datetime | None:
+        """When the next is due, `last` being the last one on record; None: no folder is configured."""
+        if not self._folder:
+            return None
+        return self._next or (last + EVERY if last else self._clock.now())
+
+    def make(self) -> str | None:
+        """Makes one; None, or what went wrong in words."""
+        now = self._clock.now()
+        file = Path(self._folder) / f"tank-gateway-{now:%Y%m%dT%H%M%SZ}.db"
+        try:
+            self._store.backup(str(file))
+            rotate(self._folder)
+        except (StoreTrouble, OSError) as wrong:
+            self._next = now + AFTER_A_FAILURE
+            return str(wrong)
+        self._next = now + EVERY
+        return None
