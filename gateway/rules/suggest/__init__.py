@@ -5,15 +5,17 @@
 Nothing in here knows a make of box: what is common stays, what goes with the label is input or state, the rest is `*`.
 """
 
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from gateway.rules.book import compile_book
 from gateway.rules.folded import fold
 from gateway.rules.suggest.bare import bare_rules
 from gateway.rules.suggest.figures import reading_rules
 from gateway.rules.suggest.labelled import contradictions, labelled_rules
-from gateway.rules.suggest.proving import first_label, reads_as
+from gateway.rules.suggest.proving import first_label
 from gateway.rules.suggest.samples import Sample, read_samples
 from gateway.rules.suggest.written import SuggestedRule, written
 from gateway.settings.models import RuleTable
@@ -68,16 +70,19 @@ def _opened(rule: RuleTable) -> RuleTable:
 
 
 def _described(rules: Sequence[RuleTable], samples: Sequence[Sample], decide: bool) -> list[SuggestedRule]:
-    described = []
-    for at, rule in enumerate(rules):
-        mine = [sample.text for sample in samples if _reader(rules, sample.text) == at]
-        comment = "Texts of this form came without a label." if decide else _COMMENTS[rule.means]
-        described.append(SuggestedRule(rule=rule, reads=tuple(dict.fromkeys(mine)), decide=decide, comment=comment))
-    return described
-
-
-def _reader(rules: Sequence[RuleTable], text: str) -> int | None:
-    return next((at for at, rule in enumerate(rules) if reads_as(rule, text) is not None), None)
+    book = compile_book(rules)
+    mine: dict[int, dict[str, None]] = defaultdict(dict)
+    for sample in samples:
+        mine[book.read(sample.text).rule or 0][sample.text] = None
+    return [
+        SuggestedRule(
+            rule=rule,
+            reads=tuple(mine[number]),
+            decide=decide,
+            comment="Texts of this form came without a label." if decide else _COMMENTS[rule.means],
+        )
+        for number, rule in enumerate(rules, start=1)
+    ]
 
 
 def _state_words(rules: Sequence[RuleTable]) -> frozenset[str]:

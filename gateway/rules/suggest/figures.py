@@ -128,9 +128,9 @@ def _templates(figures: Sequence[Figure], state_words: frozenset[str]) -> dict[s
 def _finds(rule: RuleTable, figures: Sequence[Figure]) -> bool:
     book = compile_book([rule])
     field = figures[0].field
-    for text in {figure.text for figure in figures}:
-        wanted = [figure.value for figure in figures if figure.text == text]
-        found = [getattr(reading, field) for reading in book.read(text).readings]
-        if not set(wanted) <= set(found):
-            return False
-    return True
+    wanted: dict[str, set[float]] = defaultdict(set)
+    for figure in figures:
+        wanted[figure.text].add(figure.value)
+    return all(
+        values <= {getattr(reading, field) for reading in book.read(text).readings} for text, values in wanted.items()
+    )
