@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from gateway.rules.suggest.drafts import Draft, drafts_of
 from gateway.rules.suggest.fields import Fields, fields_of
 from gateway.rules.suggest.forms import Form, Laid, form_of
+from gateway.rules.suggest.proving import misread
 from gateway.settings.models import RuleTable
 
 Judge = Callable[[Sequence[RuleTable], Sequence[Laid]], int | None]
@@ -50,7 +51,12 @@ def cluster(laid: Sequence[Laid], judge: Judge, *, fixed: bool = False) -> list[
     if len(states) > 1:
         parts = [[one for one in laid if one.label and one.label.state == state] for state in states]
         plans.append([group for part in parts for group in _one_state(part, judge, fixed)])
-    return min(plans, key=lambda plan: (sum(group.draft is None for group in plan), _price(plan)))
+    return min(plans, key=lambda plan: (misread(rules_of(plan), laid), _price(plan)))
+
+
+def rules_of(groups: Sequence[Group]) -> list[RuleTable]:
+    """The rules of all drafts."""
+    return [rule for group in groups if group.draft is not None for rule in group.draft.rules]
 
 
 def _one_state(laid: Sequence[Laid], judge: Judge, fixed: bool) -> list[Group]:

@@ -8,15 +8,18 @@ the largest set is read by `{input}`, the others by rules of their own.
 from collections import Counter
 from collections.abc import Sequence
 
-from gateway.rules.suggest.clusters import Group, cluster
+from gateway.rules.suggest.clusters import cluster, rules_of
 from gateway.rules.suggest.drafts import drafts_of
 from gateway.rules.suggest.fields import Fields
 from gateway.rules.suggest.forms import Laid, form_of
 from gateway.rules.suggest.noise import noise_marked
-from gateway.rules.suggest.proving import Proof, ordered, pruned
+from gateway.rules.suggest.proving import Proof, misread, ordered, pruned
 from gateway.rules.suggest.samples import Label, Sample
 from gateway.rules.suggest.tokens import input_places, tokens_of, with_input
 from gateway.settings.models import RuleTable
+
+_OWN = Proof(()).judge
+"""Looks at nothing but the texts themselves."""
 
 
 def labelled_rules(samples: Sequence[Sample]) -> list[RuleTable]:
@@ -27,7 +30,7 @@ def labelled_rules(samples: Sequence[Sample]) -> list[RuleTable]:
     for means in ("input", "power-lost", "power-back", "alive", "reading", "ignore"):
         laid = [one for one in everything if one.label is not None and one.label.means == means]
         if laid:
-            rules.extend(_input_rules(laid, proof) if means == "input" else _of(cluster(laid, proof.judge)))
+            rules.extend(_input_rules(laid, proof) if means == "input" else rules_of(cluster(laid, proof.judge)))
     rules = ordered(rules, proof)
     wrong = proof.wrong(rules)
     if wrong:
@@ -74,33 +77,28 @@ def _laid(samples: Sequence[Sample]) -> list[Laid]:
     ]
 
 
-def _of(groups: Sequence[Group]) -> list[RuleTable]:
-    return [rule for group in groups if group.draft is not None for rule in group.draft.rules]
-
-
 def _input_rules(laid: Sequence[Laid], proof: Proof) -> list[RuleTable]:
-    groups = cluster(laid, proof.judge)
-    if all(group.draft is not None for group in groups):
-        return _of(groups)
-    sets = _agreeing(laid, proof)
-    if len(sets) < 2:
-        return _of(groups)
-    rules = []
+    rules = rules_of(cluster(laid, proof.judge))
+    missed = misread(rules, laid)
+    if not missed:
+        return rules
+    sets = _agreeing(laid)
+    parted = []
     for at, some in enumerate(sets):
-        rules.extend(_of(cluster(some, Proof(()).judge if at == 0 else proof.judge, fixed=at > 0)))
-    return rules
+        parted.extend(rules_of(cluster(some, _OWN if at == 0 else proof.judge, fixed=at > 0)))
+    return parted if misread(parted, laid) < missed else rules
 
 
-def _agreeing(laid: Sequence[Laid], proof: Proof) -> list[list[Laid]]:
+def _agreeing(laid: Sequence[Laid]) -> list[list[Laid]]:
     """Sets of texts, by input, within which a state word always means the same; the largest first."""
     by_input: dict[str, list[Laid]] = {}
     for one in laid:
         by_input.setdefault((one.label.input if one.label else None) or "", []).append(one)
-    own = Proof(()).judge
     sets: list[list[Laid]] = []
     for texts in sorted(by_input.values(), key=len, reverse=True):
         for some in sets:
-            if all(group.draft is not None for group in cluster([*some, *texts], own)):
+            both = [*some, *texts]
+            if not misread(rules_of(cluster(both, _OWN)), both):
                 some.extend(texts)
                 break
         else:

@@ -71,7 +71,7 @@ def first_label(rules: Sequence[RuleTable], text: str) -> Label | None:
 
 def ordered(rules: Sequence[RuleTable], proof: Proof) -> list[RuleTable]:
     """The more particular ones first; a rule that takes what belongs to another goes below it."""
-    row = sorted(dict.fromkeys(rules), key=_generality)
+    row = particular_first(rules)
     for _ in range(len(row) * 2):
         wrong = next(
             (case for case in proof.wrong(row) if any(reads_as(rule, case[0]) == case[1] for rule in row)), None
@@ -82,6 +82,17 @@ def ordered(rules: Sequence[RuleTable], proof: Proof) -> list[RuleTable]:
         owner = next(at for at, rule in enumerate(row) if reads_as(rule, wrong[0]) == wrong[1])
         row.insert(taker, row.pop(owner))
     return row
+
+
+def particular_first(rules: Sequence[RuleTable]) -> list[RuleTable]:
+    """Each rule once; those with more of their own words above those with fewer."""
+    return sorted(dict.fromkeys(rules), key=_generality)
+
+
+def misread(rules: Sequence[RuleTable], laid: Sequence[Laid]) -> int:
+    """How many of these texts the rules, the more particular first, do not read as labelled."""
+    row = particular_first(rules)
+    return sum(first_label(row, one.text) != one.label for one in laid)
 
 
 def _generality(rule: RuleTable) -> tuple[bool, int, int]:

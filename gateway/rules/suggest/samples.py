@@ -7,7 +7,8 @@ Out: samples in order; a line whose label cannot be read is said in `odd` and ta
 """
 
 import csv
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 
 import regex
@@ -57,12 +58,12 @@ class Samples:
 
 def read_samples(lines: Sequence[str]) -> Samples:
     """Finds out which kind of file it is and reads it."""
-    kept = [line.rstrip("\r\n") for line in lines]
+    kept = [line.rstrip("\r\n").replace("\r", " ").replace("\n", " ") for line in lines]
     filled = [line for line in kept if line.strip()]
     if not filled:
         return Samples(samples=())
-    header = [cell.strip().casefold() for cell in next(csv.reader([filled[0].lstrip("\ufeff")]), [])]
-    if "text" in header and len(header) > 1:
+    header = _header(filled[0])
+    if "text" in header:
         return _from_csv(kept, header)
     if any("\t" in line and parse_label(line.split("\t", 1)[0]) for line in filled):
         return _labelled(filled)
@@ -79,6 +80,12 @@ def parse_label(text: str) -> Label | None:
         return Label("input", input_key(found.group("input")), state)
     means = _PLAIN_LABELS.get(bare.casefold().replace(" ", "-"))
     return Label(means) if means else None
+
+
+def _header(line: str) -> list[str]:
+    """The column names of a CSV; none where the line is no such header."""
+    cells = line.lstrip("\ufeff").split(",")
+    return [cell.strip().strip('"').casefold() for cell in cells] if len(cells) > 1 else []
 
 
 def _labelled(lines: Sequence[str]) -> Samples:
@@ -102,12 +109,18 @@ def _from_csv(lines: Sequence[str], header: Sequence[str]) -> Samples:
     samples = []
     rows = csv.reader([f"{line}\n" for line in lines])
     next(rows, None)
-    for row in rows:
+    for row in _readable(rows):
         if len(row) <= text_at or not row[text_at].strip():
             continue
         label = parse_label(row[label_at]) if label_at is not None and len(row) > label_at else None
         samples.append(Sample(_spaced(row[text_at]), label))
     return Samples(samples=tuple(samples))
+
+
+def _readable(rows: Iterator[list[str]]) -> Iterator[list[str]]:
+    """Rows up to the first that is no CSV."""
+    with suppress(csv.Error):
+        yield from rows
 
 
 def _spaced(text: str) -> str:
