@@ -1,0 +1,1 @@
+"""Checks against published standards, handbook tables, worked examples and reference libraries."""

@@ -1,0 +1,193 @@
+"""Sun, battery and reporting times against published worked examples and tables, and pvlib.
+
+Duffie & Beckman, Solar Engineering of Thermal Processes, 4th ed. (S2-S4), SAP 2012 (S9), battery tables (B1-B11), EN 50136-1 (from memory).
+"""
+
+from datetime import timedelta
+
+import pandas
+import pvlib
+import pytest
+
+from gateway.heartbeats.rhythm import LEAST, MOST
+from gateway.power.charge import capacity_share, freezes_at_c, peukert_hours, self_discharge_share_day, state_of_charge
+from gateway.power.outlook import power_outlook
+from gateway.power.sun import (
+    MEAN_DAYS,
+    MJ_PER_KWH,
+    Position,
+    beam_ratio,
+    day_length_h,
+    declination_deg,
+    diffuse_share,
+    extraterrestrial_kwh,
+    on_panel,
+    sunset_angle_deg,
+)
+from gateway.settings.models import Battery, Load, Panel, Power
+
+MADISON = Position(latitude_deg=43, tilt_deg=60, bearing_deg=180)
+H0 = (13.37, 18.81, 26.03, 33.78, 39.42, 41.78, 40.56, 35.92, 28.80, 20.90, 14.62, 11.91)
+H = (6.44, 9.89, 12.86, 16.05, 21.36, 23.04, 22.58, 20.33, 14.59, 10.48, 6.37, 5.74)
+ALBEDO = (0.7, 0.7, 0.4, 0.2, 0.2, 0.2, 0.2, 0.2, 0.2, 0.2, 0.2, 0.4)
+H_T = (13.7, 17.2, 15.8, 14.7, 16.6, 16.5, 16.8, 17.5, 15.6, 15.2, 11.4, 12.7)
+"""D&B example 2.19.1: Madison, 43° N, slope 60° south, isotropic; MJ/m² a day."""
+
+
+@pytest.mark.parametrize("month", range(12))
+def test_tilted_surface_twelve_months(month):
+    """D&B example 2.19.1 within 0.1 MJ/m², and its extraterrestrial row within 0.03."""
+    day = MEAN_DAYS[month]
+    assert extraterrestrial_kwh(43, day) * MJ_PER_KWH == pytest.approx(H0[month], abs=0.03)
+    found = on_panel(H[month] / MJ_PER_KWH, MADISON, day, albedo=ALBEDO[month])
+    assert found.kwh_m2_day * MJ_PER_KWH == pytest.approx(H_T[month], abs=0.1)
+
+
+@pytest.mark.parametrize("month", range(12))
+def test_the_other_hemisphere_is_the_mirror(month):
+    """A panel facing north at 43° S sees half a year later what one facing south at 43° N sees: the same ratio for the same declination."""
+    declination = declination_deg(MEAN_DAYS[month])
+    south = Position(latitude_deg=-43, tilt_deg=60, bearing_deg=0)
+    assert beam_ratio(south, -declination) == pytest.approx(beam_ratio(MADISON, declination), rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("latitude", "row"),
+    [
+        (45, (12.2, 17.4, 25.1, 33.2, 39.2, 41.7, 40.4, 35.3, 27.8, 19.6, 13.3, 10.7)),
+        (0, (36.2, 37.4, 37.8, 36.7, 34.8, 33.5, 34.0, 35.7, 37.2, 37.3, 36.3, 35.7)),
+        (-45, (42.8, 37.1, 28.6, 19.6, 12.9, 10.0, 11.3, 16.6, 24.9, 34.0, 41.2, 44.5)),
+        (-60, (41.0, 32.4, 21.2, 10.9, 4.5, 2.2, 3.1, 8.0, 17.0, 28.4, 38.7, 43.7)),
+    ],
+)
+def test_extraterrestrial_table(latitude, row):
+    """D&B table 1.10.1, within 2 % (or 0.3 MJ where little is left)."""
+    for month, expected in enumerate(row):
+        found = extraterrestrial_kwh(latitude, MEAN_DAYS[month]) * MJ_PER_KWH
+        assert found == pytest.approx(expected, rel=0.02, abs=0.3)
+
+
+def test_declination_and_day_length_examples():
+    """D&B ex. 1.6.1 and 1.6.3; a text book's 15 June at 40° N; FAO-56 daylight of day 246 at 20° S (S8)."""
+    assert declination_deg(44) == pytest.approx(-14, abs=0.2)
+    assert declination_deg(75) == pytest.approx(-2.4, abs=0.1)
+    assert sunset_angle_deg(43, -2.4) == pytest.approx(87.8, abs=0.1)
+    assert day_length_h(40, 166) == pytest.approx(14.83, abs=0.02)
+    assert day_length_h(-20, 246) == pytest.approx(11.67, abs=0.05)
+
+
+@pytest.mark.parametrize(
+    ("date", "latitude"), [("2025-12-21", 55.0), ("2025-06-21", 56.0), ("2025-03-20", 43.0), ("2025-10-01", -35.0)]
+)
+def test_day_length_and_declination_against_pvlib(date, latitude):
+    """pvlib's solar position: day length within a quarter of an hour (it counts refraction), declination within half a degree."""
+    when = pandas.Timestamp(date, tz="UTC")
+    day = when.dayofyear
+    sun = pvlib.solarposition.sun_rise_set_transit_spa(pandas.DatetimeIndex([when]), latitude, 0.0)
+    hours = (sun["sunset"].iloc[0] - sun["sunrise"].iloc[0]).total_seconds() / 3600
+    assert day_length_h(latitude, day) == pytest.approx(hours, abs=0.3)
+    declination = pvlib.solarposition.declination_cooper69(day) * 57.29577951308232
+    assert declination_deg(day) == pytest.approx(float(declination), abs=1e-3)
+
+
+def test_erbs_diffuse_shares():
+    """Intermediate Hd/H of D&B ex. 2.19.1, recomputed with Erbs (6.24), within 0.01."""
+    expected = (0.41, 0.37, 0.43, 0.45, 0.39, 0.38, 0.38, 0.37, 0.42, 0.39, 0.46, 0.41)
+    for month, share in enumerate(expected):
+        sunset = sunset_angle_deg(43, declination_deg(MEAN_DAYS[month]))
+        assert diffuse_share(H[month] / H0[month], sunset) == pytest.approx(share, abs=0.011)
+
+
+SAP_DECEMBER = {55.9: (15, 0.742), 57.5: (12, 0.621)}
+"""SAP 2012 table U3 and its vertical south for December, kWh/m² a day: latitude → (W/m² level, vertical)."""
+
+
+@pytest.mark.parametrize("latitude", SAP_DECEMBER)
+def test_the_verdict_in_winter_rests_on_the_lower_figure(latitude):
+    """Trap 4: the isotropic method gives 1.4 to 1.5 times SAP's December vertical; the charge is worked out with no more than SAP's sun."""
+    watts, vertical = SAP_DECEMBER[latitude]
+    level = tuple([watts * 24 / 1000] * 12)
+    power = upright(level)
+    december = power_outlook("box", power, latitude).months[11]
+    full = 10 / 17.5 * 0.85 * 0.9
+    assert december.charge.value / full <= vertical * 1.1
+    assert december.sun.value > vertical * 1.2
+
+
+def upright(level=()):
+    """A sealed 12 V 7 Ah battery with a 10 W panel set upright and 15 mA of standby (common practice, no source)."""
+    return Power(
+        battery=Battery(capacity_ah=7, volts=12, chemistry="agm"),
+        panel=Panel(watts=10, tilt_deg=90, facing_deg=180),
+        load=Load(standby_ma=15, text_ma=300, texts_per_day=4),
+        monthly_kwh_m2_day=level,
+    )
+
+
+def test_a_small_box_at_56_north():
+    """Common practice: not hopeless from March to September, nor carefree in December."""
+    months = power_outlook("box", upright(), 56.0).months
+    for month in range(3, 10):
+        assert months[month - 1].charge.value > months[month - 1].use.value, month
+    december = months[11]
+    assert december.charge.value < december.use.value or december.days_without_sun.value < 14
+    assert power_outlook("box", upright(), 56.0).worst_month in (12, 1)
+
+
+@pytest.mark.parametrize(("gravity", "percent"), [(1.280, 100), (1.250, 75), (1.220, 50), (1.190, 25), (1.130, 0)])
+def test_charge_from_rest_voltage(gravity, percent):
+    """V = 6 · (SG + 0.84) and the SG table (B2)."""
+    assert state_of_charge(6 * (gravity + 0.84), 12, "lead-acid") == pytest.approx(percent, abs=0.5)
+    assert state_of_charge(12 * (gravity + 0.84), 24, "lead-acid") == pytest.approx(percent, abs=0.5)
+
+
+@pytest.mark.parametrize(
+    ("volts", "low", "high"), [(12.9, 100, 100), (12.7, 75, 100), (12.45, 50, 75), (12.15, 25, 50), (11.9, 0, 25)]
+)
+def test_agm_bands(volts, low, high):
+    """An AGM charging table of a vehicle manual (B3)."""
+    assert low <= state_of_charge(volts, 12, "agm") <= high
+
+
+@pytest.mark.parametrize(("percent", "celsius"), [(100, -68), (75, -52), (50, -36), (25, -24), (0, -12)])
+def test_freezing(percent, celsius):
+    """SG, charge and freezing (B2): a flat battery freezes at -12 °C."""
+    assert freezes_at_c(percent) == pytest.approx(celsius, abs=2)
+
+
+@pytest.mark.parametrize(("celsius", "share"), [(25, 0.999), (10, 0.840), (0, 0.711), (-3.9, 0.656), (-10, 0.563)])
+def test_capacity_by_temperature(celsius, share):
+    """Fit to IEEE 485 table 1 (B7): the prudent floor."""
+    assert capacity_share(celsius) == pytest.approx(share, abs=0.002)
+
+
+@pytest.mark.parametrize(("celsius", "percent_a_month"), [(25, 5.0), (15, 2.5), (0, 0.88)])
+def test_self_discharge(celsius, percent_a_month):
+    """5 % a month at 25 °C, doubling every 10 °C (B7)."""
+    assert self_discharge_share_day(celsius) * 30 * 100 == pytest.approx(percent_a_month, abs=0.05)
+
+
+def test_peukert_examples():
+    """Two worked examples and the rated-rate form (B10, B11; computed)."""
+    assert peukert_hours(250, 20, 1.3) == pytest.approx(5.0886, abs=1e-3)
+    assert peukert_hours(100, 5, 1.2) == pytest.approx(14.5, abs=0.05)
+    assert peukert_hours(100, 5, 1.2, 20) == pytest.approx(20.0, abs=1e-6)
+    assert peukert_hours(100, 10, 1.2, 20) == pytest.approx(8.7055, abs=1e-3)
+
+
+def test_sizing_example():
+    """1000 Wh a day, 2.5 days, half depth, 40 °F (×1.30), 12 V: 541.7 Ah (B8)."""
+    needed = 1000 * 2.5 / 0.5 * 1.30 / 12
+    assert needed == pytest.approx(541.7, abs=0.1)
+    power = Power(
+        battery=Battery(capacity_ah=needed, volts=12),
+        load=Load(standby_ma=1000 / 12 / 24 * 1000, texts_per_day=0),
+        monthly_celsius=tuple([4.4] * 12),
+    )
+    days = power_outlook("box", power, 45.0).months[0].days_without_sun.value
+    assert days == pytest.approx(2.5, rel=0.06)
+
+
+def test_reporting_times():
+    """EN 50136-1 (from memory): SP2, a daily supervised single path, 25 h; SP1 32 days."""
+    assert timedelta(hours=25) == LEAST and timedelta(days=32) == MOST
