@@ -5,6 +5,7 @@ unlikely fillings for its stars; the earlier rule hides it if it reads every one
 """
 
 from collections.abc import Iterator, Sequence
+from functools import lru_cache
 from math import prod
 
 from gateway.rules.book import LIMIT_S
@@ -25,13 +26,23 @@ def hides(earlier: RuleTable, later: RuleTable) -> bool:
     """Whether `later`, standing below `earlier`, can never get a text; False where that is not sure."""
     if earlier.scope != "whole" or later.scope != "whole":
         return False
-    first, second = compile_rule(earlier, 1), compile_rule(later, 2)
+    first, second = _compiled(earlier), _compiled(later)
     if first.broken or second.broken:
         return False
     if second.pieces is None:
         return earlier.regex == later.regex and _states_within(second, first) and earlier.means == later.means
-    read = [text for text in _texts(second) if _reads(second, text)]
-    return bool(read) and all(_reads(first, text) for text in read)
+    some = False
+    for text in _texts(second):
+        fits = _reads(first, text)
+        if not fits and _reads(second, text):
+            return False
+        some = some or fits
+    return some
+
+
+@lru_cache(maxsize=1024)
+def _compiled(table: RuleTable) -> CompiledRule:
+    return compile_rule(table, 1)
 
 
 def _states_within(inner: CompiledRule, outer: CompiledRule) -> bool:

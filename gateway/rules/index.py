@@ -2,7 +2,8 @@
 
 A template's literal words must stand in the text, and so must one of its state words. Each rule is filed under the runs
 of letters or digits that are rarest among all rules; a text is looked up by the runs that stand in it, so the work
-does not grow with the number of rules. Rules with nothing to file them under (regexes, bare fields) are always tried.
+does not grow with the number of rules. Rules with nothing to file them under (bare fields, unusual regexes) are always
+tried.
 """
 
 from collections import Counter
@@ -11,6 +12,7 @@ from dataclasses import dataclass
 
 from gateway.rules.compiled import CompiledRule
 from gateway.rules.folded import FoldedText, runs
+from gateway.rules.regex_words import sure_words
 from gateway.rules.template import NUMBER_FIELDS, Field, Gap, Piece, Star, Word
 
 Keys = frozenset[str]
@@ -53,7 +55,7 @@ def index_rules(rules: Iterable[CompiledRule]) -> RuleIndex:
 def required(rule: CompiledRule) -> list[Keys]:
     """What must stand in a text that the rule fits: of each set, one run at least."""
     if rule.pieces is None:
-        return []
+        return [frozenset({word}) for word in sure_words(rule.source, whole=not rule.anywhere)]
     demands: list[Keys] = []
     for at, piece in enumerate(rule.pieces):
         left, right = _neighbour(rule.pieces, at - 1), _neighbour(rule.pieces, at + 1)

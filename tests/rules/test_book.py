@@ -8,6 +8,7 @@ from gateway.facts import Reading
 from gateway.rules.book import compile_book
 from gateway.rules.hiding import hides
 from gateway.rules.problems import rule_problems, rule_warnings
+from gateway.rules.regex_words import sure_words
 from gateway.settings.models import RuleTable
 
 ZONE = RuleTable(text="ZONE {input} {state} *", means="input", active=("OPEN",), idle=("SHUT",))
@@ -207,3 +208,61 @@ def test_only_rules_that_can_fit_are_tried(many: int) -> None:
     book = compile_book(rules)
     assert len(book.whole.candidates(FoldedText.of("BOX SITE3X up HI"))) == 1
     assert book.read("BOX SITE3X up HI").rule == 4
+
+
+SURE_WORDS = [
+    (r"ZONE (?P<input>\d) (?P<state>OPEN|SHUT)", True, ["zone"]),
+    (r"^ZONE\s+(?P<input>\d)$", True, ["zone"]),
+    (r"^ZONE\s*(?P<input>\d)$", True, []),
+    (r"ZONES? 7x B", True, ["7", "x", "b"]),
+    (r"ZONE|PUMP", True, []),
+    (r"(?i)ZONE", True, []),
+    (r"ZONE{e<=1}", True, []),
+    (r"ZONE+ A", True, ["a"]),
+    (r"[A-Z]ONE .* LOW\.", True, ["low"]),
+    (r"LOW", False, []),
+    (r" LOW ", False, ["low"]),
+    (r"(a(b|c)\)) X", True, ["x"]),
+]
+
+
+@pytest.mark.parametrize(("pattern", "whole", "words"), SURE_WORDS)
+def test_a_regex_is_filed_under_words_that_are_sure(pattern: str, whole: bool, words: list[str]) -> None:
+    """Nothing that may be missing, or go on, in a text it fits."""
+    assert sure_words(pattern, whole=whole) == words
+
+
+REGEX_PIECES = st.sampled_from(
+    [
+        "ZONE",
+        "A",
+        "7",
+        " ",
+        r"\s+",
+        r"\s*",
+        r"\d",
+        r"\w*",
+        ".",
+        "?",
+        "+",
+        "*",
+        "(LOW|OK)",
+        "(?:A b)",
+        "[Z7]",
+        "|",
+        "^",
+        "$",
+        r"\.",
+    ]
+)
+TEXT_PIECES = st.lists(st.sampled_from(["zone", "A", "7", " ", "low", "ok", "b", ".", "Z", "x"]), max_size=7).map(
+    "".join
+)
+
+
+@given(st.lists(REGEX_PIECES, max_size=7).map("".join), TEXT_PIECES, st.sampled_from(["whole", "anywhere"]))
+@settings(max_examples=300, deadline=None)
+def test_the_index_hides_no_regex_that_fits(pattern: str, text: str, scope: str) -> None:
+    """Reading through the index and trying the rule by itself are of one opinion."""
+    book = compile_book([RuleTable.model_validate({"regex": pattern, "means": "alive", "scope": scope})])
+    assert (book.read(text).rule == 1) == book.trace(text)[0].fitted

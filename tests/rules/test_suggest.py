@@ -15,7 +15,7 @@ from gateway.settings.models import RuleTable
 from tests.rules.dialects import dialect
 
 CORPUS = Path(__file__).parent.parent / "corpus" / "quandong.txt"
-DIALECTS = range(1000, 1052)
+DIALECTS = range(1000, 1050)
 
 
 def meant(read: RuleRead) -> str:
@@ -71,11 +71,11 @@ def test_texts_held_out_of_the_corpus_are_read(name: str, samples: list[str], he
 
 
 def test_invented_dialects_are_read_as_well_as_measured() -> None:
-    """Fifty-two invented boxes. When this was written 99.9 % of their held-out texts were read right and none wrongly;
-    over 400 boxes (seeds 0 to 399) it was 99.7 % and 0.1 %."""
+    """Fifty invented boxes. When this was written 99.8 % of their held-out texts were read right and none wrongly;
+    over 400 boxes (seeds 0 to 399) it was 99.9 % and none."""
     right = wrong = total = 0
     for seed in DIALECTS:
-        box = dialect(seed)
+        box = dialect(seed, events=8, held=12)
         book = book_of(suggest([f"{label}\t{' '.join(text.split())}" for label, text in box.train]))
         for label, text in box.held:
             found = meant(book.read(text))

@@ -18,7 +18,15 @@ Judge = Callable[[Sequence[RuleTable], Sequence[Laid]], int | None]
 """How many samples these rules would read wrongly if nothing stood above them; None: they do not read these texts."""
 
 _RULE, _NEXT_RULE, _WORD, _STAR, _STATE_WORD, _FIXED = 9.0, 3.0, 0.6, 1.5, 1.0, 1.0
-_SWALLOWED = {"input": 0.35, "alive": 1.2, "power-lost": 1.5, "power-back": 1.5, "ignore": 1.0, "reading": 0.5}
+_SWALLOWED = {
+    "input": 0.35,
+    "fixed": 1.0,
+    "alive": 1.2,
+    "power-lost": 1.5,
+    "power-back": 1.5,
+    "ignore": 1.0,
+    "reading": 0.5,
+}
 _WRONG = 16.0
 """For a sample of another kind that the rule would take if no other rule stood above it."""
 _LIKELY = 4
@@ -47,7 +55,7 @@ def cluster(laid: Sequence[Laid], judge: Judge, *, fixed: bool = False) -> list[
     if whole.draft is not None and not whole.draft.eaten and whole.cost < _price(by_row):
         return [whole]
     plans = [[whole], _joined(by_row, judge, fixed)]
-    states = sorted({one.label.state or "" for one in laid if one.label})
+    states = _states(laid)
     if len(states) > 1:
         parts = [[one for one in laid if one.label and one.label.state == state] for state in states]
         plans.append([group for part in parts for group in _one_state(part, judge, fixed)])
@@ -57,6 +65,10 @@ def cluster(laid: Sequence[Laid], judge: Judge, *, fixed: bool = False) -> list[
 def rules_of(groups: Sequence[Group]) -> list[RuleTable]:
     """The rules of all drafts."""
     return [rule for group in groups if group.draft is not None for rule in group.draft.rules]
+
+
+def _states(laid: Sequence[Laid]) -> list[str]:
+    return sorted({one.label.state or "" for one in laid if one.label})
 
 
 def _one_state(laid: Sequence[Laid], judge: Judge, fixed: bool) -> list[Group]:
@@ -154,4 +166,5 @@ def cost(form: Form, draft: Draft) -> float:
     total = draft.oddness + _RULE + _NEXT_RULE * (len(draft.rules) - 1)
     total += _WORD * draft.words + _STAR * text.replace("{*}", "").count("*")
     total += _STATE_WORD * (len(first.active) + len(first.idle)) + _FIXED * (first.state is not None)
-    return total + _SWALLOWED[means] * draft.eaten + (40.0 if not any(map(str.isalnum, text.replace("*", ""))) else 0.0)
+    swallowed = _SWALLOWED["fixed" if first.state else means]
+    return total + swallowed * draft.eaten + (40.0 if not any(map(str.isalnum, text.replace("*", ""))) else 0.0)

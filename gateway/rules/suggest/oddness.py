@@ -60,11 +60,14 @@ def oddness(form: Form, span: Span, marked: Span | None) -> float:
     numbers = sum(token.kind == "number" for token in tokens) / texts
     punct = sum(token.kind == "punct" for token in tokens) / texts
     words = sum(token.kind == "word" for token in tokens) / texts
-    odd = len(set(span.values(form.laid))) + (0.5 if _between_words(form, span) else 1.2) * punct + 0.1 * words
+    odd = (
+        len(set(span.values(form.laid)))
+        + (0.5 if _between_words(form, span) else 3.5 if words else 1.2) * punct
+        + 0.1 * words
+    )
     odd += 0.0 if set(span.values(form.laid)) == {"0", "1"} else 1.5 * numbers
     odd += 0.8 * max(0.0, words - _LONG_PHRASE)
     odd += 2.0 * _shared_words(form, span)
-    odd += 1.2 * _of_one_input(form, span)
     odd += 1.5 * _swallowed(form, span) + 2.5 * _astray(form, span)
     if texts >= _MANY_TEXTS:
         values = span.values(form.laid)
@@ -98,7 +101,7 @@ def state_oddness(form: Form, span: Span) -> float:
     pairs = [(a, b) for a in said.get("active", ()) for b in said.get("idle", ())]
     ends = sum(len(a) != len(b) and (a.endswith(b) or b.endswith(a)) for a, b in pairs)
     begins = sum(len(a) != len(b) and (a.startswith(b) or b.startswith(a)) for a, b in pairs)
-    return 1.2 * _of_one_input(form, span) + 1.0 * min(ends, 1) + 0.5 * min(begins, 1)
+    return 1.2 * _of_one_input(form, span) + 3.0 * min(ends, 1) + 0.5 * min(begins, 1)
 
 
 def _of_one_input(form: Form, span: Span) -> int:
