@@ -33,10 +33,10 @@ def hides(earlier: RuleTable, later: RuleTable) -> bool:
         return earlier.regex == later.regex and _states_within(second, first) and earlier.means == later.means
     some = False
     for text in _texts(second):
-        fits = _reads(first, text)
-        if not fits and _reads(second, text):
-            return False
-        some = some or fits
+        if _reads(second, text):
+            if not _reads(first, text):
+                return False
+            some = True
     return some
 
 
