@@ -96,7 +96,8 @@ def _weights(
     elif any(one.since is not None and here.since is not None and one.since < here.since for _, one in below):
         prior = {"supply-stopped": 0.25, "heavy-draw": 0.75}
     else:
-        prior = {"supply-stopped": 0.72, "heavy-draw": 0.28}
+        heavy_share = learnt.heavy_share(0.28)
+        prior = {"supply-stopped": 1 - heavy_share, "heavy-draw": heavy_share}
     if rate is not None and rate > 0:
         usual = learnt.draw()
         ordinary = _density(math.log(rate), usual.mean, math.hypot(GAP_SD, usual.sd))

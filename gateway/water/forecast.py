@@ -22,7 +22,8 @@ from gateway.water.volumes import capacity_l
 LEVEL_SD = 0.08
 """A float switches within some centimetres of its level (published differentials 20-50 mm): log-sd of the litres below it."""
 HEAVY = Normal(mean=math.log(3.5), sd=0.5, noise=0.3)
-FILL_PRIOR_SD = 0.5
+FILL_PRIOR_SD = 0.25
+FILL_NOISE_SD = 0.12
 FILLING_TIMES = 3.0
 QUANTILES = (0.1, 0.5, 0.9)
 LONGEST_DAYS = 400.0
@@ -130,7 +131,8 @@ def _parts(learnt: Learnt, why: Causes) -> list[_Part]:
     heavy = why.weights.get("heavy-draw", 0.0)
     parts = [_Part(weight=1 - heavy, mean=draw.mean, spread=math.hypot(draw.spread, LEVEL_SD))]
     if heavy > 0:
-        mean, spread = draw.mean + HEAVY.mean, math.hypot(HEAVY.sd, HEAVY.noise)
+        seen = update(draw.mean + HEAVY.mean, HEAVY.sd, learnt.heavies(), HEAVY.noise)
+        mean, spread = seen.mean, seen.spread
         if why.rate is not None and why.rate > 1.5:
             mean, spread = math.log(why.rate), 0.4
         parts.append(_Part(weight=heavy, mean=mean, spread=spread))
@@ -275,11 +277,11 @@ def _fill(settings: Settings, tank: Tank, learnt: Learnt) -> Normal | None:
     if pump is None:
         if not seen:
             return None
-        return update(sum(seen) / len(seen), FILL_PRIOR_SD, seen, 0.3)
+        return update(sum(seen) / len(seen), FILL_PRIOR_SD, seen, FILL_NOISE_SD)
     inflow = delivered_l_min(pump) * MINUTES_A_DAY
     use = demand_l_day(settings.demand) * math.exp(learnt.draw().mean)
     net = inflow - use if inflow > 1.1 * use else 0.3 * inflow
-    return update(math.log(max(net, 1e-3)), FILL_PRIOR_SD, seen, 0.3)
+    return update(math.log(max(net, 1e-3)), FILL_PRIOR_SD, seen, FILL_NOISE_SD)
 
 
 def _filling(

@@ -21,6 +21,7 @@ NOISE_SD = 0.25
 NOISE_PRIOR_WEIGHT = 4.0
 ORDINARY = 1.1
 """A log-rate farther than this from the figure (three times as much) is no ordinary use: it teaches about trouble, not draw."""
+CAUSE_PRIOR_WEIGHT = 4.0
 LEARNT_KINDS = ("low", "low-over", "high", "high-over", "ran-dry", "float-fault", "silent", "heard-again")
 KEPT = 40
 
@@ -65,6 +66,14 @@ class Learnt:
         """The belief about log(true use / the household's figure)."""
         ordinary = [one for one in self.draws if abs(one) <= ORDINARY]
         return update(0.0, PRIOR_SD, ordinary, NOISE_SD)
+
+    def heavies(self) -> tuple[float, ...]:
+        """Log-rates that were far over the usual use: a leak or a hose, seen afterwards."""
+        return tuple(one for one in self.draws if one > ORDINARY)
+
+    def heavy_share(self, before: float) -> float:
+        """How often trouble turned out to be heavy draw; `before` is what is thought with no past (worth four cases)."""
+        return (before * CAUSE_PRIOR_WEIGHT + len(self.heavies())) / (CAUSE_PRIOR_WEIGHT + len(self.draws))
 
     def past(self, tank: str) -> TankPast:
         """One tank's past; empty for one never heard of."""

@@ -1,0 +1,1 @@
+"""An invented water supply, simulated, to which forecasts and causes are held."""
