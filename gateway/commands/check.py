@@ -36,7 +36,7 @@ def run(arguments: argparse.Namespace) -> int:
 def rule_checks(settings: Settings, locate: Locate) -> Iterator[Problem]:
     """Rules that cannot work, and rules that an earlier one always hides."""
     from gateway.rules.hiding import hides
-    from gateway.rules.problems import rule_problems
+    from gateway.rules.problems import rule_problems, rule_warnings
 
     for index, controller in enumerate(settings.controllers):
         for number, rule in enumerate(controller.rules):
@@ -45,6 +45,14 @@ def rule_checks(settings: Settings, locate: Locate) -> Iterator[Problem]:
             for key, wrong, right in found:
                 yield locate.problem(
                     (*path, key) if key else path, found=rule.text or rule.regex or "", wrong=wrong, right=right
+                )
+            for key, wrong, right in rule_warnings(rule):
+                yield locate.problem(
+                    (*path, key) if key else path,
+                    found=rule.text or rule.regex or "",
+                    wrong=wrong,
+                    right=right,
+                    warning=True,
                 )
             earlier = [one for one in controller.rules[:number] if not rule_problems(one)]
             if not found and any(hides(one, rule) for one in earlier):

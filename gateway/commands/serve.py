@@ -26,6 +26,8 @@ def run(arguments: argparse.Namespace) -> int:
         built.daemon.run()
     finally:
         built.close()
+    if built.daemon.refused is not None:
+        raise GatewayError(f"{built.daemon.refused}; one gateway a port: stop the other first")
     return 0
 
 

@@ -57,7 +57,9 @@ class Daemon:
         self._health = Health(clock, modem)
         self._in_flight: int | None = None
         self._modem_ready = False
+        self._ever_ready = False
         self._swept = False
+        self.refused: str | None = None
         self._store_trouble: str | None = None
         self._stopping = False
         self._backups = backups
@@ -200,9 +202,11 @@ class Daemon:
 
     def _take_modem(self, news: ModemLost | ModemReady | Condition) -> None:
         if isinstance(news, ModemLost):
+            if news.kind == "held" and not self._ever_ready:
+                self.refused, self._stopping = news.why, True
             self._modem_ready = False
         elif isinstance(news, ModemReady):
-            self._modem_ready = True
+            self._modem_ready = self._ever_ready = True
         self._within(lambda moment: gateway_life.modem_news(moment, news))
         self.record(type(news).__name__, said=getattr(news, "why", None) or getattr(news, "model", None))
 

@@ -31,6 +31,11 @@ class Phrasebook:
     language: str
     data: Mapping[str, Any]
 
+    @property
+    def own_alphabet(self) -> bool:
+        """Whether the language itself needs letters outside the GSM alphabet."""
+        return bool(self.data.get("alphabet") == "own")
+
     def words(self) -> Mapping[str, tuple[str, ...]]:
         """Which texts a contact may send, by key (`ok`, `tanks`, …)."""
         return {key: tuple(words) for key, words in self.data["words"].items()}
@@ -53,7 +58,7 @@ class Phrasebook:
 
     def prefixed(self, prefix: str, said: str, *, segments: int) -> str:
         """A message with words before it, still within its segments."""
-        return _fit(f"{prefix} {said}", segments)
+        return _fit(f"{prefix} {said}", segments, self.own_alphabet)
 
     def in_full(self, key: str, values: Mapping[str, object]) -> str:
         """The head of `[said.key]` with nothing cut, for what must go on word for word."""
@@ -97,11 +102,12 @@ class Phrasebook:
 
     def _compose(self, entry: Mapping[str, Any], values: Mapping[str, object], segments: int, line: Line) -> str:
         head = entry.get("spoken", entry["head"]) if line == "landline" else entry["head"]
-        said = _fit(_filled(head, values, keep=True) or "", segments)
+        said = _fit(_filled(head, values, keep=True) or "", segments, self.own_alphabet)
         for piece in entry.get("more", ()):
             more = _filled(piece, values)
-            if more and _fits(f"{said} {more}", segments):
-                said = _settle_alphabet(f"{said} {more}", segments)
+            longer = _in_alphabet(f"{said} {more}", self.own_alphabet)
+            if more and measure(longer).segments <= segments:
+                said = longer
         return said
 
 
@@ -138,20 +144,18 @@ def _filled(template: str, values: Mapping[str, object], *, keep: bool = False) 
     return _FIELD.sub(lambda found: str(values.get(found[1]) or ""), template)
 
 
-def _fits(text: str, segments: int) -> bool:
-    return measure(text).segments <= segments or measure(to_gsm(text)).segments <= segments
+def _in_alphabet(text: str, own_alphabet: bool) -> str:
+    """In the GSM alphabet, unless the language itself needs another (`alphabet = "own"` in its file)."""
+    return text if own_alphabet or measure(text).alphabet == "gsm7" else to_gsm(text)
 
 
-def _settle_alphabet(text: str, segments: int) -> str:
-    return text if measure(text).segments <= segments else to_gsm(text)
-
-
-def _fit(text: str, segments: int) -> str:
-    """The text as it is if it fits, else transliterated, else cut."""
+def _fit(text: str, segments: int, own_alphabet: bool) -> str:
+    """The text if it fits, transliterated if that is needed, else cut."""
     room = segments * SEGMENT_CHARACTERS
-    if len(text) <= room and _fits(text, segments):
-        return _settle_alphabet(text, segments)
-    plain = to_gsm(text[: room + 1])[: room + 1]
+    shown = _in_alphabet(text[: room + 1], own_alphabet)
+    if len(text) <= room and measure(shown).segments <= segments:
+        return shown
+    plain = to_gsm(shown)[: room + 1]
     while plain and measure(plain + ELLIPSIS).segments > segments:
         plain = plain[:-1]
     return plain.rstrip() + ELLIPSIS

@@ -1,0 +1,148 @@
+"""`serve` as a real process on the simulated modem and on a pty: signals, second instances, kill -9."""
+
+import signal
+import subprocess
+import sys
+import threading
+import time
+
+import pytest
+
+from gateway.rehearsal import SimulatedModem
+from tests.household import RIDGE, write_config
+
+WITHIN_S = 15.0
+PROGRAM = [sys.executable, "-m", "gateway"]
+
+
+class Serve:
+    """A `serve` process and the other commands on its configuration."""
+
+    def __init__(self, config):
+        self.config = str(config)
+        self.process = subprocess.Popen(
+            [*PROGRAM, "serve", "--config", self.config], stderr=subprocess.PIPE, stdout=subprocess.PIPE, text=True
+        )
+        self.lines = []
+        self._changed = threading.Condition()
+        threading.Thread(target=self._read, daemon=True).start()
+
+    def _read(self):
+        for line in self.process.stderr:
+            with self._changed:
+                self.lines.append(line)
+                self._changed.notify_all()
+
+    def logged(self, word):
+        """Waits for a log line."""
+        with self._changed:
+            assert self._changed.wait_for(lambda: any(word in line for line in self.lines), WITHIN_S), (
+                word,
+                self.lines,
+            )
+
+    def command(self, *arguments):
+        """Runs another command on the same configuration."""
+        return subprocess.run(
+            [*PROGRAM, *arguments, "--config", self.config], capture_output=True, text=True, timeout=WITHIN_S * 2
+        )
+
+    def end(self, number=signal.SIGTERM):
+        """Signals it and waits."""
+        self.process.send_signal(number)
+        return self.process.wait(WITHIN_S)
+
+
+@pytest.fixture
+def serve(tmp_path):
+    """A serve on the simulated modem."""
+    running = Serve(write_config(tmp_path))
+    running.logged("ModemReady")
+    yield running
+    if running.process.poll() is None:
+        running.end(signal.SIGKILL)
+
+
+def test_a_text_becomes_history_and_sigterm_ends_it(serve):
+    """One terminal serves, a second injects and looks; SIGTERM ends it within five seconds with exit code 0."""
+    assert serve.command("simulate", "ZONE 1 OPEN 0717", "--from", "0491 570 006").returncode == 0
+    serve.logged("send-ended")
+    assert "House tank" in serve.command("history").stdout
+    began = time.monotonic()
+    assert serve.end() == 0
+    assert time.monotonic() - began < 5
+    assert "gateway-stopped" in serve.command("history").stdout
+
+
+def test_a_second_instance_on_the_store_is_refused_in_words(serve):
+    """The second says who has it and exits 1."""
+    second = serve.command("serve")
+    assert (
+        second.returncode == 1 and f"process {serve.process.pid}" in second.stderr and "Traceback" not in second.stderr
+    )
+
+
+def test_reload_keeps_the_old_configuration_when_the_new_one_is_wrong(serve, tmp_path):
+    """SIGHUP with a mistake: said, and the old one stays in force."""
+    file = tmp_path / "gateway.toml"
+    good = file.read_text()
+    file.write_text(good.replace("[site]", "[sit]"))
+    serve.process.send_signal(signal.SIGHUP)
+    serve.logged("reload-refused")
+    file.write_text(good.replace('"House tank"', '"Big tank"'))
+    serve.process.send_signal(signal.SIGHUP)
+    serve.logged("action=reloaded")
+    assert "reload-refused" in serve.command("history").stdout
+
+
+def test_a_port_that_somebody_holds_is_refused_in_words(tmp_path):
+    """Two gateways on one port: the second says so and exits 1 (fault 9)."""
+    with SimulatedModem() as modem:
+        one, two = tmp_path / "one", tmp_path / "two"
+        configs = []
+        for folder in (one, two):
+            folder.mkdir()
+            config = write_config(folder)
+            config.write_text(config.read_text().replace('"simulated"', f'"{modem.device}"'))
+            configs.append(config)
+        first = Serve(configs[0])
+        first.logged("ModemReady")
+        second = Serve(configs[1])
+        assert second.process.wait(WITHIN_S) == 1
+        second.logged("another program holds")
+        assert first.end() == 0
+
+
+def test_a_device_that_is_not_there_is_said_and_tried_again(tmp_path):
+    """A board boots faster than its modem: serve waits for it and goes on by itself."""
+    link = tmp_path / "modem"
+    config = write_config(tmp_path)
+    config.write_text(config.read_text().replace('"simulated"', f'"{link}"'))
+    running = Serve(config)
+    running.logged("there is no modem")
+    with SimulatedModem(str(link)) as modem:
+        running.logged("ModemReady")
+        modem.network.deliver(RIDGE, "ZONE 1 OPEN 0717")
+        modem.network.wait_for_outgoing(2, WITHIN_S)
+        assert running.end() == 0
+
+
+def test_kill_nine_loses_nothing(tmp_path, trials):
+    """Killed at random moments, every text that the modem stored is stored once by the end (fault 21; the soak does 300)."""
+    link = tmp_path / "modem"
+    config = write_config(tmp_path)
+    config.write_text(config.read_text().replace('"simulated"', f'"{link}"'))
+    with SimulatedModem(str(link)) as modem:
+        for number in range(min(trials(300), 5) if trials(300) < 300 else 300):
+            running = Serve(config)
+            modem.network.deliver(RIDGE, f"STATION WELL {number}")
+            threading.Event().wait(0.5 + 0.1 * (number % 7))
+            running.end(signal.SIGKILL)
+        running = Serve(config)
+        running.logged("ModemReady")
+        modem.network.deliver(RIDGE, "STATION WELL last")
+        running.logged("freed")
+        assert running.end() == 0
+        texts = running.command("texts").stdout
+        count = min(trials(300), 5) if trials(300) < 300 else 300
+        assert [texts.count(f"STATION WELL {number}\n") for number in range(count)] == [1] * count
