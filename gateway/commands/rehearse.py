@@ -12,6 +12,7 @@ from gateway.commands.showing import print_json
 from gateway.daemon import Built, build
 from gateway.errors import GatewayError
 from gateway.facts.harmless import harmless
+from gateway.flow.house import furnish
 from gateway.rehearsal import SimulatedModem
 from gateway.rehearsal.story import STORY, Step, configuration
 from gateway.settings.load import load
@@ -37,8 +38,19 @@ def run(arguments: argparse.Namespace) -> int:
         built = build(settings, simulated=modem)
         teller = _Teller(built, modem, settings, quiet=arguments.json, pause_s=0.0 if arguments.fast else PAUSE_S)
         told = _tell(built, teller)
+    _page(settings, folder / "page.html")
     _end(teller, file, as_json=arguments.json, told=told)
     return 0 if told == len(STORY) else 1
+
+
+def _page(settings: Settings, file: Path) -> None:
+    from gateway.clock import SystemClock
+    from gateway.daemon.pages import page
+    from gateway.page import write
+    from gateway.storage import open_store
+
+    with open_store(settings.store.url, settings.site.name).read() as reader:
+        write(str(file), page(reader, furnish(settings), SystemClock().now()))
 
 
 def _tell(built: Built, teller: "_Teller") -> int:
@@ -167,3 +179,4 @@ def _end(teller: _Teller, file: Path, *, as_json: bool, told: int) -> None:
     print("Look further:")
     for command in ("history", "texts", "tanks", "water", "power"):
         print(f"  {where} {command} --config {file}")
+    print(f"  and in a browser: {file.with_name('page.html')}")

@@ -13,6 +13,7 @@ from typing import Any
 from gateway.clock import SystemClock
 from gateway.daemon.backups import Backups
 from gateway.daemon.loop import Daemon
+from gateway.daemon.pages import Pages
 from gateway.errors import ConfigurationWrong, Problem
 from gateway.flow.house import furnish
 from gateway.modem import Times, open_modem
@@ -63,6 +64,7 @@ def build(
             clock=clock,
             reload=reload,
             backups=Backups(settings, store, clock),
+            pages=Pages(settings.page.folder) if settings.page.folder else None,
         )
         return Built(daemon=daemon, store=store, simulated=simulated, close=undo.pop_all().close)
 

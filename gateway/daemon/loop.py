@@ -13,6 +13,7 @@ from typing import Literal, TypeVar
 
 from gateway.daemon.backups import Backups
 from gateway.daemon.health import Health
+from gateway.daemon.pages import Pages
 from gateway.daemon.record import Record
 from gateway.errors import ConfigurationWrong, StoreTrouble
 from gateway.facts import HeldPdu
@@ -45,6 +46,7 @@ class Daemon:
         clock: Clock,
         reload: Callable[[], Settings] | None = None,
         backups: Backups | None = None,
+        pages: Pages | None = None,
     ) -> None:
         self.house = house
         self.record = Record(clock.monotonic)
@@ -63,7 +65,7 @@ class Daemon:
         self._store_trouble: str | None = None
         self._stopping = False
         self._backups = backups
-        self.on_change: Callable[[], None] | None = None
+        self._pages = pages
 
     # the outside ---------------------------------------------------------------------------
 
@@ -149,6 +151,7 @@ class Daemon:
         if self._modem_ready and self._in_flight is None:
             due = _earlier(due, self._hand_over())
         due = _earlier(due, self._back_up(now))
+        due = _earlier(due, self._keep_page(now))
         self._health.alive()
         wait = LONGEST_WAIT_S if due is None else (due - self._clock.now()).total_seconds()
         self._ticker.wake_in(min(wait, self._health.wake_within_s()))
@@ -166,6 +169,17 @@ class Daemon:
         self._within(lambda moment: gateway_life.backed_up(moment, said))
         self.record("backup", said=said)
         return self._backups.due(None)
+
+    def _keep_page(self, now: datetime) -> datetime | None:
+        """The page in its folder, fresh on change and at least hourly; a folder that cannot be written is no reason to stop."""
+        if self._pages is None:
+            return None
+        try:
+            with self._store.read() as reader:
+                self._pages.write_if_due(reader, self.house, now)
+        except OSError as wrong:
+            self.record("page-not-written", said=wrong)
+        return self._pages.due(now)
 
     def _hand_over(self) -> datetime | None:
         """Claims the next message and gives it to the modem; else when one is due."""
@@ -189,7 +203,6 @@ class Daemon:
                 free.append(held)
         if free:
             self._modem.free(free)
-            self._changed()
         self._swept = self._swept or listed.complete
 
     def _take_freed(self, freed: list[SlotFreed]) -> None:
@@ -255,10 +268,6 @@ class Daemon:
         self.record("mistake", item=type(item).__name__, said=said)
         self._ticker.wake_in(LONGEST_WAIT_S / 12)
         self._within(lambda moment: gateway_life.odd(moment, said))
-
-    def _changed(self) -> None:
-        if self.on_change is not None:
-            self.on_change()
 
     def _end(self) -> None:
         self._health.stopping()

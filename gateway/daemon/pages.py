@@ -46,7 +46,7 @@ class Pages:
 
     def due(self, now: datetime) -> datetime:
         """When it must be fresh again even if nothing happens."""
-        return now if self._written is None else self._written + FRESH_EVERY
+        return now + FRESH_EVERY if self._written is None else self._written + FRESH_EVERY
 
 
 def page(reader: Reader, house: House, now: datetime) -> str:

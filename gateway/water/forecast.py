@@ -27,6 +27,7 @@ FILL_NOISE_SD = 0.12
 FILLING_TIMES = 3.0
 QUANTILES = (0.1, 0.5, 0.9)
 LONGEST_DAYS = 400.0
+SURELY_GONE = 0.9
 Times = tuple[datetime, datetime, datetime]
 
 
@@ -172,13 +173,14 @@ def _still_coming(
 
 
 def _dry_times(parts: list[_Part], litres: float, use: float, since: datetime, now: datetime, zone: tzinfo) -> Times:
-    """Quantiles of when `litres` are drawn, given that they are not by now."""
+    """Quantiles of when `litres` are drawn, given that they are not by now; as they were, where they surely are."""
     gone = _drawn_by(parts, use * day_shares(since, now, zone), litres)
+    surely = gone > SURELY_GONE
     times = []
     for quantile in QUANTILES:
-        wanted = gone + quantile * (1 - gone)
-        days = _days_until(parts, litres, use, wanted)
-        times.append(max(now, when_used(since, days, zone, longest_days=LONGEST_DAYS)))
+        wanted = quantile if surely else gone + quantile * (1 - gone)
+        at = when_used(since, _days_until(parts, litres, use, wanted), zone, longest_days=LONGEST_DAYS)
+        times.append(at if surely else max(now, at))
     return times[0], times[1], times[2]
 
 
