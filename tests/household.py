@@ -32,6 +32,7 @@ latitude = -35.2
 [modem]
 device = "simulated"
 {modem}
+{pin}
 [store]
 url = "sqlite:///{folder}/gateway.db"
 [[controllers]]
@@ -96,7 +97,8 @@ number = "0491 570 157"
 
 def write_config(folder: Path, **parts: str) -> Path:
     """The household's file; `parts` are lines put into its tables."""
-    filled = {name: parts.get(name, "") for name in ("modem", "controller", "float", "wren", "rest")}
+    filled = {name: parts.get(name, "") for name in ("pin", "controller", "float", "wren", "rest")}
+    filled["modem"] = parts.get("line", "")
     filled["robin"] = "\n".join(('about = ["tanks"]' * ("about" not in parts.get("robin", "")), parts.get("robin", "")))
     file = folder / "gateway.toml"
     file.write_text(BASE.format(folder=folder, **filled), "utf-8")

@@ -147,7 +147,7 @@ class Dialogue:
             flight.lines.append(line)
         elif UNASKED.match(line):
             self._tell(line)
-        elif flight.bare or HEX_LINE.match(line) or flight.lines:
+        elif flight.bare or flight.lines:
             flight.lines.append(line)
         return False
 

@@ -10,19 +10,19 @@ from dataclasses import dataclass
 
 from gateway.errors import ModemRefused, ModemSilent, SimTrouble
 from gateway.facts import HeldPdu
-from gateway.modem.dialogue import HEX_LINE, Dialogue
+from gateway.modem.dialogue import Dialogue
 from gateway.modem.pdu import decode, encode_submit
 from gateway.ports import Condition, Listed, ModemReady, SendEnded, SendJob
 
 WAKE_WITHIN_S = 40.0
 PIN_SETTLE_TRIES = 10
-LIST_WITHIN_S = 30.0
 CME_SIM_BUSY = (14, 515, 256)
 CME_NO_SIM = (10, 13, 15)
 SIM_MEMORIES = ("SM", "ME")
 CNMI_TRIES = ("2,1,0,2,0", "2,1,0,1,0", "1,1,0,2,0", "1,1,0,1,0", "2,1,0,0,0", "1,1,0,0,0", "2,1")
 CNMI_WITHOUT_REPORTS = ("2,1,0,0,0", "1,1,0,0,0", "2,1")
 _LISTED = re.compile(r"^\+CMGL:\s*(\d+)\s*,")
+_PDU = re.compile(r"^(?:[0-9A-Fa-f]{2})+$")
 _TEXT_MODE = re.compile(r'^\+CMG[LR]:.*"')
 
 
@@ -34,6 +34,7 @@ class Times:
     result_s: float = 60.0
     command_s: float = 5.0
     wake_s: float = WAKE_WITHIN_S
+    list_s: float = 30.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -182,7 +183,7 @@ class Session:
                 complete = complete and memory == "SR"
                 continue
             try:
-                lines = self._dialogue.command("AT+CMGL=4", within_s=LIST_WITHIN_S)
+                lines = self._dialogue.command("AT+CMGL=4", within_s=self._times.list_s)
             except ModemRefused as no:
                 if no.code in (321, 500) or no.family == "":
                     continue
@@ -209,7 +210,7 @@ class Session:
             return empty, "" if empty else str(no.raw)
         if any(_TEXT_MODE.match(line) for line in lines):
             raise ResetSeen("the modem is in text mode again: it was reset")
-        there = next((line for line in lines if HEX_LINE.match(line)), None)
+        there = next((line for line in lines if _PDU.match(line)), None)
         if there is None or there.upper() != held.pdu.upper():
             return True, "the slot holds something else by now"
         try:
@@ -238,12 +239,12 @@ class Session:
         try:
             self._dialogue.prompt(command, within_s=self._times.prompt_s)
         except ModemRefused as no:
-            self._dialogue.resynchronise()
+            self._dialogue.resynchronise(within_s=self._times.command_s / 2)
             return SendEnded(
                 job=job.id, outcome="refused", family=no.family, code=no.code, said=no.said, references=gone
             )
         except ModemSilent as silent:
-            self._dialogue.resynchronise()
+            self._dialogue.resynchronise(within_s=self._times.command_s / 2)
             outcome = "unsure" if references else "not-sent"
             return SendEnded(job=job.id, outcome=outcome, said=silent.said, references=gone)  # type: ignore[arg-type]  # of the two
         self.handed_over = True
@@ -254,7 +255,7 @@ class Session:
                 job=job.id, outcome="refused", family=no.family, code=no.code, said=no.said, references=gone
             )
         except ModemSilent as silent:
-            self._dialogue.resynchronise()
+            self._dialogue.resynchronise(within_s=self._times.command_s / 2)
             return SendEnded(job=job.id, outcome="unsure", said=silent.said, references=gone)
         references.append(_reference(lines))
         return None
@@ -325,7 +326,7 @@ def _held(memory: str, lines: list[str]) -> list[HeldPdu]:
         found = _LISTED.match(line)
         if found:
             slot = int(found[1])
-        elif slot is not None and HEX_LINE.match(line):
+        elif slot is not None and _PDU.match(line):
             held.append(HeldPdu(memory=memory, slot=slot, pdu=line, content=decode(line)))
             slot = None
     return held

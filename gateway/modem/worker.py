@@ -116,6 +116,8 @@ class SerialModem:
                 self._reset_seen = True
                 retry_s = FIRST_RETRY_S
             except ModemTrouble as trouble:
+                if self._lost_said is None:
+                    retry_s = FIRST_RETRY_S
                 self._lose(trouble)
                 self._pause(retry_s)
                 retry_s = min(retry_s * 2, LONGEST_RETRY_S)
@@ -168,7 +170,7 @@ class SerialModem:
                 silent = 0
             except ModemSilent:
                 silent += 1
-                if silent > 1 or not dialogue.resynchronise():
+                if silent > 1 or not dialogue.resynchronise(within_s=self._times.command_s / 2):
                     raise
 
     def _one_free(self, session: Session) -> bool:

@@ -1,0 +1,161 @@
+"""Rows 1 to 14 of the fault table: modem and SIM, injected into the simulated modem under a daemon at work."""
+
+import random
+
+import pytest
+
+from gateway.modem import Times
+from gateway.rehearsal import Faults, Habits, SimulatedModem
+from tests.household import RIDGE, at_home
+
+QUICK = Times(command_s=0.5, prompt_s=0.5, result_s=0.5, wake_s=2.0, list_s=1.0)
+
+
+def heard(home, number):
+    """The text of this trial was stored once."""
+    home.until(lambda: [one.text for one in home.texts("in")].count(f"STATION WELL {number}") == 1, f"text {number}")
+
+
+def test_row_01_unplugged_at_any_time(tmp_path, seed, trials):
+    """Unplugged and plugged again, over and over: it goes on, nothing is lost or doubled, all on record."""
+    rng = random.Random(seed)
+    with at_home(tmp_path, times=QUICK) as home:
+        for number in range(trials(100)):
+            home.modem.network.deliver(RIDGE, f"STATION WELL {number}")
+            if rng.random() < 0.5:
+                heard(home, number)
+            home.modem.unplug()
+            home.modem.plug()
+            heard(home, number)
+        assert len(home.events("modem-back")) == len(home.events("modem-lost"))
+
+
+def test_row_02_comes_back_as_another_tty(tmp_path, trials):
+    """A new pty behind the same stable link is found."""
+    link = tmp_path / "modem"
+    with SimulatedModem(str(link)) as modem, at_home(tmp_path, modem=modem, times=QUICK) as home:
+        for number in range(trials(50)):
+            before = link.readlink()
+            modem.unplug()
+            modem.plug()
+            assert link.is_symlink() and before
+            modem.network.deliver(RIDGE, f"STATION WELL {number}")
+            heard(home, number)
+
+
+def test_row_03_answers_nothing(tmp_path):
+    """A mute modem is flagged; when it answers again the gateway goes on."""
+    with at_home(tmp_path, times=QUICK, line='sweep_every = "1s"') as home:
+        home.modem.network.deliver(RIDGE, "STATION WELL 0")
+        heard(home, 0)
+        home.modem.faults.mute = True
+        home.came("modem-lost")
+        home.modem.faults.mute = False
+        home.modem.network.deliver(RIDGE, "STATION WELL 1")
+        heard(home, 1)
+
+
+def test_row_04_and_05_noise_and_unasked_lines(tmp_path, seed):
+    """Random bytes and unsolicited lines inside answers: the reader lives, everything is understood."""
+    faults = Faults(noise=0.2, strewn=0.5)
+    with SimulatedModem(faults=faults, seed=seed) as modem, at_home(tmp_path, modem=modem, times=QUICK) as home:
+        for number in range(20):
+            modem.network.deliver(RIDGE, f"STATION WELL {number}")
+        for number in range(20):
+            heard(home, number)
+
+
+def test_row_06_announcements_lost(tmp_path, trials):
+    """Nothing is announced: the sweep finds every text."""
+    with at_home(tmp_path, line='sweep_every = "1s"') as home:
+        home.modem.faults.lost_announcements = 1.0
+        for number in range(trials(200)):
+            home.modem.network.deliver(RIDGE, f"STATION WELL {number}")
+        for number in range(trials(200)):
+            heard(home, number)
+
+
+def test_row_07_silent_reset(tmp_path, trials):
+    """Echo and text mode are back: noticed, initialised again, nothing stranded."""
+    with at_home(tmp_path, times=QUICK, line='sweep_every = "1s"') as home:
+        for number in range(trials(100)):
+            home.modem.reset()
+            home.modem.network.deliver(RIDGE, f"STATION WELL {number}")
+            heard(home, number)
+
+
+def test_row_10_wrong_pin_is_tried_once_ever(tmp_path):
+    """A wrong PIN costs one try, over restarts too, and is said."""
+    pin = tmp_path / "pin"
+    pin.write_text("1111")
+    with SimulatedModem() as modem:
+        modem.sim.want_pin("2222")
+        for _ in range(3):
+            with at_home(tmp_path, modem=modem, times=QUICK, pin=f'pin_file = "{pin}"') as home:
+                home.came("sim-trouble")
+        assert modem.pin_tries == 1
+        pin.write_text("2222")
+        with at_home(tmp_path, modem=modem, times=QUICK, pin=f'pin_file = "{pin}"') as home:
+            home.modem.network.deliver(RIDGE, "STATION WELL 0")
+            heard(home, 0)
+        assert modem.pin_tries == 2
+
+
+def test_row_10_a_puk_is_never_answered(tmp_path):
+    """PUK wanted: said; no PIN goes to it."""
+    pin = tmp_path / "pin"
+    pin.write_text("1111")
+    with SimulatedModem() as modem:
+        modem.sim.want_pin("2222", tries_left=0)
+        with at_home(tmp_path, modem=modem, times=QUICK, pin=f'pin_file = "{pin}"') as home:
+            assert "PUK" in home.came("sim-trouble")[0].detail["why"]
+        assert not [one for one in modem.commands if one.startswith("AT+CPIN=")]
+
+
+def test_row_11_sim_gone_and_back(tmp_path):
+    """The SIM falls out: flagged; put back: it goes on."""
+    with SimulatedModem() as modem:
+        modem.sim.remove()
+        with at_home(tmp_path, modem=modem, times=QUICK) as home:
+            home.came("sim-trouble")
+            modem.sim.insert()
+            modem.network.deliver(RIDGE, "STATION WELL 0")
+            heard(home, 0)
+            home.came("sim-back")
+
+
+def test_row_12_full_store_is_drained_first(tmp_path):
+    """A full SIM: drained before anything is sent, and what waits outside comes in."""
+    with SimulatedModem(habits=Habits(memories=("SM",), capacity={"SM": 5})) as modem:
+        for number in range(9):
+            modem.network.deliver(RIDGE, f"STATION WELL {number}")
+        with at_home(tmp_path, modem=modem) as home:
+            for number in range(9):
+                heard(home, number)
+
+
+def test_row_13_delete_fails(tmp_path):
+    """The slot cannot be freed: one event, also after a restart; freed once the modem obeys again."""
+    with SimulatedModem() as modem:
+        modem.faults.delete_error = 500
+        modem.network.deliver(RIDGE, "ZONE 1 OPEN 0717")
+        for _ in range(3):
+            with at_home(tmp_path, modem=modem) as home:
+                assert len(home.came("low")) == 1
+        modem.faults.delete_error = None
+        with at_home(tmp_path, modem=modem) as home:
+            home.until(lambda: not modem.slots, "the slot is free")
+            assert len(home.events("low")) == 1
+
+
+@pytest.mark.parametrize(
+    "pdu", ["00", "07911326040000F0", "FFFFFFFFFFFF", "0791448720003023240C9144775810065000009160"]
+)
+def test_row_14_undecodable_pdus(tmp_path, pdu):
+    """What nobody can decode is kept raw, reported, and its slot freed."""
+    with at_home(tmp_path) as home:
+        home.modem.put("SM", pdu)
+        home.built.daemon._modem.sweep()
+        unread = home.came("unread")
+        assert unread[0].text == pdu
+        home.until(lambda: not home.modem.slots, "the slot is free")
