@@ -27,7 +27,7 @@ def test_row_01_unplugged_at_any_time(tmp_path, seed, trials):
             home.modem.unplug()
             home.modem.plug()
             heard(home, number)
-        assert len(home.events("modem-back")) == len(home.events("modem-lost"))
+        home.until(lambda: len(home.events("modem-back")) == len(home.events("modem-lost")), "back as often as lost")
 
 
 def test_row_02_comes_back_as_another_tty(tmp_path, trials):

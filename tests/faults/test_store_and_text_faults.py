@@ -1,0 +1,159 @@
+"""Rows 18 to 48 that need no wire trouble: repeats, disk, clock, hostile texts, contacts, upgrade."""
+
+import random
+import sqlite3
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from gateway.errors import StoreDamaged, StoreNewer
+from gateway.facts import Delivered, Report, Undecodable
+from gateway.modem.pdu import decode
+from gateway.rules.book import compile_book
+from gateway.settings.models import RuleTable
+from gateway.storage import open_store
+from tests.household import RIDGE, ROBIN, WREN, at_home, write_config
+
+
+def test_row_18_network_repeats_a_text(tmp_path, trials):
+    """The same PDU again and again is one event."""
+    with at_home(tmp_path) as home:
+        pdus = home.modem.network.deliver(RIDGE, "ZONE 1 OPEN 0717")
+        home.came("low")
+        for _ in range(trials(1000)):
+            home.modem.network.deliver_pdu(pdus[0])
+        home.modem.network.deliver(RIDGE, "STATION WELL 1")
+        home.came("alive")
+        home.until(lambda: not home.modem.slots, "all slots freed")
+        assert len(home.events("low")) == 1 and len(home.texts("in")) == 2
+
+
+def test_row_27_damaged_store_is_refused_and_left_as_it_is(tmp_path, seed, trials):
+    """Flipped or cut anywhere: said in words and byte for byte as it was, or opened because nothing that matters was hit."""
+    file = tmp_path / "gateway.db"
+    store = open_store(f"sqlite:///{file}", "Q")
+    with store.write() as tx:
+        for number in range(300):
+            tx.set_mark(f"mark:{number}", "x" * 200)
+    store.close()
+    whole = file.read_bytes()
+    rng = random.Random(seed)
+    refused = 0
+    for _ in range(trials(200)):
+        broken = bytearray(whole)
+        at = rng.randrange(len(broken))
+        broken[at : at + 6000] = rng.randbytes(min(6000, len(broken) - at))
+        file.write_bytes(broken)
+        for ending in ("-wal", "-shm"):
+            file.with_name(file.name + ending).unlink(missing_ok=True)
+        try:
+            open_store(f"sqlite:///{file}", "Q").close()
+        except StoreDamaged as damaged:
+            refused += 1
+            assert "restore" in damaged.said and file.read_bytes() == bytes(broken)
+        except Exception as other:
+            assert type(other).__module__ == "gateway.errors", other
+    assert refused > 0
+
+
+def test_row_35_a_wrong_reload_keeps_the_old_configuration(tmp_path):
+    """See tests/daemon for the real process; here: every mistake is told and nothing changes."""
+    from gateway.errors import ConfigurationWrong
+    from gateway.settings.load import load
+
+    file = write_config(tmp_path)
+    good = file.read_text()
+    file.write_text(good.replace('country = "AU"', 'country = "Atlantis"').replace('means = "low"', 'means = "lo"'))
+    with pytest.raises(ConfigurationWrong) as wrong:
+        load(str(file))
+    assert {one.key for one in wrong.value.problems} >= {"site.country", "tanks[0].floats[0].means"}
+
+
+def test_row_34_mutated_configurations_never_crash(tmp_path, seed, trials):
+    """Characters deleted, doubled, replaced: it loads, or every problem has a line and words."""
+    from gateway.errors import ConfigurationWrong
+    from gateway.settings.load import load_text
+
+    good = write_config(tmp_path).read_text()
+    rng = random.Random(seed)
+    for _ in range(trials(500)):
+        text = good
+        for _ in range(rng.randrange(1, 4)):
+            at = rng.randrange(len(text))
+            text = text[:at] + rng.choice(["", "x", '"', "[", "=", "0", "\n", "}"]) + text[at + rng.randrange(0, 4) :]
+        try:
+            load_text(text, "gateway.toml")
+        except ConfigurationWrong as wrong:
+            assert all(one.line >= 1 and one.wrong for one in wrong.problems)
+
+
+@pytest.mark.parametrize("pattern", ["(a+)+$", "(a|aa)+$", "(.*a){12}$", "(x+x+)+y"])
+def test_row_36_patterns_that_backtrack(pattern):
+    """A pattern that would hold an engine for minutes is given up, and the text goes on unread."""
+    book = compile_book([RuleTable(regex=pattern, means="alive")])
+    for text in ("a" * 28 + "!", "x" * 40):
+        assert book.read(text).rule is None
+
+
+@settings(max_examples=300)
+@given(st.binary(max_size=200))
+def test_row_14_and_39_any_octets_decode_to_something(octets):
+    """Whatever stands in a slot is a text, a report, or said to be undecodable; never an exception."""
+    assert isinstance(decode(octets.hex().upper()), Delivered | Report | Undecodable)
+
+
+@settings(max_examples=200)
+@given(st.text(max_size=300))
+def test_row_39_nothing_raw_on_the_wire(text):
+    """Ctrl-Z, ESC or AT inside a text leave as hexadecimal digits only."""
+    from gateway.modem.pdu import encode_submit
+
+    for one in encode_submit("+61491570156", text, 1, True):
+        assert set(one.pdu.upper()) <= set("0123456789ABCDEF")
+
+
+def test_row_40_automatic_replies_looping(tmp_path):
+    """A contact's phone answers each message by itself: one answer, no loop."""
+    with at_home(tmp_path) as home:
+        for number in range(6):
+            home.modem.network.deliver(WREN, f"I am away from my phone ({number})")
+            home.until(lambda wanted=number + 1: len(home.texts("in")) == wanted, "the reply is stored")
+        assert len(home.texts("out")) == 1
+
+
+def test_row_43_a_contact_removed_while_messages_wait(tmp_path):
+    """Messages to somebody who is no longer configured are cancelled, on record."""
+    from gateway.rehearsal import Policy
+
+    with at_home(tmp_path) as home:
+        home.modem.network.policy(ROBIN, Policy(refuse=38))
+        home.modem.network.deliver(RIDGE, "ZONE 1 OPEN 0717")
+        home.until(lambda: any(one.tries for one in home.texts("out") if one.contact == "robin"), "one refusal")
+    file = tmp_path / "gateway.toml"
+    with at_home(tmp_path, robin='line = "mobile"') as home:
+        assert file.exists()
+        with home.built.store.write() as tx:
+            waiting = [one for one in tx.outbox() if one.contact == "robin"]
+        assert waiting
+        from dataclasses import replace
+
+        house = home.built.daemon.house
+        home.built.daemon.house = replace(house, contacts={"wren": house.contacts["wren"]})
+        home.built.daemon.tell("wake")
+        home.came("cancelled")
+
+
+def test_row_48_a_newer_store_is_refused_untouched(tmp_path):
+    """Written by a newer program: refused in words, byte for byte as it was."""
+    file = tmp_path / "gateway.db"
+    open_store(f"sqlite:///{file}", "Q").close()
+    connection = sqlite3.connect(file)
+    connection.execute("UPDATE alembic_version SET version_num = '9999'")
+    connection.commit()
+    connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    connection.close()
+    before = file.read_bytes()
+    with pytest.raises(StoreNewer, match="newer"):
+        open_store(f"sqlite:///{file}", "Q")
+    assert file.read_bytes() == before
