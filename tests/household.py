@@ -150,7 +150,7 @@ def at_home(
 ) -> Iterator[Home]:
     """A daemon of the household at work, on this modem or one of its own."""
     settings = load(str(write_config(folder, **parts))).settings
-    own = modem or SimulatedModem()
+    own = modem or SimulatedModem(str(folder / "modem-port"))
     if modem is None:
         own.start()
     built = build(settings, simulated=own, times=times)

@@ -34,7 +34,7 @@ def run(arguments: argparse.Namespace) -> int:
     file.chmod(0o600)
     logging.disable(logging.CRITICAL)
     settings = load(str(file)).settings
-    with SimulatedModem() as modem:
+    with SimulatedModem(str(folder / "modem-port")) as modem:
         built = build(settings, simulated=modem)
         teller = _Teller(built, modem, settings, quiet=arguments.json, pause_s=0.0 if arguments.fast else PAUSE_S)
         told = _tell(built, teller)
