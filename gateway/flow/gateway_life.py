@@ -128,11 +128,6 @@ def odd(moment: Moment, said: str) -> None:
     _event(moment, "odd", {"why": said}, tell=False)
 
 
-def balance(moment: Moment, news: Any) -> None:
-    """An answer of the network to the balance question."""
-    moment.tx.set_mark("gateway:balance", {"text": getattr(news, "text", str(news)), "at": moment.now.isoformat()})
-
-
 def begin(moment: Moment, kind: EventKind, detail: Mapping[str, Any]) -> None:
     """A trouble begins: once, until it is over."""
     key = f"gateway:{kind}"

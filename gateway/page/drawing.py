@@ -1,8 +1,7 @@
 """A tank's shape → its outline as SVG, in a field 150 wide in which the water runs from y 110 (outlet) to 10 (full)."""
 
 from collections.abc import Mapping
-
-from markupsafe import Markup
+from typing import Any
 
 OUTLINES: Mapping[str, str] = {
     "upright-cylinder": '<path d="M30 10 V110 H120 V10 M30 10 a45 7 0 0 1 90 0"/>',
@@ -14,6 +13,8 @@ OUTLINES: Mapping[str, str] = {
 }
 
 
-def outline(kind: str) -> Markup:
-    """The outline; a plain vessel where the shape is not known."""
+def outline(kind: str) -> Any:
+    """The outline as safe markup; a plain vessel where the shape is not known."""
+    from markupsafe import Markup
+
     return Markup(OUTLINES.get(kind, OUTLINES["litres"]))

@@ -5,8 +5,7 @@ Source: Jinja2 (autoescape on, undefined names are errors). Nothing is loaded fr
 
 from functools import lru_cache
 from pathlib import Path
-
-from jinja2 import Environment, PackageLoader, StrictUndefined, Template
+from typing import Any
 
 from gateway.page.drawing import outline
 from gateway.page.view import PageView
@@ -14,7 +13,7 @@ from gateway.page.view import PageView
 
 def render(view: PageView) -> str:
     """The page."""
-    return _template().render(page=view)
+    return str(_template().render(page=view))
 
 
 def write(file: str, html: str) -> None:
@@ -27,7 +26,9 @@ def write(file: str, html: str) -> None:
 
 
 @lru_cache(maxsize=1)
-def _template() -> Template:
+def _template() -> Any:
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+
     environment = Environment(
         loader=PackageLoader("gateway.page", "."),
         autoescape=True,

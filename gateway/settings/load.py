@@ -42,7 +42,26 @@ def load(file: str, extra_checks: Iterable[ExtraCheck] = ()) -> Loaded:
         raise _refused(file, 0, f"cannot be read: {wrong.strerror}", "give its place with --config FILE") from None
     except UnicodeDecodeError as wrong:
         raise _refused(file, 0, f"is no UTF-8 text (byte {wrong.start})", "save it as UTF-8") from None
-    return load_text(text, file, extra_checks)
+    loaded = load_text(text, file, extra_checks)
+    return Loaded(settings=_with_asks(loaded.settings, file), warnings=loaded.warnings)
+
+
+def _with_asks(settings: Settings, file: str) -> Settings:
+    """A controller's asking text may stand in a file of its own, since it can hold the box's password."""
+    controllers = []
+    for index, one in enumerate(settings.controllers):
+        if one.ask.text_file:
+            try:
+                text = Path(one.ask.text_file).read_text("utf-8").strip()
+            except (OSError, UnicodeDecodeError) as wrong:
+                key = f"controllers[{index}].ask.text_file"
+                refused = _refused(
+                    file, 0, f"{key}: {one.ask.text_file} cannot be read ({wrong})", "a readable text file"
+                )
+                raise refused from None
+            one = one.model_copy(update={"ask": one.ask.model_copy(update={"text": text})})
+        controllers.append(one)
+    return settings.model_copy(update={"controllers": tuple(controllers)})
 
 
 def load_text(text: str, file: str, extra_checks: Iterable[ExtraCheck] = ()) -> Loaded:

@@ -38,8 +38,6 @@ class ModemTable(Table):
     pin_file: str = ""
     delivery_reports: bool = True
     sweep_every: Duration = timedelta(seconds=60)
-    balance_ussd: str = ""
-    balance_pattern: str = ""
 
 
 class StoreTable(Table):
