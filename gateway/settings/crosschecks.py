@@ -62,7 +62,7 @@ def _site(site: m.Site, locate: Locate) -> Iterator[Problem]:
 def _is_timezone(name: str) -> bool:
     try:
         ZoneInfo(name)
-    except (ValueError, OSError):
+    except (ValueError, OSError, KeyError):  # the library's not-found is a KeyError
         return False
     return bool(name)
 
