@@ -5,6 +5,7 @@ The one place where an event enters the store. Nothing is told of an import, nor
 
 from gateway.facts import Event
 from gateway.flow.house import Moment
+from gateway.flow.supply import watch_supply
 from gateway.flow.tell import announce
 
 
@@ -13,4 +14,7 @@ def happen(moment: Moment, event: Event, *, tell: bool = True) -> Event:
     stored = moment.tx.keep_event(event)
     if tell and not moment.imported:
         announce(moment, stored)
+        weaker = watch_supply(moment, stored)
+        if weaker is not None:
+            happen(moment, weaker)
     return stored
