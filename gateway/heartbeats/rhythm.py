@@ -1,12 +1,15 @@
 """When a controller was heard → how long it may be silent (`silence_after = "auto"`).
 
-The limit is the 95 % quantile of its past intervals and a quarter more, at least 25 hours: the reporting time of a daily
-supervised single path (EN 50136-1 SP2; from memory) and at most 32 days (SP1; from memory). With fewer than eight intervals
-nothing is learnt yet and the limit is 26 hours.
+In: its times of arrival, aware UTC. Out: the 95 % quantile of its intervals and a quarter more, at least 25 hours (the reporting
+time of a daily supervised single path, EN 50136-1 SP2; from memory) and at most 32 days (SP1; from memory).
+
+Of each day (UTC) on which it was heard only the longest interval that ended on it counts: a box that sends twenty texts on a wet
+day and one on a dry day is measured by its quiet days. The quantile rounds down, so that one long outage teaches nothing. With
+fewer than eight such days nothing is learnt yet and the limit is 26 hours.
 """
 
 from collections.abc import Sequence
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from itertools import pairwise
 
 QUANTILE = 0.95
@@ -14,15 +17,23 @@ MARGIN = 1.25
 LEAST = timedelta(hours=25)
 MOST = timedelta(days=32)
 UNLEARNT = timedelta(hours=26)
-INTERVALS_NEEDED = 8
+DAYS_NEEDED = 8
 SAME_OCCASION = timedelta(minutes=10)
 """Texts closer together than this are one sign of life (a switch and its reading)."""
 
 
 def learnt_limit(times: Sequence[datetime]) -> timedelta:
-    """The limit from the box's own rhythm; `times` oldest first."""
-    gaps = sorted(later - earlier for earlier, later in pairwise(times) if later - earlier > SAME_OCCASION)
-    if len(gaps) < INTERVALS_NEEDED:
+    """The limit from the box's own rhythm; `times` in any order."""
+    gaps = sorted(_longest_a_day(sorted(times)).values())
+    if len(gaps) < DAYS_NEEDED:
         return UNLEARNT
-    quantile = gaps[min(len(gaps) - 1, int(QUANTILE * len(gaps)))]
-    return min(max(quantile * MARGIN, LEAST), MOST)
+    return min(max(gaps[int(QUANTILE * (len(gaps) - 1))] * MARGIN, LEAST), MOST)
+
+
+def _longest_a_day(times: Sequence[datetime]) -> dict[date, timedelta]:
+    longest: dict[date, timedelta] = {}
+    for earlier, later in pairwise(times):
+        gap, day = later - earlier, later.date()
+        if gap > SAME_OCCASION:
+            longest[day] = max(gap, longest.get(day, gap))
+    return longest

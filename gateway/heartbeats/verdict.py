@@ -1,8 +1,9 @@
 """One controller and now → heard, silent or never heard; whether to ask it; when to look again.
 
-Silence counts from the last text (by the time it was sent), or, for one never heard, from when the gateway began to watch.
-Heard at the very deadline is heard. It is asked once, `before_silence` ahead of the deadline (half way, where the limit is
-shorter than that), and besides on `ask.every`. What was flagged stays flagged until it is heard: a restart repeats nothing.
+Silence counts from the last text (by the time it was sent), or, for one never heard, from when the gateway began to watch. Heard at
+the very deadline is heard: only past it is it silent. It is asked once on the way to a silence, `before_silence` ahead of the
+deadline (half way, where the limit is no longer than that), and besides on `ask.every`, also while it is silent: its owner wished
+so, and an answer ends the silence. What was flagged stays flagged until it is heard: a restart repeats nothing.
 """
 
 from dataclasses import dataclass
@@ -10,6 +11,9 @@ from datetime import datetime, timedelta
 from typing import Literal
 
 from gateway.settings.models import Ask
+
+JUST_PAST = timedelta(milliseconds=1)
+"""From a deadline to the first moment that is past it, as the schedule counts."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,43 +36,27 @@ def judge(
     ask: Ask,
     now: datetime,
 ) -> Verdict:
-    """The verdict; `limit` None: silence is not watched."""
+    """The verdict; `limit` None: silence is not watched. An `asked_at` still to come (the clock stepped back) is not believed."""
     counted_from = last_heard or watched_since
-    state: Literal["heard", "never-heard"] = "heard" if last_heard else "never-heard"
-    dues: list[datetime] = []
-    ask_now = False
-    if _asks(ask):
-        when = _ask_times(limit, counted_from, asked_at, ask, watched_since)
-        ask_now = any(at <= now for at in when)
-        dues.extend(at for at in when if at > now)
-    if limit is None:
-        return Verdict(state=state, ask_now=ask_now, due=min(dues, default=None))
-    deadline = counted_from + limit
-    if now > deadline or (now == deadline and last_heard != now):
-        return Verdict(
-            state="silent",
-            silent_since=counted_from,
-            ask_now=ask_now and not flagged,
-            due=min(dues, default=None),
-        )
-    dues.append(deadline + timedelta(milliseconds=1))
-    return Verdict(state=state, ask_now=ask_now, due=min(dues))
+    deadline = counted_from + limit if limit is not None else None
+    silent = deadline is not None and now > deadline
+    asked = asked_at if asked_at is not None and asked_at <= now else None
+    asks: list[datetime] = []
+    if ask.text and limit is not None and not (silent and flagged):
+        asks.extend(_on_the_way(limit, counted_from, asked, ask))
+    if ask.text and ask.every is not None:
+        asks.append((asked or watched_since) + ask.every)
+    ask_now = any(at <= now for at in asks)
+    dues = [at for at in asks if at > now]
+    if silent:
+        return Verdict(state="silent", silent_since=counted_from, ask_now=ask_now, due=min(dues, default=None))
+    if deadline is not None:
+        dues.append(deadline + JUST_PAST)
+    return Verdict(state="heard" if last_heard else "never-heard", ask_now=ask_now, due=min(dues, default=None))
 
 
-def _asks(ask: Ask) -> bool:
-    return bool(ask.text)
-
-
-def _ask_times(
-    limit: timedelta | None, counted_from: datetime, asked_at: datetime | None, ask: Ask, watched_since: datetime
-) -> list[datetime]:
-    """The moments at which it should be asked and was not yet."""
-    times: list[datetime] = []
-    if limit is not None:
-        ahead = ask.before_silence if ask.before_silence < limit else limit / 2
-        before = counted_from + limit - ahead
-        if asked_at is None or asked_at < before:
-            times.append(before)
-    if ask.every is not None:
-        times.append((asked_at or watched_since) + ask.every)
-    return times
+def _on_the_way(limit: timedelta, counted_from: datetime, asked: datetime | None, ask: Ask) -> list[datetime]:
+    """When to ask before this silence, unless that was done."""
+    ahead = ask.before_silence if ask.before_silence < limit else limit / 2
+    when = counted_from + limit - ahead
+    return [when] if asked is None or asked < when else []

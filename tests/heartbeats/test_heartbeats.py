@@ -26,10 +26,17 @@ def verdict(heard_ago, *, limit=26 * HOUR, asked_ago=None, ask=None, flagged=Fal
 
 @pytest.mark.parametrize(
     ("heard_ago", "state"),
-    [(HOUR, "heard"), (25.9 * HOUR, "heard"), (26 * HOUR, "silent"), (40 * HOUR, "silent"), (None, "silent")],
+    [
+        (HOUR, "heard"),
+        (25.9 * HOUR, "heard"),
+        (26 * HOUR, "heard"),
+        (26.001 * HOUR, "silent"),
+        (40 * HOUR, "silent"),
+        (None, "silent"),
+    ],
 )
 def test_silence(heard_ago, state):
-    """Counted from the last text, or from when the gateway began to watch."""
+    """Counted from the last text, or from when the gateway began to watch; at the very deadline heard wins."""
     assert verdict(heard_ago).state == state
 
 
