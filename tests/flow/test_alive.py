@@ -1,0 +1,72 @@
+"""Controllers are asked before they count as silent; power and battery are told once a spell; restarts repeat nothing."""
+
+from tests.household import RIDGE, WREN, at_home
+
+
+def test_a_controller_is_asked_before_it_counts_as_silent(tmp_path):
+    """Its owner's own words go to its own number; the answer is read like any text and there is no silence."""
+    controller = 'silence_after = "4s"\nask = { text = "REPORT 4711", before_silence = "2s" }'
+    with at_home(tmp_path, controller=controller) as home:
+        home.modem.network.deliver(RIDGE, "STATION WELL 1")
+        home.came("alive")
+        assert home.sent(1)[0] == (RIDGE, "REPORT 4711")
+        assert not home.events("silent")
+        home.modem.network.deliver(RIDGE, "STATION WELL 2")
+        home.came("alive", 2)
+        home.until(lambda: sum(number == RIDGE for number, _ in home.sent(1)) == 2, "asked again the next time")
+        assert not home.events("silent")
+
+
+def test_power_and_battery_are_told_once_a_spell(tmp_path):
+    """Lost, said again, back; a low battery, lower still, well again: one message each."""
+    with at_home(tmp_path) as home:
+        for text in (
+            "MAINS GONE",
+            "MAINS GONE",
+            "STATION WELL SUPPLY 11.8 V",
+            "STATION WELL SUPPLY 11.7 V",
+            "MAINS BACK",
+        ):
+            home.modem.network.deliver(RIDGE, text + " " * len(home.texts("in")))
+        home.modem.network.deliver(RIDGE, "STATION WELL 0.3 x SUPPLY 0.3 V")
+        home.modem.network.deliver(RIDGE, "STATION WELL SUPPLY 12.9 V")
+        home.came("battery-back")
+        kinds = [one.kind for one in home.events("power-lost", "power-back", "battery-low", "battery-back")]
+        assert sorted(kinds) == ["battery-back", "battery-low", "power-back", "power-lost"]
+        told = [text for number, text in home.sent(4) if number == WREN]
+        assert len(told) == 4 and any("11.8 V" in text for text in told)
+
+
+def test_a_restart_repeats_no_flag(tmp_path):
+    """Silent stays flagged once, over restarts; the call-out goes on where it was."""
+    with at_home(tmp_path, controller='silence_after = "1s"') as home:
+        home.modem.network.deliver(RIDGE, "STATION WELL 1")
+        home.came("silent")
+        home.sent(1)
+    for word in ("TANKS", "tanks"):
+        with at_home(tmp_path, controller='silence_after = "1s"') as home:
+            home.until(lambda: len(home.events("gateway-started")) >= 2, "started again")
+            home.modem.network.deliver(WREN, word)
+            answer = home.sent(1)[0][1]
+            assert "SILENT" in answer and "unknown" in answer
+            assert len(home.events("silent")) == 1
+    with at_home(tmp_path, controller='silence_after = "1s"') as home:
+        home.modem.network.deliver(WREN, "OK")
+        assert home.came("taken")[0].detail["matters"] == ["silence:ridge"]
+
+
+def test_the_weekly_message_comes_once(tmp_path):
+    """On its day and hour, to who wants it; a restart sends no second one."""
+    from datetime import UTC, datetime
+    from zoneinfo import ZoneInfo
+
+    now = datetime.now(UTC).astimezone(ZoneInfo("Australia/Sydney"))
+    rest = f'[digest]\nday = "{now:%A}"\ntime = "00:00"\ncontacts = ["wren"]\n'.replace(
+        f"{now:%A}", f"{now:%A}".lower()
+    )
+    with at_home(tmp_path, rest=rest) as home:
+        assert home.sent(1)[0][1].startswith("These seven days:")
+    with at_home(tmp_path, rest=rest) as home:
+        home.modem.network.deliver(RIDGE, "STATION WELL 1")
+        home.came("alive")
+        assert not home.modem.network.outgoing
