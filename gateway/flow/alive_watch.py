@@ -51,13 +51,15 @@ def dues(reader: Reader, house: House, now: datetime) -> Iterator[datetime]:
 
 
 def verdict_of(reader: Reader, controller: Controller, now: datetime) -> Verdict:
-    """How the controller stands now."""
+    """How the controller stands now. Texts that were imported from before the gateway watched are no reason for a silence."""
     asked = reader.mark(f"asked:{controller.id}")
-    since = reader.mark(WATCH_SINCE)
+    mark = reader.mark(WATCH_SINCE)
+    since = datetime.fromisoformat(mark) if mark else now
+    heard = reader.last_heard(controller.id)
     return judge(
         limit=limit_of(reader, controller),
-        last_heard=reader.last_heard(controller.id),
-        watched_since=datetime.fromisoformat(since) if since else now,
+        last_heard=max(heard, since) if heard else None,
+        watched_since=since,
         asked_at=datetime.fromisoformat(asked) if asked else None,
         flagged=reader.mark(f"silent:{controller.id}") is not None,
         ask=controller.ask,

@@ -70,3 +70,19 @@ def test_the_weekly_message_comes_once(tmp_path):
         home.modem.network.deliver(RIDGE, "STATION WELL 1")
         home.came("alive")
         assert not home.modem.network.outgoing
+
+
+def test_imported_texts_of_long_ago_are_no_silence(tmp_path):
+    """Months of old texts, then the first start: the box has a whole limit to be heard in."""
+    from gateway.__main__ import main
+    from tests.household import write_config
+
+    file = write_config(tmp_path)
+    (tmp_path / "old.csv").write_text(
+        "received_at,sender,text\n2026-03-01T04:11:00+11:00,0491 570 006,STATION WELL 1\n"
+    )
+    assert main(["import", str(tmp_path / "old.csv"), "--config", str(file)]) == 0
+    with at_home(tmp_path) as home:
+        home.modem.network.deliver(WREN, "TANKS")
+        home.sent(1)
+        assert not home.events("silent")
