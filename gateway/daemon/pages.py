@@ -147,6 +147,8 @@ def _forecast(house: House, known: TankForecast, now: datetime) -> str:
     if times is None:
         return ""
     early, likely, late = (_time(house, at, now) for at in times)
+    if times[1] < now:
+        return f"Probably {word.lower()} since about {likely}."
     return f"{word} about {likely} (between {early} and {late}, four times in five)."
 
 
