@@ -10,8 +10,9 @@ from dataclasses import dataclass
 
 from gateway.errors import ModemRefused, ModemSilent, SimTrouble
 from gateway.facts import HeldPdu
+from gateway.modem.answers import PDU, TEXT_MODE, ResetSeen, held_in, reference_in, registered, signal_percent
 from gateway.modem.dialogue import Dialogue
-from gateway.modem.pdu import decode, encode_submit
+from gateway.modem.pdu import encode_submit
 from gateway.ports import Condition, Listed, ModemReady, SendEnded, SendJob
 
 WAKE_WITHIN_S = 40.0
@@ -21,9 +22,6 @@ CME_NO_SIM = (10, 13, 15)
 SIM_MEMORIES = ("SM", "ME")
 CNMI_TRIES = ("2,1,0,2,0", "2,1,0,1,0", "1,1,0,2,0", "1,1,0,1,0", "2,1,0,0,0", "1,1,0,0,0", "2,1")
 CNMI_WITHOUT_REPORTS = ("2,1,0,0,0", "1,1,0,0,0", "2,1")
-_LISTED = re.compile(r"^\+CMGL:\s*(\d+)\s*,")
-_PDU = re.compile(r"^(?:[0-9A-Fa-f]{2})+$")
-_TEXT_MODE = re.compile(r'^\+CMG[LR]:.*"')
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,10 +42,6 @@ class Pin:
     pin: str | None
     tried: Callable[[], bool]
     mark_tried: Callable[[], None]
-
-
-class ResetSeen(Exception):
-    """The modem lost its settings: initialise again."""
 
 
 class Session:
@@ -189,7 +183,7 @@ class Session:
                     continue
                 complete = False
                 continue
-            held.extend(_held(memory, lines))
+            held.extend(held_in(memory, lines))
         if self._dialogue.echo_seen:
             raise ResetSeen("the modem echoes again: it was reset")
         return Listed(held=tuple(held), complete=complete)
@@ -208,9 +202,9 @@ class Session:
         except ModemRefused as no:
             empty = no.code in (321, 500, None)
             return empty, "" if empty else str(no.raw)
-        if any(_TEXT_MODE.match(line) for line in lines):
+        if any(TEXT_MODE.match(line) for line in lines):
             raise ResetSeen("the modem is in text mode again: it was reset")
-        there = next((line for line in lines if _PDU.match(line)), None)
+        there = next((line for line in lines if PDU.match(line)), None)
         if there is None or there.upper() != held.pdu.upper():
             return True, "the slot holds something else by now"
         try:
@@ -257,14 +251,14 @@ class Session:
         except ModemSilent as silent:
             self._dialogue.resynchronise(within_s=self._times.command_s / 2)
             return SendEnded(job=job.id, outcome="unsure", said=silent.said, references=gone)
-        references.append(_reference(lines))
+        references.append(reference_in(lines))
         return None
 
     def condition(self) -> Condition:
         """Signal, registration, operator, SIM."""
         return Condition(
-            signal_percent=_signal(self._figures("AT+CSQ")),
-            registered=_registered(self._figures("AT+CREG?")),
+            signal_percent=signal_percent(self._figures("AT+CSQ")),
+            registered=registered(self._figures("AT+CREG?")),
             operator=self._operator(),
             sim=self._sim_said(),
         )
@@ -315,33 +309,3 @@ class Session:
         except ModemRefused:
             return False
         return True
-
-
-def _held(memory: str, lines: list[str]) -> list[HeldPdu]:
-    held = []
-    slot: int | None = None
-    for line in lines:
-        if _TEXT_MODE.match(line):
-            raise ResetSeen("the modem is in text mode again: it was reset")
-        found = _LISTED.match(line)
-        if found:
-            slot = int(found[1])
-        elif slot is not None and _PDU.match(line):
-            held.append(HeldPdu(memory=memory, slot=slot, pdu=line, content=decode(line)))
-            slot = None
-    return held
-
-
-def _reference(lines: list[str]) -> int:
-    found = re.search(r"\+CMGS:\s*(\d+)", lines[-1]) if lines else None
-    return int(found[1]) if found else -1
-
-
-def _signal(figures: list[int]) -> float | None:
-    """+CSQ 0..31 → percent; 99 is unknown (3GPP TS 27.007 8.5)."""
-    return None if not figures or figures[0] > 31 else round(figures[0] / 31 * 100)
-
-
-def _registered(figures: list[int]) -> bool | None:
-    """+CREG: 1 home, 5 roaming (3GPP TS 27.007 7.2)."""
-    return None if len(figures) < 2 else figures[1] in (1, 5)

@@ -13,10 +13,11 @@ from typing import Literal
 
 from gateway.errors import ModemGone, ModemHeld, ModemSilent, ModemTrouble, SimTrouble
 from gateway.facts import HeldPdu
+from gateway.modem.answers import ResetSeen
 from gateway.modem.dialogue import Dialogue, Unasked
 from gateway.modem.link import Link, drain
 from gateway.modem.pdu import decode
-from gateway.modem.session import Pin, ResetSeen, Session, Times
+from gateway.modem.session import Pin, Session, Times
 from gateway.ports import Clock, Condition, Listed, ModemLost, ModemNews, SendEnded, SendJob, SlotFreed
 from gateway.settings.models import ModemTable
 
