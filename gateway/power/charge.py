@@ -14,6 +14,17 @@ VOLTS_PER_12V: Mapping[str, tuple[tuple[float, float], ...]] = {
     "gel": ((11.7, 0), (12.0, 25), (12.3, 50), (12.6, 75), (12.85, 100)),
     "lifepo4": ((10.0, 0), (12.8, 15), (13.0, 30), (13.1, 50), (13.2, 70), (13.3, 90), (13.4, 100)),
 }
+FREEZES_BY_12V: tuple[tuple[float, float], ...] = (
+    (11.34, -2.8),
+    (11.64, -7),
+    (11.82, -12),
+    (12.0, -17),
+    (12.18, -24),
+    (12.36, -36),
+    (12.54, -52),
+    (12.72, -68),
+)
+"""Rest voltage → where its electrolyte freezes (B2; the flattest from B4), by 6 · (SG + 0.84)."""
 FREEZES_C: tuple[tuple[float, float], ...] = ((0, -12), (25, -24), (50, -36), (75, -52), (100, -68))
 DEPTH_LIMIT: Mapping[str, float] = {"lead-acid": 0.5, "agm": 0.5, "gel": 0.5, "lifepo4": 0.8}
 """How much of it may be used: plan with half of a lead battery (B8)."""
@@ -24,15 +35,25 @@ REST_MV_PER_C_PER_12V = 1.2
 
 def state_of_charge(volts: float, nominal: float, chemistry: str, celsius: float | None = None) -> float:
     """Percent of charge from the rest voltage, 0..100."""
-    at_12 = volts * 12 / nominal
-    if celsius is not None:
-        at_12 -= REST_MV_PER_C_PER_12V / 1000 * (celsius - 25)
-    return _between(VOLTS_PER_12V.get(chemistry, VOLTS_PER_12V["lead-acid"]), at_12)
+    table = VOLTS_PER_12V.get(chemistry, VOLTS_PER_12V["lead-acid"])
+    return _between(table, volts_at_25(volts, nominal, celsius) * 12 / nominal)
+
+
+def volts_at_25(volts: float, nominal: float, celsius: float | None) -> float:
+    """What the same battery would show at 25 °C; unchanged where its temperature is not known."""
+    if celsius is None:
+        return volts
+    return volts - REST_MV_PER_C_PER_12V / 1000 * (celsius - 25) * nominal / 12
 
 
 def freezes_at_c(percent: float) -> float:
     """When the electrolyte of a lead battery freezes at that charge. A frozen battery must never be charged."""
     return _between(FREEZES_C, percent)
+
+
+def freezes_at_volts_c(volts: float, nominal: float) -> float:
+    """The same from the rest voltage, also of one that is flatter than flat."""
+    return _between(FREEZES_BY_12V, volts * 12 / nominal)
 
 
 def capacity_share(celsius: float, chemistry: str = "lead-acid") -> float:

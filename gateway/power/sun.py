@@ -2,11 +2,13 @@
 
 Monthly-mean-day isotropic method: extraterrestrial radiation (Duffie & Beckman, 4th ed., eq. 1.10.3), diffuse share (Erbs, eq. 2.12.1),
 beam by the ratio Rb integrated over the day of the month's mean day (so that any direction and a horizon are possible; for a panel
-towards the equator it equals eq. 2.19.3a), sky and ground seen isotropically (eq. 2.19.1). Both hemispheres.
+towards the equator it equals eq. 2.19.3a), sky and ground seen isotropically (eq. 2.19.1). Both hemispheres. A horizon stands equally
+high all around: it hides the low sun and the sky behind it, and reflects as the ground does.
 """
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 MEAN_DAYS = (17, 47, 75, 105, 135, 162, 198, 228, 258, 288, 318, 344)
 """Average day of each month (Duffie & Beckman, table 1.6.1)."""
@@ -16,6 +18,7 @@ MJ_PER_KWH = 3.6
 ALBEDO = 0.2
 STEPS = 288
 """Five minutes each."""
+SKY_STEPS = 90
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,10 +82,8 @@ def on_panel(level_kwh: float, position: Position, day_of_year: int, *, albedo: 
         return Tilted(kwh_m2_day=0.0, beam_ratio=0.0)
     share = diffuse_share(level_kwh / outside, sunset_angle_deg(position.latitude_deg, declination))
     ratio = beam_ratio(position, declination)
-    tilt = math.radians(position.tilt_deg)
-    total = level_kwh * (1 - share) * ratio
-    total += level_kwh * share * (1 + math.cos(tilt)) / 2
-    total += level_kwh * albedo * (1 - math.cos(tilt)) / 2
+    sky = sky_share(position.tilt_deg, position.horizon_deg)
+    total = level_kwh * ((1 - share) * ratio + share * sky + albedo * (1 - sky))
     return Tilted(kwh_m2_day=total, beam_ratio=ratio)
 
 
@@ -91,39 +92,57 @@ def beam_ratio(position: Position, declination: float) -> float:
     level = panel = 0.0
     for step in range(STEPS):
         hour_angle = math.radians(-180 + (step + 0.5) * 360 / STEPS)
-        east, north, up = _towards_sun(math.radians(position.latitude_deg), math.radians(declination), hour_angle)
+        east, north, up = towards_sun(math.radians(position.latitude_deg), math.radians(declination), hour_angle)
         if up <= 0:
             continue
         level += up
         if math.degrees(math.asin(min(1.0, up))) >= position.horizon_deg:
-            panel += max(0.0, _facing(position, east, north, up))
+            panel += max(0.0, incidence_cosine(position, east, north, up))
     return panel / level if level > 0 else 0.0
+
+
+@lru_cache(maxsize=256)
+def sky_share(tilt_deg: float, horizon_deg: float) -> float:
+    """Share of an even sky that the panel sees: (1 + cos tilt) / 2 over a level horizon, less behind one that stands higher."""
+    tilt = math.radians(tilt_deg)
+    whole = (1 + math.cos(tilt)) / 2
+    if horizon_deg <= 0:
+        return whole
+    lowest = math.radians(horizon_deg)
+    height_step, turn_step = (math.pi / 2 - lowest) / SKY_STEPS, math.pi / SKY_STEPS
+    seen = 0.0
+    for row in range(SKY_STEPS):
+        height = lowest + (row + 0.5) * height_step
+        for column in range(SKY_STEPS):
+            turned = math.cos((column + 0.5) * turn_step)
+            facing = math.cos(tilt) * math.sin(height) + math.sin(tilt) * math.cos(height) * turned
+            seen += max(0.0, facing) * math.cos(height)
+    return min(whole, 2 * seen * height_step * turn_step / math.pi)
 
 
 def clearness_by_latitude(latitude_deg: float, month: int) -> float:
     """An estimate of the clearness index where no figures are given: careful, and lower in the winter of high latitudes.
 
-    Fitted by eye to the published indices of 55.9° N (0.29 in January to 0.45 in May) and to sunny mid latitudes (0.53 at 35°). A
-    published table for the place is better.
+    Fitted by eye to the published indices of 55.9° N (0.29 in January to 0.45 in May) and to sunny mid latitudes (0.53 at 35°); 0.50
+    in the cloudy tropics (from memory). A published table for the place is better.
     """
     away = abs(latitude_deg)
-    mean = 0.55 - 0.0067 * max(0.0, away - 30)
+    mean = 0.55 - 0.0067 * max(0.0, away - 30) - 0.0033 * max(0.0, 30 - max(away, 15))
     swing = 0.0029 * max(0.0, away - 30)
     midsummer = 6 if latitude_deg >= 0 else 12
     return mean + swing * math.cos(2 * math.pi * (month - midsummer) / 12)
 
 
-def _towards_sun(latitude: float, declination: float, hour_angle: float) -> tuple[float, float, float]:
-    """Unit vector to the sun: east, north, up."""
+def towards_sun(latitude: float, declination: float, hour_angle: float) -> tuple[float, float, float]:
+    """Unit vector to the sun: east, north, up; angles in radians, the hour angle positive in the afternoon."""
+    sin_lat, cos_lat = math.sin(latitude), math.cos(latitude)
+    across = math.cos(declination) * math.cos(hour_angle)
     east = -math.cos(declination) * math.sin(hour_angle)
-    north = math.sin(declination) * math.cos(latitude) - math.cos(declination) * math.sin(latitude) * math.cos(
-        hour_angle
-    )
-    up = math.sin(latitude) * math.sin(declination) + math.cos(latitude) * math.cos(declination) * math.cos(hour_angle)
-    return east, north, up
+    north = math.sin(declination) * cos_lat - across * sin_lat
+    return east, north, sin_lat * math.sin(declination) + cos_lat * across
 
 
-def _facing(position: Position, east: float, north: float, up: float) -> float:
-    """Cosine of the angle at which the sun meets the panel."""
+def incidence_cosine(position: Position, east: float, north: float, up: float) -> float:
+    """Cosine of the angle at which the sun meets the panel (Duffie & Beckman, eq. 1.6.2); below 0: it stands behind it."""
     tilt, bearing = math.radians(position.tilt_deg), math.radians(position.bearing_deg)
     return math.sin(tilt) * (math.sin(bearing) * east + math.cos(bearing) * north) + math.cos(tilt) * up

@@ -1,63 +1,88 @@
-"""Voltages as they are read → low once per spell, well again once.
+"""Voltages (or percents) as they are read → low once per spell, well again once.
 
-A spell begins when a believable voltage is at or under the low limit, and ends when it has risen half a volt (per 12 V) above
-it. What cannot be (0.3 V, 60 V from a 12 V box) is kept as read and not believed.
+A spell begins when a believable voltage is at or under the low limit, and ends when it has risen well above it. Under a weak winter
+sun a tired battery falls each night and is lifted each noon: where it fell again within two days of having been well, it counts as
+well only after a day and a night above the limit, so that nobody is called twice a day. What cannot be (0.3 V, 60 V from a 12 V box)
+is kept as read and not believed. A text that comes late is evidence of then, not of now.
 """
 
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
-from datetime import datetime
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass, fields, replace
+from datetime import datetime, timedelta
 from typing import Any, Literal
 
+from gateway.power.charge import volts_at_25
 from gateway.settings.models import Power
 
 LOW_V_PER_12V = {"lead-acid": 12.0, "agm": 12.1, "gel": 12.1, "lifepo4": 12.8}
-"""Rest voltage at about a quarter of the charge (published tables B2, B3; lifepo4: common practice)."""
-
+"""Rest voltage of one that is weak (B2: SG 1.16), an AGM at a third of its charge (B3); lifepo4: common practice."""
 RISE_V_PER_12V = 0.4
+LOW_PERCENT = 25.0
+WELL_PERCENT = 40.0
 BELIEVED = (0.6, 1.5)
 """Share of the nominal voltage that a battery can show: 7.2 to 18 V for 12 V (common practice)."""
+USUAL_V = 12.0
+"""What a box without a [controllers.power] table is taken for, if its volts can be that."""
+RELAPSE = timedelta(days=2)
+DAY_AND_NIGHT = timedelta(hours=20)
+LATEST = timedelta(days=7)
+"""A reading older than the last by more than this means that the clock was put right, not that a text was late."""
+
+What = Literal["battery-low", "battery-back"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BatterySpell:
-    """Whether it is low, since when, and the last believable voltage."""
+    """Whether it is low, since when; the last believable reading. `relapsed`: this spell began soon after the last was over."""
 
     low_since: datetime | None = None
     last_volts: float | None = None
+    last_at: datetime | None = None
+    back_at: datetime | None = None
+    well_since: datetime | None = None
+    relapsed: bool = False
 
     def as_json(self) -> dict[str, Any]:
         """JSON values only."""
-        return {"low_since": self.low_since.isoformat() if self.low_since else None, "last_volts": self.last_volts}
+        return {key: one.isoformat() if isinstance(one, datetime) else one for key, one in asdict(self).items()}
 
     @classmethod
     def from_json(cls, data: Mapping[str, Any] | None) -> "BatterySpell":
-        """The reverse; None: nothing read yet."""
-        if not data:
-            return cls()
-        since = data.get("low_since")
-        return cls(low_since=datetime.fromisoformat(since) if since else None, last_volts=data.get("last_volts"))
+        """The reverse, also of what an older program wrote; None: nothing read yet."""
+        known = {one.name for one in fields(cls)}
+        return cls(**{key: _moment(one) for key, one in (data or {}).items() if key in known})
 
 
 def judge_volts(
     spell: BatterySpell, at: datetime, volts: float, celsius: float | None, power: Power | None
-) -> tuple[BatterySpell, Literal["battery-low", "battery-back"] | None]:
+) -> tuple[BatterySpell, What | None]:
     """The spell after one more reading, and what is told."""
-    nominal = power.battery.volts if power else 12.0
-    if not believable(volts, nominal):
+    nominal = power.battery.volts if power else USUAL_V
+    if not believable(volts, nominal) or _late(spell, at):
         return spell, None
     limit = low_limit(power)
-    after = replace(spell, last_volts=volts)
-    if spell.low_since is None and volts <= limit:
-        return replace(after, low_since=at), "battery-low"
-    if spell.low_since is not None and volts >= limit + RISE_V_PER_12V * nominal / 12:
-        return replace(after, low_since=None), "battery-back"
-    return after, None
+    level = volts_at_25(volts, nominal, celsius)
+    after = replace(spell, last_volts=volts, last_at=at)
+    return _turned(after, at, low=level <= limit, well=level >= limit + RISE_V_PER_12V * nominal / 12)
+
+
+def judge_percent(spell: BatterySpell, at: datetime, percent: float) -> tuple[BatterySpell, What | None]:
+    """The same for a box that tells its charge in percent and no volts."""
+    if not 0 <= percent <= 100 or _late(spell, at):
+        return spell, None
+    return _turned(replace(spell, last_at=at), at, low=percent <= LOW_PERCENT, well=percent >= WELL_PERCENT)
 
 
 def believable(volts: float, nominal: float) -> bool:
     """Whether a battery of that nominal voltage can show it."""
     return BELIEVED[0] * nominal <= volts <= BELIEVED[1] * nominal
+
+
+def nominal_v(power: Power | None, readings: Sequence[float]) -> float | None:
+    """The battery's nominal voltage: the configuration's, else 12 if any reading can be that, else None: unknown."""
+    if power is not None:
+        return power.battery.volts
+    return USUAL_V if any(believable(volts, USUAL_V) for volts in readings) else None
 
 
 def low_limit(power: Power | None) -> float:
@@ -66,4 +91,26 @@ def low_limit(power: Power | None) -> float:
         return LOW_V_PER_12V["lead-acid"]
     if power.battery.low_volts is not None:
         return power.battery.low_volts
-    return LOW_V_PER_12V.get(power.battery.chemistry, 12.0) * power.battery.volts / 12
+    return LOW_V_PER_12V.get(power.battery.chemistry, LOW_V_PER_12V["lead-acid"]) * power.battery.volts / 12
+
+
+def _late(spell: BatterySpell, at: datetime) -> bool:
+    return spell.last_at is not None and spell.last_at - LATEST <= at < spell.last_at
+
+
+def _turned(spell: BatterySpell, at: datetime, *, low: bool, well: bool) -> tuple[BatterySpell, What | None]:
+    if spell.low_since is None:
+        if not low:
+            return spell, None
+        again = spell.back_at is not None and at - spell.back_at <= RELAPSE
+        return replace(spell, low_since=at, well_since=None, relapsed=again), "battery-low"
+    if not well:
+        return replace(spell, well_since=None), None
+    since = spell.well_since or at
+    if spell.relapsed and at - since < DAY_AND_NIGHT:
+        return replace(spell, well_since=since), None
+    return replace(spell, low_since=None, well_since=None, relapsed=False, back_at=at), "battery-back"
+
+
+def _moment(value: Any) -> Any:
+    return datetime.fromisoformat(value) if isinstance(value, str) else value

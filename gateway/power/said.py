@@ -1,0 +1,65 @@
+"""An outlook → what it comes to, in a sentence or two that err on the careful side.
+
+`month_name` gives a month's name in the household's language; days are rounded down. Which cautions belong to it are keys: their
+words stand in the phrase files, and defer to local codes and licensed practice.
+"""
+
+import math
+from collections.abc import Callable
+from typing import Literal
+
+from gateway.power.outlook import DULL_DAYS, PowerOutlook
+from gateway.settings.models import Power
+
+Caution = Literal["acid", "gas", "frost", "frozen-charge", "height", "lightning"]
+LEAD: tuple[Caution, ...] = ("acid", "gas", "frost")
+LITHIUM: tuple[Caution, ...] = ("frozen-charge",)
+PANEL: tuple[Caution, ...] = ("height", "lightning")
+
+
+def verdict(outlook: PowerOutlook, month_name: Callable[[int], str]) -> str:
+    """What the twelve months come to."""
+    worst = outlook.worst
+    days = worst.days_without_sun.value
+    if outlook.sun_unknown:
+        return f"Its sun is unknown: {outlook.sun_unknown}. Without any, a full battery holds {_days(days)}."
+    if not outlook.panel:
+        alike = len({one.days_without_sun.value for one in outlook.months}) == 1
+        when = "" if alike else f" in {month_name(worst.month)}"
+        return f"It has no panel: a full battery holds {_days(days)}{when}."
+    said = f"In {month_name(worst.month)} it holds {_days(days)} without sun"
+    said += "; over two dull weeks it will fail." if days < DULL_DAYS else ", two dull weeks among them."
+    short = outlook.short_months()
+    if not short:
+        return said
+    gone = worst.days_without_sun.inputs["usable_ah"] / (worst.use.value - worst.charge.value)
+    when = "All year" if len(short) == len(outlook.months) else _when(short, month_name)
+    spent = f"in {month_name(worst.month)} a full battery is spent in {_days(gone)} of usual weather"
+    return f"{said} {when} it uses more than the sun gives: {spent}."
+
+
+def cautions(power: Power) -> tuple[Caution, ...]:
+    """The keys of what to beware of with this battery and panel."""
+    return (LITHIUM if power.battery.chemistry == "lifepo4" else LEAD) + (PANEL if power.panel else ())
+
+
+def _days(days: float) -> str:
+    whole = math.floor(days)
+    return "less than a day" if whole < 1 else "1 day" if whole == 1 else f"{whole} days"
+
+
+def _when(months: tuple[int, ...], month_name: Callable[[int], str]) -> str:
+    """`In May`, `In May and July`, `From November to February`."""
+    order = _in_order(months)
+    names = [month_name(month) for month in order]
+    if len(order) > 2 and (order[-1] - order[0]) % 12 == len(order) - 1:
+        return f"From {names[0]} to {names[-1]}"
+    return f"In {', '.join(names[:-1])} and {names[-1]}" if len(names) > 1 else f"In {names[0]}"
+
+
+def _in_order(months: tuple[int, ...]) -> tuple[int, ...]:
+    """Over the turn of the year: November, December, January."""
+    if 1 not in months or 12 not in months:
+        return months
+    turn = next((at for at in range(len(months) - 1, 0, -1) if months[at] - months[at - 1] > 1), 0)
+    return months[turn:] + months[:turn]
