@@ -1,6 +1,11 @@
 """Options of the whole suite: `--soak` runs every fault as often as the table says, `--seed` replays one."""
 
 import pytest
+from hypothesis import HealthCheck, settings
+
+settings.register_profile("suite", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("suite")
+"""No time is asserted: a loaded machine is no failure."""
 
 ORDINARY_SHARE = 20
 

@@ -3,7 +3,7 @@
 from datetime import UTC, datetime, timedelta
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gateway.heartbeats import explain_silence, learnt_limit, why_silent
@@ -45,6 +45,7 @@ def test_learnt_limit(times, hours):
     assert learnt_limit(times).total_seconds() == pytest.approx(hours * 3600, abs=1)
 
 
+@settings(deadline=None)
 @given(st.lists(st.integers(-(10**8), 10**8).map(lambda seconds: T0 + timedelta(seconds=seconds)), max_size=60))
 def test_a_learnt_limit_is_always_within_bounds(times):
     """Whatever the times, the limit is from 25 hours to 32 days."""
