@@ -1,7 +1,8 @@
 """Switches of one float → fine, or chatter until it has been quiet.
 
 Starts at three changes within a minute (the published measure for a chattering alarm, ANSI/ISA-18.2 practice), or, for waves
-that lap slowly, at six within half an hour (common practice). It is over after ten quiet minutes.
+that lap slowly, at six within half an hour (common practice: one to and fro each ten minutes is no use of water). It is over
+after ten quiet minutes.
 """
 
 from collections.abc import Mapping
@@ -12,6 +13,7 @@ from typing import Any, Literal
 FAST_CHANGES, FAST_WITHIN = 3, timedelta(minutes=1)
 SLOW_CHANGES, SLOW_WITHIN = 6, timedelta(minutes=30)
 QUIET_AFTER = timedelta(minutes=10)
+MOST_KEPT = 4 * SLOW_CHANGES
 Verdict = Literal["fine", "starts", "goes-on"]
 
 
@@ -35,19 +37,19 @@ class ChatterSpell:
 
 
 def watch(spell: ChatterSpell, at: datetime) -> tuple[ChatterSpell, Verdict]:
-    """One more change."""
-    changes = tuple(one for one in (*spell.changes, at) if at - one < SLOW_WITHIN)[-SLOW_CHANGES * 4 :]
+    """One more change; `at` may be earlier than the last, for texts overtake each other."""
+    newest = max(at, *spell.changes) if spell.changes else at
+    changes = tuple(sorted(one for one in (*spell.changes, at) if newest - one < SLOW_WITHIN))[-MOST_KEPT:]
     if spell.restless:
         return replace(spell, changes=changes), "goes-on"
-    fast = sum(1 for one in changes if at - one <= FAST_WITHIN)
-    starts = fast >= FAST_CHANGES or len(changes) >= SLOW_CHANGES
+    starts = len(changes) >= SLOW_CHANGES or _fast(changes)
     return ChatterSpell(changes=changes, restless=starts), "starts" if starts else "fine"
 
 
 def quiet_again(spell: ChatterSpell, now: datetime) -> bool:
-    """Whether the spell can be forgotten."""
+    """Whether the spell can be forgotten: it has been quiet long enough, or it was noted by a clock set back since."""
     over = due(spell)
-    return over is None or now >= over
+    return over is None or now >= over or max(spell.changes) - now > SLOW_WITHIN
 
 
 def due(spell: ChatterSpell) -> datetime | None:
@@ -55,3 +57,8 @@ def due(spell: ChatterSpell) -> datetime | None:
     if not spell.changes:
         return None
     return max(spell.changes) + (QUIET_AFTER if spell.restless else SLOW_WITHIN)
+
+
+def _fast(changes: tuple[datetime, ...]) -> bool:
+    starts = zip(changes, changes[FAST_CHANGES - 1 :], strict=False)  # the second is shorter by design
+    return any(last - first <= FAST_WITHIN for first, last in starts)

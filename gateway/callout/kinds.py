@@ -38,6 +38,24 @@ ENDS: Mapping[str, str] = {
     "power-back": "power",
     "battery-back": "battery",
 }
+OPENS_IF_URGENT: Mapping[str, str] = {
+    "modem-lost": "modem",
+    "sim-trouble": "sim",
+    "signal-lost": "signal",
+    "store-trouble": "store",
+    "clock-untrusted": "clock",
+    "float-fault": "float",
+}
+"""Matters only of a household that counts these kinds as urgent (`call_out.urgent`)."""
+
+ENDS_IF_URGENT: Mapping[str, str] = {
+    "modem-back": "modem",
+    "sim-back": "sim",
+    "signal-back": "signal",
+    "store-back": "store",
+    "clock-set": "clock",
+    "float-quiet": "float",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,6 +65,11 @@ class Matter:
     key: str
     kind: str
     event: int
+
+    @property
+    def ends_by_itself(self) -> bool:
+        """Whether some later event says that it is over; else it is over once somebody has it."""
+        return self.kind in OPENS or self.kind in OPENS_IF_URGENT
 
 
 def subject_of(kind: str) -> Subject:
@@ -63,11 +86,11 @@ def is_urgent(kind: str, table: CallOutTable) -> bool:
 
 def matter_of(event: Event) -> Matter:
     """The matter an urgent event opens."""
-    family = OPENS.get(event.kind, event.kind)
+    family = OPENS.get(event.kind) or OPENS_IF_URGENT.get(event.kind, event.kind)
     return Matter(key=f"{family}:{event.tank or event.controller or 'gateway'}", kind=event.kind, event=event.id or 0)
 
 
 def ended_by(event: Event) -> str | None:
     """The key of the matter an event ends."""
-    family = ENDS.get(event.kind)
+    family = ENDS.get(event.kind) or ENDS_IF_URGENT.get(event.kind)
     return None if family is None else f"{family}:{event.tank or event.controller or 'gateway'}"

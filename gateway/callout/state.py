@@ -42,7 +42,10 @@ def next_state(state: State, trigger: Trigger) -> State:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CallOut:
-    """One call-out. `told`: contact → when first told; `turn`: the turn reached; `turn_at`: when it was told."""
+    """One call-out. `told`: contact → when first told; `turn`: the turn reached; `turn_at`: when it was told.
+
+    `judged`: this turn's messages had their time to arrive, and what became of them has been looked at.
+    """
 
     state: State
     matters: tuple[Matter, ...]
@@ -54,6 +57,7 @@ class CallOut:
     reminded_at: datetime
     taken_by: str | None = None
     taken_at: datetime | None = None
+    judged: bool = False
 
     def as_json(self) -> dict[str, Any]:
         """JSON values only."""
@@ -68,6 +72,7 @@ class CallOut:
             "reminded_at": self.reminded_at.isoformat(),
             "taken_by": self.taken_by,
             "taken_at": self.taken_at.isoformat() if self.taken_at else None,
+            "judged": self.judged,
         }
 
     @classmethod
@@ -84,4 +89,5 @@ class CallOut:
             reminded_at=datetime.fromisoformat(data["reminded_at"]),
             taken_by=data["taken_by"],
             taken_at=datetime.fromisoformat(data["taken_at"]) if data["taken_at"] else None,
+            judged=data.get("judged", False),
         )

@@ -1,6 +1,21 @@
 """A contact's text → an order."""
 
-from gateway.orders.loops import may_answer
+from gateway.orders.loops import Talk, heard, like_a_machine, may_answer
 from gateway.orders.parse import Dry, Note, Ok, Order, Tanks, Unknown, Week, Words, Work, parse
 
-__all__ = ["Dry", "Note", "Ok", "Order", "Tanks", "Unknown", "Week", "Words", "Work", "may_answer", "parse"]
+__all__ = [
+    "Dry",
+    "Note",
+    "Ok",
+    "Order",
+    "Talk",
+    "Tanks",
+    "Unknown",
+    "Week",
+    "Words",
+    "Work",
+    "heard",
+    "like_a_machine",
+    "may_answer",
+    "parse",
+]

@@ -1,10 +1,12 @@
 """What a contact texted → one order of a closed union.
 
-In: the text, the accepted words by key (from the phrase file), the tanks as (id, name). Case, accents and end punctuation
-do not matter. A slip of one letter is forgiven only for words that merely ask (TANKS, WEEK, WORDS), never for those that do
-something; a longer text that only begins with a bare word is not that word, so that an automatic reply takes nothing.
+In: the text, the accepted words by key (from the phrase file), the tanks as (id, name). Case, accents, quotation marks and
+punctuation around a word do not matter. A slip of one letter is forgiven only for words that merely ask (TANKS, WEEK, WORDS),
+never for those that do something; a longer text that only begins with a bare word is not that word, so that an automatic
+reply takes nothing: "OK, I will see" is answered with the list rather than believed, since too many called is better than none.
 """
 
+import re
 import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -15,7 +17,12 @@ from rapidfuzz.distance import DamerauLevenshtein
 from gateway.settings.durations import duration
 
 FORGIVEN = ("tanks", "week", "words")
+FORGIVEN_FROM, HINTED_FROM = 4, 3
+"""Letters a word must have for one slip in it to be forgiven, or for it to be named as what was nearly meant."""
+
 LONGEST_WORK = timedelta(days=31)
+_WORD = re.compile(r"[^\s:;,]+")
+_AROUND = re.compile(r"^[\W_]+|[\W_]+$")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,63 +67,83 @@ class Note:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Unknown:
-    """Nothing that is known."""
+    """Nothing that is known. `near`: the word that does something and was nearly meant, as the phrase file has it."""
+
+    near: str | None = None
 
 
 Order = Ok | Tanks | Week | Words | Dry | Work | Note | Unknown
+_ALONE: Mapping[str, Order] = {"ok": Ok(), "dry": Dry(), "tanks": Tanks(), "week": Week(), "words": Words()}
 
 
 def parse(text: str, words: Mapping[str, Sequence[str]], tanks: Sequence[tuple[str, str]]) -> Order:
     """The order in the text."""
-    bare = text.strip()
-    first, _, rest = bare.partition(" ") if " " in bare else (bare.partition("\n")[0], "", bare.partition("\n")[2])
-    first, rest = first.rstrip(".,:!;"), rest.strip()
-    if _is(first, words["note"]):
-        return Note(text=rest)
-    if _is(first, words["work"]):
-        return _work(rest, tanks)
-    alone = bare.rstrip(" .!?;,:")
-    for key, order in (("ok", Ok()), ("dry", Dry()), ("tanks", Tanks()), ("week", Week()), ("words", Words())):
-        if _is(alone, words[key]):
+    note = _after(text, words["note"])
+    if note is not None:
+        return Note(text=note)
+    work = _after(text, words["work"])
+    if work is not None:
+        return _work(work, tanks)
+    said = bare(text)
+    for key, order in _ALONE.items():
+        if said in {bare(word) for word in words[key]}:
             return order
-    for key, order in (("tanks", Tanks()), ("week", Week()), ("words", Words())):
-        if key in FORGIVEN and any(_near(alone, word) for word in words[key]):
-            return order
-    return Unknown()
+    for key in FORGIVEN:
+        if any(_near(said, bare(word), FORGIVEN_FROM) for word in words[key]):
+            return _ALONE[key]
+    return Unknown(near=_nearly_meant(said, words))
 
 
 def folded(said: str) -> str:
     """Without case and accents, white space single."""
-    apart = unicodedata.normalize("NFKD", said.casefold())
+    apart = unicodedata.normalize("NFKD", unicodedata.normalize("NFKD", said).casefold())
     return " ".join("".join(char for char in apart if not unicodedata.combining(char)).split())
 
 
-def _is(said: str, words: Sequence[str]) -> bool:
-    return folded(said) in {folded(word) for word in words}
+def bare(said: str) -> str:
+    """Folded, and without whatever is neither letter nor figure around it."""
+    return _AROUND.sub("", folded(said))
 
 
-def _near(said: str, word: str) -> bool:
-    return len(word) >= 4 and DamerauLevenshtein.distance(folded(said), folded(word), score_cutoff=1) <= 1
+def _after(text: str, words: Sequence[str]) -> str | None:
+    """What stands behind one of these words, as it was written; None where the text begins with none of them."""
+    found = list(_WORD.finditer(text))
+    for word in sorted(words, key=len, reverse=True):
+        count = len(word.split())
+        start = found[:count]
+        if len(start) == count and bare(" ".join(one.group() for one in start)) == bare(word):
+            return text[start[-1].end() :].lstrip(" \t\r\n:;,").rstrip()
+    return None
+
+
+def _near(said: str, word: str, letters: int) -> bool:
+    return len(word) >= letters and DamerauLevenshtein.distance(said, word, score_cutoff=1) <= 1
+
+
+def _nearly_meant(said: str, words: Mapping[str, Sequence[str]]) -> str | None:
+    first = said.partition(" ")[0]
+    acting_first = sorted(words, key=lambda key: key in FORGIVEN)
+    return next((word for key in acting_first for word in words[key] if _near(first, bare(word), HINTED_FROM)), None)
 
 
 def _work(rest: str, tanks: Sequence[tuple[str, str]]) -> Work:
-    said = folded(rest)
-    for said_name, tank in sorted(((folded(one), id_) for id_, full in tanks for one in (id_, full)), key=_longest):
-        if said == said_name:
-            return Work(tank=tank, duration=None)
-        if said.startswith(f"{said_name} "):
-            return Work(tank=tank, duration=_duration(said.removeprefix(said_name)))
-    only = tanks[0][0] if len(tanks) == 1 else None
-    return Work(tank=only, duration=_duration(said))
+    said = _spaced(rest)
+    names = [(_spaced(name), tank) for tank, full in tanks for name in (tank, full)]
+    fitting = [(name, tank) for name, tank in names if said == name or said.startswith(f"{name} ")]
+    if not fitting:
+        return Work(tank=tanks[0][0] if len(tanks) == 1 else None, duration=_duration(said))
+    longest = max(len(name) for name, _ in fitting)
+    meant = {tank for name, tank in fitting if len(name) == longest}
+    return Work(tank=meant.pop() if len(meant) == 1 else None, duration=_duration(said[longest:]))
 
 
-def _longest(pair: tuple[str, str]) -> int:
-    return -len(pair[0])
+def _spaced(said: str) -> str:
+    return " ".join(re.split(r"[\s,:;]+", folded(said))).strip()
 
 
 def _duration(said: str) -> timedelta | None:
     try:
-        length = duration(said.strip())
-    except ValueError:
+        length = duration(said.strip(" .!"))
+    except (ValueError, OverflowError):
         return None
     return length if timedelta(0) < length <= LONGEST_WORK else None

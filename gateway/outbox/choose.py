@@ -2,8 +2,12 @@
 
 One message is with the modem at a time. Urgent ones first, then the oldest. A contact gets at most `burst` messages in ten
 minutes; when only one is left of that, and more wait than that, the rest is joined into one digest, urgent first. Beyond
-`texts_per_day` only urgent ones leave. Quiet hours hold what is not urgent, joined when they end. One contact's failures delay nobody else: a
-message that waits for its next try simply is not due.
+`texts_per_day` only urgent ones leave. Quiet hours hold what is not urgent, joined when they end. What may have left already is
+never joined: it goes alone, so that it leaves marked. One contact's failures delay nobody else: a message that waits for its
+next try simply is not due.
+
+Clocks step. A hand-over that lies further ahead than the ten minutes is none; a wait longer than any rule gives began under
+another clock, and is over.
 """
 
 from collections.abc import Callable, Mapping, Sequence
@@ -11,8 +15,13 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from gateway.facts import Message
+from gateway.outbox.outcome import JITTER_SHARE, LONGEST_BACK_OFF
 
 BURST_WINDOW = timedelta(minutes=10)
+LONGEST_HOLD = timedelta(hours=26)
+"""Quiet hours and the day's limit end within a day; a day of 25 hours, and one to spare."""
+
+LONGEST_WAIT = LONGEST_BACK_OFF * (1 + JITTER_SHARE)
 QuietUntil = Callable[[Message], datetime | None]
 
 
@@ -29,7 +38,7 @@ class Choice:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Allowance:
-    """What may leave: `burst` in ten minutes each, `texts_per_day` in all with `sent_today` gone and `day_ends`."""
+    """What may leave: `burst` in ten minutes each, `texts_per_day` segments in all, `sent_today` gone, `day_ends`."""
 
     burst: int
     texts_per_day: int
@@ -46,8 +55,8 @@ def choose(
 ) -> Choice:
     """The next thing to do; `recent`: number → when messages were handed over in the last ten minutes."""
     waiting = [one for one in outbox if one.state in ("waiting", "held", "unsure")]
-    due = [one for one in waiting if one.not_before is None or one.not_before <= now]
-    wakes = [one.not_before for one in waiting if one.not_before is not None and one.not_before > now]
+    due = [one for one in waiting if _is_due(one, now)]
+    wakes = [one.not_before for one in waiting if one.not_before is not None and not _is_due(one, now)]
     hold: list[tuple[Message, datetime]] = []
     free: list[Message] = []
     over_limit = False
@@ -66,6 +75,13 @@ def choose(
     return Choice(send=send, join=join, hold=tuple(hold), wake_at=min(wakes, default=None), over_limit=over_limit)
 
 
+def _is_due(message: Message, now: datetime) -> bool:
+    if message.not_before is None or message.not_before <= now:
+        return True
+    longest = LONGEST_HOLD if message.state == "held" else LONGEST_WAIT
+    return message.not_before - now > longest
+
+
 def _first_allowed(
     free: Sequence[Message], recent: Mapping[str, Sequence[datetime]], burst: int, now: datetime
 ) -> tuple[Message | None, tuple[Message, ...], datetime | None]:
@@ -73,17 +89,22 @@ def _first_allowed(
     wake: datetime | None = None
     ordered = sorted(free, key=lambda one: (not one.urgent, one.at, one.id or 0))
     for one in ordered:
-        times = [at for at in recent.get(one.number, ()) if now - at < BURST_WINDOW]
+        times = [at for at in recent.get(one.number, ()) if abs(now - at) < BURST_WINDOW]
         left = burst - len(times)
         if left <= 0:
             again = min(times) + BURST_WINDOW
             wake = again if wake is None else min(wake, again)
             continue
-        mine = [other for other in ordered if other.number == one.number]
-        if left == 1 and len(mine) > 1:
-            return None, tuple(mine), wake
-        kept = [other for other in mine if other.state == "held" and not other.urgent]
-        if one.state == "held" and len(kept) > 1:
-            return None, tuple(kept), wake
-        return one, (), wake
+        together = () if one.possible_repeat else _together(one, ordered, left)
+        return (None, together, wake) if len(together) > 1 else (one, (), wake)
     return None, (), wake
+
+
+def _together(first: Message, ordered: Sequence[Message], left: int) -> tuple[Message, ...]:
+    """What goes as one with that message: everything, when it is the last of the burst; else what the night held."""
+    mine = [other for other in ordered if other.number == first.number and not other.possible_repeat]
+    if left == 1:
+        return tuple(mine)
+    if first.state == "held":
+        return tuple(other for other in mine if other.state == "held" and not other.urgent)
+    return ()

@@ -1,26 +1,29 @@
 """A message and how its sending ended → where it stands next. Decisions are values; the flow carries them out.
 
 `sending` is written before the modem is given anything: what stands there at a start is *unsure* and goes again, marked as a
-possible repeat. Refusals are permanent or passing by the code table; passing ones come back after 1, 2, 4 … 60 minutes, for
-two days. A message that cannot be told is given up on record, and then the others are told that.
+possible repeat, later each time, so that a board that boots over and over floods nobody. Refusals are permanent or passing by
+the code table; passing ones come back after 1, 2, 4 … 60 minutes and are given up after 77 tries, which by these waits take
+three days. Tries are counted, not hours: a clock that was set meanwhile ends nothing. What our own SIM, modem or network is to
+blame for never ends a message. One that cannot be told is given up on record, and then the others are told that.
 """
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import Literal
 
 from gateway.facts import Message, OutState, ReportOutcome
-from gateway.outbox.codes import meaning, permanent
+from gateway.outbox.codes import meaning, ours, permanent
 from gateway.ports import SendEnded
 
 FIRST_BACK_OFF = timedelta(minutes=1)
 LONGEST_BACK_OFF = timedelta(minutes=60)
+JITTER_SHARE = 0.1
 UNSURE_WAIT = timedelta(seconds=30)
 NOT_SENT_WAIT = timedelta(seconds=5)
-GIVE_UP_AFTER = timedelta(hours=72)
-"""The network may be away for two days (fault 15); a day more, and what there was to tell is history."""
+TRIES = 77
+"""63 minutes for the first six waits, then one an hour: three days (the network may be away for two, fault 15)."""
 
 UNSURE_TRIES = 3
+"""So often a message is handed over while its fate is lost: it left at most three times, twice of it marked."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,22 +41,19 @@ class Change:
 def after_send(message: Message, ended: SendEnded, now: datetime, jitter: float = 0.0) -> Change:
     """How it goes on; `jitter` 0..1 spreads the waits by up to a tenth."""
     tries = message.tries + 1
-    if ended.outcome == "sent":
-        return Change(state="sent", tries=tries)
-    if ended.outcome == "not-sent":
-        return _again(message, message.tries, now + NOT_SENT_WAIT, ended.said, now)
-    if ended.outcome == "unsure":
-        if tries >= UNSURE_TRIES:
-            return Change(state="failed", tries=tries, give_up=True, why="its fate was lost each time")
-        return Change(state="unsure", tries=tries, not_before=now + UNSURE_WAIT, possible_repeat=True, why=ended.said)
-    why = meaning(ended.family, ended.code)
-    if permanent(ended.family, ended.code):
-        return Change(state="failed", tries=tries, give_up=True, why=why)
-    return _again(message, tries, now + back_off(tries, jitter), why, now)
+    match ended.outcome:
+        case "sent":
+            return Change(state="sent", tries=tries)
+        case "not-sent":
+            return _again(message, message.tries, now + NOT_SENT_WAIT, ended.said)
+        case "unsure":
+            return _unsure(message, tries, ended.said, now, jitter)
+        case "refused":
+            return _refused(message, tries, ended, now, jitter)
 
 
 def after_report(outcome: ReportOutcome, *, complete: bool) -> OutState | None:
-    """What a delivery report makes of a sent message; None: nothing new."""
+    """What a delivery report makes of a sent message; None: nothing new. `complete`: every segment arrived."""
     if outcome == "failed":
         return "failed"
     return "delivered" if outcome == "delivered" and complete else None
@@ -63,20 +63,37 @@ def at_start(message: Message, now: datetime) -> Change | None:
     """What the last run left: a message that was being handed over may have left."""
     if message.state != "sending":
         return None
+    tries = message.tries + 1
+    wait = back_off(tries, 0) if message.possible_repeat else timedelta(0)
     return Change(
-        state="unsure", tries=message.tries, not_before=now, possible_repeat=True, why="cut off while sending"
+        state="unsure", tries=tries, not_before=now + wait, possible_repeat=True, why="cut off while it was handed over"
     )
 
 
 def back_off(tries: int, jitter: float) -> timedelta:
-    """1, 2, 4 … 60 minutes."""
+    """1, 2, 4 … 60 minutes after so many tries (from 1)."""
     doubled: int = 1 << min(max(tries - 1, 0), 10)
     wait = min(FIRST_BACK_OFF * doubled, LONGEST_BACK_OFF)
-    return wait * (1 + 0.1 * jitter)
+    return wait * (1 + JITTER_SHARE * min(max(jitter, 0.0), 1.0))
 
 
-def _again(message: Message, tries: int, when: datetime, why: str, now: datetime) -> Change:
-    state: Literal["unsure", "waiting"] = "unsure" if message.possible_repeat else "waiting"
-    if now - message.at > GIVE_UP_AFTER:
-        return Change(state="failed", tries=tries, give_up=True, why=why or "it could not leave in three days")
+def _unsure(message: Message, tries: int, said: str, now: datetime, jitter: float) -> Change:
+    if not message.possible_repeat:
+        return Change(state="unsure", tries=tries, not_before=now + UNSURE_WAIT, possible_repeat=True, why=said)
+    if tries >= UNSURE_TRIES:
+        return Change(state="failed", tries=tries, give_up=True, why="its fate was lost each time")
+    return Change(state="unsure", tries=tries, not_before=now + back_off(tries, jitter), possible_repeat=True, why=said)
+
+
+def _refused(message: Message, tries: int, ended: SendEnded, now: datetime, jitter: float) -> Change:
+    why = meaning(ended.family, ended.code)
+    given_up = tries >= TRIES and not ours(ended.family, ended.code)
+    if given_up or permanent(ended.family, ended.code):
+        return Change(state="failed", tries=tries, give_up=True, why=why)
+    return _again(message, tries, now + back_off(tries, jitter), why)
+
+
+def _again(message: Message, tries: int, when: datetime, why: str) -> Change:
+    """It waits; what may have left already stays unsure, so that it leaves marked."""
+    state: OutState = "unsure" if message.possible_repeat else "waiting"
     return Change(state=state, tries=tries, not_before=when, why=why)

@@ -9,7 +9,6 @@ from hypothesis import strategies as st
 
 from gateway.facts import Message
 from gateway.outbox import Allowance, after_report, after_send, at_start, choose, quiet_until
-from gateway.outbox.codes import PASSING_CMS, PERMANENT_CMS
 from gateway.ports import SendEnded
 
 NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
@@ -39,39 +38,42 @@ def test_each_outcome(outcome, more, state, gives_up):
     assert (change.state, change.give_up) == (state, gives_up)
 
 
-@pytest.mark.parametrize("code", sorted({*PERMANENT_CMS, *PASSING_CMS}))
-def test_row_16_every_code(code):
-    """Each +CMS code is permanent or passing by the table, never both, and has words."""
-    assert (code in PERMANENT_CMS) != (code in PASSING_CMS)
-    change = after_send(message(), SendEnded(job=1, outcome="refused", family="cms", code=code), NOW)
-    assert (change.state == "failed") is (code in PERMANENT_CMS) and change.why
-
-
-def test_row_15_back_off_from_one_to_sixty_minutes():
-    """1, 2, 4 … 60 minutes for two days and more; given up only after three."""
-    waits, tries = [], 0
-    for _ in range(9):
-        change = after_send(message(tries=tries), SendEnded(job=1, outcome="refused", family="cms", code=331), NOW)
-        tries = change.tries
-        waits.append((change.not_before - NOW).total_seconds() / 60)
-    assert waits == [1, 2, 4, 8, 16, 32, 60, 60, 60]
-    late = after_send(message(), SendEnded(job=1, outcome="refused", code=331, family="cms"), NOW + timedelta(hours=48))
-    assert late.state == "waiting"
-
-
-def test_an_unsure_message_is_marked_and_stays_marked():
-    """What may have left goes again as a possible repeat, and is never quietly forgotten to be one."""
+def test_row_8_an_unsure_message_is_marked_and_stays_marked():
+    """What may have left already goes again as a possible repeat, and is never quietly forgotten to be one."""
     change = after_send(message(), SendEnded(job=1, outcome="unsure"), NOW)
-    assert change.possible_repeat
-    again = after_send(message(possible_repeat=True), SendEnded(job=1, outcome="not-sent"), NOW)
-    assert again.state == "unsure"
+    assert change.possible_repeat and change.state == "unsure"
+    for outcome in ("not-sent", "refused"):
+        again = after_send(message(possible_repeat=True), SendEnded(job=1, outcome=outcome), NOW)
+        assert again.state == "unsure" and again.possible_repeat is None
 
 
-def test_what_stood_at_sending_is_unsure_at_the_start():
-    """Row 24: at most one repeat, marked."""
+@pytest.mark.parametrize(
+    ("tries", "repeat", "state", "minutes"),
+    [(0, False, "unsure", 0.5), (9, False, "unsure", 0.5), (1, True, "unsure", 2), (2, True, "failed", None)],
+)
+def test_row_8_its_fate_is_lost_three_times_at_most(tries, repeat, state, minutes):
+    """Once: again soon. Twice: later. The third time it is given up; refusals before the first do not count."""
+    change = after_send(message(tries=tries, possible_repeat=repeat), SendEnded(job=1, outcome="unsure"), NOW)
+    assert (change.state, change.give_up) == (state, state == "failed")
+    assert change.not_before == (None if minutes is None else NOW + timedelta(minutes=minutes))
+
+
+def test_row_24_what_stood_at_sending_is_unsure_at_the_start():
+    """At most one repeat, marked; and nothing else is touched."""
     change = at_start(message(state="sending"), NOW)
-    assert change is not None and change.state == "unsure" and change.possible_repeat
-    assert at_start(message(), NOW) is None
+    assert change is not None and change.state == "unsure" and change.possible_repeat and change.not_before == NOW
+    for state in ("waiting", "held", "unsure", "sent", "delivered", "failed", "joined"):
+        assert at_start(message(state=state), NOW) is None
+
+
+def test_row_22_a_board_that_boots_over_and_over_repeats_ever_less_often():
+    """Killed again each time the message was handed over: the waits double."""
+    one, waits = message(state="sending"), []
+    for _ in range(8):
+        change = at_start(one, NOW)
+        waits.append((change.not_before - NOW).total_seconds() / 60)
+        one = message(state="sending", tries=change.tries, possible_repeat=True)
+    assert waits == [0, 2, 4, 8, 16, 32, 60, 60]
 
 
 @pytest.mark.parametrize(

@@ -4,7 +4,7 @@ import json
 from datetime import UTC, datetime, timedelta
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gateway.power.trend import battery_trend
@@ -105,6 +105,7 @@ def test_percent_goes_the_same_way():
     assert said == [None, LOW, None, None, None, BACK]
 
 
+@settings(deadline=None)
 @given(st.lists(st.tuples(st.integers(0, 10**6), st.floats(0, 70)), max_size=40))
 def test_low_and_well_take_turns(readings):
     """Whatever is read, in whatever order: the first told is low, and no two alike follow each other."""

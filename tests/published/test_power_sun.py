@@ -245,3 +245,21 @@ def test_no_month_beats_a_clear_sky(month):
     panel = Position(latitude_deg=56, tilt_deg=90, bearing_deg=180)
     assert usual < level
     assert on_panel(usual, panel, day).kwh_m2_day < upright
+
+
+def test_a_horizon_hides_the_low_sun():
+    """By arithmetic: at 56° N in December noon stands at 90 - 56 - 23.05 = 10.95°; a hill of 11° hides the sun all day, one of 10° lets
+    through the time about noon in which sin α = sin φ sin δ + cos φ cos δ cos ω is above sin 10°: 14.46° of hour angle either side.
+    """
+    declination = declination_deg(344)
+    free, hill, higher = (
+        beam_ratio(Position(latitude_deg=56, tilt_deg=90, bearing_deg=180, horizon_deg=h), declination)
+        for h in (0, 10, 11)
+    )
+    assert higher == 0
+    phi, delta, omega = math.radians(56), math.radians(declination), math.radians(14.465)
+    lit = math.sin(omega) * math.cos(delta) * math.sin(phi) - omega * math.sin(delta) * math.cos(phi)
+    sunset = math.radians(sunset_angle_deg(56, declination))
+    whole = math.sin(sunset) * math.cos(delta) * math.sin(phi) - sunset * math.sin(delta) * math.cos(phi)
+    # five-minute steps are 1.25° wide: up to 4 % of these 29°
+    assert hill / free == pytest.approx(lit / whole, rel=0.045)

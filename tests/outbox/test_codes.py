@@ -1,0 +1,101 @@
+"""Rows 15 and 16: every refusal is permanent or passing, and passing ones come back."""
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from gateway.facts import Message
+from gateway.outbox import after_send
+from gateway.outbox.codes import OURS_CME, OURS_CMS, PASSING_CMS, PERMANENT_CME, PERMANENT_CMS, meaning, ours, permanent
+from gateway.outbox.outcome import TRIES
+from gateway.ports import SendEnded
+
+NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
+LISTED_CMS = {
+    *(1, 8, 10, 21, 22, 27, 28, 29, 30, 38, 41, 42, 47, 50, 69, 81, 95, 96, 97, 98, 99, 111, 127),
+    *(128, 129, 130, 143, 144, 145, 159, 160, 161, 175, 176, *range(192, 200), *range(208, 214), 255),
+    *(*range(300, 306), *range(310, 319), *range(320, 323), *range(330, 333), 340, 500),
+}
+"""3GPP TS 24.011 annex E-2 and 22 of its table 8.4; TS 23.040 9.2.3.22; TS 27.005 3.2.5."""
+
+
+def message(**more):
+    return Message(**{"id": 1, "contact": "wren", "number": "+61491570156", "text": "x", "at": NOW, **more})
+
+
+def refused(code, family="cms", now=NOW, **more):
+    return after_send(message(**more), SendEnded(job=1, outcome="refused", family=family, code=code), now)
+
+
+@pytest.mark.parametrize("code", sorted(LISTED_CMS))
+def test_row_16_every_listed_code_has_words_and_one_kind(code):
+    """Each code of the standards stands in exactly one table."""
+    assert [code in table for table in (PERMANENT_CMS, PASSING_CMS, OURS_CMS)].count(True) == 1
+    assert "error" not in meaning("cms", code) or code in (255, 500)
+
+
+@pytest.mark.parametrize("family", ["cms", "cme", ""])
+def test_row_16_every_code_there_can_be(family):
+    """Listed or not, of the network or the maker: permanent ends it on record with words, anything else is tried again."""
+    tables = {"cms": PERMANENT_CMS, "cme": PERMANENT_CME, "": {}}
+    for code in (None, *range(1000)):
+        change = refused(code, family)
+        assert permanent(family, code) is (code in tables[family])
+        assert (change.state == "failed") is change.give_up is permanent(family, code)
+        assert change.why and not (permanent(family, code) and ours(family, code))
+        assert change.tries == 1 and (change.not_before is None) is change.give_up
+
+
+@pytest.mark.parametrize(
+    ("family", "code", "is_permanent"),
+    [
+        ("cms", 1, True),
+        ("cms", 8, True),
+        ("cms", 28, True),
+        ("cms", 50, True),
+        ("cms", 38, False),
+        ("cms", 42, False),
+        ("cms", 310, False),
+        ("cms", 331, False),
+        ("cms", 500, False),
+        ("cms", 512, False),
+        ("cme", 1, False),
+        ("cme", 14, False),
+        ("cme", 30, False),
+    ],
+)
+def test_row_16_well_known_codes(family, code, is_permanent):
+    """What the standards' own explanations leave no doubt about; a +CME number is no +CMS number."""
+    assert permanent(family, code) is is_permanent
+
+
+def test_row_15_back_off_from_one_to_sixty_minutes():
+    """1, 2, 4 … 60 minutes, spread by up to a tenth, for two days and more."""
+    waits = [(refused(42, tries=tries).not_before - NOW).total_seconds() / 60 for tries in range(9)]
+    assert waits == [1, 2, 4, 8, 16, 32, 60, 60, 60]
+    spread = after_send(message(), SendEnded(job=1, outcome="refused", family="cms", code=42), NOW, jitter=1.0)
+    assert spread.not_before - NOW == timedelta(seconds=66)
+
+
+@pytest.mark.parametrize(("code", "ends"), [(331, False), (314, False), (27, True), (None, True), (600, True)])
+def test_row_15_what_is_our_own_trouble_ends_no_message(code, ends):
+    """A contact that cannot be reached is given up after three days of trying; the network's absence ends nothing."""
+    at, tries, change = NOW, 0, None
+    while tries < 1000:
+        change = refused(code, tries=tries, now=at)
+        if change.give_up:
+            break
+        at, tries = change.not_before, change.tries
+    assert change.give_up is ends
+    if ends:
+        assert tries == TRIES - 1 and timedelta(days=2) < at - NOW < timedelta(days=3, hours=1)
+
+
+def test_row_30_a_clock_that_was_set_meanwhile_ends_nothing():
+    """A message of 1970 that is refused for now in 2026 is as young as it was."""
+    assert refused(27, at=datetime(1970, 1, 1, tzinfo=UTC)).state == "waiting"
+
+
+def test_every_cme_code_is_ours_or_permanent():
+    """None of them is about the contact's phone."""
+    assert not set(OURS_CME) & set(PERMANENT_CME)
