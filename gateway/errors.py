@@ -78,8 +78,12 @@ class StoreTrouble(GatewayError):
     """The store cannot be used."""
 
 
+class StoreFull(StoreTrouble):
+    """There is no room left; what came stays on the SIM, and it goes on by itself once there is room."""
+
+
 class StoreUnwritable(StoreTrouble):
-    """The disk is full, read-only or failing; what came stays on the SIM."""
+    """The disk is read-only or failing; what came stays on the SIM, and the gateway ends so that it is started anew."""
 
 
 class StoreDamaged(StoreTrouble):

@@ -27,7 +27,7 @@ def run(arguments: argparse.Namespace) -> int:
     finally:
         built.close()
     if built.daemon.refused is not None:
-        raise GatewayError(f"{built.daemon.refused}; one gateway a port: stop the other first")
+        raise GatewayError(built.daemon.refused)
     return 0
 
 

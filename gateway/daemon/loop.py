@@ -7,14 +7,16 @@ it caught is on record. The queue wait itself ends after a minute, so that a ste
 
 import queue
 from collections.abc import Callable
-from datetime import datetime, timedelta
+from datetime import datetime
 from functools import partial
 from typing import Literal, TypeVar
 
 from gateway.daemon.backups import Backups
+from gateway.daemon.chores import Chores
 from gateway.daemon.health import Health
 from gateway.daemon.pages import Pages
 from gateway.daemon.record import Record
+from gateway.daemon.trouble import Trouble
 from gateway.errors import ConfigurationWrong, StoreTrouble
 from gateway.facts import HeldPdu
 from gateway.flow import deliver, gateway_life, watch
@@ -28,7 +30,8 @@ from gateway.settings.models import Settings
 LONGEST_WAIT_S = 61.0
 MOST_AT_ONCE = 500
 STOP_WITHIN_S = 3.0
-FIRST_SWEEP_WITHIN = timedelta(seconds=90)
+ODD_EVERY_S, MOST_ODD = 3600.0, 50
+"""The same mistake is an event once an hour; the log has each."""
 
 T = TypeVar("T")
 Order = Literal["tick", "wake", "reload", "stop"]
@@ -62,10 +65,10 @@ class Daemon:
         self._ever_ready = False
         self._swept = False
         self.refused: str | None = None
-        self._store_trouble: str | None = None
+        self._trouble = Trouble(modem, clock, self.record)
+        self._odd: dict[str, float] = {}
         self._stopping = False
-        self._backups = backups
-        self._pages = pages
+        self._chores = Chores(store, self._within, self.record, backups, pages)
 
     # the outside ---------------------------------------------------------------------------
 
@@ -115,18 +118,16 @@ class Daemon:
             work()
             self._store_works()
         except StoreTrouble as trouble:
-            self._store_fails(trouble)
+            self._store_fails(item, trouble)
         except Exception as broken:
-            self._on_record(item, broken)
+            self._guarded_record(item, broken)
 
     def _handle(self, item: ModemNews | Order) -> None:
         match item:
             case Listed():
                 self._take_listed(item)
             case SendEnded():
-                self._in_flight = None
-                self._within(lambda moment: deliver.ended(moment, item))
-                self.record("send-ended", job=item.job, outcome=item.outcome, code=item.code)
+                self._take_ended(item)
             case SlotFreed():
                 self._take_freed([item])
             case ModemLost() | ModemReady() | Condition():
@@ -140,7 +141,9 @@ class Daemon:
 
     def _go_on(self) -> None:
         """What is due by time, then the next message, then when to wake."""
-        if self._stopping:
+        if self._trouble.ends:
+            self._end_when_told()
+        if self._stopping or self._trouble.ends:
             return
         verdicts = self._swept and self._modem_ready
         now = self._clock.now()
@@ -150,36 +153,10 @@ class Daemon:
             due = self._within(lambda moment: watch.act(moment, verdicts=verdicts))
         if self._modem_ready and self._in_flight is None:
             due = _earlier(due, self._hand_over())
-        due = _earlier(due, self._back_up(now))
-        due = _earlier(due, self._keep_page(now))
+        due = _earlier(due, self._chores.do(now, self.house))
         self._health.alive()
         wait = LONGEST_WAIT_S if due is None else (due - self._clock.now()).total_seconds()
         self._ticker.wake_in(min(wait, self._health.wake_within_s()))
-
-    def _back_up(self, now: datetime) -> datetime | None:
-        """The day's backup, if it is due; when the next is."""
-        if self._backups is None:
-            return None
-        with self._store.read() as reader:
-            last = reader.last_event(("backup-made",))
-        due = self._backups.due(last.at if last else None)
-        if due is None or due > now:
-            return due
-        said = self._backups.make()
-        self._within(lambda moment: gateway_life.backed_up(moment, said))
-        self.record("backup", said=said)
-        return self._backups.due(None)
-
-    def _keep_page(self, now: datetime) -> datetime | None:
-        """The page in its folder, fresh on change and at least hourly; a folder that cannot be written is no reason to stop."""
-        if self._pages is None:
-            return None
-        try:
-            with self._store.read() as reader:
-                self._pages.write_if_due(reader, self.house, now)
-        except OSError as wrong:
-            self.record("page-not-written", said=wrong)
-        return self._pages.due(now)
 
     def _hand_over(self) -> datetime | None:
         """Claims the next message and gives it to the modem; else when one is due."""
@@ -194,6 +171,14 @@ class Daemon:
         return claimed.wake_at
 
     # news of the modem ---------------------------------------------------------------------
+
+    def _take_ended(self, ended: SendEnded) -> None:
+        self.record("send-ended", job=ended.job, outcome=ended.outcome, code=ended.code)
+        if ended.job < 0:
+            self._trouble.answered(ended.job)
+            return
+        self._in_flight = None
+        self._within(lambda moment: deliver.ended(moment, ended))
 
     def _take_listed(self, listed: Listed) -> None:
         free: list[HeldPdu] = []
@@ -216,7 +201,7 @@ class Daemon:
     def _take_modem(self, news: ModemLost | ModemReady | Condition) -> None:
         if isinstance(news, ModemLost):
             if news.kind == "held" and not self._ever_ready:
-                self.refused, self._stopping = news.why, True
+                self.refused, self._stopping = f"{news.why}; one gateway a port: stop the other first", True
             self._modem_ready = False
         elif isinstance(news, ModemReady):
             self._modem_ready = self._ever_ready = True
@@ -246,19 +231,29 @@ class Daemon:
     def _trusted(self) -> bool:
         return clock_trusted(self._clock.now(), None)
 
-    def _store_fails(self, trouble: StoreTrouble) -> None:
-        if self._store_trouble is None:
-            self.record("store-trouble", said=trouble.said)
-        self._store_trouble = trouble.said
-        self._in_flight = None
+    def _store_fails(self, item: object, trouble: StoreTrouble) -> None:
+        self._trouble.begins(trouble, item, self.house, modem_ready=self._modem_ready)
         self._ticker.wake_in(LONGEST_WAIT_S / 6)
 
+    def _end_when_told(self) -> None:
+        if self._trouble.over:
+            self.refused, self._stopping = self._trouble.said, True
+        self._ticker.wake_in(1.0)
+
     def _store_works(self) -> None:
-        if self._store_trouble is None:
+        said = self._trouble.said
+        if said is None or self._trouble.ends:
             return
-        said, self._store_trouble = self._store_trouble, None
         self._within(lambda moment: gateway_life.store_back(moment, said))
+        for item in self._trouble.healed():
+            self._queue.put(item)
         self._modem.sweep()
+
+    def _guarded_record(self, item: object, broken: Exception) -> None:
+        try:
+            self._on_record(item, broken)
+        except StoreTrouble as trouble:
+            self._store_fails(item, trouble)
 
     def _on_record(self, item: object, broken: Exception) -> None:
         import traceback
@@ -267,7 +262,10 @@ class Daemon:
         said = f"{type(broken).__name__}: {broken} ({where.name}, line {where.lineno})"
         self.record("mistake", item=type(item).__name__, said=said)
         self._ticker.wake_in(LONGEST_WAIT_S / 12)
-        self._within(lambda moment: gateway_life.odd(moment, said))
+        now_s = self._clock.monotonic()
+        if now_s - self._odd.get(said, float("-inf")) >= ODD_EVERY_S:
+            self._odd = {**self._odd, said: now_s} if len(self._odd) < MOST_ODD else {said: now_s}
+            self._within(lambda moment: gateway_life.odd(moment, said))
 
     def _end(self) -> None:
         self._health.stopping()

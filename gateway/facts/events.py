@@ -46,6 +46,7 @@ EventKind = Literal[
     "cancelled",
     "held-back",
     "odd",
+    "loop-stopped",
     "reloaded",
     "reload-refused",
 ]

@@ -1,9 +1,11 @@
 """A contact's text → what it orders, done, and one short answer.
 
 Only contacts with `may_ask` are obeyed; anybody else's words are kept and get no answer. An automatic reply can start no
-loop: what is not understood is answered at most once an hour. Answers go to whoever asked and to nobody else.
+loop: what is not understood is answered at most once an hour, and a phone that talks like a machine is not answered at all
+(what it orders is done). Answers go to whoever asked and to nobody else.
 """
 
+from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
@@ -12,9 +14,23 @@ from gateway.flow import callouts, summary
 from gateway.flow.happen import happen
 from gateway.flow.house import Moment
 from gateway.flow.pause import pause_tank
-from gateway.flow.post import in_pieces, post
-from gateway.orders import Dry, Note, Ok, Order, Tanks, Unknown, Week, Words, Work, parse
-from gateway.orders.loops import may_answer
+from gateway.flow.post import answer, in_pieces
+from gateway.orders import (
+    Dry,
+    Note,
+    Ok,
+    Order,
+    Talk,
+    Tanks,
+    Unknown,
+    Week,
+    Words,
+    Work,
+    heard,
+    like_a_machine,
+    may_answer,
+    parse,
+)
 from gateway.settings.models import Contact, Tank
 
 
@@ -25,6 +41,7 @@ def obey(moment: Moment, contact: Contact, text: Text) -> Event | None:
         return None
     if moment.imported:
         return _dry(moment, contact, text) if isinstance(order, Dry) else None
+    moment = _guarded(moment, contact, text)
     match order:
         case Ok():
             return callouts.take(moment, contact, text)
@@ -43,6 +60,19 @@ def obey(moment: Moment, contact: Contact, text: Text) -> Event | None:
         case Unknown():
             _unknown(moment, contact, text)
     return None
+
+
+def _guarded(moment: Moment, contact: Contact, text: Text) -> Moment:
+    """The same moment, without answers where the contact's phone talks like a machine; on record when that begins."""
+    key = f"talk:{contact.id}"
+    before = Talk.from_json(moment.tx.mark(key))
+    talk = heard(before, text.text, moment.now)
+    moment.tx.set_mark(key, talk.as_json())
+    if not like_a_machine(talk):
+        return moment
+    if not like_a_machine(before):
+        _event(moment, contact, text, "loop-stopped", None, {"who": contact.name})
+    return replace(moment, unanswered=True)
 
 
 def order_of(moment: Moment, contact: Contact, text: Text) -> Order | None:
@@ -121,7 +151,7 @@ def _answer(moment: Moment, contact: Contact, said: str, *, whole: bool = False)
     """One answer; with `whole` in as many messages as it takes."""
     pieces = in_pieces(said, moment.house.settings.limits.segments) if whole else [said]
     for piece in pieces:
-        post(moment, contact, piece, urgent=True, subject="tanks")
+        answer(moment, contact, piece)
 
 
 def _words(moment: Moment) -> str:

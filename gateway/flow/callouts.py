@@ -6,19 +6,20 @@ One open call-out a subject (tanks, controllers, gateway); the core room decides
 from collections.abc import Sequence
 from datetime import datetime
 
-from gateway.callout import CallOut, Step, ended_by, matter_of, subject_of, tick
+from gateway.callout import CallOut, Matter, Step, ended_by, matter_of, subject_of, tick
 from gateway.callout import due as due_of
 from gateway.callout import matter_over as without_matter
 from gateway.callout import open_or_join as join_step
 from gateway.callout import take as take_step
 from gateway.callout.steps import Delivery, Why
-from gateway.facts import Event, Message, Text
+from gateway.facts import Event, Text
 from gateway.flow.house import House, Moment
-from gateway.flow.post import post
+from gateway.flow.post import answer, post
 from gateway.flow.words import text_for, told_of
 from gateway.ports import CallOutRow, Reader
 from gateway.settings.models import Contact
 
+RANKS: tuple[Delivery, ...] = ("failed", "refused", "waiting", "sent", "delivered")
 DELIVERIES: dict[str, Delivery] = {
     "waiting": "waiting",
     "held": "waiting",
@@ -81,6 +82,8 @@ def due(moment: Moment) -> bool:
     moved = False
     for row in moment.tx.call_outs():
         before = CallOut.from_json(row.data)
+        if _all_paused(moment.tx, before, moment.now):
+            continue
         contacts = _contacts(moment.house, before.subject)
         step = tick(before, _deliveries(moment.tx, row), contacts, moment.house.settings.call_out, moment.now)
         if step.call_out != before:
@@ -97,6 +100,8 @@ def next_due(reader: Reader, house: House, now: datetime) -> datetime | None:
     times = []
     for row in reader.call_outs():
         call_out = CallOut.from_json(row.data)
+        if _all_paused(reader, call_out, now):
+            continue
         contacts = _contacts(house, call_out.subject)
         times.append(due_of(call_out, contacts, house.settings.call_out))
         step = tick(call_out, _deliveries(reader, row), contacts, house.settings.call_out, now)
@@ -147,6 +152,8 @@ def _texts(
         return [(text_for(house, told_of(moment, event), contact, urgent=True), event.id)]
     texts: list[tuple[str, int | None]] = []
     for matter in call_out.matters:
+        if _paused(moment.tx, matter, moment.now):
+            continue
         found = [one for one in moment.tx.events(kinds=(matter.kind,), limit=20) if one.id == matter.event]
         for one in found:
             said = text_for(house, told_of(moment, one), contact, urgent=True)
@@ -192,13 +199,23 @@ def _unanswered_event(moment: Moment, call_out: CallOut) -> None:
 
 def _deliveries(reader: Reader, row: CallOutRow) -> dict[str, Delivery]:
     """The best that became of any message of the call-out, by contact."""
-    rank = ("failed", "waiting", "sent", "delivered")
     best: dict[str, Delivery] = {}
     for message in reader.messages_of(call_out=row.id):
-        new = DELIVERIES[message.state]
+        refused = message.state == "waiting" and message.tries > 0
+        new: Delivery = "refused" if refused else DELIVERIES[message.state]
         if message.contact is not None:
-            best[message.contact] = max(best.get(message.contact, "failed"), new, key=rank.index)
+            best[message.contact] = max(best.get(message.contact, "failed"), new, key=RANKS.index)
     return best
+
+
+def _all_paused(reader: Reader, call_out: CallOut, now: datetime) -> bool:
+    """While somebody works on all that it is about, its turns and reminders stand still."""
+    return all(_paused(reader, one, now) for one in call_out.matters)
+
+
+def _paused(reader: Reader, matter: Matter, now: datetime) -> bool:
+    tank = matter.key.partition(":")[2] if subject_of(matter.kind) == "tanks" else None
+    return tank is not None and any(one.tank == tank and one.since <= now < one.until for one in reader.pauses())
 
 
 def _open_row(reader: Reader, subject: str) -> CallOutRow | None:
@@ -209,6 +226,6 @@ def _contacts(house: House, subject: str) -> tuple[Contact, ...]:
     return tuple(one for one in house.settings.contacts if subject in one.about)
 
 
-def _answer(moment: Moment, contact: Contact, key: str, values: dict[str, object]) -> Message:
+def _answer(moment: Moment, contact: Contact, key: str, values: dict[str, object]) -> None:
     said = moment.house.phrases.answer(key, values, segments=moment.house.settings.limits.segments)
-    return post(moment, contact, said, urgent=True, subject="tanks")
+    answer(moment, contact, said)

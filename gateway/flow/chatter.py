@@ -16,10 +16,10 @@ Restless = Literal["fine", "starts", "goes-on"]
 
 
 def watch(moment: Moment, placed: PlacedFloat, at: datetime) -> Restless:
-    """Counts one switch; `fine` where chatter is not watched."""
+    """Counts one switch of that time; `fine` where chatter is not watched."""
     if not moment.house.settings.limits.chatter:
         return "fine"
-    spell, verdict = spells.watch(_spell(moment.tx, placed), moment.now)
+    spell, verdict = spells.watch(_spell(moment.tx, placed), at)
     moment.tx.set_mark(_key(placed), spell.as_json())
     return verdict
 

@@ -84,7 +84,7 @@ def _switch(moment: Moment, placed: PlacedFloat, switched: Switched, event: Even
         event, kind=KINDS[(placed.float.means, switched.happened)], at=switched.at, tank=placed.tank.id, detail=detail
     )
     if quietly or switched.happened == "first-idle":
-        return happen(moment, counted, tell=False)
+        return happen(moment, counted, tell=False, past=quietly)
     restless = chatter.watch(moment, placed, switched.at)
     stored = happen(moment, counted, tell=restless == "fine")
     if restless == "starts":

@@ -83,13 +83,17 @@ class House:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Moment:
-    """One transaction at one time. `trusted`: our wall clock can be right. `imported`: old texts, nobody is told."""
+    """One transaction at one time. `trusted`: our wall clock can be right. `imported`: old texts, nobody is told.
+
+    `unanswered`: whoever asks talks like a machine and gets no answer.
+    """
 
     tx: Transaction
     house: House
     now: datetime
     trusted: bool = True
     imported: bool = False
+    unanswered: bool = False
 
 
 def furnish(settings: Settings) -> House:

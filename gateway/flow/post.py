@@ -8,6 +8,12 @@ from gateway.settings.models import Contact
 PIECES_AT_MOST = 6
 
 
+def answer(moment: Moment, contact: Contact, text: str) -> None:
+    """An answer to whoever asked; none where the other end talks like a machine (fault 40)."""
+    if not moment.unanswered:
+        post(moment, contact, text, urgent=True, subject="tanks")
+
+
 def post(
     moment: Moment,
     contact: Contact,

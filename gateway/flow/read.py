@@ -11,10 +11,11 @@ from typing import Any
 from gateway.facts import Event, InState, Reading, RuleRead, Text
 from gateway.flow import floats
 from gateway.flow.alive import heard, power_changed, volts_read
-from gateway.flow.answer import obey
+from gateway.flow.answer import obey, order_of
 from gateway.flow.happen import happen
 from gateway.flow.house import Moment
 from gateway.flow.tell import tell_stranger
+from gateway.orders import Order, Unknown
 from gateway.settings.models import Contact, Controller
 
 NUMBERS = ("volts", "percent", "celsius", "signal")
@@ -132,7 +133,11 @@ def _known_at(moment: Moment, text: Text) -> Any:
 
 def _from_contact(moment: Moment, contact: Contact, text: Text, import_key: str | None) -> bool:
     text_id = moment.tx.keep_text(
-        text, "read", contact=contact.id, import_key=import_key, known_at=_known_at(moment, text)
+        text,
+        _state_of(order_of(moment, contact, text)),
+        contact=contact.id,
+        import_key=import_key,
+        known_at=_known_at(moment, text),
     )
     if text_id is None:
         return False
@@ -140,6 +145,13 @@ def _from_contact(moment: Moment, contact: Contact, text: Text, import_key: str 
     if event is not None and event.id is not None:
         moment.tx.tie_text(text_id, event.id)
     return True
+
+
+def _state_of(order: Order | None) -> InState:
+    """`ignored` from a contact who may not ask; `unread` where nothing was understood."""
+    if order is None:
+        return "ignored"
+    return "unread" if isinstance(order, Unknown) else "read"
 
 
 def _from_stranger(moment: Moment, text: Text, import_key: str | None) -> bool:

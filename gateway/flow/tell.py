@@ -1,6 +1,6 @@
 """An event → messages in the outbox for whoever should hear of it; nothing walks backwards from here.
 
-What is urgent opens (or joins) a call-out and goes turn by turn; what ends a matter closes it; the rest goes to every
+What is urgent opens (or joins) a call-out and goes turn by turn; the rest goes to every
 contact whose `about` has the subject. Work on a tank (a pause) holds its messages; its end tells what still matters.
 """
 
@@ -30,7 +30,6 @@ def announce(moment: Moment, event: Event) -> None:
     if is_urgent(event.kind, house.settings.call_out):
         callouts.open_or_join(moment, event)
         return
-    callouts.matter_over(moment, event)
     told = told_of(moment, event)
     subject = subject_of(event.kind)
     for contact in about(house, subject):

@@ -4,6 +4,7 @@ SQLite: WAL, synchronous FULL (a commit is on the disk when it returns), foreign
 writers so that two never deadlock half way. PostgreSQL as it comes. Source: SQLite documentation (pragma, lang_transaction).
 """
 
+import resource
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -15,12 +16,13 @@ from sqlalchemy.engine import make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError
 from sqlalchemy.pool import QueuePool
 
-from gateway.errors import StoreDamaged, StoreTrouble, StoreUnwritable
+from gateway.errors import StoreDamaged, StoreFull, StoreTrouble, StoreUnwritable
 
 BUSY_S = 10.0
 OWNER_ONLY = 0o600
 DAMAGED = ("malformed", "not a database", "disk image", "file is encrypted")
-UNWRITABLE = ("full", "readonly", "read-only", "disk i/o", "unable to open", "i/o error")
+FULL = ("is full", "no space left", "quota exceeded", "file too large")
+UNWRITABLE = ("readonly", "read-only", "disk i/o", "unable to open", "i/o error")
 
 
 def sqlite_file(url: str) -> Path | None:
@@ -70,11 +72,11 @@ def in_our_words(url: str) -> Iterator[None]:
     try:
         yield
     except DBAPIError as wrong:
-        raise _said(str(wrong.orig), url) from wrong
+        raise _said(_in_full(wrong.orig), url) from wrong
     except sqlite3.Error as wrong:
-        raise _said(str(wrong), url) from wrong
+        raise _said(_in_full(wrong), url) from wrong
     except OSError as wrong:
-        raise StoreUnwritable(f"the store {place(url)} cannot be used: {wrong.strerror or wrong}") from wrong
+        raise _said(wrong.strerror or str(wrong), url, StoreUnwritable) from wrong
 
 
 def place(url: str) -> str:
@@ -83,15 +85,26 @@ def place(url: str) -> str:
     return str(file) if file is not None else make_url(url).render_as_string(hide_password=True)
 
 
-def _said(said: str, url: str) -> StoreTrouble:
+def _in_full(wrong: BaseException | None) -> str:
+    """What SQLite says; a write that met a limit on the size of files is told as a full disk, which it calls an I/O error."""
+    said = str(wrong)
+    limited = resource.getrlimit(resource.RLIMIT_FSIZE)[0] != resource.RLIM_INFINITY
+    if limited and getattr(wrong, "sqlite_errorname", "") in ("SQLITE_IOERR", "SQLITE_IOERR_WRITE"):
+        return f"{said}; the limit on file sizes is reached: file too large"
+    return said
+
+
+def _said(said: str, url: str, otherwise: type[StoreTrouble] = StoreTrouble) -> StoreTrouble:
     low = said.lower()
     if any(word in low for word in DAMAGED):
         return StoreDamaged(
             f"the store {place(url)} is damaged ({said}); it is left as it is. "
             "`tank-gateway restore BACKUP` sets it aside and puts a backup in its place"
         )
+    if any(word in low for word in FULL):
+        return StoreFull(f"there is no room left for the store {place(url)} ({said}); texts stay on the SIM")
     if any(word in low for word in UNWRITABLE):
         return StoreUnwritable(f"the store {place(url)} cannot be written ({said}); texts stay on the SIM")
     if "locked" in low:
         return StoreTrouble(f"the store {place(url)} is busy with another program ({said}); try again")
-    return StoreTrouble(f"the store {place(url)}: {said}")
+    return otherwise(f"the store {place(url)} cannot be used: {said}")

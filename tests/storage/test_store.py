@@ -196,7 +196,7 @@ def test_no_store_and_a_store_that_cannot_be_made_are_said(tmp_path):
 FULL_DISK = """
 import resource, signal, sys
 from datetime import UTC, datetime
-from gateway.errors import StoreUnwritable
+from gateway.errors import StoreFull
 from gateway.facts import Event
 from gateway.storage import open_store
 signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
@@ -212,7 +212,7 @@ try:
     for _ in range(8):
         keep()
     sys.exit("the disk was not full")
-except StoreUnwritable as full:
+except StoreFull as full:
     print(full.said)
 resource.setrlimit(resource.RLIMIT_FSIZE, (resource.RLIM_INFINITY, resource.RLIM_INFINITY))
 keep()

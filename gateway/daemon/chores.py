@@ -1,0 +1,53 @@
+"""What the daemon does beside its main job when it is due: the day's backup, and a fresh page in its folder."""
+
+from collections.abc import Callable
+from datetime import datetime
+
+from gateway.daemon.backups import Backups
+from gateway.daemon.pages import Pages
+from gateway.daemon.record import Record
+from gateway.flow import gateway_life
+from gateway.flow.house import House, Moment
+from gateway.ports import Store
+
+Within = Callable[[Callable[[Moment], None]], None]
+"""Does the work in one transaction."""
+
+
+class Chores:
+    """The chores of one daemon; None: not wanted."""
+
+    def __init__(
+        self, store: Store, within: Within, record: Record, backups: Backups | None, pages: Pages | None
+    ) -> None:
+        self._store, self._within, self._record = store, within, record
+        self._backups, self._pages = backups, pages
+
+    def do(self, now: datetime, house: House) -> datetime | None:
+        """Does what is due; when something is due next."""
+        times = (self._back_up(now), self._keep_page(now, house))
+        return min((at for at in times if at is not None), default=None)
+
+    def _back_up(self, now: datetime) -> datetime | None:
+        if self._backups is None:
+            return None
+        with self._store.read() as reader:
+            last = reader.last_event(("backup-made",))
+        due = self._backups.due(last.at if last else None)
+        if due is None or due > now:
+            return due
+        said = self._backups.make()
+        self._within(lambda moment: gateway_life.backed_up(moment, said))
+        self._record("backup", said=said)
+        return self._backups.due(None)
+
+    def _keep_page(self, now: datetime, house: House) -> datetime | None:
+        """A folder that cannot be written is no reason to stop."""
+        if self._pages is None:
+            return None
+        try:
+            with self._store.read() as reader:
+                self._pages.write_if_due(reader, house, now)
+        except OSError as wrong:
+            self._record("page-not-written", said=wrong)
+        return self._pages.due(now)
