@@ -11,9 +11,11 @@ from datetime import datetime
 from functools import partial
 from typing import Literal, TypeVar
 
+from gateway import ports
 from gateway.daemon.backups import Backups
 from gateway.daemon.chores import Chores
 from gateway.daemon.health import Health
+from gateway.daemon.mistakes import Mistakes, mistake_said
 from gateway.daemon.pages import Pages
 from gateway.daemon.record import Record
 from gateway.daemon.trouble import Trouble
@@ -23,17 +25,15 @@ from gateway.flow import deliver, gateway_life, watch
 from gateway.flow.house import House, Moment, furnish
 from gateway.flow.receive import receive
 from gateway.inbox import clock_trusted
-from gateway.ports import Clock, Condition, Listed, Modem, ModemLost, ModemNews, ModemReady, SendEnded, SlotFreed, Store
 from gateway.schedule import Ticker
 from gateway.settings.models import Settings
 
 LONGEST_WAIT_S = 61.0
 MOST_AT_ONCE = 500
 STOP_WITHIN_S = 3.0
-ODD_EVERY_S, MOST_ODD = 3600.0, 50
-"""The same mistake is an event once an hour; the log has each."""
 
 T = TypeVar("T")
+
 Order = Literal["tick", "wake", "reload", "stop"]
 
 
@@ -44,12 +44,13 @@ class Daemon:
         self,
         *,
         house: House,
-        store: Store,
-        modem: Modem,
-        clock: Clock,
+        store: ports.Store,
+        modem: ports.Modem,
+        clock: ports.Clock,
         reload: Callable[[], Settings] | None = None,
         backups: Backups | None = None,
         pages: Pages | None = None,
+        ticker: Callable[[Callable[[], None]], ports.Ticks] = Ticker,
     ) -> None:
         self.house = house
         self.record = Record(clock.monotonic)
@@ -57,8 +58,8 @@ class Daemon:
         self._modem = modem
         self._clock = clock
         self._reload = reload
-        self._queue: queue.SimpleQueue[ModemNews | Order] = queue.SimpleQueue()
-        self._ticker = Ticker(lambda: self._queue.put("tick"))
+        self._queue: queue.SimpleQueue[ports.ModemNews | Order] = queue.SimpleQueue()
+        self._ticker = ticker(lambda: self._queue.put("tick"))
         self._health = Health(clock, modem)
         self._in_flight: int | None = None
         self._modem_ready = False
@@ -66,7 +67,7 @@ class Daemon:
         self._swept = False
         self.refused: str | None = None
         self._trouble = Trouble(modem, clock, self.record)
-        self._odd: dict[str, float] = {}
+        self._mistakes = Mistakes()
         self._stopping = False
         self._chores = Chores(store, self._within, self.record, backups, pages)
 
@@ -74,16 +75,30 @@ class Daemon:
 
     def run(self) -> None:
         """Works until stopped."""
-        self._within(lambda moment: gateway_life.started(moment))
+        self.begin()
+        while not self._stopping:
+            self.step()
+        self._end()
+
+    def begin(self) -> None:
+        """Everything starts: on record, half-done messages judged, ticks, the modem."""
+        self._within(gateway_life.started)
         self._within(deliver.at_start)
         self._ticker.start()
         self._modem.start(self._queue.put)
         self.record("started", site=self.house.settings.site.name)
         self._health.ready()
         self._ticker.wake_in(0)
-        while not self._stopping:
-            self._next()
-        self._end()
+
+    @property
+    def idle(self) -> bool:
+        """Whether nothing waits to be handled."""
+        return self._queue.empty()
+
+    @property
+    def ended(self) -> bool:
+        """Whether it was stopped, or stopped by itself (`refused` says why)."""
+        return self._stopping
 
     def tell(self, order: Order) -> None:
         """From any thread or a signal handler: tick, wake, reload or stop."""
@@ -91,21 +106,21 @@ class Daemon:
 
     # one value at a time -------------------------------------------------------------------
 
-    def _next(self) -> None:
+    def step(self, wait_s: float = LONGEST_WAIT_S) -> None:
         """Everything that waits on the queue, then what is due: a burst costs one look at the clock, not one each."""
-        items = self._waiting()
-        freed = [item for item in items if isinstance(item, SlotFreed)]
+        items = self._waiting(wait_s)
+        freed = [item for item in items if isinstance(item, ports.SlotFreed)]
         for item in items:
-            if not isinstance(item, SlotFreed):
+            if not isinstance(item, ports.SlotFreed):
                 self._guarded(item, partial(self._handle, item))
         if freed:
             self._guarded(freed[0], partial(self._take_freed, freed))
         self._guarded("tick", self._go_on)
 
-    def _waiting(self) -> list[ModemNews | Order]:
-        items: list[ModemNews | Order] = []
+    def _waiting(self, wait_s: float) -> list[ports.ModemNews | Order]:
+        items: list[ports.ModemNews | Order] = []
         try:
-            items.append(self._queue.get(timeout=LONGEST_WAIT_S))
+            items.append(self._queue.get(timeout=wait_s))
             while len(items) < MOST_AT_ONCE:
                 items.append(self._queue.get_nowait())
         except queue.Empty:
@@ -122,15 +137,15 @@ class Daemon:
         except Exception as broken:
             self._guarded_record(item, broken)
 
-    def _handle(self, item: ModemNews | Order) -> None:
+    def _handle(self, item: ports.ModemNews | Order) -> None:
         match item:
-            case Listed():
+            case ports.Listed():
                 self._take_listed(item)
-            case SendEnded():
+            case ports.SendEnded():
                 self._take_ended(item)
-            case SlotFreed():
+            case ports.SlotFreed():
                 self._take_freed([item])
-            case ModemLost() | ModemReady() | Condition():
+            case ports.ModemLost() | ports.ModemReady() | ports.Condition():
                 self._take_modem(item)
             case "reload":
                 self._take_reload()
@@ -172,7 +187,7 @@ class Daemon:
 
     # news of the modem ---------------------------------------------------------------------
 
-    def _take_ended(self, ended: SendEnded) -> None:
+    def _take_ended(self, ended: ports.SendEnded) -> None:
         self.record("send-ended", job=ended.job, outcome=ended.outcome, code=ended.code)
         if ended.job < 0:
             self._trouble.answered(ended.job)
@@ -180,7 +195,7 @@ class Daemon:
         self._in_flight = None
         self._within(lambda moment: deliver.ended(moment, ended))
 
-    def _take_listed(self, listed: Listed) -> None:
+    def _take_listed(self, listed: ports.Listed) -> None:
         free: list[HeldPdu] = []
         for held in listed.held:
             if receive(self._store, self.house, held, self._clock, trusted=self._trusted()):
@@ -190,7 +205,7 @@ class Daemon:
             self._modem.free(free)
         self._swept = self._swept or listed.complete
 
-    def _take_freed(self, freed: list[SlotFreed]) -> None:
+    def _take_freed(self, freed: list[ports.SlotFreed]) -> None:
         done = [(one.held.memory, one.held.slot) for one in freed if one.done]
         if done:
             self._within(lambda moment: moment.tx.slots_freed(done))
@@ -198,12 +213,12 @@ class Daemon:
             action = "freed" if one.done else "not-freed"
             self.record(action, memory=one.held.memory, slot=one.held.slot, said=one.said or None)
 
-    def _take_modem(self, news: ModemLost | ModemReady | Condition) -> None:
-        if isinstance(news, ModemLost):
+    def _take_modem(self, news: ports.ModemLost | ports.ModemReady | ports.Condition) -> None:
+        if isinstance(news, ports.ModemLost):
             if news.kind == "held" and not self._ever_ready:
                 self.refused, self._stopping = f"{news.why}; one gateway a port: stop the other first", True
             self._modem_ready = False
-        elif isinstance(news, ModemReady):
+        elif isinstance(news, ports.ModemReady):
             self._modem_ready = self._ever_ready = True
         self._within(lambda moment: gateway_life.modem_news(moment, news))
         self.record(type(news).__name__, said=getattr(news, "why", None) or getattr(news, "model", None))
@@ -256,15 +271,10 @@ class Daemon:
             self._store_fails(item, trouble)
 
     def _on_record(self, item: object, broken: Exception) -> None:
-        import traceback
-
-        where = traceback.extract_tb(broken.__traceback__)[-1]
-        said = f"{type(broken).__name__}: {broken} ({where.name}, line {where.lineno})"
+        said = mistake_said(broken)
         self.record("mistake", item=type(item).__name__, said=said)
         self._ticker.wake_in(LONGEST_WAIT_S / 12)
-        now_s = self._clock.monotonic()
-        if now_s - self._odd.get(said, float("-inf")) >= ODD_EVERY_S:
-            self._odd = {**self._odd, said: now_s} if len(self._odd) < MOST_ODD else {said: now_s}
+        if self._mistakes.is_new(said, self._clock.monotonic()):
             self._within(lambda moment: gateway_life.odd(moment, said))
 
     def _end(self) -> None:
@@ -282,7 +292,7 @@ class Daemon:
         """Answers that came while stopping: a message that left is not sent again after the next start."""
         while not self._queue.empty():
             item = self._queue.get_nowait()
-            if isinstance(item, SendEnded):
+            if isinstance(item, ports.SendEnded):
                 self._within(partial(deliver.ended, end=item))
 
 

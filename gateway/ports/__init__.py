@@ -1,0 +1,40 @@
+"""What the spine asks of the world: the Modem, the Store and the Clock, as Protocols.
+
+Nothing in here touches anything. The shell implements it; tests put fakes beneath it.
+"""
+
+from gateway.ports.modem import (
+    Condition,
+    Listed,
+    Modem,
+    ModemLost,
+    ModemNews,
+    ModemReady,
+    SendEnded,
+    SendJob,
+    SlotFreed,
+)
+from gateway.ports.rows import CallOutRow, PauseRow, StoredPart, StoredText
+from gateway.ports.store import Reader, Store, Transaction
+from gateway.ports.world import Clock, Ticks
+
+__all__ = [
+    "CallOutRow",
+    "Clock",
+    "Condition",
+    "Listed",
+    "Modem",
+    "ModemLost",
+    "ModemNews",
+    "ModemReady",
+    "PauseRow",
+    "Reader",
+    "SendEnded",
+    "SendJob",
+    "SlotFreed",
+    "Store",
+    "StoredPart",
+    "StoredText",
+    "Ticks",
+    "Transaction",
+]

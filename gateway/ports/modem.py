@@ -1,0 +1,97 @@
+"""What the spine asks of the modem, and what the modem tells."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Literal, Protocol
+
+from gateway.facts import HeldPdu
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SendJob:
+    """One message for the modem: `number` E.164 or a short code; `reference` 0..65535 joins its segments."""
+
+    id: int
+    number: str
+    text: str
+    reference: int
+    want_report: bool = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Listed:
+    """What one sweep found in the modem's memories (possibly nothing); `complete`: every memory could be read."""
+
+    held: tuple[HeldPdu, ...]
+    complete: bool = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SendEnded:
+    """How a SendJob ended.
+
+    sent: every segment was accepted (`references`: the TP-MR of each). refused: the modem or network said no
+    (`family`, `code`). unsure: a segment was handed over and its answer was lost. not-sent: nothing was handed over.
+    """
+
+    job: int
+    outcome: Literal["sent", "refused", "unsure", "not-sent"]
+    references: tuple[int, ...] = ()
+    family: str = ""
+    code: int | None = None
+    said: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SlotFreed:
+    """Answer to `free`: not `done` where the modem refused. A slot that held something else by then is left alone, done."""
+
+    held: HeldPdu
+    done: bool
+    said: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ModemLost:
+    """The device went away, is held by somebody, or answers no more (after a soft reset was tried)."""
+
+    why: str
+    kind: Literal["gone", "held", "silent", "sim", "refused"] = "gone"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ModemReady:
+    """The modem answers and is initialised. Not `announces`: +CNMI was refused, the sweep alone finds texts."""
+
+    model: str
+    memories: tuple[str, ...]
+    announces: bool
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Condition:
+    """What the modem says of itself. `signal_percent` None: unknown. `sim`: 'ready', or what is wrong, in words."""
+
+    signal_percent: float | None
+    registered: bool | None
+    operator: str | None
+    sim: str
+
+
+ModemNews = Listed | SendEnded | SlotFreed | ModemLost | ModemReady | Condition
+
+
+class Modem(Protocol):
+    """One owner of the serial line, on its own thread. Every call returns at once; answers come through `tell`.
+
+    Jobs are carried out in order; a sweep goes before a waiting send when the store may be full.
+    """
+
+    def start(self, tell: Callable[[ModemNews], None]) -> None: ...
+    def sweep(self) -> None: ...
+    def free(self, held: Sequence[HeldPdu]) -> None: ...
+    def send(self, job: SendJob) -> None: ...
+    def stop(self, timeout_s: float) -> bool: ...
+    def progress(self) -> float:
+        """Monotonic seconds of the thread's last sign of life, for the watchdog."""

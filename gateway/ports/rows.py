@@ -1,0 +1,60 @@
+"""What the store gives back, as values."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, Literal
+
+from gateway.facts import PartOf
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StoredPart:
+    """A part that waits for the others."""
+
+    id: int
+    number: str
+    part: PartOf
+    text: str
+    stamp: datetime | None
+    heard_at: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StoredText:
+    """A row of `texts`, in or out, as the contract's JSON has it (plus the site and what the outbox needs)."""
+
+    id: int
+    way: Literal["in", "out"]
+    number: str
+    contact: str | None
+    text: str
+    at: datetime
+    state: str
+    segments: int
+    tries: int
+    event: int | None
+    controller: str | None = None
+    site: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CallOutRow:
+    """A call-out as stored: `data` is the core's own state as JSON; `closed_at` None while it is open."""
+
+    id: int
+    opened_at: datetime
+    closed_at: datetime | None
+    data: Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PauseRow:
+    """Work on a tank: its messages are held. `by` is a contact's id or None; `ended` once its end was told."""
+
+    id: int
+    tank: str
+    since: datetime
+    until: datetime
+    by: str | None
+    ended: bool
