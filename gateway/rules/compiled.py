@@ -122,9 +122,9 @@ def regex_wrong(source: str) -> str:
 
 
 def number_of(text: str) -> float | None:
-    """A number with an optional sign and a decimal point or comma; None where it is none."""
+    """A number with an optional sign and a decimal point or comma (or V: "12V6"); None where it is none."""
     try:
-        value = float(text.replace("−", "-").replace(",", "."))
+        value = float(text.replace("−", "-").replace(",", ".").casefold().replace("v", "."))
     except ValueError:
         return None
     return value if abs(value) < float("inf") else None

@@ -24,6 +24,8 @@ BORDER = r"(?!(?<=\p{L})\p{L}|(?<=\p{N})\p{N})"
 
 _LOOSE_NUMBER = r"[+\-−]?(?:\d+(?:[.,]\d+)?|[.,]\d+)"
 _WHOLE_NUMBER = r"[+\-−]?(?:\d*\.\d+(?!\.?\d)|\d*,\d+(?![.,]?\d)|\d+(?![.,]?\d))(?![\p{L}\p{N}])"
+_VOLTS = r"\d+v\d{1,2}(?![\p{L}\p{N}])"
+"""A point written as the unit: "12V6" (as IEC 60062 writes resistors)."""
 _NUMBER_STARTS = r"(?<![\p{L}\p{N}])(?<!\p{N}\.)"
 _NAME = r"[\p{L}\p{M}\p{N}_-]"
 _ANY_WORD_STATE = r"[^\s\p{P}]+"
@@ -138,6 +140,7 @@ def _field(name: str, states: tuple[str, ...], left: str, right: str) -> str:
     open_left, open_right = left == "edge", right == "edge"
     if name in NUMBER_FIELDS:
         number = _WHOLE_NUMBER if open_right else _LOOSE_NUMBER
+        number = f"{_VOLTS}|{number}" if name == "volts" and open_right else number
         return f"{_NUMBER_STARTS if open_left else ''}(?P<{name}>{number})"
     if name == "input":
         first, last = f"(?<!{_NAME})", f"(?!{_NAME})"

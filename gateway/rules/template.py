@@ -71,6 +71,11 @@ def parse_template(text: str) -> tuple[Piece, ...]:
     return tuple(pieces)
 
 
+def literal(text: str) -> str:
+    """Text as it stands in a template."""
+    return text.replace("{", "{{").replace("}", "}}").replace("*", "{*}")
+
+
 def _pieces(text: str) -> Iterator[Piece]:
     for found in _PIECE.finditer(text):
         match found.lastgroup:

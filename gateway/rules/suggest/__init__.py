@@ -15,8 +15,9 @@ from gateway.rules.folded import fold
 from gateway.rules.suggest.bare import bare_rules
 from gateway.rules.suggest.figures import reading_rules
 from gateway.rules.suggest.labelled import contradictions, labelled_rules
+from gateway.rules.suggest.lists import labels_of, list_rule, listed
 from gateway.rules.suggest.proving import first_label
-from gateway.rules.suggest.samples import Sample, read_samples
+from gateway.rules.suggest.samples import Label, Sample, read_samples
 from gateway.rules.suggest.written import SuggestedRule, written
 from gateway.settings.models import RuleTable
 
@@ -24,6 +25,7 @@ __all__ = ["SuggestedRule", "Suggestion", "suggest"]
 
 _COMMENTS = {
     "input": "Tells of a float.",
+    "list": "Tells of several floats at once.",
     "alive": "A sign of life.",
     "power-lost": "The power is gone.",
     "power-back": "The power is back.",
@@ -51,16 +53,37 @@ def suggest(lines: Sequence[str]) -> Suggestion:
     """Never raises; lines that make no sense end up in `unread` or `notes`."""
     given = read_samples(lines)
     samples = list(dict.fromkeys(given.samples))
-    kept, said = contradictions(samples)
-    whole = [_opened(rule) if given.front_open else rule for rule in labelled_rules(kept)]
-    bare = [sample.text for sample in kept if sample.label is None and first_label(whole, sample.text) is None]
-    proposals = [(_opened(one.rule) if given.front_open else one.rule) for one in bare_rules(bare)]
-    rules = [*_described(whole, kept, False), *_described(proposals, [Sample(text) for text in bare], True)]
+    lists = _only(listed(samples))
+    kept, said = contradictions([sample for sample in samples if not _in_list(lists, sample)])
+    whole = [*(_opened(rule) if given.front_open else rule for rule in labelled_rules(kept)), *lists]
+    bare = [sample.text for sample in kept if sample.label is None and _first(whole, sample.text) is None]
+    bare_lists = _only(list_rule(bare))
+    single = [text for text in bare if not any(labels_of(rule, text) for rule in bare_lists)]
+    proposals = [_opened(one.rule) if given.front_open else one.rule for one in bare_rules(single)] + bare_lists
+    rules = [*_described(whole, samples, False), *_described(proposals, [Sample(text) for text in bare], True)]
     readings = reading_rules([sample.text for sample in samples], _state_words(whole))
     rules += [SuggestedRule(rule=rule, reads=tuple(reads), comment=_COMMENTS["reading"]) for rule, reads in readings]
     unread = _unread(samples, [*whole, *proposals])
     notes = (*given.odd, *said)
     return Suggestion(rules=tuple(rules), unread=unread, toml=written(rules, unread, notes), notes=notes)
+
+
+def _only(rule: RuleTable | None) -> list[RuleTable]:
+    return [] if rule is None else [rule]
+
+
+def _in_list(lists: Sequence[RuleTable], sample: Sample) -> bool:
+    return sample.label is not None and any(sample.label in labels_of(rule, sample.text) for rule in lists)
+
+
+def _first(rules: Sequence[RuleTable], text: str) -> Label | None:
+    """What is made of a text, by the first rule that fits it, or by one that finds inputs anywhere."""
+    found = first_label(rules, text)
+    if found is not None:
+        return found
+    return next(
+        (label for rule in rules if rule.scope == "anywhere" for label in sorted(labels_of(rule, text), key=str)), None
+    )
 
 
 def _opened(rule: RuleTable) -> RuleTable:
@@ -79,10 +102,16 @@ def _described(rules: Sequence[RuleTable], samples: Sequence[Sample], decide: bo
             rule=rule,
             reads=tuple(mine[number]),
             decide=decide,
-            comment="Texts of this form came without a label." if decide else _COMMENTS[rule.means],
+            comment=_comment(rule, decide),
         )
         for number, rule in enumerate(rules, start=1)
     ]
+
+
+def _comment(rule: RuleTable, decide: bool) -> str:
+    if rule.scope == "anywhere":
+        return _COMMENTS["list"]
+    return "Texts of this form came without a label." if decide else _COMMENTS[rule.means]
 
 
 def _state_words(rules: Sequence[RuleTable]) -> frozenset[str]:
@@ -91,8 +120,9 @@ def _state_words(rules: Sequence[RuleTable]) -> frozenset[str]:
 
 def _unread(samples: Sequence[Sample], rules: Sequence[RuleTable]) -> tuple[str, ...]:
     unread = []
+    lists = [rule for rule in rules if rule.scope == "anywhere"]
     for sample in samples:
-        label = first_label(rules, sample.text)
-        if label is None or (sample.label is not None and label != sample.label):
+        label = _first(rules, sample.text)
+        if label is None or (sample.label is not None and label != sample.label and not _in_list(lists, sample)):
             unread.append(sample.text)
     return tuple(dict.fromkeys(unread))

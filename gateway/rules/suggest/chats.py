@@ -1,76 +1,201 @@
 """Lines of a chat as a phone copies it → the texts alone.
 
-What stands in front is recognised by its form (a date, a time, a name with a colon) and by its being there in most
-lines; a line without it goes on with the text above. Where only a time stands in front, it may as well belong to the
-text itself: that is said (`front_open`), so that the rules can allow for both.
+What stands in front is read piece by piece: days, dates, times, numbers, brackets and dashes in any order, then a name
+with a colon. It counts only where most lines have it; a line without it goes on with the text above. Only the sender of
+most texts is kept (the others are people), and what the phone says itself is left out. Where the front may as well belong
+to the texts, that is said (`may_belong`), so that the rules can allow for both.
 """
 
+from collections import Counter
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import regex
 
+_MONTH = (
+    r"(?:jan|feb|fév|mar|mär|mrz|apr|abr|avr|ma[iyj]|jui?n|jui?l|aug|ago|aoû|sep|set|o[ck]t|out|nov|de[czs]|dic|déc|ene)"
+    r"\p{L}{0,8}\.?"
+)
 _DATE = (
-    r"(?:\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}|\d{1,2}[ .]+\p{L}{3,9}\.?(?:[ ,]+\d{2,4})?|\p{L}{3,9}\.? \d{1,2}(?:, \d{4})?)"
+    r"(?:\d{1,4}(?P<dot>[-/.])\d{1,2}(?P=dot)(?:\d{4}|\d{2})?(?!\d)|[0-3]?\d[/.][01]?\d\.?(?=,? \d{1,2}[:.]\d{2})"
+    rf"|\d{{1,2}}\.? (?:de )?{_MONTH}(?:,? (?:de )?\d{{2,4}}(?![:.\d]))?|{_MONTH} \d{{1,2}}(?:,? \d{{4}})?(?![:.\d]))"
+    r"(?=[\s,\])>T;|:–—-]|$)"
 )
-_TIME = r"\d{1,2}[:.]\d{2}(?:[:.]\d{2})?(?:[ \u202f]?[AaPp]\.?[Mm]\.?)?"
-_WHEN = rf"(?:{_DATE}(?:,? (?:at )?|T){_TIME}|{_TIME},? {_DATE}|{_TIME})"
-_NAME = r"(?P<name>[^:\[\]]{1,30})"
-_FRONTS = tuple(
-    regex.compile(pattern)
-    for pattern in (
-        rf"\u200e?\[{_WHEN}\] ?{_NAME}: ",
-        rf"{_WHEN} [-–—] {_NAME}: ",
-        rf"(?P<name>[^:\[\]<(]{{1,30}}?),? [\[(<]{_WHEN}[\])>]:? ",
-        rf"{_DATE}(?:,? |T){_TIME},? {_NAME}: ",
-        rf"<{_NAME}> ",
-    )
+_CLOCK = (
+    r"(?:[01]?\d|2[0-4])(?:[:.][0-5]\d){1,2}(?:[.,]\d{3})?(?:[ \u202f\u00a0]?[ap]\.?[ \u00a0]?m\b\.?)?"
+    r"(?:Z|[ ]?[+-]\d{2}:?\d{2})?(?!\d|:\d)|\d{1,2} ?[ap]m\b|\d{1,2}h\d{2}\b"
 )
-_OPEN_FRONTS = tuple(
-    regex.compile(pattern)
-    for pattern in (rf"\[{_WHEN}\] ", rf"{_WHEN} [-–—] ", rf"{_DATE},? {_TIME}[:,;]? ", rf"{_TIME}[:,;]? ")
+_DAY = (
+    r"(?:mon(?:day)?|tue(?:s(?:day)?)?|wed(?:nesday)?|thu(?:rs(?:day)?)?|fri(?:day)?|sat(?:urday)?|sun(?:day)?"
+    r"|lun(?:es|di)?|mar(?:tes|di)?|mi[eé](?:rcoles)?|mer(?:credi)?|jue(?:ves)?|jeu(?:di)?|vie(?:rnes)?|s[aá]b(?:ado)?"
+    r"|dom(?:ingo)?|(?:mon|diens|donners|frei|sams|sonn)tag|mittwoch|mo|di|mi|do|fr|sa|so"
+    r"|today|yesterday|heute|gestern|hoy|ayer)\b\.?(?=,? )"
 )
-_HEADING = regex.compile(
-    rf"{_NAME},? [\[(<]{_WHEN}[\])>]:?|[\[(<]?{_WHEN}[\])>]?(?: [-–—])? {_NAME}:".replace("?P<name>", "?:")
+_PIECE = regex.compile(
+    rf"(?P<date>{_DATE})|(?P<time>{_CLOCK})|(?P<day>{_DAY})|(?P<number>\+\d[\d ]{{6,16}}\d(?!\d))"
+    r"|(?P<link>(?:at|um|klo|kl\.?|a las|à|T(?=\d)) ?)|(?P<mark>[\[\](){}<>,;|\t–—-]|:(?=\s|$)|[\s\u200e\u200f\u202f]+)",
+    regex.IGNORECASE,
 )
-"""A line of its own above the text."""
-_ENOUGH = 0.7
-"""So many of the lines must have the front."""
-_MOST_NAMES = 5
+_NAME = regex.compile(r"(?P<name>[^:|;\t\[\]<>]{1,40}?)(?::(?:\s+|$)|\s*[|;\t]\s*)|<(?P<fenced>[^<>:]{1,40})>:?\s*")
+_NAME_FIRST = regex.compile(
+    r"(?:from:? )?[<\[]?(?P<name>[^:\[\]<>()|;\t]{1,40}?)[>\]]?\s*[,:|;\t]?\s+"
+    rf"(?=[\[(<]?\s*(?:{_DAY}|{_DATE.replace('dot', 'dot2')}|{_CLOCK}))",
+    regex.IGNORECASE,
+)
+_NAME_ALONE = regex.compile(r"(?P<name>\+\d[\d ]{6,16}\d|(?=[^:]*\p{Ll})[\p{L}\p{N} .'_-]{2,30}): +")
+_SAID_BY_PHONE = regex.compile(r"\u200e.*|<[^<>]{3,40}>|\[[\p{L} ]{3,40}\]")
+_FENCES = frozenset("[](){}<>|\t–—-")
+_ENOUGH = 0.6
+"""So many of the lines must have the front; of texts over several lines, fewer."""
+_ENOUGH_LONG = 0.3
+_SAME_NAME = 0.5
+_MOST_NAMES = 6
 
 
-def chat_stripped(lines: Sequence[str]) -> tuple[list[str], bool]:
-    """The texts, and whether what was in front may belong to them."""
-    if len(lines) < 2:
-        return list(lines), False
-    if sum(_HEADING.fullmatch(line) is not None for line in lines) >= len(lines) / 4:
-        return _below_headings(lines), False
-    for front in _FRONTS:
-        found = [match for line in lines if (match := front.match(line))]
-        names = {match.group("name").strip() for match in found}
-        if len(found) >= _ENOUGH * len(lines) and len(names) <= _MOST_NAMES:
-            return _joined(lines, front), False
-    for front in _OPEN_FRONTS:
-        if all(front.match(line) for line in lines):
-            return [line[match.end() :] for line in lines if (match := front.match(line))], True
-    return list(lines), False
+@dataclass(frozen=True, slots=True)
+class Front:
+    """What stands in front of one line: `name` '' where there is none; `end`: where the text begins."""
+
+    name: str
+    dated: bool
+    timed: bool
+    fenced: bool
+    end: int
+
+    @property
+    def sure(self) -> bool:
+        """Whether no box would begin its own text so."""
+        return bool(self.name) and self.dated and self.timed and self.fenced
 
 
-def _below_headings(lines: Sequence[str]) -> list[str]:
+@dataclass(frozen=True, slots=True)
+class Chat:
+    """The texts; whether what was in front may belong to them; what was left out, in words."""
+
+    texts: tuple[str, ...]
+    may_belong: bool = False
+    notes: tuple[str, ...] = ()
+
+
+def chat_stripped(lines: Sequence[str]) -> Chat:
+    """The lines themselves where they are no chat."""
+    lines = _headings_joined(lines)
+    fronts = [front_of(line) for line in lines]
+    found = [front for front in fronts if front is not None]
+    if len(lines) > 1 and not found and len({_alone(line) for line in lines}) == 1 and _alone(lines[0]):
+        return Chat(tuple(line[len(_alone(line)) :] for line in lines), may_belong=True)
+    if len(lines) < 2 or not found:
+        return Chat(tuple(lines))
+    named = Counter(front.name for front in found if front.name)
+    best, many = named.most_common(1)[0] if named else ("", 0)
+    starts = fronts[0] is not None and len(found) >= _ENOUGH_LONG * len(lines)
+    chatted = many > 1 and many >= _SAME_NAME * sum(named.values()) and len(named) <= _MOST_NAMES
+    if chatted and starts and many >= _SAME_NAME * len(found):
+        return _said_by(lines, fronts, best)
+    if len(found) == len(lines):
+        ends = [_without_name(line, front) for line, front in zip(lines, found, strict=True)]
+        return Chat(tuple(line[end:] for line, end in zip(lines, ends, strict=True)), may_belong=True)
+    return Chat(tuple(lines))
+
+
+def _alone(line: str) -> str:
+    """A name with a colon that stands in front without a time."""
+    found = _NAME_ALONE.match(line)
+    return found.group() if found else ""
+
+
+def _headings_joined(lines: Sequence[str]) -> list[str]:
+    """A name, and a time, that stand above the text in lines of their own come in front of it."""
+    often = Counter(lines)
+    fronts = [front_of(line) for line in lines]
+    joined: list[str] = []
+    open_above = False
+    for at, (line, front) in enumerate(zip(lines, fronts, strict=True)):
+        nothing_more = front is not None and front.end >= len(line.rstrip())
+        following = fronts[at + 1] if at + 1 < len(lines) else None
+        a_name = front is None and often[line] > 1 and following is not None and following.end >= len(lines[at + 1])
+        if open_above:
+            joined[-1] += f" {line}"
+        else:
+            joined.append(line)
+        open_above = nothing_more or a_name
+    return joined
+
+
+def fronts_stripped(texts: Sequence[str]) -> tuple[list[str], bool]:
+    """Of labelled texts: without the front, where most have one that is surely a chat's; and whether they had."""
+    fronts = [front_of(text) for text in texts]
+    sure = [front for front in fronts if front is not None and front.sure]
+    names = Counter(front.name for front in sure)
+    if len(sure) < max(2, _ENOUGH * len(texts)) or names.most_common(1)[0][1] < _ENOUGH * len(sure):
+        return list(texts), False
+    return [
+        text[front.end :] if front is not None and front.sure and front.name in names else text
+        for text, front in zip(texts, fronts, strict=True)
+    ], True
+
+
+def front_of(line: str) -> Front | None:
+    """None where neither a date nor a time stands in front."""
+    read = _when(line, 0)
+    if read.timed or read.dated:
+        found = _NAME.match(line, read.end)
+        if found and not _when(line, read.end).timed:
+            name = found.group("name") or found.group("fenced")
+            fenced = read.fenced or found.group("fenced") is not None
+            return Front(name.strip(), read.dated, read.timed, fenced, found.end())
+        return read
+    first = _NAME_FIRST.match(line)
+    if first is None:
+        return None
+    read = _when(line, first.end())
+    return Front(first.group("name").strip(), read.dated, read.timed, read.fenced, read.end) if read.timed else None
+
+
+def _when(line: str, at: int) -> Front:
+    """Everything from `at` on that is a time, a date, or stands between such."""
+    seen: set[str] = set()
+    fenced = False
+    end = at
+    while found := _PIECE.match(line, end):
+        kind, said = found.lastgroup or "", found.group()
+        if kind in seen & {"time", "date", "day"} or (kind == "mark" and _opens(said, "time" in seen)):
+            break
+        seen.add(kind)
+        fenced = fenced or (kind == "mark" and said in _FENCES)
+        end = found.end()
+    dated, timed = "date" in seen or {"day", "time"} <= seen, "time" in seen
+    return Front("", dated, timed, fenced, end if dated or timed else at)
+
+
+def _opens(mark: str, timed: bool) -> bool:
+    """A bracket behind the time belongs to the text."""
+    return timed and mark in "[({<"
+
+
+def _without_name(line: str, front: Front) -> int:
+    """Where the text begins when what looks like a name is a part of it."""
+    return _when(line, 0).end if front.name and (_when(line, 0).timed or _when(line, 0).dated) else front.end
+
+
+def _said_by(lines: Sequence[str], fronts: Sequence[Front | None], name: str) -> Chat:
     texts: list[str] = []
-    for line in lines:
-        if _HEADING.fullmatch(line):
-            texts.append("")
-        elif texts:
-            texts[-1] = f"{texts[-1]} {line}".strip()
-    return texts
-
-
-def _joined(lines: Sequence[str], front: "regex.Pattern[str]") -> list[str]:
-    texts: list[str] = []
-    for line in lines:
-        match = front.match(line)
-        if match:
-            texts.append(line[match.end() :])
-        elif texts and not regex.match(_WHEN, line):
-            texts[-1] += f" {line}"
-    return texts
+    left_out: Counter[str] = Counter()
+    listening = False
+    for line, front in zip(lines, fronts, strict=True):
+        if front is None:
+            if listening:
+                texts[-1] = f"{texts[-1]} {line}".strip()
+            continue
+        said = line[front.end :].strip()
+        listening = front.name == name and not _SAID_BY_PHONE.fullmatch(said)
+        if listening:
+            texts.append(said)
+        elif front.name and front.name != name:
+            left_out[front.name] += 1
+    mine = [front for front in fronts if front is not None and front.name == name]
+    notes = [
+        f"{many} of the texts came from '{other}', not from '{name}', and were left out"
+        for other, many in left_out.items()
+    ]
+    return Chat(tuple(texts), may_belong=not all(front.sure for front in mine), notes=tuple(notes))

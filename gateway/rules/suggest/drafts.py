@@ -10,7 +10,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from gateway.rules.suggest.fields import Fields
+from gateway.rules.suggest.figures import measured
 from gateway.rules.suggest.forms import Form, Laid, Span
+from gateway.rules.template import literal
 from gateway.settings.models import RuleTable
 
 _SURE_NUMBER = 3
@@ -42,8 +44,11 @@ class Draft:
 def drafts_of(form: Form, fields: Fields, *, fixed: bool = False, cut: bool = True) -> Draft:
     """One rule or, where names stand for inputs (or `fixed` asks for it), one per input."""
     points = _tidied(form.laid, _points(form, fields))
-    if cut and form.laid[0].label is not None and form.laid[0].label.means == "input":
+    label = form.laid[0].label
+    if cut and (label is None or label.means == "input"):
         points = _cut(form.laid, points)
+    if cut and label is None and not any(point.name for point in points):
+        points = _without_figures(form.laid, points)
     rules = tuple(_rule(form, fields, points, texts) for texts in _variants(form, fields, fixed))
     words = sum(point.name == "" and point.text.isalpha() for point in points)
     return Draft(rules=rules, eaten=_eaten(form, points), words=words, oddness=fields.oddness)
@@ -132,6 +137,20 @@ def _number_follows(one: Laid, end: int) -> bool:
     return next((token.kind == "number" for token in one.tokens if token.start >= end), False)
 
 
+def _without_figures(laid: Sequence[Laid], points: list[Point]) -> list[Point]:
+    """Without the names and units of the measured numbers at the end."""
+    beside = [[(one.tokens[at].start, one.tokens[at].end) for at in measured(one.text, one.tokens)] for one in laid]
+    kept = len(points)
+    while kept and all(
+        any(start <= point[0] and point[1] <= end for start, end in beside[at]) or not point_text.isalnum()
+        for at, (point, point_text) in enumerate((chars, points[kept - 1].text) for chars in points[kept - 1].chars)
+    ):
+        kept -= 1
+    said = any(char.isalnum() for point in points[:kept] for char in point.text)
+    told = any(char.isalnum() for point in points[kept:] for char in point.text)
+    return points[:kept] if said and told else points
+
+
 def _variants(form: Form, fields: Fields, fixed: bool) -> list[tuple[str, str] | None]:
     """(input's label, its name in the text) for each rule that fixes the input; None: one rule that reads it."""
     if fields.input is None or not (fields.named or fixed):
@@ -169,11 +188,6 @@ def _written(point: Point, variant: tuple[str, str] | None) -> str:
     if point.name == "input" and variant:
         return literal(variant[1])
     return f"{{{point.name}}}" if point.name else literal(point.text)
-
-
-def literal(text: str) -> str:
-    """Text as it stands in a template."""
-    return text.replace("{", "{{").replace("}", "}}").replace("*", "{*}")
 
 
 def _vocabulary(form: Form, fields: Fields) -> tuple[tuple[str, ...], tuple[str, ...]]:

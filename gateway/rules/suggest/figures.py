@@ -10,8 +10,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from gateway.rules.book import compile_book
-from gateway.rules.suggest.drafts import literal
+from gateway.rules.compiled import number_of
 from gateway.rules.suggest.tokens import Token, tokens_of
+from gateway.rules.template import literal
 from gateway.settings.models import RuleTable
 
 _UNITS = {
@@ -27,7 +28,10 @@ _NAMES = {
 }
 _LETTERS = {"v": "volts", "u": "volts", "t": "celsius"}
 """Names of one letter; a colon or an equals sign must follow."""
+_ALL_UNITS = frozenset({"v", "mv", "ma", "ah", "dbm", "kpa", "psi", "bar", "pct", "vdc", "degc"})
 _NOT_OURS = ("hum", "humidity", "rh")
+_POINTED = r"(?P<volts>\d{1,2}V\d{1,2})(?![\p{L}\p{N}])"
+"""For a number that nothing but its V tells from others."""
 _MOST_BESIDE = 3
 """Different words in front, above which the word says nothing."""
 
@@ -53,9 +57,35 @@ def reading_rules(texts: Sequence[str], state_words: frozenset[str]) -> list[tup
     for figures in found.values():
         for template, mine in _templates(figures, state_words).items():
             rule = RuleTable(text=template, means="reading", scope="anywhere")
+            if template == "{volts}":
+                rule = RuleTable(regex=_POINTED, means="reading", scope="anywhere")
             if _finds(rule, mine):
                 rules.append((rule, list(dict.fromkeys(figure.text for figure in mine))))
     return rules
+
+
+def measured(text: str, tokens: Sequence[Token]) -> frozenset[int]:
+    """Places of the tokens that are a measured number, the name before it or the unit behind it."""
+    places: set[int] = set()
+    for at, token in enumerate(tokens):
+        if token.kind != "number":
+            continue
+        figure = _figure(text, tokens, at)
+        touching = _touching_unit(tokens, at)
+        if figure is None and not touching and token.text.isdecimal():
+            continue
+        told = figure is not None and (figure.named or figure.before.rstrip().endswith((":", "=")))
+        before, behind = (figure.before if told else "", figure.behind) if figure else ("", "")
+        first, last = token.start - len(before), token.end + len(behind)
+        places |= {place for place, other in enumerate(tokens) if first <= other.start and other.end <= last}
+        places |= {at + 1} if touching else set()
+    return frozenset(places)
+
+
+def _touching_unit(tokens: Sequence[Token], at: int) -> bool:
+    """Whether a sign or a known unit follows without a space."""
+    after = tokens[at + 1] if at + 1 < len(tokens) and tokens[at + 1].start == tokens[at].end else None
+    return after is not None and (after.text in "%°" or after.symbol in _ALL_UNITS)
 
 
 def _figures(text: str) -> list[Figure]:
@@ -75,13 +105,22 @@ def _figure(text: str, tokens: Sequence[Token], at: int) -> Figure | None:
     named = next((field for field, names in _NAMES.items() if name in names), None)
     if named is None and before.rstrip().endswith((":", "=")):
         named = _LETTERS.get(name)
+    if _pointed(tokens[at]):
+        unit = "volts"
     if name in _NOT_OURS or (named is None and unit is None):
         return None
     field = "signal" if named == "signal" else unit or named or ""
     if unit is None and named == "volts" and not any(mark in tokens[at].text for mark in ".,"):
         return None
-    value = float(tokens[at].text.replace(",", ".").replace("−", "-"))
+    value = number_of(tokens[at].text)
+    if value is None:
+        return None
     return Figure(field, text, value, before, behind, named is not None)
+
+
+def _pointed(token: Token) -> bool:
+    """Whether its point is written as the unit: "12V6"."""
+    return "v" in token.text.casefold()
 
 
 def _before(text: str, tokens: Sequence[Token], at: int) -> tuple[str, str]:
@@ -118,6 +157,8 @@ def _templates(figures: Sequence[Figure], state_words: frozenset[str]) -> dict[s
     fronts: dict[str, list[Figure]] = defaultdict(list)
     for figure in figures:
         fronts[figure.before.casefold()].append(figure)
+    if not behind and not all(figure.named or figure.before.rstrip().endswith((":", "=")) for figure in figures):
+        return {f"{{{field}}}": list(figures)}
     telling = all(mine[0].named for mine in fronts.values())
     single = len(fronts) == 1 and not any(word in state_words for word in next(iter(fronts)).split())
     if behind and not ((telling and len(fronts) <= _MOST_BESIDE) or (single and len(figures) > 1)):

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import regex
 
 from gateway.facts import FloatState, Means, input_key
-from gateway.rules.suggest.chats import chat_stripped
+from gateway.rules.suggest.chats import chat_stripped, fronts_stripped
 
 _INPUT = regex.compile(r"input\s+(?P<input>\S.*?)\s+(?P<state>active|idle)", regex.IGNORECASE)
 _PLAIN_LABELS: dict[str, Means] = {
@@ -67,8 +67,9 @@ def read_samples(lines: Sequence[str]) -> Samples:
         return _from_csv(kept, header)
     if any("\t" in line and parse_label(line.split("\t", 1)[0]) for line in filled):
         return _labelled(filled)
-    texts, front_open = chat_stripped(filled)
-    return Samples(samples=tuple(Sample(_spaced(text)) for text in texts if text.strip()), front_open=front_open)
+    chat = chat_stripped([line.strip() for line in filled])
+    samples = tuple(Sample(_spaced(text)) for text in chat.texts if text.strip())
+    return Samples(samples=samples, odd=chat.notes, front_open=chat.may_belong)
 
 
 def parse_label(text: str) -> Label | None:
@@ -100,7 +101,9 @@ def _labelled(lines: Sequence[str]) -> Samples:
             samples.append(Sample(_spaced(line)))
         else:
             samples.append(Sample(_spaced(after), label))
-    return Samples(samples=tuple(sample for sample in samples if sample.text), odd=tuple(odd))
+    texts, front_open = fronts_stripped([sample.text for sample in samples])
+    bare = [Sample(text, sample.label) for text, sample in zip(texts, samples, strict=True)]
+    return Samples(samples=tuple(sample for sample in bare if sample.text), odd=tuple(odd), front_open=front_open)
 
 
 def _from_csv(lines: Sequence[str], header: Sequence[str]) -> Samples:

@@ -1,0 +1,144 @@
+"""A form whose texts have no labels → which span looks like an input and which like a state.
+
+An input is one small number, letter or word; a state is a phrase of words, or a flag, of which there are few; each comes
+with several of the other. Of all pairs the one is taken that leaves the fewest words unexplained with the fewest values.
+"""
+
+from collections.abc import Iterator, Sequence
+from itertools import pairwise, product
+
+from gateway.rules.suggest.fields import Fields
+from gateway.rules.suggest.figures import measured
+from gateway.rules.suggest.forms import Form, Span
+from gateway.rules.suggest.kinship import small
+
+_MOST_STATES = 6
+_LONGEST_STATE = 4
+_FLAGS = frozenset("01+-")
+_MOST_TRIED = 40
+_COUNTED = 4
+"""So many different numbers in a row, each higher than the last, are a counter."""
+
+
+def fields_in(form: Form) -> Fields:
+    """Input None: there is none; state None: there is but one, or none."""
+    beside = [measured(one.text, one.tokens) for one in form.laid]
+    inputs = list(_inputs(form, beside))
+    states = list(_states(form, beside))
+    pairs = [
+        (_cost(form, beside, which, state), order, which, state)
+        for order, (which, state) in enumerate(product(inputs[:_MOST_TRIED], states[:_MOST_TRIED]))
+        if not _touch(which, state)
+    ]
+    if pairs:
+        _, _, which, state = min(pairs, key=lambda pair: pair[:2])
+        return Fields(input=which, state=state)
+    numbers = [span for span in inputs if _numbers(form, span) and len(set(span.values(form.laid))) > 1]
+    if numbers:
+        return Fields(input=numbers[0])
+    return Fields(state=states[0]) if states else Fields()
+
+
+def _spans(form: Form) -> Iterator[Span]:
+    seen = set()
+    for column in range(len(form.columns)):
+        span = form.column_span(column)
+        seen.add(span.places)
+        yield span
+    for span in form.spans():
+        if span.places not in seen:
+            seen.add(span.places)
+            yield span
+
+
+def _inputs(form: Form, beside: Sequence[frozenset[int]]) -> Iterator[Span]:
+    """Numbers first."""
+    words = []
+    for span in _spans(form):
+        if any(end - start != 1 for start, end in span.places) or _measured(span, beside):
+            continue
+        tokens = list(span.tokens(form.laid))
+        if all(small(token) for token in tokens):
+            if not _counter([int(token.text) for token in tokens]) and _named(form, span):
+                yield span
+        elif all(token.kind == "word" for token in tokens) and len(set(span.values(form.laid))) > 1:
+            words.append(span)
+    yield from words
+
+
+def _named(form: Form, span: Span) -> bool:
+    """A number that never varies is an input only where it touches or follows a word."""
+    if len(set(span.values(form.laid))) > 1:
+        return True
+    return all(
+        start > 0 and one.tokens[start - 1].kind == "word"
+        for one, (start, _) in zip(form.laid, span.places, strict=True)
+    )
+
+
+def _states(form: Form, beside: Sequence[frozenset[int]]) -> Iterator[Span]:
+    for span in _spans(form):
+        values = span.values(form.laid)
+        many = len(set(values))
+        if not 2 <= many <= _MOST_STATES or (many == len(values) and many > 3) or _measured(span, beside):
+            continue
+        tokens = list(span.tokens(form.laid))
+        if max(end - start for start, end in span.places) > _LONGEST_STATE:
+            continue
+        flags = set(values) <= _FLAGS and all(end - start == 1 for start, end in span.places)
+        if flags or all(token.kind == "word" for token in tokens):
+            yield span
+
+
+def _cost(form: Form, beside: Sequence[frozenset[int]], which: Span, state: Span) -> float:
+    texts = len(form.laid)
+    names, said = which.values(form.laid), state.values(form.laid)
+    cost = len(set(said)) + 0.4 * len(set(names)) + 1.5 * _unexplained(form, beside, which, state) / texts
+    alone = [
+        word for word in set(said) if len({name for name, one in zip(names, said, strict=True) if one == word}) < 2
+    ]
+    single = [
+        name for name in set(names) if len({one for one, word in zip(names, said, strict=True) if one == name}) < 2
+    ]
+    cost += 0.7 * len(alone) if len(set(names)) > 1 and texts > 3 else 0.0
+    cost += 0.1 * len(single)
+    words = sum(token.kind == "word" for token in state.tokens(form.laid)) / texts
+    cost += 0.1 * words + 1.0 * _common_inside(form, state)
+    cost += 0.0 if _numbers(form, which) else 0.5 if all(len(name) == 1 for name in names) else 1.5
+    before = sum(a[0] > b[0] for a, b in zip(which.places, state.places, strict=True)) / texts
+    apart = sum(abs(b[0] - a[1]) for a, b in zip(which.places, state.places, strict=True)) / texts
+    return cost + 0.6 * before + 0.1 * apart
+
+
+def _unexplained(form: Form, beside: Sequence[frozenset[int]], which: Span, state: Span) -> int:
+    """Words that neither are common to all texts nor belong to a field."""
+    common = [set(places) for places in zip(*form.columns, strict=True)] or [set() for _ in form.laid]
+    left = 0
+    for at, one in enumerate(form.laid):
+        taken = set(range(*which.places[at])) | set(range(*state.places[at])) | beside[at] | common[at]
+        left += sum(token.kind == "word" and place not in taken for place, token in enumerate(one.tokens))
+    return left
+
+
+def _common_inside(form: Form, span: Span) -> int:
+    return sum(
+        all(start <= at < end for at, (start, end) in zip(column, span.places, strict=True))
+        and form.token(number).kind == "word"
+        for number, column in enumerate(form.columns)
+    )
+
+
+def _numbers(form: Form, span: Span) -> bool:
+    return all(token.kind == "number" for token in span.tokens(form.laid))
+
+
+def _measured(span: Span, beside: Sequence[frozenset[int]]) -> bool:
+    return any(place in beside[at] for at, (start, end) in enumerate(span.places) for place in range(start, end))
+
+
+def _counter(numbers: Sequence[int]) -> bool:
+    return len(numbers) >= _COUNTED and all(a < b for a, b in pairwise(numbers))
+
+
+def _touch(one: Span, other: Span) -> bool:
+    return any(a[0] < b[1] and b[0] < a[1] for a, b in zip(one.places, other.places, strict=True))
