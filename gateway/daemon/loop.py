@@ -1,8 +1,8 @@
 """News, ticks and signals on one queue → the flow, one after the other, on one thread that owns the data.
 
 The modem's thread, the scheduler and signal handlers only put values on the queue. After each value the loop hands over
-what is next in the outbox and tells the scheduler when something is next due. `except Exception` stands here once, and what
-it caught is on record. The queue wait itself ends after a minute, so that a stepped clock can never stop the ticks.
+what is next in the outbox and tells the scheduler when something is next due. The guard catches whatever goes wrong and puts it
+on record. The queue wait itself ends after a minute, so that a stepped clock can never stop the ticks.
 """
 
 import queue
@@ -14,8 +14,8 @@ from typing import Literal, TypeVar
 from gateway import ports
 from gateway.daemon.backups import Backups
 from gateway.daemon.chores import Chores
+from gateway.daemon.guard import Guard
 from gateway.daemon.health import Health
-from gateway.daemon.mistakes import Mistakes, mistake_said
 from gateway.daemon.pages import Pages
 from gateway.daemon.record import Record
 from gateway.daemon.trouble import Trouble
@@ -67,7 +67,7 @@ class Daemon:
         self._swept = False
         self.refused: str | None = None
         self._trouble = Trouble(modem, clock, self.record)
-        self._mistakes = Mistakes()
+        self._guard = Guard(self._trouble, self.record, clock, self._within, self._store_heals)
         self._stopping = False
         self._chores = Chores(store, self._within, self.record, backups, pages)
 
@@ -115,7 +115,7 @@ class Daemon:
                 self._guarded(item, partial(self._handle, item))
         if freed:
             self._guarded(freed[0], partial(self._take_freed, freed))
-        self._guarded("tick", self._go_on)
+        self._go_on()
 
     def _waiting(self, wait_s: float) -> list[ports.ModemNews | Order]:
         items: list[ports.ModemNews | Order] = []
@@ -127,15 +127,9 @@ class Daemon:
             return items or ["tick"]
         return items
 
-    def _guarded(self, item: object, work: Callable[[], None]) -> None:
-        """The one place where whatever goes wrong is caught, and put on record."""
-        try:
-            work()
-            self._store_works()
-        except StoreTrouble as trouble:
-            self._store_fails(item, trouble)
-        except Exception as broken:
-            self._guarded_record(item, broken)
+    def _guarded(self, item: object, work: Callable[[], T]) -> T | None:
+        """The work through the guard: what goes wrong in it stops nothing else."""
+        return self._guard.run(self.house, item, work, modem_ready=self._modem_ready)
 
     def _handle(self, item: ports.ModemNews | Order) -> None:
         match item:
@@ -160,21 +154,31 @@ class Daemon:
             self._end_when_told()
         if self._stopping or self._trouble.ends:
             return
-        verdicts = self._swept and self._modem_ready
         now = self._clock.now()
+        due = _earlier(self._guarded("tick", partial(self._watch, now)), self._guarded("tick", self._hand_over))
+        due = _earlier(due, self._guarded("tick", partial(self._chores.do, now, self.house)))
+        self._health.alive()
+        waits = [LONGEST_WAIT_S if due is None else (due - self._clock.now()).total_seconds()]
+        waits += [wait for wait in (self._guard.again_within_s(), self._health.wake_within_s()) if wait is not None]
+        self._ticker.wake_in(min(waits))
+
+    def _watch(self, now: datetime) -> datetime | None:
+        """What is due by time, in one transaction; where that fails, each part by itself, so that one costs no other."""
+        verdicts = self._swept and self._modem_ready
         with self._store.read() as reader:
             due = watch.next_due(reader, self.house, now, verdicts=verdicts)
-        if due is not None and due <= now:
-            due = self._within(lambda moment: watch.act(moment, verdicts=verdicts))
-        if self._modem_ready and self._in_flight is None:
-            due = _earlier(due, self._hand_over())
-        due = _earlier(due, self._chores.do(now, self.house))
-        self._health.alive()
-        wait = LONGEST_WAIT_S if due is None else (due - self._clock.now()).total_seconds()
-        self._ticker.wake_in(min(wait, self._health.wake_within_s()))
+        if due is None or due > now:
+            return due
+        after = self._guarded("watch", partial(self._within, partial(watch.act, verdicts=verdicts)))
+        if self._guard.mistaken:
+            for part in watch.parts(verdicts=verdicts, trusted=self._trusted()):
+                self._guarded(part, partial(self._within, part))
+        return after
 
     def _hand_over(self) -> datetime | None:
         """Claims the next message and gives it to the modem; else when one is due."""
+        if not self._modem_ready or self._in_flight is not None:
+            return None
         with self._store.read() as reader:
             if not reader.outbox():
                 return None
@@ -246,36 +250,15 @@ class Daemon:
     def _trusted(self) -> bool:
         return clock_trusted(self._clock.now(), None)
 
-    def _store_fails(self, item: object, trouble: StoreTrouble) -> None:
-        self._trouble.begins(trouble, item, self.house, modem_ready=self._modem_ready)
-        self._ticker.wake_in(LONGEST_WAIT_S / 6)
-
     def _end_when_told(self) -> None:
         if self._trouble.over:
             self.refused, self._stopping = self._trouble.said, True
         self._ticker.wake_in(1.0)
 
-    def _store_works(self) -> None:
-        said = self._trouble.said
-        if said is None or self._trouble.ends:
-            return
-        self._within(lambda moment: gateway_life.store_back(moment, said))
+    def _store_heals(self) -> None:
         for item in self._trouble.healed():
             self._queue.put(item)
         self._modem.sweep()
-
-    def _guarded_record(self, item: object, broken: Exception) -> None:
-        try:
-            self._on_record(item, broken)
-        except StoreTrouble as trouble:
-            self._store_fails(item, trouble)
-
-    def _on_record(self, item: object, broken: Exception) -> None:
-        said = mistake_said(broken)
-        self.record("mistake", item=type(item).__name__, said=said)
-        self._ticker.wake_in(LONGEST_WAIT_S / 12)
-        if self._mistakes.is_new(said, self._clock.monotonic()):
-            self._within(lambda moment: gateway_life.odd(moment, said))
 
     def _end(self) -> None:
         self._health.stopping()

@@ -12,6 +12,7 @@ from gateway.flow.happen import happen
 from gateway.flow.house import Moment
 from gateway.ports import Condition, ModemLost, ModemNews, ModemReady
 
+ODD_TOLD, ODD_TOLD_EVERY = "gateway:odd-told", timedelta(days=1)
 OUTAGE_TOLD = timedelta(minutes=30)
 """A shorter time off (a reboot, an upgrade) is on record but told to nobody."""
 
@@ -124,8 +125,12 @@ def reload_refused(moment: Moment, problems: list[str]) -> None:
 
 
 def odd(moment: Moment, said: str) -> None:
-    """A mistake of ours, kept for whoever looks into it."""
-    _event(moment, "odd", {"why": said}, tell=False)
+    """A mistake of ours, kept for whoever looks into it; told once a day that there was one."""
+    told = moment.tx.mark(ODD_TOLD)
+    again = told is None or abs(moment.now - datetime.fromisoformat(told)) >= ODD_TOLD_EVERY
+    if again:
+        moment.tx.set_mark(ODD_TOLD, moment.now.isoformat())
+    _event(moment, "odd", {"why": said}, tell=again)
 
 
 def begin(moment: Moment, kind: EventKind, detail: Mapping[str, Any]) -> None:

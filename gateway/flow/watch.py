@@ -5,7 +5,7 @@ Verdicts over controllers wait until the modem works and its store was swept onc
 and while our own modem is away no silence of a controller is its fault.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from datetime import datetime, timedelta
 
 from gateway.flow import alive_watch, callouts, chatter, gateway_life, weekly
@@ -25,18 +25,25 @@ def next_due(reader: Reader, house: House, now: datetime, *, verdicts: bool) -> 
 
 def act(moment: Moment, *, verdicts: bool) -> datetime | None:
     """Does what is due; when to look again."""
-    settle_due(moment)
-    chatter.quiet_due(moment)
-    overdue_parts(moment)
-    pauses_due(moment)
-    if verdicts:
-        gateway_life.outage_told(moment)
-        alive_watch.judge_all(moment)
-    callouts.due(moment)
-    weekly.due(moment)
-    if moment.trusted:
-        gateway_life.clock_set(moment)
+    for part in parts(verdicts=verdicts, trusted=moment.trusted):
+        part(moment)
     return next_due(moment.tx, moment.house, moment.now, verdicts=verdicts)
+
+
+def parts(*, verdicts: bool, trusted: bool) -> tuple[Callable[[Moment], object], ...]:
+    """What `act` does, part by part, in order."""
+    judging = (gateway_life.outage_told, alive_watch.judge_all) if verdicts else ()
+    setting = (gateway_life.clock_set,) if trusted else ()
+    return (
+        settle_due,
+        chatter.quiet_due,
+        overdue_parts,
+        pauses_due,
+        *judging,
+        callouts.due,
+        weekly.due,
+        *setting,
+    )
 
 
 def _dues(reader: Reader, house: House, now: datetime, verdicts: bool) -> Iterator[datetime]:

@@ -1,0 +1,74 @@
+"""One piece of work → done, or what went wrong is on record, and when to try again.
+
+`except Exception` stands here once. A store that fails is the Trouble's matter; anything else is a mistake of ours: it costs
+the piece of work in which it was made and nothing beside it, is logged, is an event once an hour, and the loop goes round.
+"""
+
+from collections.abc import Callable
+from typing import TypeVar
+
+from gateway.daemon.mistakes import Mistakes, mistake_said
+from gateway.daemon.record import Record
+from gateway.daemon.trouble import Trouble
+from gateway.errors import StoreTrouble
+from gateway.flow import gateway_life
+from gateway.flow.house import House, Moment
+from gateway.ports import Clock
+
+AFTER_STORE_TROUBLE_S, AFTER_MISTAKE_S = 10.0, 5.0
+T = TypeVar("T")
+Within = Callable[[Callable[[Moment], None]], None]
+"""Does the work in one transaction."""
+
+
+class Guard:
+    """Whatever the loop does, it does through this."""
+
+    def __init__(
+        self, trouble: Trouble, record: Record, clock: Clock, within: Within, heals: Callable[[], None]
+    ) -> None:
+        self._trouble, self._record, self._clock = trouble, record, clock
+        self._within, self._heals = within, heals
+        self._mistakes = Mistakes()
+        self._again_s: float | None = None
+        self.mistaken = False
+
+    def run(self, house: House, item: object, work: Callable[[], T], *, modem_ready: bool = False) -> T | None:
+        """What the work returns; None (and `mistaken`) where it went wrong."""
+        self.mistaken = False
+        try:
+            done = work()
+            self._look_at_store()
+            return done
+        except StoreTrouble as trouble:
+            self._store_fails(house, item, trouble, modem_ready)
+        except Exception as broken:
+            self._mistake(house, item, broken, modem_ready)
+        return None
+
+    def again_within_s(self) -> float | None:
+        """How soon to try again what failed since this was asked last."""
+        again, self._again_s = self._again_s, None
+        return again
+
+    def _look_at_store(self) -> None:
+        if self._trouble.said is None or self._trouble.ends:
+            return
+        said = self._trouble.said
+        self._within(lambda moment: gateway_life.store_back(moment, said))
+        self._heals()
+
+    def _store_fails(self, house: House, item: object, trouble: StoreTrouble, modem_ready: bool) -> None:
+        self._again_s = AFTER_STORE_TROUBLE_S
+        self._trouble.begins(trouble, item, house, modem_ready=modem_ready)
+
+    def _mistake(self, house: House, item: object, broken: Exception, modem_ready: bool) -> None:
+        said = mistake_said(broken)
+        self._record("mistake", item=type(item).__name__, said=said)
+        try:
+            if self._mistakes.is_new(said, self._clock.monotonic()):
+                self._within(lambda moment: gateway_life.odd(moment, said))
+        except StoreTrouble as trouble:
+            self._store_fails(house, item, trouble, modem_ready)
+        self.mistaken = True
+        self._again_s = AFTER_MISTAKE_S

@@ -1,0 +1,275 @@
+"""The whole gateway on one thread, taken through its steps by hand: real store, real flow, fake modem and clock below the ports.
+
+`Board` is what stays when the power fails: the SIM's slots, what people got, the store's file, the wall clock. `start` puts a
+daemon on it, `settle` lets it do all there is to do now, `pass_time` moves the clock from one due time to the next, `cut` pulls
+the plug. With `cut_after(n)` the plug is pulled by itself at the n-th step: each call of the modem and each commit is two
+steps, one before it takes effect and one after.
+"""
+
+import shutil
+from collections import Counter
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from datetime import timedelta
+from pathlib import Path
+
+from gateway.daemon.loop import Daemon
+from gateway.facts import Event
+from gateway.flow.house import furnish
+from gateway.ports import StoredText
+from gateway.settings.load import load
+from gateway.storage import open_store
+from tests.fakes.fake_clock import FakeClock
+from tests.fakes.fake_modem import FakeModem
+from tests.household import write_config
+
+REPEAT = "(Perhaps a repeat)"
+MOST_STEPS = 5000
+
+
+class PowerCut(BaseException):
+    """The plug is pulled; nothing below the loop may catch it."""
+
+
+class StillTicker:
+    """Ticks when the board's clock is moved there."""
+
+    def __init__(self, put: Callable[[], None]) -> None:
+        self.put, self.wait_s = put, 60.0
+
+    def start(self) -> None:
+        """Nothing moves by itself."""
+
+    def wake_in(self, seconds: float) -> None:
+        """As the real one: at least a tenth of a second, at most a minute."""
+        self.wait_s = min(max(seconds, 0.1), 60.0)
+
+    def stop(self) -> None:
+        """Nothing to stop."""
+
+
+class Plug:
+    """Counts steps, and pulls itself at a given one (`at`), or once these were seen in this order (`awaits`)."""
+
+    def __init__(self) -> None:
+        self.steps, self.at = 0, -1
+        self.awaits: tuple[str, ...] = ()
+        self.names: list[str] = []
+
+    def step(self, name: str) -> None:
+        """One step more."""
+        self.steps += 1
+        self.names.append(name)
+        if self.awaits and name == self.awaits[0]:
+            self.awaits = self.awaits[1:]
+            if not self.awaits:
+                raise PowerCut(name)
+        if self.steps == self.at:
+            raise PowerCut(name)
+
+
+class PluggedModem(FakeModem):
+    """The fake modem, its calls being steps; nothing may be deleted that is not in the store (checked at each `free`)."""
+
+    plug: Plug
+    is_stored: Callable[[str], bool]
+
+    def sweep(self) -> None:
+        """A step before and after."""
+        self.plug.step("before sweep")
+        super().sweep()
+        self.plug.step("after sweep")
+
+    def free(self, held) -> None:
+        """A step before and after each slot."""
+        for one in held:
+            self.plug.step("before free")
+            assert self.is_stored(one.pdu), f"deleted before it was stored: {one.pdu}"
+            super().free([one])
+            self.plug.step("after free")
+
+    def send(self, job) -> None:
+        """A step before and after."""
+        self.plug.step("before send")
+        super().send(job)
+        self.plug.step("after send")
+
+
+class PluggedStore:
+    """The real store; each commit is two steps. `broken`: what a write raises instead."""
+
+    def __init__(self, store, plug: Plug) -> None:
+        self.real, self._plug = store, plug
+        self.broken: Exception | None = None
+
+    @contextmanager
+    def write(self):
+        """A step before and after the commit."""
+        if self.broken is not None:
+            raise self.broken
+        with self.real.write() as tx:
+            yield tx
+            self._plug.step("before commit")
+        self._plug.step("after commit")
+
+    def read(self):
+        """As it is."""
+        return self.real.read()
+
+    def backup(self, file: str) -> None:
+        """As it is."""
+        self.real.backup(file)
+
+    def close(self) -> None:
+        """As it is."""
+        self.real.close()
+
+
+class Board:
+    """One household's gateway and its world."""
+
+    def __init__(self, folder: Path, clock: FakeClock | None = None, **parts: str) -> None:
+        self.folder = folder
+        self.config = write_config(folder, **parts)
+        self.settings = load(str(self.config)).settings
+        self.clock = clock or FakeClock()
+        self.plug = Plug()
+        self.modem = PluggedModem()
+        self.modem.plug, self.modem.is_stored = self.plug, self._is_stored
+        self.modem.now = lambda: self.clock.now().replace(microsecond=0)
+        self.daemon: Daemon | None = None
+        self.store: PluggedStore | None = None
+        self.ticker: StillTicker | None = None
+
+    # --- the gateway's life ---
+
+    def start(self) -> None:
+        """Power on: the store is opened as at any start, the daemon begins, and does all there is to do."""
+        self.store = PluggedStore(open_store(self.settings.store.url, self.settings.site.name), self.plug)
+        self.daemon = Daemon(
+            house=furnish(self.settings),
+            store=self.store,
+            modem=self.modem,
+            clock=self.clock,
+            reload=lambda: load(str(self.config)).settings,
+            ticker=self._ticker,
+        )
+        self.daemon.begin()
+        self.settle()
+
+    def settle(self) -> None:
+        """Steps until nothing waits."""
+        assert self.daemon is not None
+        for _ in range(MOST_STEPS):
+            self.daemon.step(0)
+            if self.daemon.idle or self.daemon.ended:
+                return
+        raise AssertionError(f"the daemon never comes to rest: {self.plug.names[-12:]}")
+
+    def pass_time(self, span: timedelta, *, at_least_s: float = 0.0) -> None:
+        """Time passes; the daemon wakes when it asked to (`at_least_s`: not more often than that)."""
+        left = span.total_seconds()
+        while left > 0:
+            assert self.ticker is not None
+            hop = min(max(self.ticker.wait_s, at_least_s), left)
+            self.clock.advance(hop)
+            left -= hop
+            self.settle()
+
+    def cut_after(self, steps: int) -> None:
+        """The plug is pulled at that many steps from now."""
+        self.plug.at = self.plug.steps + steps
+
+    def cut_at(self, *names: str) -> None:
+        """The plug is pulled once steps of these names came in this order."""
+        self.plug.awaits = names
+
+    def cut(self) -> None:
+        """Power off: what was in memory is gone."""
+        self.plug.at, self.plug.awaits = -1, ()
+        self.modem.cut()
+        if self.store is not None:
+            self.store.close()
+        self.daemon = self.store = None
+
+    def run_cut(self, work: Callable[[], None]) -> bool:
+        """Does the work; True if the plug was pulled meanwhile (and everything is off now)."""
+        try:
+            work()
+        except PowerCut:
+            self.cut()
+            return True
+        self.plug.at = -1
+        return False
+
+    def _ticker(self, put: Callable[[], None]) -> StillTicker:
+        self.ticker = StillTicker(put)
+        return self.ticker
+
+    # --- what there is to see ---
+
+    def events(self, *kinds: str) -> list[Event]:
+        """What is on record."""
+        assert self.store is not None
+        with self.store.read() as reader:
+            return [one for one in reader.events() if not kinds or one.kind in kinds]
+
+    def texts(self, way: str) -> list[StoredText]:
+        """Texts in or out."""
+        assert self.store is not None
+        with self.store.read() as reader:
+            return [one for one in reader.texts() if one.way == way]
+
+    def arrived(self, number: str | None = None) -> list[str]:
+        """What people got."""
+        return [one.text for one in self.modem.arrived if number is None or one.number == number]
+
+    def _is_stored(self, pdu: str) -> bool:
+        if self.store is None:
+            return False
+        import sqlite3
+
+        file = self.folder / "gateway.db"
+        connection = sqlite3.connect(f"file:{file}?mode=ro", uri=True)
+        try:
+            found = connection.execute("SELECT count(*) FROM arrivals WHERE pdu = ?", (pdu,)).fetchone()
+        finally:
+            connection.close()
+        return bool(found[0])
+
+
+def unmarked(messages: list[str]) -> Counter[str]:
+    """How often each message came without a mark."""
+    return Counter(one for one in messages if not one.startswith(REPEAT))
+
+
+@contextmanager
+def board(folder: Path, **parts: str) -> Iterator[Board]:
+    """A started board; off at the end."""
+    made = Board(folder, **parts)
+    made.start()
+    try:
+        yield made
+    finally:
+        made.cut()
+
+
+class Fresh:
+    """A fresh store for each trial, copied from one that was made once."""
+
+    def __init__(self, folder: Path) -> None:
+        self._folder, self._count = folder, 0
+        first = folder / "empty"
+        first.mkdir()
+        config = write_config(first)
+        open_store(load(str(config)).settings.store.url, load(str(config)).settings.site.name).close()
+        self._file = first / "gateway.db"
+
+    def board(self, **parts: str) -> Board:
+        """A board that was not started yet."""
+        self._count += 1
+        folder = self._folder / f"trial-{self._count}"
+        folder.mkdir()
+        made = Board(folder, **parts)
+        shutil.copy(self._file, folder / "gateway.db")
+        return made

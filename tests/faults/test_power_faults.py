@@ -1,0 +1,167 @@
+"""Rows 8, 20, 22, 24 of the fault table: the plug pulled between any two steps, and sends whose fate nobody knows.
+
+The invariants of the table, checked after each trial: no accepted text lost, no event twice, no repeat unmarked.
+"""
+
+import random
+from datetime import timedelta
+
+import pytest
+
+from tests.fakes.fake_modem import SENT, UNSURE, UNSURE_LOST
+from tests.faults.board import REPEAT, Board, Fresh, unmarked
+from tests.household import RIDGE, ROBIN, WREN
+
+RETRY = timedelta(minutes=3)
+
+
+def story(board: Board) -> None:
+    """Texts of every sort come while the gateway works: a low tank, parts of a long text, an order, a report."""
+    board.start()
+    board.modem.deliver(RIDGE, "ZONE 1 OPEN 0717")
+    board.settle()
+    board.modem.deliver(RIDGE, "WHAT NOBODY READS " + "x" * 200)
+    board.modem.deliver(WREN, "OK")
+    board.settle()
+    board.clock.advance(timedelta(minutes=10))
+    board.modem.deliver(RIDGE, "ZONE 1 SHUT 0727")
+    board.settle()
+
+
+TEXTS = {"ZONE 1 OPEN 0717", "WHAT NOBODY READS " + "x" * 200, "OK", "ZONE 1 SHUT 0727"}
+
+
+def story_goes_on(board: Board) -> None:
+    """After the cut: what of the story has not come yet, comes."""
+    board.start()
+    come = {one.text for one in board.texts("in")}
+    for sender, text in ((RIDGE, "ZONE 1 OPEN 0717"), (WREN, "OK"), (RIDGE, "ZONE 1 SHUT 0727")):
+        if text not in come:
+            board.modem.deliver(sender, text)
+            board.settle()
+    board.pass_time(RETRY)
+
+
+def holds(board: Board, cuts: int) -> None:
+    """What the table always wants, once everything has come to rest."""
+    assert not board.modem.slots, "every slot is free"
+    got = [one.text for one in board.texts("in")]
+    assert len(got) == len(set(got)), f"a text is stored twice: {got}"
+    kinds = [one.kind for one in board.events("low", "low-over", "unread", "taken")]
+    assert len(kinds) == len(set(kinds)), f"an event is stored twice: {kinds}"
+    assert all(count == 1 for count in unmarked([f"{one.number} {one.text}" for one in _named(board)]).values())
+    assert sum(one.text.startswith(REPEAT) for one in board.modem.arrived) <= cuts
+    assert not [one for one in board.texts("out") if one.state in ("waiting", "sending", "unsure")]
+
+
+def _named(board: Board):
+    return [one for one in board.modem.arrived if not one.text.startswith(REPEAT)]
+
+
+def steps_of(fresh: Fresh) -> int:
+    """How many steps the story has."""
+    board = fresh.board()
+    story(board)
+    steps = board.plug.steps
+    holds(board, 0)
+    assert {one.text for one in board.texts("in")} == TEXTS
+    board.cut()
+    return steps
+
+
+def test_row_20_cut_between_any_two_steps(tmp_path):
+    """The receive and deliver flows are stopped after every single step, for every prefix, and started on what is left."""
+    fresh = Fresh(tmp_path)
+    for step in range(1, steps_of(fresh) + 1):
+        board = fresh.board()
+        board.cut_after(step)
+        assert board.run_cut(lambda board=board: story(board)), f"step {step} was reached"
+        story_goes_on(board)
+        holds(board, 1)
+        _all_known(board, step)
+        board.cut()
+
+
+def test_row_20_cut_again_and_again(tmp_path, seed, trials):
+    """Two or three cuts in one story, at seeded steps, with time in between."""
+    fresh, rng = Fresh(tmp_path), random.Random(seed)
+    steps = steps_of(fresh)
+    for trial in range(trials(4000) - steps):
+        board = fresh.board()
+        cuts, work = 0, story
+        for _ in range(rng.randrange(2, 4)):
+            board.cut_after(rng.randrange(1, steps))
+            if not board.run_cut(lambda board=board, work=work: work(board)):
+                board.cut()
+            else:
+                cuts += 1
+            work = story_goes_on
+            board.clock.advance(rng.choice([0.5, 40, 4000]))
+        story_goes_on(board)
+        board.pass_time(timedelta(hours=1), at_least_s=600)
+        holds(board, cuts)
+        _all_known(board, trial)
+        board.cut()
+
+
+def _all_known(board: Board, where: int) -> None:
+    """What the modem had taken is in the store, whatever was cut; a part that came alone is shown after its time."""
+    wanted = {"ZONE 1 OPEN 0717", "ZONE 1 SHUT 0727", "OK"}
+    assert wanted <= {one.text for one in board.texts("in")}, where
+    low, over = board.events("low"), board.events("low-over")
+    assert len(low) == 1 and len(over) == 1, where
+    for number in (WREN, ROBIN):
+        assert any("LOW" in one for one in board.arrived(number)), where
+
+
+def test_row_22_boot_loop(tmp_path, trials):
+    """Killed ten seconds after each start: each run gets one text further, and nobody is told of the loop each time."""
+    fresh = Fresh(tmp_path)
+    board = fresh.board()
+    for number in range(trials(50)):
+        board.modem.deliver(RIDGE, f"STATION WELL {number}")
+        board.start()
+        board.pass_time(timedelta(seconds=10))
+        assert len([one for one in board.texts("in")]) == number + 1, "progress at each"
+        board.cut()
+    board.start()
+    assert board.arrived() == []
+    board.cut()
+
+
+@pytest.mark.parametrize("outcome", [UNSURE, UNSURE_LOST], ids=["arrived", "lost"])
+def test_row_08_fate_of_a_send_unknown(tmp_path, outcome, trials):
+    """The answer is lost: `unsure`, then sent again, marked; at most three times in all."""
+    board = Fresh(tmp_path).board(line="", rest="[limits]\nburst = 100000\ntexts_per_day = 1000000\nchatter = false\n")
+    board.start()
+    for number in range(trials(500) // 2):
+        board.modem.arrived.clear()
+        board.modem.outcomes.extend([outcome, SENT])
+        board.modem.deliver(RIDGE, f"ZONE 1 {('OPEN', 'SHUT')[number % 2]} {number:04}")
+        board.settle()
+        assert [one.state for one in board.texts("out")][-2:].count("unsure") == 1
+        board.pass_time(timedelta(minutes=20))
+        first = [one for one in board.modem.arrived if one.number == WREN]
+        marked = [one.text.startswith(REPEAT) for one in first]
+        assert marked == ([False, True] if outcome.arrives else [True])
+        assert all(one.state in ("sent", "delivered") for one in board.texts("out"))
+    board.cut()
+
+
+def test_row_24_killed_between_send_and_mark(tmp_path, seed, trials):
+    """Cut right after the modem took a message: it comes once more, marked, and only once."""
+    fresh, rng = Fresh(tmp_path), random.Random(seed)
+    for _ in range(trials(2000)):
+        board = fresh.board()
+        board.start()
+        board.modem.deliver(RIDGE, "ZONE 1 OPEN 0717")
+        board.cut_at(*rng.choice([("after send",), ("after send", "before commit"), ("before send", "before commit")]))
+        assert board.run_cut(board.settle)
+        handed = len(board.modem.arrived)
+        board.start()
+        board.pass_time(RETRY)
+        repeats = [one for one in board.arrived() if one.startswith(REPEAT)]
+        assert len(repeats) <= 1 and len(board.arrived()) <= handed + 2
+        holds(board, 1)
+        board.cut()
+
