@@ -12,6 +12,7 @@ from gateway.flow.happen import happen
 from gateway.flow.house import Moment
 from gateway.ports import Condition, ModemLost, ModemNews, ModemReady
 
+UNTRUSTED = "gateway:clock-untrusted"
 ODD_TOLD, ODD_TOLD_EVERY = "gateway:odd-told", timedelta(days=1)
 OUTAGE_TOLD = timedelta(minutes=30)
 """A shorter time off (a reboot, an upgrade) is on record but told to nobody."""
@@ -112,6 +113,11 @@ def backed_up(moment: Moment, said: str | None) -> None:
 def clock_set(moment: Moment) -> None:
     """The clock was untrusted and is set now."""
     end(moment, "clock-untrusted", "clock-set", {})
+
+
+def clock_unset(moment: Moment) -> None:
+    """The clock shows a time that cannot be."""
+    begin(moment, "clock-untrusted", {})
 
 
 def reloaded(moment: Moment) -> None:

@@ -6,13 +6,14 @@ and while our own modem is away no silence of a controller is its fault.
 """
 
 from collections.abc import Callable, Iterable, Iterator
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from gateway.flow import alive_watch, callouts, chatter, gateway_life, weekly
 from gateway.flow.floats import settle_due
 from gateway.flow.house import House, Moment
 from gateway.flow.pause import pauses_due
 from gateway.flow.receive import overdue_parts
+from gateway.inbox import clock_trusted
 from gateway.inbox.join import WAIT_FOR_PARTS
 from gateway.ports import Reader
 from gateway.tanks import FloatMemory
@@ -33,7 +34,6 @@ def act(moment: Moment, *, verdicts: bool) -> datetime | None:
 def parts(*, verdicts: bool, trusted: bool) -> tuple[Callable[[Moment], object], ...]:
     """What `act` does, part by part, in order."""
     judging = (gateway_life.outage_told, alive_watch.judge_all) if verdicts else ()
-    setting = (gateway_life.clock_set,) if trusted else ()
     return (
         settle_due,
         chatter.quiet_due,
@@ -42,7 +42,7 @@ def parts(*, verdicts: bool, trusted: bool) -> tuple[Callable[[Moment], object],
         *judging,
         callouts.due,
         weekly.due,
-        *setting,
+        gateway_life.clock_set if trusted else gateway_life.clock_unset,
     )
 
 
@@ -57,8 +57,8 @@ def _dues(reader: Reader, house: House, now: datetime, verdicts: bool) -> Iterat
         yield from alive_watch.dues(reader, house, now)
         if reader.mark("gateway:outage"):
             yield now
-    if reader.mark("gateway:clock-untrusted") and now.year >= 2026:
-        yield now + timedelta(seconds=1)
+    if (reader.mark(gateway_life.UNTRUSTED) is None) is not clock_trusted(now, None):
+        yield now
 
 
 def _floats(reader: Reader, house: House) -> Iterator[datetime | None]:

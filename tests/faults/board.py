@@ -95,12 +95,25 @@ class PluggedModem(FakeModem):
         self.plug.step("after send")
 
 
+class Spoilt:
+    """A transaction in which one question raises, as a mistake of ours would."""
+
+    def __init__(self, tx, name: str) -> None:
+        self._tx, self._name = tx, name
+
+    def __getattr__(self, name: str):
+        if name == self._name:
+            raise RuntimeError(f"{name} was spoilt by a test")
+        return getattr(self._tx, name)
+
+
 class PluggedStore:
-    """The real store; each commit is two steps. `broken`: what a write raises instead."""
+    """The real store; each commit is two steps. `broken`: what a write raises. `spoilt`: a question that raises."""
 
     def __init__(self, store, plug: Plug) -> None:
         self.real, self._plug = store, plug
         self.broken: Exception | None = None
+        self.spoilt: str | None = None
 
     @contextmanager
     def write(self):
@@ -108,7 +121,7 @@ class PluggedStore:
         if self.broken is not None:
             raise self.broken
         with self.real.write() as tx:
-            yield tx
+            yield Spoilt(tx, self.spoilt) if self.spoilt else tx
             self._plug.step("before commit")
         self._plug.step("after commit")
 

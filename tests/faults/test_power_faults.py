@@ -164,4 +164,3 @@ def test_row_24_killed_between_send_and_mark(tmp_path, seed, trials):
         assert len(repeats) <= 1 and len(board.arrived()) <= handed + 2
         holds(board, 1)
         board.cut()
-
