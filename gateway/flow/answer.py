@@ -6,7 +6,7 @@ loop: what is not understood is answered at most once an hour, and a phone that 
 """
 
 from dataclasses import replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from gateway.facts import Event, EventKind, Text
@@ -32,6 +32,9 @@ from gateway.orders import (
     parse,
 )
 from gateway.settings.models import Contact, Tank
+
+DRY_TOLD_ONCE_IN = timedelta(hours=1)
+"""A second report within the hour is kept and answered; the others know already."""
 
 
 def obey(moment: Moment, contact: Contact, text: Text) -> Event | None:
@@ -92,7 +95,9 @@ def _answer_dry(moment: Moment, contact: Contact, text: Text) -> Event:
 def _dry(moment: Moment, contact: Contact, text: Text) -> Event:
     tank = moment.house.house_tank()
     kind: EventKind = "ran-dry" if tank else "note"
-    return _event(moment, contact, text, kind, tank, {"who": contact.name})
+    last = moment.tx.last_event((kind,), tank=tank.id) if tank else None
+    told = last is not None and abs(moment.now - last.heard_at) < DRY_TOLD_ONCE_IN
+    return _event(moment, contact, text, kind, tank, {"who": contact.name}, tell=not told)
 
 
 def _work(moment: Moment, contact: Contact, text: Text, order: Work) -> Event | None:
@@ -125,7 +130,14 @@ def _unknown(moment: Moment, contact: Contact, text: Text) -> None:
 
 
 def _event(
-    moment: Moment, contact: Contact, text: Text, kind: EventKind, tank: Tank | None, detail: dict[str, Any]
+    moment: Moment,
+    contact: Contact,
+    text: Text,
+    kind: EventKind,
+    tank: Tank | None,
+    detail: dict[str, Any],
+    *,
+    tell: bool = True,
 ) -> Event:
     return happen(
         moment,
@@ -139,6 +151,7 @@ def _event(
             sender=contact.number,
             detail=detail,
         ),
+        tell=tell,
     )
 
 

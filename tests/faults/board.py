@@ -10,7 +10,7 @@ import shutil
 from collections import Counter
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from datetime import timedelta
+from datetime import datetime, timedelta
 from pathlib import Path
 
 from gateway.daemon.loop import Daemon
@@ -71,6 +71,10 @@ class Plug:
 class PluggedModem(FakeModem):
     """The fake modem, its calls being steps; nothing may be deleted that is not in the store (checked at each `free`)."""
 
+    def __init__(self) -> None:
+        super().__init__()
+        self.sent_at: list[tuple[datetime, str]] = []
+
     plug: Plug
     is_stored: Callable[[str], bool]
 
@@ -91,6 +95,7 @@ class PluggedModem(FakeModem):
     def send(self, job) -> None:
         """A step before and after."""
         self.plug.step("before send")
+        self.sent_at.append((self.now(), job.number))
         super().send(job)
         self.plug.step("after send")
 

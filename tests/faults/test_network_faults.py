@@ -1,0 +1,159 @@
+"""Rows 15 to 19, 41 and 42 of the fault table: the network away, refusing, shuffling, repeating, flooding; one contact failing."""
+
+import itertools
+import random
+from datetime import timedelta
+
+from gateway.outbox.codes import permanent
+from gateway.rehearsal.pdus import deliver_pdus
+from tests.fakes.fake_modem import SENT, refused
+from tests.faults.board import Fresh, board
+from tests.household import RIDGE, ROBIN, WREN
+
+OPEN = "[limits]\nburst = 100000\ntexts_per_day = 1000000\nchatter = false\n"
+WINDOW = timedelta(minutes=10)
+
+
+def test_row_15_absent_for_two_days(tmp_path, seed, trials):
+    """48 hours without a network: the outbox is kept, tries come 1 to 60 minutes apart, and all leave when it is back."""
+    fresh, rng = Fresh(tmp_path), random.Random(seed)
+    for _ in range(trials(50)):
+        home = fresh.board(rest=OPEN, controller='silence_after = "off"')
+        home.start()
+        home.modem.usual = refused(rng.choice([38, 331, 332, 41]))
+        home.modem.deliver(RIDGE, "ZONE 1 OPEN 0717")
+        home.settle()
+        times = [home.clock.now()]
+        for _ in range(48 * 4):
+            tried = len(home.modem.jobs)
+            home.pass_time(timedelta(minutes=15), at_least_s=900)
+            if len(home.modem.jobs) > tried:
+                times.append(home.clock.now())
+        gaps = [after - before for before, after in itertools.pairwise(times)]
+        assert all(timedelta(minutes=1) <= gap <= timedelta(minutes=85) for gap in gaps)
+        assert all(one.state == "waiting" for one in home.texts("out"))
+        home.modem.usual = SENT
+        home.pass_time(timedelta(minutes=70), at_least_s=300)
+        assert {one.number for one in home.modem.arrived} == {WREN, ROBIN}
+        assert all(one.state == "sent" for one in home.texts("out"))
+        home.cut()
+
+
+def test_row_16_every_code(tmp_path):
+    """Each code of 27.005 and 27.007: permanent ends it on record and tells the others; passing ones come again."""
+    with board(tmp_path, rest=OPEN) as home:
+        number = -1
+        for family, code in itertools.product(("cms", "cme"), range(0, 550)):
+            if code % 7 and not permanent(family, code):
+                continue
+            number += 1
+            home.modem.by_number = {WREN: refused(code, family)}
+            home.modem.deliver(RIDGE, f"ZONE 1 {('OPEN', 'SHUT')[number % 2]} {number:04}")
+            home.settle()
+            mine = [one for one in home.texts("out") if one.contact == "wren" and "could not be told" not in one.text][
+                -1
+            ]
+            assert mine.state == ("failed" if permanent(family, code) else "waiting"), (family, code)
+            with home.store.write() as tx:
+                for one in tx.outbox():
+                    tx.change_message(one.id, state="failed")
+        given_up = [one for one in home.arrived(ROBIN) if "could not be told" in one]
+        assert len(given_up) == len(home.events("given-up")) > 10
+
+
+def test_row_17_parts_shuffled_doubled_missing(tmp_path, seed, trials):
+    """Joined in any order; where one never comes, what there is is shown after a time, with the gap marked."""
+    rng = random.Random(seed)
+    with board(tmp_path, rest=OPEN, controller='silence_after = "off"') as home:
+        for number in range(trials(5000)):
+            words = " ".join(f"{number}w{place}" for place in range(rng.randrange(20, 60)))
+            pdus = list(deliver_pdus(RIDGE, words, home.clock.now().replace(microsecond=0), reference=number % 256))
+            lost = rng.random() < 0.2 and pdus.pop(rng.randrange(len(pdus)))
+            pdus += rng.choices(pdus, k=rng.randrange(0, 3))
+            rng.shuffle(pdus)
+            for pdu in pdus:
+                home.modem.deliver_pdus([pdu])
+                if rng.random() < 0.5:
+                    home.settle()
+            home.settle()
+            if lost:
+                home.clock.advance(timedelta(hours=25))
+                home.settle()
+            got = [one.text for one in home.texts("in")]
+            assert len(got) == number + 1, "one text"
+            assert (got[-1] == words) is not bool(lost)
+            assert f"{number}w" in got[-1] and not home.modem.slots
+
+
+def test_row_18_network_repeats(tmp_path, seed, trials):
+    """Any older PDU again, in another slot, now or after a restart: one text, one event, each slot freed."""
+    rng = random.Random(seed)
+    home = Fresh(tmp_path).board(rest=OPEN)
+    home.start()
+    sent = []
+    for number in range(20):
+        home.clock.advance(timedelta(minutes=3))
+        sent.append(home.modem.deliver(RIDGE, f"ZONE 1 {('OPEN', 'SHUT')[number % 2]} {number:04}"))
+        home.settle()
+    events = len(home.events())
+    for _ in range(trials(1000)):
+        home.modem.deliver_pdus(rng.choice(sent))
+        if rng.random() < 0.05:
+            home.cut()
+            home.start()
+            events += 1
+        home.settle()
+    assert len(home.texts("in")) == 20 and len(home.events()) == events and not home.modem.slots
+    home.cut()
+
+
+def test_row_19_two_hundred_waiting_at_start(tmp_path, trials):
+    """All stored; each contact gets ten messages at most, the last of them a digest."""
+    fresh = Fresh(tmp_path)
+    for _ in range(trials(20)):
+        home = fresh.board(rest="[limits]\nchatter = false\n")
+        for number in range(200):
+            stamp = home.clock.now().replace(microsecond=0) - timedelta(minutes=3 * (200 - number))
+            home.modem.deliver(RIDGE, f"ZONE 1 {('OPEN', 'SHUT')[number % 2]} {number:04}", stamp=stamp)
+        home.start()
+        home.settle()
+        assert len(home.texts("in")) == 200 and len(home.events("low", "low-over")) == 200
+        for number in (WREN, ROBIN):
+            assert len(home.arrived(number)) <= 10
+        home.cut()
+
+
+def test_row_41_flood(tmp_path, request, trials):
+    """A thousand texts within an hour: never more than ten messages to a contact in any ten minutes; nothing is lost."""
+    count = 1000 if request.config.getoption("--soak") else 200
+    fresh = Fresh(tmp_path)
+    for _ in range(trials(20)):
+        home = fresh.board(rest="[limits]\nchatter = false\n")
+        home.start()
+        for number in range(count):
+            home.modem.deliver(RIDGE, f"ZONE 1 {('OPEN', 'SHUT')[number % 2]} {number:04}")
+            home.pass_time(timedelta(seconds=3600 / count), at_least_s=10)
+        home.pass_time(timedelta(minutes=30), at_least_s=30)
+        for number in (WREN, ROBIN):
+            mine = [at for at, to in home.modem.sent_at if to == number]
+            assert mine and all(sum(at <= other < at + WINDOW for other in mine) <= 10 for at in mine)
+        assert len(home.texts("in")) == count
+        assert not [one for one in home.texts("out") if one.state == "waiting"]
+        home.cut()
+
+
+def test_row_42_one_contact_always_fails(tmp_path, seed, trials):
+    """The others get theirs at once, the failing one is given up on record, and the rest is told."""
+    fresh, rng = Fresh(tmp_path), random.Random(seed)
+    for _ in range(trials(100)):
+        home = fresh.board(rest=OPEN, controller='silence_after = "off"')
+        home.start()
+        code = rng.choice([1, 8, 28])
+        home.modem.by_number = {ROBIN: refused(code)}
+        home.modem.deliver(RIDGE, "ZONE 1 OPEN 0717")
+        home.settle()
+        assert len(home.arrived(WREN)) >= 1, "not delayed"
+        home.pass_time(timedelta(hours=1), at_least_s=600)
+        assert [one.detail["contact"] for one in home.events("given-up")] == ["robin"]
+        assert any("could not be told" in one for one in home.arrived(WREN))
+        home.cut()
