@@ -113,7 +113,7 @@ OTHERS = {
 }
 
 
-@dataclass(kw_only=True)
+@dataclass(kw_only=True, eq=False)
 class Dialect:
     """`train` to suggest from, `held` to read afterwards; `about` says how it was drawn."""
 

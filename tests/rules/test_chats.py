@@ -79,7 +79,7 @@ def test_only_the_box_is_listened_to() -> None:
         "DAILY REPORT BAT 85%",
         "TANK B OK BAT 83%",
     ]
-    assert len(found.odd) == 1 and "'Wren'" in found.odd[0] and not found.front_open
+    assert len(found.odd) == 1 and "'Wren'" in found.odd[0] and not found.opening
 
 
 @pytest.mark.parametrize(

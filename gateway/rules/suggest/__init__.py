@@ -55,11 +55,11 @@ def suggest(lines: Sequence[str]) -> Suggestion:
     samples = list(dict.fromkeys(given.samples))
     lists = _only(listed(samples))
     kept, said = contradictions([sample for sample in samples if not _in_list(lists, sample)])
-    whole = [*(_opened(rule) if given.front_open else rule for rule in labelled_rules(kept)), *lists]
+    whole = [*(_opened(rule, given.opening) for rule in labelled_rules(kept)), *lists]
     bare = [sample.text for sample in kept if sample.label is None and _first(whole, sample.text) is None]
     bare_lists = _only(list_rule(bare))
     single = [text for text in bare if not any(labels_of(rule, text) for rule in bare_lists)]
-    proposals = [_opened(one.rule) if given.front_open else one.rule for one in bare_rules(single)] + bare_lists
+    proposals = [_opened(one.rule, given.opening) for one in bare_rules(single)] + bare_lists
     rules = [*_described(whole, samples, False), *_described(proposals, [Sample(text) for text in bare], True)]
     readings = reading_rules([sample.text for sample in samples], _state_words(whole))
     rules += [SuggestedRule(rule=rule, reads=tuple(reads), comment=_COMMENTS["reading"]) for rule, reads in readings]
@@ -86,10 +86,10 @@ def _first(rules: Sequence[RuleTable], text: str) -> Label | None:
     )
 
 
-def _opened(rule: RuleTable) -> RuleTable:
+def _opened(rule: RuleTable, opening: str) -> RuleTable:
     """Allows for what stood in front of every line: it may or may not belong to the texts."""
     text = rule.text or ""
-    return rule if text.startswith("*") else rule.model_copy(update={"text": f"* {text}"})
+    return rule if text.startswith("*") or not opening else rule.model_copy(update={"text": f"{opening}{text}"})
 
 
 def _described(rules: Sequence[RuleTable], samples: Sequence[Sample], decide: bool) -> list[SuggestedRule]:

@@ -4,16 +4,17 @@ What means alarm and what means rest cannot be known from the texts alone: every
 until it is, all its state words stand in `active`, so that what comes of it is too loud rather than silent.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass
 
 from gateway.rules.suggest.drafts import drafts_of
 from gateway.rules.suggest.fields import Fields
+from gateway.rules.suggest.figures import measured
 from gateway.rules.suggest.forms import Form, Laid, form_of
-from gateway.rules.suggest.kinship import groups_of
+from gateway.rules.suggest.kinship import groups_of, row_of, sited, small
 from gateway.rules.suggest.proving import particular_first, reads_as
 from gateway.rules.suggest.tokens import tokens_of
-from gateway.rules.suggest.unlabelled import fields_in
+from gateway.rules.suggest.unlabelled import fields_in, name_span, named_values
 from gateway.settings.models import RuleTable
 
 _MOST_LAID = 24
@@ -31,10 +32,13 @@ class Proposal:
 
 def bare_rules(texts: Sequence[str]) -> list[Proposal]:
     """In the order they are to be tried: those with more words of their own first."""
-    laid = [Laid(text, tokens_of(text)) for text in dict.fromkeys(texts)]
+    laid = sited([_without_figures(text) for text in dict.fromkeys(texts)])
     found: list[RuleTable] = []
-    for group in groups_of(laid):
-        found.extend(_rules(group, _ROUNDS))
+    groups = groups_of(laid)
+    names = [_names(_form(group)) for group in groups]
+    for at, group in enumerate(groups):
+        others = [values for place, several in enumerate(names) if place != at for values in several]
+        found.extend(_rules(group, others, _ROUNDS))
     rules = particular_first(found)
     reads: dict[RuleTable, list[str]] = {rule: [] for rule in rules}
     for one in laid:
@@ -44,26 +48,61 @@ def bare_rules(texts: Sequence[str]) -> list[Proposal]:
     return [Proposal(rule, tuple(mine)) for rule, mine in reads.items() if mine]
 
 
-def _rules(group: Sequence[Laid], rounds: int) -> list[RuleTable]:
-    """The rules of one group, and of what they leave unread."""
+def _names(form: Form) -> list[set[str]]:
+    """What may be names in this form: the words of its input or, where it has none, any that vary."""
+    fields = fields_in(form)
+    if fields.input is not None and fields.state is not None:
+        return [set(fields.input.values(form.laid))]
+    return [values for _, values in named_values(form)]
+
+
+def _without_figures(text: str) -> Laid:
+    """What is measured says nothing of what the text is about; unless there is nothing else."""
+    tokens = tokens_of(text)
+    beside = measured(text, tokens)
+    kept = tuple(token for at, token in enumerate(tokens) if at not in beside)
+    return Laid(text, kept if any(token.kind == "word" or small(token) for token in kept) else tokens)
+
+
+def _form(group: Sequence[Laid]) -> Form:
+    return form_of(list(group)[:: -(-len(group) // _MOST_LAID)])
+
+
+def _rules(group: Sequence[Laid], names: Sequence[set[str]], rounds: int) -> list[RuleTable]:
+    """The rules of one group, and of what they leave unread; `names`: words that vary in the other groups."""
     if rounds == 0:
         return [_as_it_stands(one) for one in group]
-    step = -(-len(group) // _MOST_LAID)
-    form = form_of(list(group)[::step])
+    form = _form(group)
     fields = fields_in(form)
-    if fields.input is None and fields.state is not None:
-        parts: dict[str, list[Laid]] = {}
-        for one, value in zip(form.laid, fields.state.values(form.laid), strict=True):
-            parts.setdefault(value, []).append(one)
-        rules = [_told(form_of(part), Fields()) for part in parts.values()]
-    else:
-        rules = [_told(form, fields)]
+    by_row = _parted(group, row_of)
+    if fields.input is not None and fields.state is None and len(by_row) > 1:
+        return [rule for part in by_row for rule in _rules(part, names, rounds - 1)]
+    if fields.input is None:
+        named = name_span(form, names)
+        fields = Fields(input=named) if named is not None else fields
+    rules = _of_form(form, fields)
     rest = [one for one in group if all(reads_as(rule, one.text) is None for rule in rules)]
-    return [*rules, *(_rules(rest, rounds - 1 if len(rest) < len(group) else 0) if rest else [])]
+    return [*rules, *(_rules(rest, names, rounds - 1 if len(rest) < len(group) else 0) if rest else [])]
 
 
-def _told(form: Form, fields: Fields) -> RuleTable:
-    draft = drafts_of(form, fields).rules[0]
+def _parted(group: Sequence[Laid], by: Callable[[Laid], Hashable]) -> list[list[Laid]]:
+    parts: dict[Hashable, list[Laid]] = {}
+    for one in group:
+        parts.setdefault(by(one), []).append(one)
+    return list(parts.values())
+
+
+def _of_form(form: Form, fields: Fields) -> list[RuleTable]:
+    """One rule; without an input, one for each word that varies as a state would."""
+    if fields.input is not None or fields.state is None:
+        return [_told(form, fields)]
+    said = dict(zip(form.laid, fields.state.values(form.laid), strict=True))
+    flags = all(token.kind == "number" for token in fields.state.tokens(form.laid))
+    return [_told(form_of(part), Fields(), numbers=flags) for part in _parted(form.laid, said.__getitem__)]
+
+
+def _told(form: Form, fields: Fields, *, numbers: bool = False) -> RuleTable:
+    draft = drafts_of(form, fields, numbers=numbers).rules[0]
     if fields.input is None:
         return draft.model_copy(update={"means": "alive"})
     if fields.state is None:

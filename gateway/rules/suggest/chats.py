@@ -3,7 +3,7 @@
 What stands in front is read piece by piece: days, dates, times, numbers, brackets and dashes in any order, then a name
 with a colon. It counts only where most lines have it; a line without it goes on with the text above. Only the sender of
 most texts is kept (the others are people), and what the phone says itself is left out. Where the front may as well belong
-to the texts, that is said (`may_belong`), so that the rules can allow for both.
+to the texts, that is said (`opening`), so that the rules can allow for both.
 """
 
 from collections import Counter
@@ -43,11 +43,16 @@ _NAME_FIRST = regex.compile(
     regex.IGNORECASE,
 )
 _NAME_ALONE = regex.compile(r"(?P<name>\+\d[\d ]{6,16}\d|(?=[^:]*\p{Ll})[\p{L}\p{N} .'_-]{2,30}): +")
+_SEALED = regex.compile(r"[\])>:|\t]\s*$")
+"""What must end a name and a time in this order: else a box may just have said when."""
 _SAID_BY_PHONE = regex.compile(r"\u200e.*|<[^<>]{3,40}>|\[[\p{L} ]{3,40}\]")
 _FENCES = frozenset("[](){}<>|\t–—-")
 _ENOUGH = 0.6
 """So many of the lines must have the front; of texts over several lines, fewer."""
 _ENOUGH_LONG = 0.3
+_ONE_NAME = 0.9
+_MOST_ABOVE = 0.6
+"""More lines than these can be no headings: the texts are below them."""
 _SAME_NAME = 0.5
 _MOST_NAMES = 6
 
@@ -70,10 +75,10 @@ class Front:
 
 @dataclass(frozen=True, slots=True)
 class Chat:
-    """The texts; whether what was in front may belong to them; what was left out, in words."""
+    """The texts; what was left out, in words; `opening`: what a rule begins with where the front may belong to the texts."""
 
     texts: tuple[str, ...]
-    may_belong: bool = False
+    opening: str = ""
     notes: tuple[str, ...] = ()
 
 
@@ -83,18 +88,24 @@ def chat_stripped(lines: Sequence[str]) -> Chat:
     fronts = [front_of(line) for line in lines]
     found = [front for front in fronts if front is not None]
     if len(lines) > 1 and not found and len({_alone(line) for line in lines}) == 1 and _alone(lines[0]):
-        return Chat(tuple(line[len(_alone(line)) :] for line in lines), may_belong=True)
+        return Chat(tuple(line[len(_alone(line)) :] for line in lines), opening="* ")
     if len(lines) < 2 or not found:
         return Chat(tuple(lines))
     named = Counter(front.name for front in found if front.name)
     best, many = named.most_common(1)[0] if named else ("", 0)
     starts = fronts[0] is not None and len(found) >= _ENOUGH_LONG * len(lines)
-    chatted = many > 1 and many >= _SAME_NAME * sum(named.values()) and len(named) <= _MOST_NAMES
+    sure = all(front.sure for front in found if front.name == best)
+    chatted = (
+        many > 1 and many >= (_SAME_NAME if sure else _ONE_NAME) * sum(named.values()) and len(named) <= _MOST_NAMES
+    )
     if chatted and starts and many >= _SAME_NAME * len(found):
-        return _said_by(lines, fronts, best)
+        said = _said_by(lines, fronts, best)
+        if all(said.texts):
+            return said
     if len(found) == len(lines):
         ends = [_without_name(line, front) for line, front in zip(lines, found, strict=True)]
-        return Chat(tuple(line[end:] for line, end in zip(lines, ends, strict=True)), may_belong=True)
+        spaced = all(line[:end].endswith(" ") for line, end in zip(lines, ends, strict=True))
+        return Chat(tuple(line[end:] for line, end in zip(lines, ends, strict=True)), opening="* " if spaced else "*")
     return Chat(tuple(lines))
 
 
@@ -108,6 +119,9 @@ def _headings_joined(lines: Sequence[str]) -> list[str]:
     """A name, and a time, that stand above the text in lines of their own come in front of it."""
     often = Counter(lines)
     fronts = [front_of(line) for line in lines]
+    above = [front for line, front in zip(lines, fronts, strict=True) if front and front.end >= len(line.rstrip())]
+    if not above or len(above) > _MOST_ABOVE * len(lines) or len({front.name for front in above}) > _MOST_NAMES:
+        return list(lines)
     joined: list[str] = []
     open_above = False
     for at, (line, front) in enumerate(zip(lines, fronts, strict=True)):
@@ -115,7 +129,7 @@ def _headings_joined(lines: Sequence[str]) -> list[str]:
         following = fronts[at + 1] if at + 1 < len(lines) else None
         a_name = front is None and often[line] > 1 and following is not None and following.end >= len(lines[at + 1])
         if open_above:
-            joined[-1] += f" {line}"
+            joined[-1] += f"\t{line}"
         else:
             joined.append(line)
         open_above = nothing_more or a_name
@@ -149,7 +163,8 @@ def front_of(line: str) -> Front | None:
     if first is None:
         return None
     read = _when(line, first.end())
-    return Front(first.group("name").strip(), read.dated, read.timed, read.fenced, read.end) if read.timed else None
+    sealed = line[first.start("name") - 1 : first.start("name")] == "<" or _SEALED.search(line[: read.end])
+    return Front(first.group("name").strip(), read.dated, read.timed, read.fenced, read.end) if sealed else None
 
 
 def _when(line: str, at: int) -> Front:
@@ -198,4 +213,4 @@ def _said_by(lines: Sequence[str], fronts: Sequence[Front | None], name: str) ->
         f"{many} of the texts came from '{other}', not from '{name}', and were left out"
         for other, many in left_out.items()
     ]
-    return Chat(tuple(texts), may_belong=not all(front.sure for front in mine), notes=tuple(notes))
+    return Chat(tuple(texts), opening="" if all(front.sure for front in mine) else "* ", notes=tuple(notes))

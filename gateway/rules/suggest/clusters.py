@@ -29,6 +29,8 @@ _SWALLOWED = {
 }
 _WRONG = 16.0
 """For a sample of another kind that the rule would take if no other rule stood above it."""
+_EXACT = 4.0
+"""For keeping a number that was the same in all texts by chance, perhaps."""
 _LIKELY = 4
 """Ways to see fields in two groups that are weighed before they are joined."""
 _MOST_GROUPS = 36
@@ -121,9 +123,9 @@ def _group(laid: Sequence[Laid], judge: Judge, fixed: bool) -> Group:
     form = form_of(spread(laid))
     options: list[tuple[float, int, Draft]] = []
     for fields in ways(form):
-        for cut in (True, False):
-            draft = drafts_of(form, fields, fixed=fixed, cut=cut)
-            options.append((cost(form, draft), len(options), draft))
+        for cut, numbers in ((True, False), (False, False), (False, True)):
+            draft = drafts_of(form, fields, fixed=fixed, cut=cut, numbers=numbers)
+            options.append((cost(form, draft) + _EXACT * numbers, len(options), draft))
     judged = []
     for price, order, draft in sorted(options, key=lambda option: option[:2]):
         wrong = judge(draft.rules, laid)

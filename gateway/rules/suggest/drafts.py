@@ -41,9 +41,12 @@ class Draft:
     oddness: float = 0.0
 
 
-def drafts_of(form: Form, fields: Fields, *, fixed: bool = False, cut: bool = True) -> Draft:
-    """One rule or, where names stand for inputs (or `fixed` asks for it), one per input."""
-    points = _tidied(form.laid, _points(form, fields))
+def drafts_of(form: Form, fields: Fields, *, fixed: bool = False, cut: bool = True, numbers: bool = False) -> Draft:
+    """One rule or, where names stand for inputs (or `fixed` asks for it), one per input.
+
+    `numbers`: those that are the same in all texts stay, however few the texts are.
+    """
+    points = _tidied(form.laid, _points(form, fields, numbers))
     label = form.laid[0].label
     if cut and (label is None or label.means == "input"):
         points = _cut(form.laid, points)
@@ -54,14 +57,14 @@ def drafts_of(form: Form, fields: Fields, *, fixed: bool = False, cut: bool = Tr
     return Draft(rules=rules, eaten=_eaten(form, points), words=words, oddness=fields.oddness)
 
 
-def _points(form: Form, fields: Fields) -> list[Point]:
+def _points(form: Form, fields: Fields, numbers: bool) -> list[Point]:
     found = [
         Point(name, "", _chars(form, span)) for name, span in (("input", fields.input), ("state", fields.state)) if span
     ]
     taken = [point.chars for point in found]
     for column in range(len(form.columns)):
         chars = _chars(form, form.column_span(column))
-        if _stays(form, column) and not any(_overlaps(chars, other) for other in taken):
+        if _stays(form, column, numbers) and not any(_overlaps(chars, other) for other in taken):
             found.append(Point("", form.token(column).text, chars))
     return sorted(found, key=lambda point: point.chars[0])
 
@@ -77,14 +80,14 @@ def _overlaps(one: Sequence[tuple[int, int]], other: Sequence[tuple[int, int]]) 
     return any(a < d and c < b for (a, b), (c, d) in zip(one, other, strict=True))
 
 
-def _stays(form: Form, column: int) -> bool:
+def _stays(form: Form, column: int, numbers: bool) -> bool:
     token = form.token(column)
     if token.kind in ("word", "punct"):
         return True
     if token.kind != "number" or "." in token.text or "," in token.text:
         return False
     same = len(set(form.column_values(column))) == 1
-    return same and len(token.text) <= 4 and len(form.laid) >= _SURE_NUMBER
+    return same and (numbers or (len(token.text) <= 4 and len(form.laid) >= _SURE_NUMBER))
 
 
 def gap(laid: Sequence[Laid], left: Point | None, right: Point | None) -> str:

@@ -83,9 +83,11 @@ def measured(text: str, tokens: Sequence[Token]) -> frozenset[int]:
 
 
 def _touching_unit(tokens: Sequence[Token], at: int) -> bool:
-    """Whether a sign or a known unit follows without a space."""
-    after = tokens[at + 1] if at + 1 < len(tokens) and tokens[at + 1].start == tokens[at].end else None
-    return after is not None and (after.text in "%°" or after.symbol in _ALL_UNITS)
+    """Whether a sign or a known unit follows; behind a whole number without a space."""
+    after = tokens[at + 1] if at + 1 < len(tokens) else None
+    if after is None or (tokens[at].text.isdecimal() and after.start > tokens[at].end):
+        return False
+    return after.text in "%°" or after.symbol in _ALL_UNITS
 
 
 def _figures(text: str) -> list[Figure]:

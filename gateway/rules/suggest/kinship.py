@@ -5,8 +5,9 @@ out. Two texts are kin where all that differs is one phrase, and where what they
 file begins or ends with; kin of kin are one group.
 """
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Sequence
+from dataclasses import replace
 
 from gateway.rules.suggest.figures import measured
 from gateway.rules.suggest.forms import Laid
@@ -19,6 +20,7 @@ _MOST_ROWS = 80
 _LONGEST_PHRASE = 3
 _EVERYWHERE = 0.85
 """A word in so many of the texts is no kinship."""
+_DIFFERENTLY = 3
 _INPUT_DIGITS = 2
 
 
@@ -27,11 +29,12 @@ def groups_of(laid: Sequence[Laid]) -> list[list[Laid]]:
     rows: dict[Row, list[Laid]] = {}
     for one in laid:
         rows.setdefault(row_of(one), []).append(one)
+    varied = frozenset(row for row in rows if len({_numbers(one) for one in rows[row]}) > 1)
     kept = sorted(rows, key=lambda row: -len(rows[row]))
     background = _background(laid)
     groups: list[set[Row]] = []
     for row in kept[:_MOST_ROWS]:
-        mine = [group for group in groups if any(kin(row, other, background) for other in group)]
+        mine = [group for group in groups if any(kin(row, other, background, varied) for other in group)]
         groups = [group for group in groups if group not in mine]
         groups.append({row}.union(*mine))
     groups.extend({row} for row in kept[_MOST_ROWS:])
@@ -43,6 +46,38 @@ def row_of(one: Laid) -> Row:
     """What the text is about: its words and small numbers in order."""
     beside = measured(one.text, one.tokens)
     return tuple(symbol for at, token in enumerate(one.tokens) if at not in beside and (symbol := _symbol(token)))
+
+
+def sited(laid: Sequence[Laid]) -> list[Laid]:
+    """A number that belongs to the name of the box becomes a word of it."""
+    sites = _sites(laid)
+    return [
+        replace(
+            one,
+            tokens=tuple(
+                replace(token, kind="word", symbol=token.text) if (_before(one, at), token.text) in sites else token
+                for at, token in enumerate(one.tokens)
+            ),
+        )
+        for one in laid
+    ]
+
+
+def _before(one: Laid, at: int) -> str:
+    return one.tokens[at - 1].symbol if at else ""
+
+
+def _sites(laid: Sequence[Laid]) -> frozenset[tuple[str, str]]:
+    """A word and a number that stand in nearly every text, whatever else is said: the name of the box."""
+    after: dict[tuple[str, str], Counter[str]] = defaultdict(Counter)
+    for one in laid:
+        for at, token in enumerate(one.tokens):
+            if small(token):
+                said = next((other.symbol for other in one.tokens[at + 1 :] if other.kind in ("word", "number")), "")
+                after[(_before(one, at), token.text)][said] += 1
+    return frozenset(
+        pair for pair, said in after.items() if said.total() >= _EVERYWHERE * len(laid) and len(said) >= _DIFFERENTLY
+    )
 
 
 def small(token: Token) -> bool:
@@ -61,21 +96,33 @@ def _background(laid: Sequence[Laid]) -> frozenset[str]:
     return frozenset(symbol for symbol, many in seen.items() if symbol != NUMBER and many >= _EVERYWHERE * len(laid))
 
 
-def kin(one: Row, other: Row, background: frozenset[str]) -> bool:
-    """Whether one phrase is all that differs."""
+def _numbers(one: Laid) -> tuple[str, ...]:
+    return tuple(token.text for token in one.tokens if small(token))
+
+
+def kin(one: Row, other: Row, background: frozenset[str], varied: frozenset[Row]) -> bool:
+    """Whether one phrase is all that differs; `varied`: rows that came with several numbers."""
     head = _same(one, other)
     tail = min(_same(one[::-1], other[::-1]), min(len(one), len(other)) - head)
     middles = one[head : len(one) - tail], other[head : len(other) - tail]
     shared = [*one[:head], *one[len(one) - tail :]]
     strong = [symbol for symbol in shared if symbol not in background and symbol not in _MARKS]
+    if strong == [NUMBER] and not head and not {one, other} <= varied:
+        return False
+    one_word = max(map(len, middles)) == 1 and NUMBER not in middles[0] + middles[1]
+    if one_word and len([symbol for symbol in shared if symbol not in _MARKS]) > 1:
+        return True
     if not all(middles):
         return _goes_on(middles[0] or middles[1], strong, at_end=not tail or not head)
     if NUMBER in middles[0] + middles[1] or max(map(len, middles)) > _LONGEST_PHRASE:
         return False
     if len(middles[0]) == len(middles[1]):
-        return bool(strong)
+        return len(strong) >= min(len(middles[0]), 2) or NUMBER in one[:head]
+    if NUMBER in one[:head]:
+        return True
+    ended = one[len(one) - tail :] if tail else ()
     named = [symbol for symbol in one[:head] if symbol not in background]
-    return NUMBER in strong or (bool(named) and not tail)
+    return (NUMBER in ended and len(ended) > 1) or (bool(named) and not tail)
 
 
 def _goes_on(more: Row, strong: Sequence[str], *, at_end: bool) -> bool:

@@ -20,6 +20,8 @@ from gateway.settings.models import RuleTable
 
 _FLAGS = frozenset("01+-")
 _MOST_STATES = 4
+_SURE_LISTS = 3
+_LINKS = frozenset("-_#°.")
 _MOST_MARKS = 3
 _JOINTS = frozenset({":", "=", "-", "/", "->", "(", "_"})
 
@@ -53,12 +55,22 @@ def _units_at(text: str, tokens: Sequence[Token], at: int, beside: frozenset[int
     joint = text[token.end : state.start]
     if not (state.kind == "word" or state.text in _FLAGS) or not _joins(token, joint):
         return
-    before = tokens[at - 1] if at and tokens[at - 1].kind == "word" and at - 1 not in beside else None
-    gap = text[before.end : token.start] if before else ""
-    if before and gap in ("", " ", "-", "_", "#") and (small(token) or len(token.text) == 1):
-        yield Unit((text[before.start : before.end] + gap, joint), token.text, state.text)
-    if not gap.strip() and not (before and gap == ""):
+    front = _front(text, tokens, at, beside)
+    if front.strip() and (small(token) or len(token.text) == 1):
+        yield Unit((front, joint), token.text, state.text)
+    if not front or front.endswith(" "):
         yield Unit(("", joint), token.text, state.text)
+
+
+def _front(text: str, tokens: Sequence[Token], at: int, beside: frozenset[int]) -> str:
+    """The word before the input, with what joins the two."""
+    place = at - 1
+    if place > 0 and tokens[place].text in _LINKS and tokens[place].end == tokens[at].start:
+        place -= 1
+    if place < 0 or place in beside or tokens[place].kind != "word":
+        return ""
+    gap = text[tokens[place].end : tokens[at].start]
+    return text[tokens[place].start : tokens[at].start] if gap in ("", " ", *_LINKS) else ""
 
 
 def _joining(token: Token) -> bool:
@@ -82,17 +94,34 @@ def list_rule(texts: Sequence[str]) -> RuleTable | None:
             forms[form].append(units)
     best = max(forms.values(), key=_weight, default=[])
     lists = [row for row in best if _is_list(row)]
-    if not lists:
+    if not lists or not _tells(lists):
         return None
     words = Counter(fold(unit.state) for row in lists for unit in row)
     shown = {fold(unit.state): unit.state for row in best for unit in row}
-    if len(words) > _MOST_STATES or (len(lists) > 1 and min(words.values()) < 2 and len(words) > 2):
-        return None
     front, joint = lists[0][0].form
     states = tuple(shown[word] for word in words)
     return RuleTable(
         text=f"{literal(front)}{{input}}{literal(joint)}{{state}}", means="input", scope="anywhere", active=states
     )
+
+
+def _tells(lists: Sequence[Sequence[Unit]]) -> bool:
+    """Whether the words are states: few, said of several inputs, and not always the same at one place.
+
+    Where words stand for inputs too ("st=LOW"), each state must be said of several of them.
+    """
+    said: dict[str, set[str]] = defaultdict(set)
+    places: dict[int, set[str]] = defaultdict(set)
+    for row in lists:
+        for place, unit in enumerate(row):
+            said[fold(unit.state)].add(input_key(unit.which))
+            places[place].add(fold(unit.state))
+    if len(said) > _MOST_STATES or len({word in _FLAGS for word in said}) > 1:
+        return False
+    shared = [word for word, inputs in said.items() if len(inputs) > 1]
+    if not lists[0][0].form[0] and any(unit.which.isalpha() and len(unit.which) > 1 for unit in lists[0]):
+        return len(said) > 1 and len(shared) == len(said)
+    return bool(shared) and (len(lists) < _SURE_LISTS or any(len(words) > 1 for words in places.values()))
 
 
 def _weight(rows: Sequence[Sequence[Unit]]) -> tuple[int, int]:

@@ -5,7 +5,7 @@ as well, is noise like a time or a counter (who took the alarm, which mast it we
 which it was seen but once.
 """
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -33,6 +33,7 @@ def _marked(tokens: Sequence[Token], noisy: set[Place]) -> tuple[Token, ...]:
 
 
 def _noisy_places(laid: Sequence[Laid]) -> set[Place]:
+    repeated: set[Place] = set()
     labels: dict[Place, dict[str, set[tuple[str, str]]]] = defaultdict(lambda: defaultdict(set))
     for one in laid:
         label = one.label
@@ -41,7 +42,14 @@ def _noisy_places(laid: Sequence[Laid]) -> set[Place]:
             for at, token in enumerate(one.tokens):
                 if token.kind == "word":
                     labels[_place(one.tokens, at)][token.symbol].add(sides)
-    return {place for place, words in labels.items() if _says_nothing(words)}
+        repeated.update(_twice(one.tokens))
+    return {place for place, words in labels.items() if place not in repeated and _says_nothing(words)}
+
+
+def _twice(tokens: Sequence[Token]) -> set[Place]:
+    """Places that one text has twice ('"' and '"' around every word of a keyed text): they tell nothing apart."""
+    places = Counter(_place(tokens, at) for at, token in enumerate(tokens) if token.kind == "word")
+    return {place for place, many in places.items() if many > 1}
 
 
 def _says_nothing(words: dict[str, set[tuple[str, str]]]) -> bool:

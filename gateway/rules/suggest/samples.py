@@ -49,11 +49,11 @@ class Sample:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Samples:
-    """`front_open`: something stood in front of each line that may or may not belong to the texts."""
+    """`opening`: what a rule begins with where something stood in front that may or may not belong to the texts."""
 
     samples: tuple[Sample, ...]
     odd: tuple[str, ...] = ()
-    front_open: bool = False
+    opening: str = ""
 
 
 def read_samples(lines: Sequence[str]) -> Samples:
@@ -69,7 +69,7 @@ def read_samples(lines: Sequence[str]) -> Samples:
         return _labelled(filled)
     chat = chat_stripped([line.strip() for line in filled])
     samples = tuple(Sample(_spaced(text)) for text in chat.texts if text.strip())
-    return Samples(samples=samples, odd=chat.notes, front_open=chat.may_belong)
+    return Samples(samples=samples, odd=chat.notes, opening=chat.opening)
 
 
 def parse_label(text: str) -> Label | None:
@@ -101,9 +101,11 @@ def _labelled(lines: Sequence[str]) -> Samples:
             samples.append(Sample(_spaced(line)))
         else:
             samples.append(Sample(_spaced(after), label))
-    texts, front_open = fronts_stripped([sample.text for sample in samples])
+    texts, stripped = fronts_stripped([sample.text for sample in samples])
     bare = [Sample(text, sample.label) for text, sample in zip(texts, samples, strict=True)]
-    return Samples(samples=tuple(sample for sample in bare if sample.text), odd=tuple(odd), front_open=front_open)
+    return Samples(
+        samples=tuple(sample for sample in bare if sample.text), odd=tuple(odd), opening="* " if stripped else ""
+    )
 
 
 def _from_csv(lines: Sequence[str], header: Sequence[str]) -> Samples:

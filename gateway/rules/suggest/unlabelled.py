@@ -16,6 +16,10 @@ _MOST_STATES = 6
 _LONGEST_STATE = 4
 _FLAGS = frozenset("01+-")
 _MOST_TRIED = 40
+_CONSTANT = 3.0
+"""For a number that never varies: it may as well belong to the box."""
+_FLAGGED = 4.0
+"""For 0 and 1 as inputs, where what would be the states are more."""
 _COUNTED = 4
 """So many different numbers in a row, each higher than the last, are a counter."""
 
@@ -34,9 +38,26 @@ def fields_in(form: Form) -> Fields:
         _, _, which, state = min(pairs, key=lambda pair: pair[:2])
         return Fields(input=which, state=state)
     numbers = [span for span in inputs if _numbers(form, span) and len(set(span.values(form.laid))) > 1]
+    if numbers and set(numbers[0].values(form.laid)) <= _FLAGS and numbers[0] in states:
+        return Fields(state=numbers[0])
     if numbers:
         return Fields(input=numbers[0])
     return Fields(state=states[0]) if states else Fields()
+
+
+def name_span(form: Form, others: Sequence[set[str]]) -> Span | None:
+    """The word that varies and takes the values that a word of another group takes: a name, not a state."""
+    for span, values in named_values(form):
+        if any(len(values & other) > 1 for other in others):
+            return span
+    return None
+
+
+def named_values(form: Form) -> list[tuple[Span, set[str]]]:
+    """Single words that vary, with their values."""
+    beside = [measured(one.text, one.tokens) for one in form.laid]
+    spans = [span for span in _inputs(form, beside) if not _numbers(form, span)]
+    return [(span, set(span.values(form.laid))) for span in spans]
 
 
 def _spans(form: Form) -> Iterator[Span]:
@@ -100,6 +121,8 @@ def _cost(form: Form, beside: Sequence[frozenset[int]], which: Span, state: Span
     single = [
         name for name in set(names) if len({one for one, word in zip(names, said, strict=True) if one == name}) < 2
     ]
+    cost += _FLAGGED if set(names) <= _FLAGS and len(set(said)) > 2 else 0.0
+    cost += _CONSTANT if len(set(names)) == 1 else 0.0
     cost += 0.7 * len(alone) if len(set(names)) > 1 and texts > 3 else 0.0
     cost += 0.1 * len(single)
     words = sum(token.kind == "word" for token in state.tokens(form.laid)) / texts

@@ -69,6 +69,8 @@ def _decide(key: str, rule: SuggestedRule) -> str:
         return "  # DECIDE: input if this tells of a float; else alive, power-lost, power-back, reading or ignore"
     if key == "means":
         return "  # DECIDE: alive, power-lost, power-back or ignore; input needs also input = … and state = …"
+    if key == "state":
+        return '  # DECIDE: "active" or "idle"; until then it counts as active'
     if key == "active":
         return "  # DECIDE: keep here the words that say the float is active; until then all of them count as active"
     return ""
