@@ -8,24 +8,26 @@ from dataclasses import replace
 from datetime import datetime
 
 from gateway.facts import Event, Reading, Text
+from gateway.flow.battery import lasts_h
 from gateway.flow.happen import happen
 from gateway.flow.house import House, Moment
 from gateway.flow.limits import limit_of
-from gateway.power.outlook import power_outlook
-from gateway.power.watch import BatterySpell, judge_volts
+from gateway.power.watch import BatterySpell, What, judge_percent, judge_volts
 from gateway.settings.models import Controller
 
 
 def heard(moment: Moment, controller: Controller, text: Text) -> None:
-    """The controller was heard; a silence that this ends is over."""
+    """The controller was heard; a silence that this ends is over. A late text is evidence of then: it only began later."""
     flagged = moment.tx.mark(f"silent:{controller.id}")
     if moment.imported or flagged is None:
         return
     limit = limit_of(moment.tx, controller)
+    since = datetime.fromisoformat(flagged["since"])
     if limit is not None and moment.now - text.at >= limit:
+        later = max(since, text.at)
+        moment.tx.set_mark(f"silent:{controller.id}", {**flagged, "since": later.isoformat()})
         return
     moment.tx.set_mark(f"silent:{controller.id}", None)
-    since = datetime.fromisoformat(flagged["since"])
     happen(
         moment,
         Event(
@@ -51,30 +53,29 @@ def power_changed(moment: Moment, controller: Controller, kind: str, event: Even
         return happen(moment, replace(event, detail={**event.detail, "still": kind}))
     if kind == "power-lost":
         moment.tx.set_mark(key, {"since": event.at.isoformat()})
-        detail = {**event.detail, **_lasts(moment, controller, event)}
+        lasts = lasts_h(moment.tx, moment.house, controller, event)
+        detail = {**event.detail, **({} if lasts is None else {"lasts_h": lasts})}
         return happen(moment, replace(event, kind="power-lost", detail=detail))
     moment.tx.set_mark(key, None)
     lasted = (event.at - datetime.fromisoformat(lost["since"])).total_seconds()
     return happen(moment, replace(event, kind="power-back", detail={**event.detail, "lasted_s": lasted}))
 
 
-def _lasts(moment: Moment, controller: Controller, event: Event) -> dict[str, float]:
-    """How long its battery should carry it from now, hours, where that is known."""
-    if controller.power is None:
-        return {}
-    outlook = power_outlook(controller.id, controller.power, moment.house.settings.site.latitude)
-    month = outlook.months[event.at.astimezone(moment.house.zone).month - 1]
-    return {"lasts_h": round(month.days_without_sun.value * 24, 1)}
+def battery_read(moment: Moment, controller: Controller, text: Text, reading: Reading) -> None:
+    """A voltage or a charge in percent came: the battery's spell goes on; low is told once, well again once.
 
-
-def volts_read(moment: Moment, controller: Controller, text: Text, reading: Reading) -> None:
-    """A voltage came: the battery's spell goes on; low is told once, well again once."""
-    if moment.imported or reading.volts is None:
+    Volts weigh more: where a controller tells volts at all, its percents are kept and judge nothing.
+    """
+    if moment.imported:
         return
     key = f"battery:{controller.id}"
     spell = BatterySpell.from_json(moment.tx.mark(key))
-    after, what = judge_volts(spell, text.at, reading.volts, reading.celsius, controller.power)
-    moment.tx.set_mark(key, after.as_json())
+    what: What | None = None
+    if reading.volts is not None:
+        spell, what = judge_volts(spell, text.at, reading.volts, reading.celsius, controller.power)
+    elif reading.percent is not None and spell.last_volts is None:
+        spell, what = judge_percent(spell, text.at, reading.percent)
+    moment.tx.set_mark(key, spell.as_json())
     if what is None:
         return
     happen(
@@ -87,7 +88,7 @@ def volts_read(moment: Moment, controller: Controller, text: Text, reading: Read
             controller=controller.id,
             text=text.text,
             sender=text.number,
-            detail={"volts": reading.volts},
+            detail={"percent": reading.percent} if reading.volts is None else {"volts": reading.volts},
         ),
     )
 

@@ -10,7 +10,7 @@ from typing import Any
 
 from gateway.facts import Event, InState, Reading, RuleRead, Text
 from gateway.flow import floats
-from gateway.flow.alive import heard, power_changed, volts_read
+from gateway.flow.alive import battery_read, heard, power_changed
 from gateway.flow.answer import obey, order_of
 from gateway.flow.happen import happen
 from gateway.flow.house import Moment
@@ -72,8 +72,8 @@ def _float_of(moment: Moment, controller: Controller, reading: Reading) -> bool:
 def _happen(moment: Moment, controller: Controller, text: Text, reading: Reading) -> Event:
     """One reading → its one event."""
     event = _event(moment, controller, text, reading)
-    if reading.volts is not None:
-        volts_read(moment, controller, text, reading)
+    if reading.volts is not None or reading.percent is not None:
+        battery_read(moment, controller, text, reading)
     match reading.means:
         case "input":
             placed = moment.house.floats.get((controller.id, reading.input or ""))

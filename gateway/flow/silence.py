@@ -1,31 +1,63 @@
-"""A silence that has begun → what probably lies behind it, from what is on record."""
+"""A silence that has begun → what probably lies behind it, from what is on record.
 
+Evidence: whether the controller had lost its power, how its volts moved, what its outlook says of the month, whether our own modem
+has a network, and who else fell silent since it has none.
+"""
+
+from collections.abc import Collection
 from datetime import datetime, timedelta
 from typing import Any
 
-from gateway.flow.house import Moment
+from gateway.flow.house import House, Moment
+from gateway.heartbeats.explain import why_silent as judged
+from gateway.power.outlook import power_outlook
+from gateway.power.watch import USUAL_V, believable, nominal_v
 from gateway.settings.models import Controller
 
 LOOK_BACK = timedelta(days=14)
 
 
-def why_silent(moment: Moment, controller: Controller, since: datetime) -> dict[str, Any]:
-    """`{"cause": key}` where something is known, else nothing."""
-    from gateway.heartbeats.explain import explain_silence
-
-    condition = moment.tx.mark("gateway:condition") or {}
+def why_silent(moment: Moment, controller: Controller, since: datetime, fallen: Collection[str] = ()) -> dict[str, Any]:
+    """`{"cause", "because", …}` where something is known, else nothing. `fallen`: all that are found silent by this verdict."""
+    power = controller.power
     events = moment.tx.events(controller=controller.id, since=since - LOOK_BACK, until=since)
-    volts = [(event.at, event.detail["volts"]) for event in events if "volts" in event.detail]
-    others = [
-        one.id
-        for one in moment.house.settings.controllers
-        if one.id != controller.id and moment.tx.mark(f"silent:{one.id}") is not None
-    ]
-    cause = explain_silence(
+    volts = [(one.at, float(one.detail["volts"])) for one in events if isinstance(one.detail.get("volts"), int | float)]
+    nominal = nominal_v(power, [one for _, one in volts])
+    condition = moment.tx.mark("gateway:condition") or {}
+    why = judged(
         power_lost=moment.tx.mark(f"power:{controller.id}") is not None,
-        volts=volts,
-        others_silent=len(others),
+        volts=[] if nominal is None else [one for one in volts if believable(one[1], nominal)],
+        others_silent=_others(moment, controller, fallen),
         our_signal=condition.get("registered"),
         since=since,
+        nominal_v=nominal or USUAL_V,
+        sun_short=_sun_short(moment.house, controller, since),
     )
-    return {"cause": cause} if cause else {}
+    if why.kind == "unknown":
+        return {}
+    data = {"last_volts" if name == "volts" else name: value for name, value in why.data.items()}
+    return {"cause": why.kind, "because": why.because, **data}
+
+
+def _others(moment: Moment, controller: Controller, fallen: Collection[str]) -> int:
+    """Who else fell silent since our modem has no network; a box that died long before proves nothing."""
+    lost = moment.tx.mark("gateway:signal-lost")
+    count = 0
+    for one in moment.house.settings.controllers:
+        flagged = (moment.tx.mark(f"silent:{one.id}") or {}).get("flagged")
+        lately = (
+            lost is not None and flagged is not None and datetime.fromisoformat(flagged) >= datetime.fromisoformat(lost)
+        )
+        count += one.id != controller.id and (one.id in fallen or lately)
+    return count
+
+
+def _sun_short(house: House, controller: Controller, since: datetime) -> bool:
+    """Whether its panel may not carry it then: a month that uses more than it gets, or the worst one without two dull weeks in store."""
+    if controller.power is None or controller.power.panel is None:
+        return False
+    outlook = power_outlook(controller.id, controller.power, house.settings.site.latitude)
+    if outlook.sun_unknown or outlook.carries:
+        return False
+    month = since.astimezone(house.zone).month
+    return month == outlook.worst_month or month in outlook.short_months()

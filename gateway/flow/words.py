@@ -77,6 +77,9 @@ def _particulars(moment: Moment, event: Event) -> dict[str, Any]:
     found: dict[str, Any] = {}
     if "volts" in detail:
         found["volts"] = f"{detail['volts']:g}"
+        found["level"] = f"{detail['volts']:g} V"
+    elif "percent" in detail:
+        found["level"] = f"{detail['percent']:g} %"
     if event.kind == "silent" and event.controller is not None:
         found["tanks"] = ", ".join(tank.name for tank in house.tanks_of(event.controller))
         found["cause"] = house.phrases.one("silence", detail.get("cause"))

@@ -76,7 +76,7 @@ class SqlReader:
             t.texts.c.site == self._site, t.texts.c.controller == controller, t.texts.c.way == "in"
         )
         if known_by is not None:
-            query = query.where(t.texts.c.known_at <= micros(known_by))
+            query = query.where(t.texts.c.known_at <= micros(known_by), t.texts.c.at <= micros(known_by))
         rows = self._all(query.order_by(t.texts.c.at.desc()).limit(limit))
         return tuple(moment(row[0]) for row in reversed(rows))
 
