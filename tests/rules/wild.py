@@ -188,15 +188,60 @@ def families(h: Habits) -> dict[str, Event]:
     }
 
 
-def wild(seed: int, *, held: int = 16) -> tuple[str, Dialect]:
+def later_families(h: Habits) -> dict[str, Event]:
+    """Written after the code was thought to be done, to see what it makes of them."""
+    p, w = h.prefix, h.names
+
+    def word(state: str) -> str:
+        return h.state(state).capitalize()
+
+    def other(number: int) -> int:
+        return number % 4 + 1
+
+    return {
+        "xml-ish": lambda d, i, s: f'<ev ch="{i}" st="{h.state(s)}" n="{h.n()}"/>',
+        "at-end": lambda d, i, s: f"{h.site} {h.t(d)} {h.v(d)} {h.x(d)} {h.state(s)} {i}",
+        "pipes": lambda d, i, s: f"{h.n()}|{h.site}|{i}|{h.state(s)}|{h.v(d)}",
+        "tilde": lambda d, i, s: f"~{i}~{h.state(s)}~{h.x(d)}~",
+        "paren-state": lambda d, i, s: f"{p}{i} ({h.state(s)}) {h.v(d)}",
+        "quoted": lambda d, i, s: f'{h.site}: "{w[i - 1]}" is {h.state(s)}',
+        "event-verb": lambda d, i, s: f"{h.t(d)} {p}{i} {'went' if s == 'active' else 'came back'} {h.state(s)}",
+        "hash-end": lambda d, i, s: f"{p}{i}:{h.state(s)} #{h.n()}",
+        "slash-time": lambda d, i, s: f"{h.t(d)}/{p}{i}/{h.state(s)}/{h.x(d)}",
+        "two-numbers": lambda d, i, s: f"PUMP SHED {d.randint(1, 30)} min run, {p}{i} {h.state(s)}",
+        "site-number": lambda d, i, s: f"Site 12 {p}{i} {h.state(s)} {h.v(d)}",
+        "long-lines": lambda d, i, s: (
+            f"*** {h.site} ***\nTime {h.t(d)}\n{p}{i} = {h.state(s)}\n{h.v(d)}\n{h.x(d)}\nreply HELP"
+        ),
+        "question": lambda d, i, s: f"{word(s)}? {w[i - 1]}! {h.t(d)}",
+        "was-now": lambda d, i, s: f"{p}{i} {h.state('idle' if s == 'active' else 'active')} > {h.state(s)}",
+        "list-names": lambda d, i, s: "; ".join(
+            f"{w[k - 1]}={h.state(s if k == i else d.choice(['active', 'idle']))}" for k in (1, 2, 3, 4)
+        ),
+        "list-lines": lambda d, i, s: (
+            f"{h.site} {h.t(d)}\n"
+            + "\n".join(f"{p}{k}: {h.state(s if k == i else d.choice(['active', 'idle']))}" for k in (1, 2, 3, 4))
+        ),
+        "level-too": lambda d, i, s: f"{p}{i} {h.state(s)} level {d.randint(5, 95)}% {h.v(d)}",
+        "padded": lambda d, i, s: f"CH{i:03d}  {h.state(s)}  {h.t(d)}",
+        "unit-both": lambda d, i, s: f"{_letter(i)}{i} {h.state(s)} {h.x(d)}",
+        "double-word": lambda d, i, s: f"{p}{i} {h.state(s)} {h.state(s)} {h.v(d)}",
+        "hello": lambda d, i, s: f"Hello {d.choice(['Wren', 'Heath', 'Teal'])}, {p}{i} says {h.phrase(s)}. Bye",
+        "dots": lambda d, i, s: f"{p}{i}.....{h.state(s)}",
+        "code": lambda d, i, s: f"E{'07' if s == 'active' else '08'} {p}{i} {h.t(d)}",
+        "count-of": lambda d, i, s: f"{h.n()}/{h.count + 7} {p}{i} {h.state(s)}",
+    }
+
+
+def wild(seed: int, *, held: int = 16, made_of: Callable[[Habits], dict[str, Event]] = families) -> tuple[str, Dialect]:
     """(family, dialect): samples of two inputs (four where they are names), texts of all four held out."""
     h = Habits(seed)
-    table = families(h)
+    table = made_of(h)
     name = sorted(table)[seed % len(table)]
     write = table[name]
     noise = random.Random(seed + 1)
     made = Dialect(about=f"{seed} {name} {h.active!r}/{h.idle!r} {h.prefix!r}")
-    by_name = name.startswith(("named", "phrase-named"))
+    by_name = name in ("named", "named-keys", "phrase-named", "quoted", "question", "list-names")
     lettered = "lettered" in name
 
     def label(number: int, state: str) -> str:

@@ -22,6 +22,8 @@ _EVERYWHERE = 0.85
 """A word in so many of the texts is no kinship."""
 _DIFFERENTLY = 3
 _INPUT_DIGITS = 2
+_PADDED_DIGITS = 3
+"""A number of three digits may be an input where zeros lead it."""
 
 
 def groups_of(laid: Sequence[Laid]) -> list[list[Laid]]:
@@ -82,7 +84,8 @@ def _sites(laid: Sequence[Laid]) -> frozenset[tuple[str, str]]:
 
 def small(token: Token) -> bool:
     """A whole number that may name an input."""
-    return token.kind == "number" and token.text.isdecimal() and len(token.text) <= _INPUT_DIGITS
+    digits = len(token.text.lstrip("0")) if len(token.text) == _PADDED_DIGITS else len(token.text)
+    return token.kind == "number" and token.text.isdecimal() and digits <= _INPUT_DIGITS
 
 
 def _symbol(token: Token) -> str:
