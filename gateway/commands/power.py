@@ -1,56 +1,81 @@
-"""`power`: the battery and sun outlook, month by month, with a plain verdict."""
+"""`power`: the battery and sun outlook, month by month, with a plain verdict, and what the battery's own voltage says now."""
 
 import argparse
 import sys
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any
 
-from gateway.commands.opening import house_of
-from gateway.commands.showing import print_json, print_table
+from gateway.clock import SystemClock
+from gateway.commands.opening import house_of, store_of
+from gateway.commands.showing import iso, print_json, print_table, print_text
+from gateway.errors import StoreTrouble
+from gateway.flow.battery import BatteryNow, battery_now, battery_said
 from gateway.flow.house import House
-from gateway.power.outlook import DULL_DAYS, PowerOutlook, power_outlook
+from gateway.power.charge import freezes_at_c
+from gateway.power.outlook import PowerOutlook, power_outlook
+from gateway.power.said import Caution, cautions, verdict
+from gateway.settings.models import Controller
 
-CAUTION = (
-    "Batteries hold acid, give off gas and must not be charged when frozen; panels stand high and draw lightning.\n"
-    "Work on them by your local codes, and leave to licensed people what is theirs."
-)
+CAUTIONS: Mapping[Caution, str] = {
+    "acid": "Batteries hold acid: goggles, gloves, water at hand.",
+    "gas": "While they charge they give off a gas that explodes: no flame, no spark, air to the open.",
+    "frost": f"A flat lead battery freezes at {freezes_at_c(0):.0f} C and bursts, a half full one at {freezes_at_c(50):.0f} C: "
+    "wrap it against the cold, and never charge one that is frozen.",
+    "frozen-charge": "This battery must not be charged below 0 C unless its own electronics see to that.",
+    "height": "Panels stand high: no work on roofs or ladders alone, or in wind, wet or ice.",
+    "lightning": "A mast or a raised frame draws lightning: stay away when thunder is about.",
+}
+LOCAL_CODES = "Your local codes come first; leave to licensed people what is theirs."
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Prints an outlook for every controller with a [controllers.power] table."""
     house = house_of(arguments)
-    latitude = house.settings.site.latitude
-    outlooks = [
-        (one.name, power_outlook(one.id, one.power, latitude))
-        for one in house.settings.controllers
-        if one.power is not None
-    ]
+    latitude, now = house.settings.site.latitude, SystemClock().now()
+    powered = [one for one in house.settings.controllers if one.power is not None]
+    outlooks = [(one, power_outlook(one.id, one.power, latitude)) for one in powered if one.power is not None]
+    batteries = _batteries(house, powered, now)
     if arguments.json:
-        print_json({"controllers": [outlook.as_json() for _, outlook in outlooks]})
+        print_json({"controllers": [_json(house, outlook, batteries.get(one.id)) for one, outlook in outlooks]})
         return 0
     if not outlooks:
         print("No controller has a [controllers.power] table; nothing to work out.", file=sys.stderr)
         return 1
-    for name, outlook in outlooks:
-        _print(house, name, outlook)
-    print(CAUTION)
+    for controller, outlook in outlooks:
+        _print(house, controller, outlook)
+        found = batteries.get(controller.id)
+        said = battery_said(house, found, now) if found else "no believable voltage was read these two weeks."
+        print_text(f"Now: {said}", after="\n")
+    _caution(powered)
     return 0
 
 
-def verdict(house: House, outlook: PowerOutlook) -> str:
-    """What the twelve months come to, in a sentence or two."""
-    worst = outlook.worst
-    name = house.phrases.month_name(worst.month)
-    days = worst.days_without_sun.value
-    said = f"In {name}, its worst month, it holds {days:.0f} days without sun"
-    said += "; over two dull weeks it will fail." if days < DULL_DAYS else ", two dull weeks among them."
-    short = outlook.short_months()
-    if short:
-        named = ", ".join(house.phrases.month_name(month) for month in short)
-        said += f" In {named} the sun does not cover what is used: it runs down."
-    return said
+def _batteries(house: House, controllers: list[Controller], now: datetime) -> dict[str, BatteryNow]:
+    """What their texts said; nothing where there is no store yet."""
+    try:
+        with store_of(house.settings, create=False).read() as reader:
+            found = {one.id: battery_now(reader, house, one, now) for one in controllers}
+    except StoreTrouble:
+        return {}
+    return {key: one for key, one in found.items() if one is not None}
 
 
-def _print(house: House, name: str, outlook: PowerOutlook) -> None:
-    print(f"{name}: {outlook.usable.value:.1f} Ah usable in its worst month.\n")
+def _json(house: House, outlook: PowerOutlook, found: BatteryNow | None) -> dict[str, Any]:
+    """The contract's figures, and besides the verdict and the battery now."""
+    now = found and {
+        "volts": found.volts,
+        "at": iso(found.at, house.zone),
+        "percent": None if found.percent is None else round(found.percent),
+        "low_volts": found.limit,
+        "slope": found.trend.slope.as_json() if found.trend else None,
+        "low_on": iso(found.low_on, house.zone),
+    }
+    return {**outlook.as_json(), "verdict": verdict(outlook, house.phrases.month_name), "now": now}
+
+
+def _print(house: House, controller: Controller, outlook: PowerOutlook) -> None:
+    print_text(f"{controller.name}: {outlook.usable.value:.1f} Ah usable in its worst month.", after="\n")
     rows = [
         (
             house.phrases.month_name(one.month),
@@ -58,11 +83,18 @@ def _print(house: House, name: str, outlook: PowerOutlook) -> None:
             f"{one.charge.value:.2f}",
             f"{one.use.value:.2f}",
             f"{one.days_without_sun.value:.1f}",
-            "short" if one.charge.value < one.use.value else "",
+            "runs down" if one.charge.value < one.use.value else "covers it",
         )
         for one in outlook.months
     ]
-    headings = ("month", "sun kWh/m2/day", "charge Ah/day", "use Ah/day", "days without sun", "")
-    print_table(headings, rows, widths=(10, None, None, None, None, None))
-    print(f"\n{verdict(house, outlook)}\n")
-    print(f"Sun: {outlook.worst.sun.source}.\n")
+    headings = ("month", "sun\nkWh/m2/day", "charge\nAh/day", "use\nAh/day", "days\nwithout sun", "the sun")
+    print_table(headings, rows, widths=(12, None, None, None, None, None))
+    print()
+    print_text(verdict(outlook, house.phrases.month_name), after="\n")
+    print_text(f"Sun: {outlook.worst.sun.source}.", after="\n")
+
+
+def _caution(controllers: list[Controller]) -> None:
+    """What to beware of with any of these batteries and panels, each once."""
+    wanted = {key for one in controllers if one.power is not None for key in cautions(one.power)}
+    print_text(" ".join([*(said for key, said in CAUTIONS.items() if key in wanted), LOCAL_CODES]), after="\n")

@@ -2,6 +2,7 @@
 
 import json
 import sys
+import textwrap
 from collections.abc import Sequence
 from datetime import datetime, tzinfo
 from typing import Any
@@ -23,6 +24,11 @@ def print_table(headings: Sequence[str], rows: Sequence[Sequence[object]], *, wi
 
     shown = [[_cell(value) for value in row] for row in rows]
     print(tabulate(shown, headers=headings, tablefmt="simple", maxcolwidths=list(widths), disable_numparse=True))
+
+
+def print_text(text: str, *, before: str = "", after: str = "") -> None:
+    """A paragraph as wide as the terminal may be."""
+    print(f"{before}{textwrap.fill(harmless(text), WIDTH_COLUMNS, break_on_hyphens=False)}{after}")
 
 
 def local(at: datetime | None, zone: tzinfo) -> str:

@@ -1,13 +1,15 @@
 """`tanks`: every tank and controller now (or as it was known at a time): state, since when, forecast, likely cause."""
 
 import argparse
+import math
 from datetime import datetime
 from typing import Any
 
 from gateway.clock import SystemClock
 from gateway.commands.opening import house_of, moment_said, store_of
-from gateway.commands.showing import iso, local, print_json, print_table
+from gateway.commands.showing import iso, local, print_json, print_table, print_text
 from gateway.facts import Triple
+from gateway.flow.battery import BatteryNow, battery_now, battery_said
 from gateway.flow.forecast import TankForecast, forecasts
 from gateway.flow.house import House
 from gateway.flow.look import ControllerLook, Look, TankLook, look
@@ -21,10 +23,12 @@ def run(arguments: argparse.Namespace) -> int:
     with store_of(house.settings).read() as reader:
         seen = look(reader, house, at)
         known = forecasts(reader, house, seen)
+        batteries = {one.id: battery_now(reader, house, one, at) for one in house.settings.controllers}
     if arguments.json:
         print_json(as_json(house, seen, known))
     else:
         _print(house, seen, known)
+        _print_batteries(house, seen, batteries)
     return 0
 
 
@@ -88,6 +92,14 @@ def _print(house: House, seen: Look, known: dict[str, TankForecast]) -> None:
     )
 
 
+def _print_batteries(house: House, seen: Look, batteries: dict[str, BatteryNow | None]) -> None:
+    """How each battery goes, where its volts are read."""
+    for one in seen.controllers:
+        found = batteries[one.controller.id]
+        if found is not None:
+            print_text(f"{one.controller.name}: {battery_said(house, found, seen.at)}", before="\n")
+
+
 def _tank_row(house: House, one: TankLook, forecast: TankForecast) -> tuple[object, ...]:
     litres = forecast.litres
     when = forecast.dry_at or forecast.full_at
@@ -106,7 +118,16 @@ def _controller_row(house: House, one: ControllerLook) -> tuple[object, ...]:
         one.controller.name,
         one.state,
         local(one.last_heard, house.zone),
-        spoken(one.limit) if one.limit else "for ever",
+        _limit(one),
         one.volts,
         one.signal,
     )
+
+
+def _limit(one: ControllerLook) -> str:
+    """`26h`, `25h learnt`, `for ever`."""
+    if one.limit is None:
+        return "for ever"
+    if one.controller.silence_after == "auto":
+        return f"{math.ceil(one.limit.total_seconds() / 3600)}h learnt"
+    return spoken(one.limit)
