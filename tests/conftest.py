@@ -12,6 +12,7 @@ ORDINARY_SHARE = 20
 
 def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--soak", action="store_true", help="every fault as often as the fault table says")
+    parser.addoption("--minutes", type=float, default=30.0, help="how long the soak of mixed faults takes")
     parser.addoption("--seed", type=int, default=20261125, help="seed of the fault tests")
 
 

@@ -1,0 +1,41 @@
+"""`python -m tests.faults.fuzz`: octets from a coverage-guided fuzzer → the PDU decoder, the rule engine and an order.
+
+Whatever comes is a text, a report, or said to be undecodable; a rule reads it or not; nothing raises. Needs atheris.
+"""
+
+import sys
+
+import atheris
+
+with atheris.instrument_imports(include=["gateway"]):
+    from gateway.facts import Delivered, Report, Undecodable
+    from gateway.facts.harmless import harmless
+    from gateway.modem.pdu import decode
+    from gateway.orders import parse
+    from gateway.phrases import load_phrases
+    from gateway.rules.book import compile_book
+    from gateway.settings.models import RuleTable
+
+BOOK = compile_book(
+    [
+        RuleTable(text="ZONE {input} {state} *", means="input", active=["OPEN"], idle=["SHUT"]),
+        RuleTable(text="SUPPLY {volts} V", means="reading", scope="anywhere"),
+        RuleTable(regex=r"(?P<word>\w+) (?P<celsius>-?\d+)C", means="reading"),
+    ]
+)
+WORDS = load_phrases("en").words()
+
+
+def one(octets: bytes) -> None:
+    """One input."""
+    content = decode(octets.hex().upper())
+    assert isinstance(content, Delivered | Report | Undecodable)
+    text = content.text if isinstance(content, Delivered) else octets.decode("utf-8", "replace")
+    BOOK.read(text)
+    parse(text, WORDS, [("house", "House tank")])
+    assert not any(ord(char) < 32 and char not in "\n" for char in harmless(text))
+
+
+if __name__ == "__main__":
+    atheris.Setup(sys.argv, one)
+    atheris.Fuzz()

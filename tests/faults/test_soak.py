@@ -1,0 +1,170 @@
+"""The soak: mixed faults for half an hour on a daemon at work on the simulated modem, and kill -9 of the real process.
+
+Nothing lost, nothing doubled unmarked, and neither threads nor file handles left behind. `--minutes` shortens it, `--seed`
+replays the order of the faults (not their timing).
+"""
+
+import os
+import random
+import threading
+import time
+from collections import Counter
+
+import pytest
+
+from gateway.modem import Times
+from gateway.rehearsal import Faults, Policy, SimulatedModem
+from tests.faults.board import REPEAT
+from tests.household import RIDGE, ROBIN, WREN, Home, at_home
+
+QUICK = Times(command_s=0.5, prompt_s=0.5, result_s=0.5, wake_s=2.0, list_s=1.0)
+LINE = 'sweep_every = "2s"'
+LIMITS = "[limits]\nburst = 100000\ntexts_per_day = 1000000\nchatter = false\n"
+REST_WITHIN_S = 120.0
+
+
+class Mixed:
+    """One history of faults on one modem."""
+
+    def __init__(self, modem: SimulatedModem, rng: random.Random) -> None:
+        self.modem, self.rng = modem, rng
+        self.sent: list[str] = []
+        self.met: Counter[str] = Counter()
+
+    def text(self) -> None:
+        """The controller texts; now and then the network brings it twice."""
+        said = f"ZONE {self.rng.choice('12')} {self.rng.choice(('OPEN', 'SHUT'))} N{len(self.sent):05}"
+        self.sent.append(said)
+        self.modem.network.deliver(RIDGE, said, repeat=self.rng.random() < 0.2)
+
+    def fault(self) -> None:
+        """Something happens."""
+        kind = self.rng.choice(
+            ("unplug", "reset", "mute", "noise", "lost", "delete", "refuse", "fate", "busy", "wire", "none")
+        )
+        self.met[kind] += 1
+        getattr(self, f"_{kind}")()
+
+    def all_well(self) -> None:
+        """Every fault ends."""
+        for name, value in vars_of(Faults()).items():
+            setattr(self.modem.faults, name, value)
+        for number in (WREN, ROBIN):
+            self.modem.network.policy(number, Policy())
+
+    def _unplug(self) -> None:
+        self.modem.unplug()
+        self.modem.plug()
+
+    def _reset(self) -> None:
+        self.modem.reset()
+
+    def _mute(self) -> None:
+        self.modem.faults.mute = True
+        pause(self.rng.uniform(0.2, 3.0))
+        self.modem.faults.mute = False
+
+    def _noise(self) -> None:
+        self.modem.faults.noise, self.modem.faults.strewn = 0.2, 0.3
+
+    def _lost(self) -> None:
+        self.modem.faults.lost_announcements = 0.7
+
+    def _delete(self) -> None:
+        self.modem.faults.delete_error = 500
+
+    def _refuse(self) -> None:
+        self.modem.network.policy(self.rng.choice((WREN, ROBIN)), Policy(refuse=41), times=2)
+
+    def _fate(self) -> None:
+        self.modem.faults.lost_answers = 1
+
+    def _busy(self) -> None:
+        self.modem.faults.busy = 14
+        pause(self.rng.uniform(0.2, 1.5))
+        self.modem.faults.busy = None
+
+    def _wire(self) -> None:
+        self.modem.faults.loss_out = 0.005
+
+    def _none(self) -> None:
+        self.all_well()
+
+
+def vars_of(faults: Faults) -> dict[str, object]:
+    """A Faults' fields (it has slots)."""
+    return {name: getattr(faults, name) for name in Faults.__slots__}
+
+
+def pause(seconds: float) -> None:
+    """Lets the daemon and its modem work; no test outcome hangs on it."""
+    threading.Event().wait(seconds)
+
+
+@pytest.mark.soak
+def test_mixed_faults_for_half_an_hour(tmp_path, request, seed):
+    """Faults of every sort over restarts; then all comes to rest and the account is made."""
+    rng = random.Random(seed)
+    ends = time.monotonic() + 60 * request.config.getoption("--minutes")
+    with SimulatedModem(str(tmp_path / "modem-port"), seed=seed) as modem:
+        mixed = Mixed(modem, rng)
+        threads, handles = threading.active_count(), _handles()
+        lives = 0
+        while time.monotonic() < ends:
+            lives += 1
+            with at_home(tmp_path, modem=modem, times=QUICK, line=LINE, rest=LIMITS):
+                for _ in range(rng.randrange(5, 40)):
+                    mixed.text()
+                    if rng.random() < 0.3:
+                        mixed.fault()
+                    pause(rng.uniform(0.05, 1.0))
+            assert threading.active_count() <= threads, "a thread was left behind"
+            assert _handles() <= handles + 2, "a file handle was left behind"
+        mixed.all_well()
+        with at_home(tmp_path, modem=modem, times=QUICK, line=LINE, rest=LIMITS) as home:
+            _comes_to_rest(home, mixed)
+            _account(home, mixed)
+        print(
+            f"{lives} lives, {len(mixed.sent)} texts, {len(modem.network.outgoing)} messages, faults {dict(mixed.met)}"
+        )
+
+
+def _comes_to_rest(home: Home, mixed: Mixed) -> None:
+    until = time.monotonic() + REST_WITHIN_S
+    while time.monotonic() < until:
+        stored = {one.text for one in home.texts("in")}
+        if stored >= set(mixed.sent) and not home.modem.slots:
+            return
+        pause(0.5)
+    raise AssertionError(f"not stored: {sorted(set(mixed.sent) - {one.text for one in home.texts('in')})[:5]}")
+
+
+def _account(home: Home, mixed: Mixed) -> None:
+    stored = Counter(one.text for one in home.texts("in"))
+    assert all(stored[text] == 1 for text in mixed.sent), "each accepted text once"
+    events = Counter(one.text for one in home.events("low", "low-over") if one.text)
+    assert all(count == 1 for count in events.values()), "each event once"
+    told = Counter((one.number, one.text) for one in home.modem.network.outgoing if not one.text.startswith(REPEAT))
+    written = Counter((one.number, one.text) for one in home.texts("out"))
+    doubled = {key: count for key, count in told.items() if count > written[key]}
+    assert not doubled, f"left twice without a mark: {doubled}"
+
+
+def _handles() -> int:
+    return len(os.listdir("/proc/self/fd"))  # noqa: PTH208  # counted, not walked
+
+
+@pytest.mark.soak
+def test_any_octets_by_coverage(tmp_path):
+    """The PDU decoder and the rule engine under a coverage-guided fuzzer, where it is installed (pip install atheris)."""
+    import subprocess
+    import sys
+
+    pytest.importorskip("atheris", reason="atheris is not installed (it has no build for this machine's Python)")
+    ended = subprocess.run(
+        [sys.executable, "-m", "tests.faults.fuzz", "-max_total_time=120", f"-artifact_prefix={tmp_path}/"],
+        capture_output=True,
+        text=True,
+        timeout=400,
+    )
+    assert ended.returncode == 0, ended.stderr[-2000:]
