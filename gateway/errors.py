@@ -34,11 +34,12 @@ class Problem:
 
 
 class ConfigurationWrong(GatewayError):
-    """The configuration has mistakes; `problems` holds all of them."""
+    """The configuration has mistakes; `problems` holds all of them, `warnings` what is odd beside them."""
 
-    def __init__(self, problems: tuple[Problem, ...]) -> None:
+    def __init__(self, problems: tuple[Problem, ...], warnings: tuple[Problem, ...] = ()) -> None:
         super().__init__(f"{len(problems)} mistake(s) in the configuration")
         self.problems = problems
+        self.warnings = warnings
 
 
 class UsageWrong(GatewayError):

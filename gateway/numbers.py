@@ -47,3 +47,46 @@ def national(number: str, country: str) -> str:
     own = phonenumbers.country_code_for_region(country) == parsed.country_code
     style = phonenumbers.PhoneNumberFormat.NATIONAL if own else phonenumbers.PhoneNumberFormat.INTERNATIONAL
     return phonenumbers.format_number(parsed, style)
+
+
+def is_emergency(number: str, country: str) -> bool:
+    """Whether dialling it would reach an emergency service."""
+    import phonenumbers
+
+    return country in phonenumbers.SUPPORTED_REGIONS and phonenumbers.connects_to_emergency_number(number, country)
+
+
+def reserved_for_fiction(number: str) -> bool:
+    """Whether the regulator keeps this E.164 number for books and films; nobody can be reached there.
+
+    Source, from memory: ACMA (Australia), Ofcom (United Kingdom) and NANPA (555-0100 to 555-0199) publish such lists.
+    """
+    return _FICTION.fullmatch(number) is not None
+
+
+def kind_of(number: str) -> str:
+    """What an E.164 number is: "mobile", "landline", "either", "premium", "other" or "none" (no such number is given out)."""
+    import phonenumbers
+
+    try:
+        parsed = phonenumbers.parse(number, None)
+    except phonenumbers.NumberParseException:
+        return "other"
+    if not phonenumbers.is_valid_number(parsed):
+        return "none"
+    return _KINDS.get(phonenumbers.PhoneNumberType.to_string(phonenumbers.number_type(parsed)), "other")
+
+
+_KINDS = {
+    "MOBILE": "mobile",
+    "FIXED_LINE": "landline",
+    "FIXED_LINE_OR_MOBILE": "either",
+    "PREMIUM_RATE": "premium",
+    "SHARED_COST": "premium",
+}
+_FICTION = re.compile(
+    r"\+61(?:491570(?:006|156|157|158|159|110|313|737)|491571(?:266|491|804)|491572(?:549|665|983)|491573(?:770|087)"
+    r"|491574(?:118|632)|491575(?:254|789)|491576(?:398|801)|491577(?:426|644)|491578(?:957|148|888)"
+    r"|491579(?:212|760|455)|[2378](?:5550|7010)\d{4})"
+    r"|\+44(?:7700900\d{3}|1632960\d{3}|2079460\d{3})|\+1\d{3}55501\d{2}"
+)

@@ -1,6 +1,7 @@
 """`check`: reads the configuration and reports every problem, each with its line; warnings apart."""
 
 import argparse
+import re
 import sys
 from collections.abc import Iterator
 
@@ -8,7 +9,7 @@ from gateway.commands.showing import print_json
 from gateway.errors import ConfigurationWrong, Problem
 from gateway.settings.load import ExtraCheck, load, mode_problem
 from gateway.settings.models import Settings
-from gateway.settings.problems import Locate, problem_json, problem_line
+from gateway.settings.problems import Locate, near, problem_json, problem_line
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -21,7 +22,7 @@ def run(arguments: argparse.Namespace) -> int:
         if readable is not None:
             warnings = (readable, *warnings)
     except ConfigurationWrong as wrong:
-        problems = wrong.problems
+        problems, warnings = wrong.problems, wrong.warnings
     if arguments.json:
         print_json(
             {"problems": [problem_json(one) for one in problems], "warnings": [problem_json(one) for one in warnings]}
@@ -44,7 +45,11 @@ def rule_checks(settings: Settings, locate: Locate) -> Iterator[Problem]:
             found = rule_problems(rule)
             for key, wrong, right in found:
                 yield locate.problem(
-                    (*path, key) if key else path, found=rule.text or rule.regex or "", wrong=wrong, right=right
+                    (*path, key) if key else path,
+                    found=rule.text or rule.regex or "",
+                    wrong=wrong,
+                    right=right,
+                    suggestion=_field_meant(wrong),
                 )
             for key, wrong, right in rule_warnings(rule):
                 yield locate.problem(
@@ -63,6 +68,39 @@ def rule_checks(settings: Settings, locate: Locate) -> Iterator[Problem]:
                     right="put the narrower rule first",
                     warning=True,
                 )
+
+
+def _field_meant(wrong: str) -> str | None:
+    """The field that was meant where one was misspelt."""
+    from gateway.rules.template import FIELDS
+
+    found = re.match(r"\{(\w+)\} is no field", wrong)
+    guess = near(found[1], FIELDS) if found else None
+    return f"{{{guess}}}" if guess else None
+
+
+def reach_checks(settings: Settings, locate: Locate) -> Iterator[Problem]:
+    """Floats and tanks that no text can reach, since no rule of their controller tells of the input."""
+    from gateway.rules.reach import tells_of
+
+    rules = {one.id: one.rules for one in settings.controllers if one.rules}
+    for index, tank in enumerate(settings.tanks):
+        lost = [
+            place
+            for place, one in enumerate(tank.floats)
+            if one.controller in rules and not tells_of(rules[one.controller], one.input)
+        ]
+        for place in lost:
+            one = tank.floats[place]
+            alone = len(lost) == len(tank.floats)
+            yield locate.problem(
+                ("tanks", index, "floats", place, "input"),
+                found=str(one.input),
+                wrong=f"no rule of {one.controller!r} tells of input {one.input}"
+                + (f": no text can reach {tank.name!r}" if alone else ""),
+                right='a rule with {input} in its text, or with input = … and state = "…"',
+                warning=True,
+            )
 
 
 def name_checks(settings: Settings, locate: Locate) -> Iterator[Problem]:
@@ -97,4 +135,4 @@ def name_checks(settings: Settings, locate: Locate) -> Iterator[Problem]:
             )
 
 
-EXTRA_CHECKS: tuple[ExtraCheck, ...] = (rule_checks, name_checks)
+EXTRA_CHECKS: tuple[ExtraCheck, ...] = (rule_checks, reach_checks, name_checks)

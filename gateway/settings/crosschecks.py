@@ -6,10 +6,14 @@ In: Settings and a `Locate`. Out: problems, warnings among them.
 import re
 from collections.abc import Iterable, Iterator
 from importlib import resources
+from typing import get_args
 from zoneinfo import ZoneInfo, available_timezones
 
 from gateway.errors import Problem
+from gateway.facts import URGENT_KINDS
+from gateway.facts.events import EventKind
 from gateway.settings import models as m
+from gateway.settings.numberchecks import number_checks
 from gateway.settings.problems import Locate, near
 from gateway.settings.tankchecks import tank_checks
 
@@ -26,6 +30,7 @@ def crosscheck(settings: m.Settings, locate: Locate) -> Iterator[Problem]:
     yield from _controllers(settings, locate)
     yield from tank_checks(settings, locate)
     yield from _contacts(settings, locate)
+    yield from number_checks(settings, locate)
     yield from _rest(settings, locate)
 
 
@@ -147,27 +152,8 @@ def _power(power: m.Power, here: tuple[str | int, ...], locate: Locate) -> Itera
 
 
 def _contacts(settings: m.Settings, locate: Locate) -> Iterator[Problem]:
-    seen: dict[str, str] = {}
-    boxes = {number for one in settings.controllers for number in one.number}
     for index, one in enumerate(settings.contacts):
         here = ("contacts", index)
-        if one.number in seen:
-            yield locate.problem(
-                (*here, "number"),
-                found=one.number,
-                wrong=f"{seen[one.number]!r} has this number too",
-                right="one contact a number",
-                warning=True,
-            )
-        seen[one.number] = one.id
-        if one.number in boxes:
-            yield locate.problem(
-                (*here, "number"),
-                found=one.number,
-                wrong="a controller has this number too",
-                right="a person's own number",
-                warning=True,
-            )
         if one.quiet and not QUIET.match(one.quiet):
             yield locate.problem(
                 (*here, "quiet"), found=one.quiet, wrong=f"{one.quiet!r} are no quiet hours", right='"22:00-06:30"'
@@ -218,7 +204,21 @@ def _rest(settings: m.Settings, locate: Locate) -> Iterator[Problem]:
             wrong="is no store url",
             right="sqlite:////var/lib/tank-gateway/gateway.db",
         )
+    yield from _urgent(settings.call_out.urgent or (), locate)
     yield from _animals(settings.demand.animals, locate)
+
+
+def _urgent(kinds: Iterable[str], locate: Locate) -> Iterator[Problem]:
+    known = get_args(EventKind)
+    for index, one in enumerate(kinds):
+        if one not in known:
+            yield locate.problem(
+                ("call_out", "urgent", index),
+                found=one,
+                wrong=f"there is no kind of event {one!r}",
+                right=f"such as {', '.join(sorted(URGENT_KINDS))}; or any of {', '.join(known)}",
+                suggestion=near(one, known),
+            )
 
 
 def _animals(animals: Iterable[m.Animals], locate: Locate) -> Iterator[Problem]:

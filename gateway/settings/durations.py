@@ -10,6 +10,8 @@ from typing import Any, Literal
 
 SECONDS_OF = {"s": 1, "m": 60, "h": 3600, "d": 86400, "w": 604800}
 _PIECE = re.compile(r"(\d{1,9}(?:\.\d{1,6})?)\s*([smhdw])", re.IGNORECASE)
+LONGEST = timedelta(days=3660)
+"""Ten years: longer is a slip of the pen, and dates beyond the year 9999 cannot be reckoned with."""
 RIGHT = 'a duration such as "90s", "30m", "26h", "2d" or "1d 2h"'
 
 
@@ -23,7 +25,10 @@ def duration(value: Any) -> timedelta:
     pieces = _PIECE.findall(value)
     if rest or not pieces:
         raise ValueError(f"expected {RIGHT}")
-    return timedelta(seconds=sum(float(number) * SECONDS_OF[unit.lower()] for number, unit in pieces))
+    seconds = sum(float(number) * SECONDS_OF[unit.lower()] for number, unit in pieces)
+    if seconds > LONGEST.total_seconds():
+        raise ValueError(f"expected {RIGHT}, not longer than {LONGEST.days} days")
+    return timedelta(seconds=seconds)
 
 
 def duration_or_off(value: Any) -> timedelta | None:

@@ -4,9 +4,7 @@ Raises: ConfigurationWrong with all problems, each with its line. Warnings come 
 judgements that need a room above this one (rules, phrases): they are handed the settings and a `Locate`.
 """
 
-import re
 import stat
-import tomllib
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,15 +13,16 @@ from typing import Any
 from pydantic import ValidationError
 
 from gateway.errors import ConfigurationWrong, Problem
-from gateway.numbers import e164
+from gateway.numbers import e164, is_emergency
 from gateway.settings.crosschecks import crosscheck
 from gateway.settings.models import Settings
 from gateway.settings.positions import positions
 from gateway.settings.problems import Locate, of_pydantic
 from gateway.settings.repair import STAND_IN, repaired
+from gateway.settings.syntax import Slip, parse
+from gateway.settings.undecided import undecided
 
 ExtraCheck = Callable[[Settings, Locate], Iterable[Problem]]
-_WHERE = re.compile(r"\(at line (\d+), column \d+\)|\(at end of document\)")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,28 +65,42 @@ def _with_asks(settings: Settings, file: str) -> Settings:
 
 def load_text(text: str, file: str, extra_checks: Iterable[ExtraCheck] = ()) -> Loaded:
     """Checks the text of a file."""
-    try:
-        data = tomllib.loads(text.replace("\r\n", "\n"))
-    except tomllib.TOMLDecodeError as wrong:
-        found = _WHERE.search(str(wrong))
-        line = int(found[1]) if found and found[1] else max(1, text.count("\n"))
-        said = _WHERE.sub("", str(wrong)).strip()
-        raise _refused(file, line, f"this is no TOML: {said}", "see config/gateway.toml for the form") from None
-    locate = Locate(file, positions(text.replace("\r\n", "\n")))
-    problems: list[Problem] = []
-    prepared = _numbers(data, locate, problems)
+    parsed = parse(text)
+    locate = Locate(file, positions(parsed.text) if parsed.data is not None else positions(""))
+    problems = [_of_slip(slip, file) for slip in parsed.slips]
+    if parsed.data is None:
+        raise ConfigurationWrong(_sorted(problems))
+    prepared = _numbers(parsed.data, locate, problems)
+    warnings = undecided(parsed.text, locate)
     try:
         settings = Settings.model_validate(prepared)
     except ValidationError as wrong:
-        problems.extend(of_pydantic(wrong, locate, prepared))
-        problems.extend(_of_the_rest(prepared, locate, problems, extra_checks))
-        raise ConfigurationWrong(_sorted(problems)) from None
-    problems.extend(crosscheck(settings, locate))
+        found = [one for one in of_pydantic(wrong, locate, prepared) if not _was_lost(one, parsed.lost)]
+        problems.extend(found)
+        rest = _of_the_rest(prepared, locate, problems, extra_checks)
+        raise _refusal([*problems, *(one for one in rest if not _was_lost(one, parsed.lost)), *warnings]) from None
+    problems.extend([*warnings, *crosscheck(settings, locate)])
     for check in extra_checks:
         problems.extend(check(settings, locate))
     if any(not one.warning for one in problems):
-        raise ConfigurationWrong(_sorted(one for one in problems if not one.warning))
+        raise _refusal(one for one in problems if one.warning or not _was_lost(one, parsed.lost))
     return Loaded(settings=settings, warnings=_sorted(problems))
+
+
+def _of_slip(slip: Slip, file: str) -> Problem:
+    return Problem(file=file, line=slip.line, key="", found=slip.found, wrong=slip.wrong, right=slip.right)
+
+
+def _was_lost(problem: Problem, lost: frozenset[str]) -> bool:
+    """Whether a key seems to be missing only because its line could not be read."""
+    return problem.found == "nothing" and problem.key.rsplit(".", 1)[-1] in lost
+
+
+def _refusal(found: Iterable[Problem]) -> ConfigurationWrong:
+    problems = list(found)
+    return ConfigurationWrong(
+        _sorted(one for one in problems if not one.warning), _sorted(one for one in problems if one.warning)
+    )
 
 
 def _of_the_rest(
@@ -101,9 +114,7 @@ def _of_the_rest(
     for check in extra_checks:
         found.extend(check(settings, locate))
     told = {one.key for one in known}
-    return [
-        one for one in found if not one.warning and one.key not in told and STAND_IN not in f"{one.found}{one.wrong}"
-    ]
+    return [one for one in found if one.key not in told and STAND_IN not in f"{one.found}{one.wrong}"]
 
 
 def mode_problem(file: str) -> Problem | None:
@@ -151,11 +162,13 @@ def _row_number(table: str, index: int, raw: Any, country: str, locate: Locate, 
     for one in listed:
         number = e164(one, country)
         if number is None and (not several or not one.strip() or _looks_like_a_number(one)):
+            emergency = is_emergency(one.strip(), country)
+            wrong = f"{one!r} cannot be a phone number of {country or 'this country'}"
             problems.append(
                 locate.problem(
                     (table, index, "number"),
                     found=repr(one),
-                    wrong=f"{one!r} cannot be a phone number of {country or 'this country'}",
+                    wrong=f"{one!r} calls an emergency service: no machine may text it" if emergency else wrong,
                     right="write it nationally, or as + country code and number",
                 )
             )
@@ -177,4 +190,5 @@ def _refused(file: str, line: int, wrong: str, right: str) -> ConfigurationWrong
 
 
 def _sorted(problems: Iterable[Problem]) -> tuple[Problem, ...]:
-    return tuple(sorted(problems, key=lambda one: (one.line, one.key)))
+    """What is no TOML first, then by line."""
+    return tuple(sorted(problems, key=lambda one: (bool(one.key), one.line, one.key)))

@@ -1,5 +1,6 @@
 """pydantic's and our own findings → `errors.Problem`s with lines, in plain words."""
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, get_args, get_origin
 
@@ -11,6 +12,23 @@ from gateway.settings.positions import Positions
 
 Path = tuple[str | int, ...]
 TAGS = frozenset({"upright-cylinder", "lying-cylinder", "box", "tapered", "litres", "table", "ram", "steady"})
+_QUOTED = re.compile(r"'([^']*)'")
+_RIGHT = {
+    "string_type": 'text in quotes: "…"',
+    "int_type": "a whole number without quotes",
+    "int_parsing": "a whole number without quotes",
+    "int_from_float": "a whole number",
+    "float_type": "a number without quotes",
+    "float_parsing": "a number without quotes",
+    "bool_type": "true or false",
+    "bool_parsing": "true or false",
+    "tuple_type": "a list: [ … ]",
+    "list_type": "a list: [ … ]",
+    "model_type": "a table: { key = … }",
+    "model_attributes_type": "a table: { key = … }",
+    "finite_number": "a number that is not nan or inf",
+}
+_BOUNDS = {"gt": "more than", "ge": "at least", "lt": "less than", "le": "at most"}
 NEAR = 70
 """How alike (0..100) a near miss must be to be suggested."""
 
@@ -104,17 +122,31 @@ def _one(finding: Any, locate: Locate, data: Mapping[str, Any]) -> Problem:
     if kind == "missing":
         return locate.problem(path, found="nothing", wrong="is needed and is missing", right=f"write {path[-1]} = …")
     found = finding.get("input")
-    shown = repr(found) if not isinstance(found, dict | list) else type(found).__name__
-    return locate.problem(path, found=shown, wrong=f"{_wrong(finding)} (found {shown})", right="", suggestion=None)
+    shown = repr(found) if not isinstance(found, dict | list) else "a table" if isinstance(found, dict) else "a list"
+    if kind == "union_tag_invalid" and isinstance(found, dict):
+        found, path = found.get("kind"), (*path, "kind")
+        shown = repr(found)
+    wrong, right, choices = _judged(finding)
+    guess = near(str(found), choices) if choices else None
+    return locate.problem(path, found=shown, wrong=f"{wrong} (found {shown})", right=right, suggestion=guess)
 
 
-def _wrong(finding: Any) -> str:
+def _judged(finding: Any) -> tuple[str, str, list[str]]:
+    """What is wrong, what would be right, and the words it could have been."""
+    kind, context = finding["type"], finding.get("ctx", {})
     message = str(finding["msg"]).removeprefix("Value error, ")
-    if finding["type"] == "union_tag_invalid":
-        return f"unknown kind; right would be one of {finding['ctx']['expected_tags']}"
-    if finding["type"] == "union_tag_not_found":
-        return "needs a kind"
-    return message[0].lower() + message[1:]
+    if kind in ("union_tag_invalid", "literal_error"):
+        choices = _QUOTED.findall(str(context.get("expected_tags") or context.get("expected")))
+        wrong = "unknown kind" if kind == "union_tag_invalid" else "is none of the words known here"
+        return wrong, f"one of {', '.join(choices)}", choices
+    if kind == "union_tag_not_found":
+        return "needs a kind", 'kind = "…", see config/gateway.toml', []
+    if message.startswith("expected "):
+        return "cannot be read", message.removeprefix("expected "), []
+    if kind in _RIGHT:
+        return message[0].lower() + message[1:], _RIGHT[kind], []
+    bounds = [f"{_BOUNDS[name]} {value:g}" for name, value in context.items() if name in _BOUNDS]
+    return message[0].lower() + message[1:], " and ".join(bounds) or "see config/gateway.toml", []
 
 
 def keys_at(path: Sequence[str | int], data: Mapping[str, Any]) -> tuple[str, ...]:

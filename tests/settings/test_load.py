@@ -42,7 +42,7 @@ def wrong_with(tmp_path, old, new):
         ('fed_by = ["spring"]', 'fed_by = ["house"]', "tanks[1].fed_by", "loop"),
         ('fed_by = ["spring"]', 'fed_by = ["sprng"]', "tanks[1].fed_by", "spring"),
         ("level_m = 0.45", "level_m = 2.45", "tanks[1].floats[0].level_m", "above the tank"),
-        ('kind = "box"', 'kind = "bix"', "tanks[0].shape", "unknown kind"),
+        ('kind = "box"', 'kind = "bix"', "tanks[0].shape.kind", "unknown kind"),
         ("width_m = 1.0", "width_m = -1.0", "tanks[0].shape.width_m", "greater than 0"),
         ('means = "input"', 'means = "inputt"', "controllers[0].rules[0].means", "input"),
         ("people = 4", "people = 4\n[demand2]\nx = 1", "demand2", "unknown key"),

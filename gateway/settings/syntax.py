@@ -1,0 +1,93 @@
+"""Text that ought to be TOML → its data, and every line that is no TOML, each with what would be right.
+
+A line that cannot be read is set aside and the rest is read again, so that several slips, and the mistakes behind them, are
+told in one go. Where a slip reaches over more than its own line nothing behind it is judged.
+"""
+
+import re
+import tomllib
+from dataclasses import dataclass
+from typing import Any
+
+_WHERE = re.compile(r"\s*\(at (?:line (\d+), column \d+|end of document)\)")
+_KEY = re.compile(r"^\s*([\w-]+)\s*=?")
+_HEADING = re.compile(r"^\s*(\[{1,2})\s*([\w.-]+)")
+_MOST_SLIPS = 8
+_GENERAL = "see config/gateway.toml for the form"
+_RIGHT = {
+    "Invalid value": 'text stands in quotes: key = "…"; numbers, true and false stand without',
+    "Illegal character": "close the quotes on the line they were opened on",
+    "Unterminated string": "close the quotes",
+    "Expected '=' after a key": "key = value",
+    "Invalid statement": "key = value, or a heading such as [site]",
+    "Cannot overwrite a value": "let the key stand once in its table",
+    "Cannot declare": "let the table stand once; [[double]] brackets for one of several",
+    "Expected newline or end of document": "one key = value on a line; text in quotes; a remark behind #",
+    "Unescaped '\\'": "write \\\\ for a backslash, or put the text in 'single quotes'",
+    "Expected ']": "close the heading with as many brackets as opened it: [one] or [[one of several]]",
+    "Unclosed array": "close the list with ]",
+    "Unclosed inline table": "close the braces with }",
+}
+_REACHES_ON = ("Unclosed", "Unterminated", "Expected '}'")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Slip:
+    """One line that is no TOML: what stands there, what is wrong, what would be right."""
+
+    line: int
+    found: str
+    wrong: str
+    right: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Parsed:
+    """`data` None: too much is wrong to go on; `text`: what was read, its lines where they were; `lost`: keys set aside."""
+
+    data: dict[str, Any] | None
+    text: str
+    slips: tuple[Slip, ...] = ()
+    lost: frozenset[str] = frozenset()
+
+
+def parse(text: str) -> Parsed:
+    """Never raises."""
+    slips: list[Slip] = []
+    lost: set[str] = set()
+    lines = text.replace("\r\n", "\n").split("\n")
+    while True:
+        whole = "\n".join(lines)
+        try:
+            return Parsed(data=tomllib.loads(whole), text=whole, slips=tuple(slips), lost=frozenset(lost))
+        except tomllib.TOMLDecodeError as wrong:
+            slip = _slip(str(wrong), lines)
+        except RecursionError:
+            slip = Slip(line=1, found="", wrong="this is no TOML: its brackets are too deep", right=_GENERAL)
+        reaches_on = any(word in slip.wrong for word in _REACHES_ON)
+        if len(slips) >= _MOST_SLIPS or reaches_on or not lines[slip.line - 1].strip():
+            return Parsed(data=None, text=whole, slips=(*slips, slip))
+        slips.append(slip)
+        mended = _heading(lines[slip.line - 1])
+        if mended is None and lines[slip.line - 1].lstrip().startswith("["):
+            return Parsed(data=None, text=whole, slips=tuple(slips))
+        lost.update(_KEY.findall(lines[slip.line - 1]))
+        lines[slip.line - 1] = mended or ""
+
+
+def _slip(said: str, lines: list[str]) -> Slip:
+    at = _WHERE.search(said)
+    line = int(at[1]) if at and at[1] else max(1, len("\n".join(lines).rstrip().split("\n")))
+    line = min(line, len(lines))
+    bare = _WHERE.sub("", said).strip()
+    right = next((right for word, right in _RIGHT.items() if bare.startswith(word)), _GENERAL)
+    return Slip(line=line, found=lines[line - 1].strip(), wrong=f"this is no TOML: {bare}", right=right)
+
+
+def _heading(line: str) -> str | None:
+    """A table's heading whose brackets are not closed as they were opened, mended; None where it is none such."""
+    found = _HEADING.match(line)
+    if not found:
+        return None
+    mended = f"{found[1]}{found[2]}{']' * len(found[1])}"
+    return None if mended == line.strip() else mended

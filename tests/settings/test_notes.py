@@ -1,0 +1,89 @@
+"""What is odd but no mistake → notes, each with its line; and mistakes told in one go with slips of the pen."""
+
+import json
+
+import pytest
+
+from gateway.__main__ import main
+from gateway.commands.check import EXTRA_CHECKS
+from gateway.errors import ConfigurationWrong
+from gateway.settings.load import load_text
+from tests.household import write_config
+
+
+def notes_with(tmp_path, old, new):
+    """key → what is said, after one replacement in the household's file."""
+    text = write_config(tmp_path).read_text()
+    assert old in text
+    loaded = load_text(text.replace(old, new, 1), "gateway.toml", EXTRA_CHECKS)
+    return {one.key: one.wrong for one in loaded.warnings if "kept for fiction" not in one.wrong}
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "key", "said"),
+    [
+        ('"0491 570 156"', '"02 5550 0123"', "contacts[0].line", "is a landline"),
+        ('"0491 570 156"', '"0999 570 999"', "contacts[0].number", "nobody has been given"),
+        ('"0491 570 156"', '"0491 570 157"', "contacts[1].number", "has this number too"),
+        ('"0491 570 156"', '"0491 570 006"', "contacts[0].number", "would be taken for a person's"),
+        ('number = "0491 570 157"', 'number = "0491 570 157"\nline = "landline"', "contacts[1].line", "is a mobile"),
+        ("input = 1", 'input = "old shed"', "tanks[1].floats[0].input", "no text can reach 'House tank'"),
+        ('active = ["OPEN"]', 'active = ["OPEN", "shut"]', "controllers[0].rules[0].active", "both active and idle"),
+        ('name = "House tank"', 'name = "Tank 家"', "tanks[1].name", "letters that a plain text lacks"),
+        ('name = "House tank"', f'name = "{"House tank " * 16}"', "tanks[1].name", "too long"),
+    ],
+)
+def test_an_oddity_is_a_note(tmp_path, old, new, key, said):
+    """The gateway starts all the same."""
+    notes = notes_with(tmp_path, old, new)
+    assert said in notes.get(key, ""), notes
+
+
+def test_numbers_kept_for_fiction_are_one_calm_line(tmp_path, capsys):
+    """The demonstration's own numbers: one note in all, exit code 0."""
+    file = write_config(tmp_path)
+    file.chmod(0o640)
+    assert main(["check", "--config", str(file)]) == 0
+    said = capsys.readouterr().err.strip().split("\n")
+    assert len([line for line in said if "fiction" in line]) == 1
+
+
+def test_marks_left_to_decide_are_noted_once(tmp_path):
+    """With the lines they stand on."""
+    text = write_config(tmp_path).read_text().replace('means = "input"', 'means = "input"  # DECIDE: what it tells', 1)
+    line = text.split("\n").index(next(one for one in text.split("\n") if "DECIDE" in one)) + 1
+    notes = [one for one in load_text(text, "gateway.toml").warnings if "DECIDE" in one.wrong]
+    assert [one.line for one in notes] == [line]
+
+
+def test_slips_and_mistakes_and_notes_in_one_go(tmp_path, capsys):
+    """A line that is no TOML hides neither another such line nor what is wrong behind it, and is not missed twice."""
+    text = write_config(tmp_path).read_text()
+    text = text.replace('name = "Quandong Ridge"', "name = Quandong Ridge", 1)
+    text = text.replace("[[controllers]]", "[[controllers]", 1).replace('means = "input"', 'means = "inputt"', 1)
+    text = text.replace("people = 4", 'people = 4\n[call_out]\nurgent = ["lw"]\ntake_within = "999999999w"', 1)
+    file = tmp_path / "slips.toml"
+    file.write_text(text)
+    assert main(["check", "--json", "--config", str(file)]) == 1
+    found = json.loads(capsys.readouterr().out)
+    told = {(one["key"], one["suggestion"]) for one in found["problems"]}
+    assert told == {
+        ("", None),
+        ("controllers[0].rules[0].means", "input"),
+        ("call_out.urgent[0]", "low"),
+        ("call_out.take_within", None),
+    }
+    slips = [one for one in found["problems"] if not one["key"]]
+    assert [text.split("\n")[one["line"] - 1].strip() for one in slips] == ["name = Quandong Ridge", "[[controllers]"]
+    assert all(one["wrong"] and one["right"] and one["found"] for one in found["problems"])
+    assert any("fiction" in one["wrong"] for one in found["warnings"])
+
+
+@pytest.mark.parametrize(
+    "text", ["", "[", "a = [1,", 'a = "x', "= 3", "a = {b = 1", "[[x]\n[[y]\nz", "a = 1\na = 2\n" * 9]
+)
+def test_whatever_is_no_toml_is_said_with_a_line(text):
+    """No traceback, at least one mistake."""
+    with pytest.raises(ConfigurationWrong) as wrong:
+        load_text(text, "gateway.toml")
+    assert all(one.line >= 1 for one in wrong.value.problems) and wrong.value.problems
