@@ -3,6 +3,8 @@
 In: `RuleTable`s in the order of the file; rule numbers count from 1. Whole-text rules are tried in order and the first
 that fits wins; every "anywhere" rule applies in addition, at every place where it stands.
 Out: `facts.RuleRead`; for `explain` a `Trial` per rule.
+A text in which only numbers were found ("anywhere"), but which has the form of a text about an input with a state that
+nobody has listed, counts as read by no rule, so that it is passed on: the numbers are kept all the same.
 Nothing raises: a broken rule fits nothing, and a pattern that runs over its time limit counts as not fitting.
 """
 
@@ -13,6 +15,7 @@ from gateway.facts import Reading, RuleRead
 from gateway.rules.compiled import CompiledRule, compile_rule
 from gateway.rules.folded import FoldedText
 from gateway.rules.index import RuleIndex, index_rules
+from gateway.rules.template import Field, Word
 from gateway.rules.trial import Trial, not_tried, try_rule
 from gateway.settings.models import RuleTable
 
@@ -29,6 +32,7 @@ class RuleBook:
     rules: tuple[CompiledRule, ...]
     whole: RuleIndex
     anywhere: RuleIndex
+    stateless: tuple[CompiledRule, ...]
     limit_s: float
 
     def read(self, text: str) -> RuleRead:
@@ -40,7 +44,7 @@ class RuleBook:
         readings = [found] if found is not None else []
         for rule in self.anywhere.candidates(folded):
             readings.extend(self._readings(rule, folded, late))
-        if first is None and readings:
+        if first is None and readings and not (_only_numbers(readings) and self._half_read(folded)):
             first = readings[0].rule
         return RuleRead(rule=first, readings=tuple(readings), timed_out=tuple(sorted(late)))
 
@@ -64,6 +68,10 @@ class RuleBook:
                 return reading
         return None
 
+    def _half_read(self, text: FoldedText) -> bool:
+        """Whether it has the form of a text about an input, but says a state that nobody has listed."""
+        return any(rule.matches(text, self.limit_s) not in ((), "timed-out") for rule in self.stateless)
+
     def _readings(self, rule: CompiledRule, text: FoldedText, late: list[int]) -> list[Reading]:
         matches = rule.matches(text, self._limit(len(late)))
         if matches == "timed-out":
@@ -83,5 +91,23 @@ def compile_book(rules: Sequence[RuleTable], *, limit_s: float = LIMIT_S) -> Rul
         rules=compiled,
         whole=index_rules(rule for rule in compiled if not rule.anywhere),
         anywhere=index_rules(rule for rule in compiled if rule.anywhere),
+        stateless=tuple(_stateless(rule) for rule in compiled if _tells_states(rule)),
         limit_s=limit_s,
     )
+
+
+def _only_numbers(readings: Sequence[Reading]) -> bool:
+    return all(reading.means == "reading" for reading in readings)
+
+
+def _tells_states(rule: CompiledRule) -> bool:
+    """A whole-text template about inputs with words of its own and a `{state}`."""
+    if rule.broken or rule.anywhere or rule.table.means != "input" or not rule.states or rule.pieces is None:
+        return False
+    worded = any(isinstance(piece, Word) and any(map(str.isalpha, piece.text)) for piece in rule.pieces)
+    return worded and Field("state") in rule.pieces
+
+
+def _stateless(rule: CompiledRule) -> CompiledRule:
+    """The same with any one word as the state."""
+    return compile_rule(rule.table.model_copy(update={"active": (), "idle": ()}), rule.number)

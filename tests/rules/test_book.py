@@ -266,3 +266,26 @@ def test_the_index_hides_no_regex_that_fits(pattern: str, text: str, scope: str)
     """Reading through the index and trying the rule by itself are of one opinion."""
     book = compile_book([RuleTable.model_validate({"regex": pattern, "means": "alive", "scope": scope})])
     assert (book.read(text).rule == 1) == book.trace(text)[0].fitted
+
+
+@pytest.mark.parametrize(
+    ("text", "rule", "volts"),
+    [
+        ("ZONE 9 OPEN SUPPLY 12.6 V", 1, 12.6),
+        ("ZONE 9 EXPLODED SUPPLY 12.6 V", None, 12.6),
+        ("ZONE 9 EXPLODED", None, None),
+        ("STATION WELL SUPPLY 12.6 V", 2, 12.6),
+        ("SUPPLY 12.6 V", 2, 12.6),
+    ],
+)
+def test_a_state_nobody_listed_is_not_hidden_by_a_number(text: str, rule: int | None, volts: float | None) -> None:
+    """The text is passed on as unread, and its number is kept."""
+    book = compile_book(
+        [
+            RuleTable(text="ZONE {input} {state} *", means="input", active=("OPEN",), idle=("SHUT",)),
+            RuleTable(text="SUPPLY {volts} V", means="reading", scope="anywhere"),
+        ]
+    )
+    read = book.read(text)
+    assert read.rule == rule
+    assert next((one.volts for one in read.readings if one.volts is not None), None) == volts
