@@ -14,6 +14,7 @@ from dataclasses import dataclass, field
 from typing import Protocol
 
 from gateway.errors import ModemRefused, ModemSilent
+from gateway.modem.quoted import Quoted
 
 FINAL_ERROR = re.compile(r"^\+(CME|CMS) ERROR:\s*(.*)$")
 PLAIN_ERRORS = ("ERROR", "NO CARRIER", "COMMAND NOT SUPPORT", "TOO MANY PARAMETERS")
@@ -58,6 +59,7 @@ class Dialogue:
         self._unasked = unasked
         self._buffer = bytearray()
         self._ready: deque[str] = deque()
+        self._quoted = Quoted()
         self._awaits_pdu: str | None = None
         self.echo_seen = False
 
@@ -183,7 +185,7 @@ class Dialogue:
         *done, rest = re.split(rb"[\r\n]+", bytes(self._buffer))
         self._buffer[:] = rest[-LONGEST_LINE_OCTETS:]
         lines = (line.strip(b" \x00").decode("latin-1") for line in done)
-        return [line for line in lines if line]
+        return [whole for line in lines if line for whole in self._quoted.take(line)]
 
 
 def _prefix(command: str) -> str:

@@ -33,6 +33,7 @@ class Times:
     command_s: float = 5.0
     wake_s: float = WAKE_WITHIN_S
     list_s: float = 30.0
+    ussd_s: float = 60.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,20 +11,21 @@ from collections.abc import Callable, Sequence
 from datetime import timedelta
 from typing import Literal
 
-from gateway.errors import ModemGone, ModemHeld, ModemSilent, ModemTrouble, SimTrouble
+from gateway.errors import ModemGone, ModemSilent, ModemTrouble, SimTrouble
 from gateway.facts import HeldPdu
 from gateway.modem.answers import ResetSeen
 from gateway.modem.dialogue import Dialogue, Unasked
 from gateway.modem.link import Link, drain
+from gateway.modem.noteworthy import differs, kind_of
 from gateway.modem.pdu import decode
 from gateway.modem.session import Pin, Session, Times
+from gateway.modem.ussd import PREFIX, Questions
 from gateway.ports import Clock, Condition, Listed, ModemLost, ModemNews, SendEnded, SendJob, SlotFreed
 from gateway.settings.models import ModemTable
 
 FIRST_RETRY_S, LONGEST_RETRY_S = 0.5, 5.0
 CONDITION_EVERY_S = 60.0
 TOLD_AGAIN_AFTER_S = 60.0
-SIGNAL_STEP_PERCENT = 25
 
 
 class SerialModem:
@@ -57,6 +58,7 @@ class SerialModem:
         os.set_blocking(self._wake_read, False)
         os.set_blocking(self._wake_write, False)
         self._tell: Callable[[ModemNews], None] = lambda news: None
+        self._questions = Questions(clock.monotonic, lambda news: self._tell(news), self._times.ussd_s)
         self._thread = threading.Thread(target=self._run, name="modem", daemon=True)
         self._progress = clock.monotonic()
         self._lost_said: str | None = None
@@ -91,6 +93,11 @@ class SerialModem:
         """See the port."""
         with self._lock:
             self._sends.append(job)
+        self._wake()
+
+    def ask_network(self, code: str) -> None:
+        """See the port."""
+        self._questions.ask(code)
         self._wake()
 
     def stop(self, timeout_s: float) -> bool:
@@ -160,13 +167,13 @@ class SerialModem:
                 if now >= next_sweep or self._take_sweep():
                     self._sweep(session)
                     next_sweep = self._clock.monotonic() + self._sweep_every_s
-                elif self._one_send(session):
+                elif self._one_send(session) or self._questions.step(dialogue):
                     continue
                 elif now >= next_condition:
                     self._ask_condition(session)
                     next_condition = now + CONDITION_EVERY_S
                 else:
-                    dialogue.listen(min(next_sweep, next_condition) - now)
+                    dialogue.listen(min(next_sweep, next_condition, self._questions.due_s) - now)
                     drain(self._wake_read)
                 silent = 0
             except ModemSilent:
@@ -221,7 +228,7 @@ class SerialModem:
         new = session.condition()
         if new.sim != "ready" and "SIM" in new.sim:
             raise SimTrouble(new.sim)
-        if self._condition is None or _differs(self._condition, new):
+        if self._condition is None or differs(self._condition, new):
             self._condition = new
             self._tell(new)
 
@@ -230,6 +237,8 @@ class SerialModem:
         if news.line.startswith(("+CMTI", "+CDSI")):
             with self._lock:
                 self._sweep_wanted = True
+        elif news.line.startswith(PREFIX):
+            self._questions.heard(news.line)
         elif news.pdu is not None:
             held = HeldPdu(memory="--", slot=None, pdu=news.pdu, content=decode(news.pdu))
             self._tell(Listed(held=(held,)))
@@ -237,13 +246,14 @@ class SerialModem:
             raise ResetSeen(news.line)
 
     def _lose(self, trouble: ModemTrouble) -> None:
+        self._questions.lost(trouble.said)
         if self._in_flight is not None:
             job, self._in_flight = self._in_flight, None
             outcome: Literal["unsure", "not-sent"] = "unsure" if self._handed_over() else "not-sent"
             self._tell(SendEnded(job=job.id, outcome=outcome, said=trouble.said))
         if trouble.said != self._lost_said:
             self._lost_said = trouble.said
-            self._tell(ModemLost(why=trouble.said, kind=_kind(trouble)))
+            self._tell(ModemLost(why=trouble.said, kind=kind_of(trouble)))
 
     def _answer_rest(self) -> None:
         with self._lock:
@@ -288,19 +298,3 @@ def open_modem(
         clock=clock,
         times=times,
     )
-
-
-def _kind(trouble: ModemTrouble) -> Literal["gone", "held", "silent", "sim", "refused"]:
-    if isinstance(trouble, ModemHeld):
-        return "held"
-    if isinstance(trouble, SimTrouble):
-        return "sim"
-    if isinstance(trouble, ModemSilent):
-        return "silent"
-    return "gone" if isinstance(trouble, ModemGone) else "refused"
-
-
-def _differs(old: Condition, new: Condition) -> bool:
-    """Whether anybody would care."""
-    step = abs((old.signal_percent or 0) - (new.signal_percent or 0)) >= SIGNAL_STEP_PERCENT
-    return step or (old.registered, old.operator, old.sim) != (new.registered, new.operator, new.sim)

@@ -79,7 +79,16 @@ class Condition:
     sim: str
 
 
-ModemNews = Listed | SendEnded | SlotFreed | ModemLost | ModemReady | Condition
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NetworkSaid:
+    """Answer to `ask_network`. `said` None: there was none, and `why`."""
+
+    code: str
+    said: str | None
+    why: str = ""
+
+
+ModemNews = Listed | SendEnded | SlotFreed | ModemLost | ModemReady | Condition | NetworkSaid
 
 
 class Modem(Protocol):
@@ -92,6 +101,9 @@ class Modem(Protocol):
     def sweep(self) -> None: ...
     def free(self, held: Sequence[HeldPdu]) -> None: ...
     def send(self, job: SendJob) -> None: ...
+    def ask_network(self, code: str) -> None:
+        """A short code (USSD) to the network; waits for nothing, goes behind every message."""
+
     def stop(self, timeout_s: float) -> bool: ...
     def progress(self) -> float:
         """Monotonic seconds of the thread's last sign of life, for the watchdog."""

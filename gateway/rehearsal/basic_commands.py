@@ -132,7 +132,7 @@ def cfun(core: Core, kind: Kind, arguments: str) -> Answer:
 
 
 def cusd(core: Core, kind: Kind, arguments: str) -> Answer:
-    """A short dialogue with the network: the answer comes later, as a line of its own."""
+    """A short dialogue with the network: the answer comes later, as a line of its own; a code that leads to None gets none."""
     if kind == "read":
         return Answer(lines=("+CUSD: 0",))
     if kind == "test":
@@ -141,9 +141,14 @@ def cusd(core: Core, kind: Kind, arguments: str) -> Answer:
     asked = words(arguments)
     if len(asked) < 2:
         return Answer()
-    said = core.network.ussd.get(asked[1])
-    line = f'+CUSD: 0,"{said}",15' if said is not None else "+CUSD: 4"
-    return Answer(then=lambda: core.say(line))
+    if asked[1] not in core.network.ussd:
+        return Answer(then=lambda: core.later(core.network.ussd_after_s, lambda: core.say("+CUSD: 4")))
+    said = core.network.ussd[asked[1]]
+    if said is None:
+        return Answer()
+    shown, dcs = (said, 15) if said.isascii() else (said.encode("utf-16-be").hex().upper(), 72)
+    line = f'+CUSD: 0,"{shown}",{dcs}'.replace("\n", "\r\n")
+    return Answer(then=lambda: core.later(core.network.ussd_after_s, lambda: core.say(line)))
 
 
 def clac(core: Core, kind: Kind, arguments: str) -> Answer:

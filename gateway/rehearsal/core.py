@@ -37,6 +37,7 @@ class Core:
     network: Network
     reset: Callable[[], None]
     say: Callable[[str], None]
+    later: Callable[[float, Callable[[], None]], None]
     echo: bool = True
     cmee: int = 0
     text_mode: bool = True

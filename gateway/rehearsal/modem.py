@@ -56,6 +56,7 @@ class SimulatedModem:
             network=self.network,
             reset=self.reset,
             say=self.say,
+            later=lambda seconds, call: self._wire.after(seconds, call) if seconds > 0 else call(),
         )
         self._core.power_up()
         self._dialogue = Dialogue(self._core, self._put_answer, self._put, self._wire.after)

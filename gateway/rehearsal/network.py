@@ -85,7 +85,8 @@ class Network:
         self.usual = Policy()
         self.signal, self.operator = 17, "Quandong Mobile"
         self.absent_code = 331
-        self.ussd: dict[str, str] = {"*100#": "Credit 12.40 AUD"}
+        self.ussd: dict[str, str | None] = {"*100#": "Credit 12.40 AUD"}
+        self.ussd_after_s = 0.0
         self.outgoing: list[Sent] = []
         self.refused: list[Handed] = []
         self.waiting: list[str] = []

@@ -13,7 +13,17 @@ from typing import Literal
 from gateway.facts import HeldPdu
 from gateway.gsm.segments import measure
 from gateway.modem.pdu import decode
-from gateway.ports import Condition, Listed, ModemLost, ModemNews, ModemReady, SendEnded, SendJob, SlotFreed
+from gateway.ports import (
+    Condition,
+    Listed,
+    ModemLost,
+    ModemNews,
+    ModemReady,
+    NetworkSaid,
+    SendEnded,
+    SendJob,
+    SlotFreed,
+)
 from gateway.rehearsal.pdus import ZERO_STAMP, deliver_pdus, report_pdu
 
 NETWORK_TIME = datetime(2026, 11, 25, 3, 0, tzinfo=UTC)
@@ -58,6 +68,7 @@ class FakeModem:
         self.reports: Literal["+CDS", "+CDSI"] = "+CDS"
         self.delete_fails = self.incomplete = self.deaf = self.hold_news = False
         self.announces = True
+        self.credit: dict[str, str] = {}
         self.now: Callable[[], datetime] = lambda: NETWORK_TIME
         self._tell: Callable[[ModemNews], None] | None = None
         self._news: deque[ModemNews] = deque()
@@ -97,6 +108,11 @@ class FakeModem:
         if outcome.arrives:
             self.arrived.append(job)
         self._say(self._ended(job, outcome))
+
+    def ask_network(self, code: str) -> None:
+        """Answers at once out of `credit`; a code that is not there gets no answer."""
+        self._called("ask_network")
+        self._say(NetworkSaid(code=code, said=self.credit.get(code), why="no answer"))
 
     def stop(self, timeout_s: float) -> bool:
         """Says no more."""

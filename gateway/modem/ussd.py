@@ -1,0 +1,144 @@
+"""A short code → what the network answers to it (USSD), one question at a time, while texts go on coming and going.
+
+The modem takes the question at once and says the answer later, unasked: nothing waits for it. No answer in time is an answer too:
+None, and why. A menu (+CUSD: 1) is read and left. Source: 3GPP TS 27.007 7.15 (+CUSD), TS 23.038 5 (dcs: 15 the default alphabet,
+72 UCS2), TS 23.038 6.1.2.3 (seven-bit octets in hexadecimal, as some makes hand them over).
+"""
+
+import re
+import threading
+from collections import deque
+from collections.abc import Callable
+
+from gateway.errors import ModemRefused
+from gateway.gsm.alphabet import from_septets, unpack
+from gateway.modem.dialogue import Dialogue
+from gateway.ports import NetworkSaid
+
+PREFIX = "+CUSD:"
+ANSWER = re.compile(r'^\+CUSD:\s*(\d)(?:\s*,\s*"(.*)"(?:\s*,\s*(\d+))?)?\s*$', re.DOTALL)
+CODE = re.compile(r"^[0-9*#+]{1,30}$")
+HEX = re.compile(r"^(?:[0-9A-Fa-f]{2})+$")
+UCS2_GROUPS = (0x08, 0x48)
+LEAST_PACKED_OCTETS = 5
+MENU, NOT_SUPPORTED, TIMED_OUT = 1, 4, 5
+COMMAND_WITHIN_S = 10.0
+
+
+class Questions:
+    """`ask` from any thread; the rest belongs to the modem's own."""
+
+    def __init__(self, monotonic: Callable[[], float], tell: Callable[[NetworkSaid], None], within_s: float) -> None:
+        self._monotonic, self._tell, self._within_s = monotonic, tell, within_s
+        self._lock = threading.Lock()
+        self._waiting: deque[str] = deque()
+        self._asked: str | None = None
+        self._ends_s = 0.0
+        self._leave = False
+
+    def ask(self, code: str) -> None:
+        """It is asked when nothing more urgent is to do."""
+        with self._lock:
+            self._waiting.append(code)
+
+    @property
+    def due_s(self) -> float:
+        """When it wants to be looked at again, whatever else happens; monotonic seconds."""
+        return self._ends_s if self._asked is not None else float("inf")
+
+    def step(self, dialogue: Dialogue) -> bool:
+        """Does the next thing, if there is one. Raises what the dialogue raises."""
+        if self._leave:
+            self._leave = False
+            self._end(dialogue)
+            return True
+        if self._asked is not None:
+            return self._overdue()
+        with self._lock:
+            code = self._waiting.popleft() if self._waiting else None
+        if code is None:
+            return False
+        self._begin(dialogue, code)
+        return True
+
+    def heard(self, line: str) -> None:
+        """An answer; one that nobody waits for is let go."""
+        if self._asked is None:
+            return
+        said, why, menu = answer_in(line)
+        self._leave = menu
+        self._over(said, why)
+
+    def lost(self, why: str) -> None:
+        """The modem went away."""
+        self._leave = False
+        self._over(None, why)
+
+    def _begin(self, dialogue: Dialogue, code: str) -> None:
+        self._asked, self._ends_s = code, self._monotonic() + self._within_s
+        if not CODE.match(code):
+            self._over(None, "this is no code that a network knows")
+            return
+        try:
+            lines = dialogue.command(f'AT+CUSD=1,"{code}",15', within_s=COMMAND_WITHIN_S)
+        except ModemRefused as no:
+            self._over(None, f"the modem refused it ({no.raw or no.said})")
+            return
+        for line in lines:
+            self.heard(line)
+
+    def _overdue(self) -> bool:
+        if self._monotonic() < self._ends_s:
+            return False
+        self._leave = True
+        self._over(None, f"no answer within {self._within_s:g} s")
+        return True
+
+    def _end(self, dialogue: Dialogue) -> None:
+        """Out of a menu, or of waiting; a refusal means that it is over already."""
+        try:
+            dialogue.command("AT+CUSD=2", within_s=COMMAND_WITHIN_S)
+        except ModemRefused:
+            return
+
+    def _over(self, said: str | None, why: str) -> None:
+        if self._asked is None:
+            return
+        code, self._asked = self._asked, None
+        self._tell(NetworkSaid(code=code, said=said, why=why))
+
+
+def answer_in(line: str) -> tuple[str | None, str, bool]:
+    """(what was said or None, why not, whether it is a menu that waits for more)."""
+    found = ANSWER.match(line)
+    if found is None:
+        return None, f"the answer is garbled: {line}", False
+    kind = int(found[1])
+    if found[2] is None:
+        why = {NOT_SUPPORTED: "the network does not know this code", TIMED_OUT: "the network gave no answer"}
+        return None, why.get(kind, "the network ended it without a word"), False
+    return decoded(found[2], int(found[3]) if found[3] else 15), "", kind == MENU
+
+
+def decoded(said: str, dcs: int) -> str:
+    """What the modem shows → text. Hexadecimal only where it can be nothing else; what cannot be decoded stays as it is."""
+    if not HEX.match(said):
+        return "".join(
+            from_septets(bytes([ord(one)])) if ord(one) < 0x20 and one != "\n" else one for one in said
+        ).strip()
+    octets = bytes.fromhex(said)
+    if (dcs & 0xCC in UCS2_GROUPS or dcs == 0x11 or said.startswith("00")) and len(octets) % 2 == 0:
+        text = octets.decode("utf-16-be", "replace").strip()
+        return text if _readable(text) else said
+    packed = from_septets(unpack(octets, len(octets) * 8 // 7)).rstrip("\r@\n")
+    return packed.strip() if len(octets) >= LEAST_PACKED_OCTETS and _readable(packed) and _wordy(packed) else said
+
+
+def _readable(text: str) -> bool:
+    return bool(text) and "\ufffd" not in text and all(one.isprintable() or one.isspace() for one in text)
+
+
+def _wordy(text: str) -> bool:
+    """Letters enough for a sentence: chance octets are mostly signs."""
+    plain = sum(one.isascii() and (one.isalnum() or one in " .,:-/\n") for one in text)
+    return plain >= 0.8 * len(text) and any(one.isalpha() for one in text)
