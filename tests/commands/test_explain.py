@@ -1,0 +1,118 @@
+"""`explain` and `suggest` on the command line: what a person reads, in 80 columns, and the same as JSON."""
+
+import io
+import json
+from pathlib import Path
+
+import pytest
+
+from gateway.__main__ import main
+from tests.household import write_config
+
+TURNS = """
+[call_out]
+take_within = "15m"
+[limits]
+price_per_segment = 0.12
+"""
+
+
+@pytest.fixture
+def config(tmp_path: Path) -> str:
+    """The household, with turns and a price."""
+    file = write_config(tmp_path)
+    text = file.read_text().replace('id = "robin"', 'id = "robin"\nturn = 2', 1)
+    file.write_text(text + TURNS)
+    return str(file)
+
+
+def said(config: str, capsys: pytest.CaptureFixture[str], *arguments: str) -> str:
+    """What `explain` prints; it never says a line of more than 80 columns."""
+    assert main(["explain", *arguments, "--config", config]) == 0
+    out = capsys.readouterr().out
+    assert [line for line in out.split("\n") if len(line) > 80] == []
+    return " ".join(out.split())
+
+
+@pytest.mark.parametrize(
+    ("text", "wanted"),
+    [
+        (
+            "ZONE 1 OPEN 0717 SUPPLY 12.6 V",
+            [
+                'rule 1 "ZONE {input} {state} *" fits: input = 1, state = OPEN',
+                "not tried: rule 1 fits and comes first",
+                "the low float of House tank",
+                "Event low, House tank",
+                "House tank is LOW",
+                "Later Robin, at most 15m later, if nobody takes it",
+                "Cost 1 × 0.12 = 0.12 EUR",
+            ],
+        ),
+        (
+            "ZONE 1 AJAR SUPPLY 12.6 V",
+            ["does not fit: stops at 'AJAR': expected OPEN or SHUT", "Read by no rule", "volts 12.6"],
+        ),
+        ("ZONE 7 OPEN now", ["no float of this configuration"]),
+        ("MAINS GONE", ["rule 3: power-lost", "Event power-lost, Ridge box"]),
+        ("\x1b[2J" + "long " * 40, ["Read by no rule"]),
+    ],
+)
+def test_a_controllers_text_is_explained(config, capsys, text, wanted):
+    """Which rule and why not the earlier ones, what it took, what follows, who is told when, and the price."""
+    shown = said(config, capsys, text, "--from", "0491 570 006")
+    assert [one for one in wanted if one not in shown] == []
+    assert "\x1b" not in shown
+
+
+@pytest.mark.parametrize(
+    ("number", "text", "wanted"),
+    [
+        ("0491 570 156", "TANKS", "Wren, a contact: taken as an order"),
+        ("0491 570 159", "hello", "a stranger: kept, not answered"),
+    ],
+)
+def test_other_senders_are_explained(config, capsys, number, text, wanted):
+    """A contact's text is an order; a stranger's moves nothing."""
+    assert wanted in said(config, capsys, text, "--from", number)
+
+
+def test_settling_is_said(tmp_path, capsys):
+    """A float that must hold its state first."""
+    file = write_config(tmp_path)
+    file.write_text(file.read_text().replace("level_m = 0.4\n", 'level_m = 0.4\nsettle = "2m"\n', 1))
+    shown = said(str(file), capsys, "ZONE 2 OPEN now", "--from", "0491 570 006")
+    assert "it counts once it has held for 2m" in shown and "none would go" in shown
+
+
+def test_without_text_each_line_of_standard_input_is_explained(config, capsys, monkeypatch):
+    """Until it ends; nothing is stored, so each stands alone. The only controller needs no --from."""
+    monkeypatch.setattr("sys.stdin", io.StringIO("ZONE 1 OPEN a\n\nZONE 1 OPEN b\nmumble\n"))
+    assert main(["explain", "--json", "--config", config]) == 0
+    found = json.loads(capsys.readouterr().out)["texts"]
+    assert [(one["rule"], [event["kind"] for event in one["events"]]) for one in found] == [
+        (1, ["low"]),
+        (1, ["low"]),
+        (None, ["unread"]),
+    ]
+    assert found[0]["later"] == [{"contact": "robin", "after": "15m"}]
+
+
+def test_suggest_reads_a_file_or_standard_input_and_pastes(tmp_path, capsys, monkeypatch):
+    """What it prints, pasted beneath the controller, passes `check`; samples no rule reads make exit code 1."""
+    texts = tmp_path / "texts.txt"
+    texts.write_text("input 1 active\tFLOAT1:UP\ninput 1 idle\tFLOAT1:DN\nalive\tMORNING ALL\n")
+    assert main(["suggest", str(texts)]) == 0
+    toml = capsys.readouterr().out
+    file = write_config(tmp_path)
+    head, tail = file.read_text().split("  [[controllers.rules]]", 1)
+    file.write_text(head + toml + tail[tail.index("[[tanks]]") :])
+    assert main(["check", "--config", str(file)]) == 0
+    capsys.readouterr()
+    monkeypatch.setattr("sys.stdin", io.StringIO(texts.read_text()))
+    assert main(["suggest", "-", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["toml"].strip() == toml.strip()
+    contradicting = "input 1 active\tFLOAT1:UP\ninput 1 idle\tFLOAT1:UP\n"
+    monkeypatch.setattr("sys.stdin", io.StringIO(contradicting))
+    assert main(["suggest", "-"]) == 1
+    assert "FLOAT1:UP" in capsys.readouterr().err
