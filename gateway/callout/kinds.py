@@ -45,6 +45,11 @@ OPENS_IF_URGENT: Mapping[str, str] = {
     "store-trouble": "store",
     "clock-untrusted": "clock",
     "float-fault": "float",
+    "signal-weak": "weak",
+    "disk-low": "disk",
+    "outbox-waits": "outbox",
+    "credit-low": "credit",
+    "backup-failed": "backup",
 }
 """Matters only of a household that counts these kinds as urgent (`call_out.urgent`)."""
 
@@ -55,6 +60,11 @@ ENDS_IF_URGENT: Mapping[str, str] = {
     "store-back": "store",
     "clock-set": "clock",
     "float-quiet": "float",
+    "signal-good": "weak",
+    "disk-back": "disk",
+    "outbox-moves": "outbox",
+    "credit-back": "credit",
+    "backup-back": "backup",
 }
 
 

@@ -5,6 +5,7 @@ import re
 import sys
 from collections.abc import Iterator
 
+from gateway.commands.balancecheck import balance_checks
 from gateway.commands.showing import print_json
 from gateway.errors import ConfigurationWrong, Problem
 from gateway.settings.load import ExtraCheck, load, mode_problem
@@ -135,4 +136,4 @@ def name_checks(settings: Settings, locate: Locate) -> Iterator[Problem]:
             )
 
 
-EXTRA_CHECKS: tuple[ExtraCheck, ...] = (rule_checks, reach_checks, name_checks)
+EXTRA_CHECKS: tuple[ExtraCheck, ...] = (rule_checks, reach_checks, name_checks, balance_checks)

@@ -1,12 +1,13 @@
-"""What the daemon does beside its main job when it is due: the day's backup, and a fresh page in its folder."""
+"""What the daemon does beside its main job when it is due: the day's backup, a fresh page in its folder, a look at the disk."""
 
 from collections.abc import Callable
 from datetime import datetime
 
 from gateway.daemon.backups import Backups
+from gateway.daemon.disk import Disk
 from gateway.daemon.pages import Pages
 from gateway.daemon.record import Record
-from gateway.flow import gateway_life
+from gateway.flow import gateway_health, gateway_life
 from gateway.flow.house import House, Moment
 from gateway.ports import Store
 
@@ -22,10 +23,11 @@ class Chores:
     ) -> None:
         self._store, self._within, self._record = store, within, record
         self._backups, self._pages = backups, pages
+        self._disk = Disk()
 
     def do(self, now: datetime, house: House) -> datetime | None:
         """Does what is due; when something is due next."""
-        times = (self._back_up(now), self._keep_page(now, house))
+        times = (self._back_up(now), self._keep_page(now, house), self._look_at_disk(now, house))
         return min((at for at in times if at is not None), default=None)
 
     def _back_up(self, now: datetime) -> datetime | None:
@@ -40,6 +42,17 @@ class Chores:
         self._within(lambda moment: gateway_life.backed_up(moment, said))
         self._record("backup", said=said)
         return self._backups.due(None)
+
+    def _look_at_disk(self, now: datetime, house: House) -> datetime:
+        """Told while it can still be stored that there is little room."""
+        due = self._disk.due(now)
+        room = self._disk.look(house.settings, now) if due <= now else None
+        if room is not None:
+            with self._store.read() as reader:
+                flagged = reader.mark("gateway:disk-low") is not None
+            if flagged or gateway_health.disk_wrong(*room):
+                self._within(lambda moment: gateway_health.disk(moment, *room))
+        return self._disk.due(now)
 
     def _keep_page(self, now: datetime, house: House) -> datetime | None:
         """A folder that cannot be written is no reason to stop."""

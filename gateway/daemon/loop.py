@@ -21,7 +21,7 @@ from gateway.daemon.record import Record
 from gateway.daemon.trouble import Trouble
 from gateway.errors import ConfigurationWrong, StoreTrouble
 from gateway.facts import HeldPdu
-from gateway.flow import deliver, gateway_life, watch
+from gateway.flow import credit, deliver, gateway_life, watch
 from gateway.flow.house import House, Moment, furnish
 from gateway.flow.receive import receive
 from gateway.inbox import clock_trusted
@@ -139,6 +139,9 @@ class Daemon:
                 self._take_ended(item)
             case ports.SlotFreed():
                 self._take_freed([item])
+            case ports.NetworkSaid():
+                self._within(lambda moment: credit.answered(moment, item))
+                self.record("network-said", code=item.code, said=item.said, why=item.why or None)
             case ports.ModemLost() | ports.ModemReady() | ports.Condition():
                 self._take_modem(item)
             case "reload":
@@ -156,6 +159,7 @@ class Daemon:
             return
         now = self._clock.now()
         due = _earlier(self._guarded("tick", partial(self._watch, now)), self._guarded("tick", self._hand_over))
+        due = _earlier(due, self._guarded("tick", partial(self._ask_credit, now)))
         due = _earlier(due, self._guarded("tick", partial(self._chores.do, now, self.house)))
         self._health.alive()
         waits = [LONGEST_WAIT_S if due is None else (due - self._clock.now()).total_seconds()]
@@ -188,6 +192,17 @@ class Daemon:
             self.record("handing-over", job=claimed.job.id, number=claimed.job.number)
             self._modem.send(claimed.job)
         return claimed.wake_at
+
+    def _ask_credit(self, now: datetime) -> datetime | None:
+        """Asks the network what is left on the SIM, when that is due."""
+        if not self._modem_ready:
+            return None
+        with self._store.read() as reader:
+            due = credit.next_due(reader, self.house, now)
+        if due is None or due > now:
+            return due
+        self._modem.ask_network(self._within(credit.asked))
+        return None
 
     # news of the modem ---------------------------------------------------------------------
 

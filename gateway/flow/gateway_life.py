@@ -10,10 +10,14 @@ from typing import Any
 from gateway.facts import Event, EventKind
 from gateway.flow.happen import happen
 from gateway.flow.house import Moment
+from gateway.inbox import clock_trusted
 from gateway.ports import Condition, ModemLost, ModemNews, ModemReady
 
 UNTRUSTED = "gateway:clock-untrusted"
 ODD_TOLD, ODD_TOLD_EVERY = "gateway:odd-told", timedelta(days=1)
+AT_WORK = "gateway:at-work"
+CANNOT_LEAVE = ("modem-lost", "signal-lost", "outbox-waits")
+"""Troubles in which no message leaves: only their end is told."""
 OUTAGE_TOLD = timedelta(minutes=30)
 """A shorter time off (a reboot, an upgrade) is on record but told to nobody."""
 
@@ -21,20 +25,28 @@ OUTAGE_TOLD = timedelta(minutes=30)
 def started(moment: Moment) -> None:
     """On record at each start; told after a real outage, with since when, until when and what came meanwhile.
 
-    After a cut nobody knows when the power went: the last thing on record is the latest time it surely worked.
+    After a cut nobody knows when the power went: the latest time at which it surely worked counts, and that is kept every ten minutes.
     """
-    newest = moment.tx.events(limit=1)
+    newest = moment.tx.events(limit=1, until=moment.now)
     last = newest[0] if newest else None
-    off_since = last.heard_at if last else None
+    off_since = _last_at_work(moment, last)
     detail: dict[str, Any] = {}
-    if last is not None and off_since is not None and off_since < moment.now:
+    if off_since is not None:
         detail = {"from": off_since.isoformat(), "off_s": (moment.now - off_since).total_seconds()}
-        detail["cleanly"] = last.kind == "gateway-stopped"
+        detail["cleanly"] = last is not None and last.kind == "gateway-stopped"
     long_off = off_since is not None and moment.now - off_since >= OUTAGE_TOLD
     _event(moment, "gateway-started", detail, tell=False)
     moment.tx.set_mark("gateway:outage", {**detail, "told": False} if long_off and moment.trusted else None)
     if not moment.trusted:
         begin(moment, "clock-untrusted", {})
+
+
+def _last_at_work(moment: Moment, last: Event | None) -> datetime | None:
+    """When it surely worked last; a time from an unset or wrong clock says nothing."""
+    mark = moment.tx.mark(AT_WORK)
+    times = [last.heard_at] if last is not None else []
+    times += [datetime.fromisoformat(mark)] if mark else []
+    return max((at for at in times if at < moment.now and clock_trusted(at, None)), default=None)
 
 
 def outage_told(moment: Moment) -> None:
@@ -103,11 +115,10 @@ def store_back(moment: Moment, said: str) -> None:
 def backed_up(moment: Moment, said: str | None) -> None:
     """The day's backup was made, or could not be: told once until one succeeds."""
     if said is None:
-        moment.tx.set_mark("gateway:backup-failed", None)
         _event(moment, "backup-made", {}, tell=False)
-    elif moment.tx.mark("gateway:backup-failed") is None:
-        moment.tx.set_mark("gateway:backup-failed", moment.now.isoformat())
-        _event(moment, "backup-failed", {"why": said})
+        end(moment, "backup-failed", "backup-back", {})
+    else:
+        begin(moment, "backup-failed", {"why": said})
 
 
 def clock_set(moment: Moment) -> None:
@@ -145,7 +156,7 @@ def begin(moment: Moment, kind: EventKind, detail: Mapping[str, Any]) -> None:
     if moment.tx.mark(key) is not None:
         return
     moment.tx.set_mark(key, moment.now.isoformat())
-    _event(moment, kind, detail, tell=kind not in ("modem-lost", "signal-lost"))
+    _event(moment, kind, detail, tell=kind not in CANNOT_LEAVE)
 
 
 def end(moment: Moment, began: EventKind, over: EventKind, detail: Mapping[str, Any]) -> None:
@@ -156,7 +167,7 @@ def end(moment: Moment, began: EventKind, over: EventKind, detail: Mapping[str, 
         return
     moment.tx.set_mark(key, None)
     lasted = moment.now - datetime.fromisoformat(since)
-    told = lasted >= timedelta(minutes=5) or began == "clock-untrusted"
+    told = lasted >= timedelta(minutes=5) or began not in CANNOT_LEAVE
     _event(moment, over, {**detail, "lasted_s": lasted.total_seconds()}, tell=told)
 
 

@@ -8,7 +8,7 @@ and while our own modem is away no silence of a controller is its fault.
 from collections.abc import Callable, Iterable, Iterator
 from datetime import datetime
 
-from gateway.flow import alive_watch, callouts, chatter, gateway_life, weekly
+from gateway.flow import alive_watch, callouts, chatter, gateway_health, gateway_life, weekly
 from gateway.flow.floats import settle_due
 from gateway.flow.house import House, Moment
 from gateway.flow.pause import pauses_due
@@ -42,6 +42,7 @@ def parts(*, verdicts: bool, trusted: bool) -> tuple[Callable[[Moment], object],
         *judging,
         callouts.due,
         weekly.due,
+        gateway_health.due,
         gateway_life.clock_set if trusted else gateway_life.clock_unset,
     )
 
@@ -53,6 +54,7 @@ def _dues(reader: Reader, house: House, now: datetime, verdicts: bool) -> Iterat
         yield oldest + WAIT_FOR_PARTS
     yield from (pause.until for pause in reader.pauses())
     yield from _present([callouts.next_due(reader, house, now), weekly.next_due(reader, house, now)])
+    yield from gateway_health.dues(reader, now)
     if verdicts:
         yield from alive_watch.dues(reader, house, now)
         if reader.mark("gateway:outage"):

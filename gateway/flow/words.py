@@ -91,7 +91,7 @@ def _particulars(moment: Moment, event: Event) -> dict[str, Any]:
         found["state"] = house.phrases.label(detail["state"])
     if "lasts_h" in detail:
         found["lasts"] = house.phrases.span(timedelta(hours=detail["lasts_h"]))
-    for name in ("was", "now"):
+    for name in ("was", "now", "amount", "free"):
         if name in detail:
             found[name] = detail[name]
     if "name" in detail:

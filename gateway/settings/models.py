@@ -225,6 +225,13 @@ class Digest(Table):
     contacts: tuple[str, ...] = ()
 
 
+class Balance(Table):
+    ussd: str = ""
+    pattern: str = ""
+    every: Duration = timedelta(days=7)
+    low: float | None = None
+
+
 class Page(Table):
     folder: str = ""
 
@@ -243,6 +250,7 @@ class Settings(Table):
     call_out: CallOut = CallOut()
     limits: Limits = Limits()
     digest: Digest = Digest()
+    balance: Balance = Balance()
     page: Page = Page()
 
     def model_post_init(self, context: Any, /) -> None:

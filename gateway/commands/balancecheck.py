@@ -1,0 +1,32 @@
+"""The `[balance]` table → mistakes in it: a code that cannot be dialled, a pattern that can find no amount, asking too often."""
+
+import re
+from collections.abc import Iterator
+from datetime import timedelta
+
+from gateway.errors import Problem
+from gateway.settings.models import Settings
+from gateway.settings.problems import Locate
+
+SHORTEST_ASKING = timedelta(hours=1)
+"""A network may bar a SIM that asks all the time (common practice)."""
+
+
+def balance_checks(settings: Settings, locate: Locate) -> Iterator[Problem]:
+    """The question about the SIM's credit: a code that can be dialled, and a pattern that can find an amount."""
+    from gateway.rules.amount import pattern_wrong
+
+    balance = settings.balance
+    if balance.ussd and not re.fullmatch(r"[0-9*#+]{1,30}", balance.ussd):
+        yield locate.problem(
+            ("balance", "ussd"), found=balance.ussd, wrong="is no code", right='what one dials, such as "*100#"'
+        )
+    right = r"such as '(?P<amount>[\d.,]+) AUD', around what the network answers"
+    wrong = pattern_wrong(balance.pattern) if balance.pattern else "is empty, so that no answer could be read"
+    if wrong and (balance.ussd or balance.pattern):
+        key = ("balance", "pattern") if balance.pattern else ("balance", "ussd")
+        yield locate.problem(key, found=balance.pattern, wrong=wrong, right=f"balance.pattern {right}")
+    if balance.ussd and balance.every < SHORTEST_ASKING:
+        yield locate.problem(
+            ("balance", "every"), found=balance.every, wrong="asks too often", right='an hour at least, such as "7d"'
+        )

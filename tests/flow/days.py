@@ -1,0 +1,58 @@
+"""The household with a clock of the test's own: the flow below the daemon, one transaction a step, at whatever time is said."""
+
+from gateway.facts import Text
+from gateway.flow import alive_watch, gateway_life
+from gateway.flow.house import Moment, furnish
+from gateway.flow.read import read_text
+from gateway.ports import Condition
+from gateway.settings.load import load
+from gateway.storage import open_store
+from tests.household import RIDGE, write_config
+
+
+class Days:
+    """The flow below the daemon: one transaction a step, at whatever time is said."""
+
+    def __init__(self, folder, **parts):
+        self.folder = folder
+        self.configure(**parts)
+        self.store = open_store(self.settings.store.url, "Quandong Ridge", create=True)
+
+    def configure(self, **parts):
+        """Another file from now on."""
+        self.settings = load(str(write_config(self.folder, **parts))).settings
+        self.house = furnish(self.settings)
+
+    def at(self, now, work, *, trusted=True):
+        """One transaction."""
+        with self.store.write() as tx:
+            return work(Moment(tx=tx, house=self.house, now=now, trusted=trusted))
+
+    def judge(self, now):
+        """One verdict over all, as the daemon does it when it is due."""
+        self.at(now, alive_watch.judge_all)
+
+    def comes(self, now, text="STATION WELL 1", *, number=RIDGE, at=None):
+        """A text, stamped `at`."""
+        whole = Text(number=number, text=text, at=at or now, heard_at=now)
+        self.at(now, lambda moment: read_text(moment, whole))
+
+    def network(self, now, there=True, percent=60):
+        """What our own modem says."""
+        said = Condition(signal_percent=percent, registered=there, operator=None, sim="ready")
+        self.at(now, lambda moment: gateway_life.modem_news(moment, said))
+
+    def events(self, *kinds):
+        """Of these kinds."""
+        with self.store.read() as reader:
+            return reader.events(kinds=kinds)
+
+    def due(self, now):
+        """When it looks next."""
+        with self.store.read() as reader:
+            return min(alive_watch.dues(reader, self.house, now), default=None)
+
+    def outbox(self):
+        """What waits to leave: (number, text)."""
+        with self.store.read() as reader:
+            return [(one.number, one.text) for one in reader.outbox()]
