@@ -82,7 +82,7 @@ def test_a_second_instance_on_the_store_is_refused_in_words(serve):
     )
 
 
-def test_reload_keeps_the_old_configuration_when_the_new_one_is_wrong(serve, tmp_path):
+def test_row_35_reload_keeps_the_old_configuration_when_the_new_one_is_wrong(serve, tmp_path):
     """SIGHUP with a mistake: said, and the old one stays in force."""
     file = tmp_path / "gateway.toml"
     good = file.read_text()
@@ -95,7 +95,7 @@ def test_reload_keeps_the_old_configuration_when_the_new_one_is_wrong(serve, tmp
     assert "reload-refused" in serve.command("history").stdout
 
 
-def test_a_port_that_somebody_holds_is_refused_in_words(tmp_path):
+def test_row_09_a_port_that_somebody_holds_is_refused_in_words(tmp_path):
     """Two gateways on one port: the second says so and exits 1 (fault 9)."""
     with SimulatedModem() as modem:
         one, two = tmp_path / "one", tmp_path / "two"
@@ -127,7 +127,7 @@ def test_a_device_that_is_not_there_is_said_and_tried_again(tmp_path):
         assert running.end() == 0
 
 
-def test_kill_nine_loses_nothing(tmp_path, trials):
+def test_row_21_kill_nine_loses_nothing(tmp_path, trials):
     """Killed at random moments, every text that the modem stored is stored once by the end (fault 21; the soak does 300)."""
     link = tmp_path / "modem"
     config = write_config(tmp_path)

@@ -176,7 +176,13 @@ def test_row_46_down_over_a_deadline(tmp_path, seed, trials):
             stamp = home.clock.now().replace(microsecond=0) - timedelta(hours=rng.uniform(0, 25))
             home.modem.deliver(RIDGE, "STATION WELL 2", stamp=stamp.replace(microsecond=0))
         for _ in range(rng.randrange(1, 3)):
+            home.modem.hold_news = True
             home.start()
+            home.pass_time(timedelta(seconds=5))
+            assert len(home.events("silent")) == len(home.events("heard-again")) or not heard, "the store was not swept"
+            home.modem.hold_news = False
+            home.modem.release()
+            home.settle()
             home.pass_time(timedelta(minutes=2))
             home.cut()
         home.start()

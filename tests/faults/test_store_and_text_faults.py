@@ -54,7 +54,7 @@ def test_row_27_damaged_store_is_refused_and_left_as_it_is(tmp_path, seed, trial
             assert "restore" in damaged.said and file.read_bytes() == bytes(broken)
         except Exception as other:
             assert type(other).__module__ == "gateway.errors", other
-    assert refused > 0
+    assert refused > 0.9 * trials(200), "what was hit is noticed"
 
 
 def test_row_35_a_wrong_reload_keeps_the_old_configuration(tmp_path):
@@ -88,12 +88,27 @@ def test_row_34_mutated_configurations_never_crash(tmp_path, seed, trials):
             assert all(one.line >= 1 and one.wrong for one in wrong.problems)
 
 
-@pytest.mark.parametrize("pattern", ["(a+)+$", "(a|aa)+$", "(.*a){12}$", "(x+x+)+y"])
-def test_row_36_patterns_that_backtrack(pattern):
-    """A pattern that would hold an engine for minutes is given up, and the text goes on unread."""
-    book = compile_book([RuleTable(regex=pattern, means="alive")])
-    for text in ("a" * 28 + "!", "x" * 40):
-        assert book.read(text).rule is None
+EXPONENTIAL = (
+    (r"(a|aa)+$", "a"),
+    (r"(x|xx)+y", "x"),
+    (r"([a-z]|[a-z]{2})+\d", "q"),
+    (r"(a+)+$", "a"),
+    (r"(.*a){12}$", "a"),
+)
+
+
+@pytest.mark.parametrize("scope", ["whole", "anywhere"])
+@pytest.mark.parametrize(("pattern", "letter"), EXPONENTIAL)
+def test_row_36_patterns_that_backtrack(pattern, letter, scope, trials):
+    """A pattern that would hold an engine for years is given up on every path, and the text goes on unread."""
+    book = compile_book([RuleTable(regex=pattern, means="alive", scope=scope)])
+    for length in range(40, 40 + trials(1000) // 5):
+        text = letter * length + "!"
+        read = book.read(text)
+        assert read.rule is None
+        assert [one.fitted for one in book.trace(text)] == [False]
+    hard = pattern in {one for one, _ in EXPONENTIAL[:3]}
+    assert bool(read.timed_out) is hard
 
 
 @settings(max_examples=300)
