@@ -1,0 +1,130 @@
+"""The store → what `doctor` says of the daemon, its troubles, waiting messages, backups, credit, batteries and cost."""
+
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+from typing import Any
+
+from gateway.commands.finding import Finding
+from gateway.commands.showing import local
+from gateway.flow.battery import battery_now, battery_said
+from gateway.flow.credit import LAST
+from gateway.flow.gateway_health import stuck
+from gateway.flow.house import House, Moment
+from gateway.flow.summary import costs
+from gateway.ports import Reader
+
+BACKUP_TOO_OLD = timedelta(days=3)
+LOW_SOON = timedelta(days=7)
+TROUBLES = {
+    "modem-lost": "look at its cable and power; another program may hold it",
+    "sim-trouble": "do what it says; a PUK is entered in a phone",
+    "signal-lost": "move the antenna; ask the operator, look at the SIM's contract",
+    "signal-weak": "a higher or freer place for the antenna, or one outside",
+    "clock-untrusted": "connect the board to a network once, or fit a clock battery",
+    "backup-failed": "look at store.backup_folder: is its medium there, is there room",
+    "credit-unread": "mend balance.pattern or balance.ussd",
+}
+"""Kinds that last until they are over (`flow.gateway_life.begin`), and what helps."""
+
+
+def stored_findings(house: House, reader: Reader, now: datetime) -> Iterator[Finding]:
+    """In order of weight."""
+    yield _daemon(house)
+    yield from _troubles(house, reader)
+    yield _outbox(house, reader, now)
+    yield _backup(house, reader, now)
+    yield _credit(house, reader)
+    yield from _batteries(house, reader, now)
+    yield from _cost(house, reader, now)
+
+
+def _daemon(house: House) -> Finding:
+    from gateway.storage import holder
+
+    pid = holder(house.settings.store.url)
+    return Finding(
+        what="daemon",
+        right=pid is not None,
+        said=f"runs as process {pid}" if pid else "does not run",
+        do="" if pid else "sudo systemctl start tank-gateway (or tank-gateway serve)",
+    )
+
+
+def _troubles(house: House, reader: Reader) -> Iterator[Finding]:
+    for kind, help_ in TROUBLES.items():
+        since = reader.mark(f"gateway:{kind}")
+        if since:
+            last = reader.last_event((kind,))
+            why = (last.detail.get("why") or last.text or "") if last else ""
+            said = f"since {local(datetime.fromisoformat(since), house.zone)} {why}".strip()
+            yield Finding(what=kind, right=False, said=said, do=help_)
+
+
+def _outbox(house: House, reader: Reader, now: datetime) -> Finding:
+    waiting = [one for one in reader.outbox() if one.state != "held"]
+    held = len(reader.outbox()) - len(waiting)
+    late = stuck(reader, now)
+    said = f"{len(waiting)} messages wait" + (f", {held} are held till later" if held else "")
+    if late:
+        said += f"; {len(late)} of them too long, since {local(min(one.at for one in late), house.zone)}"
+    return Finding(
+        what="outbox", right=not late, said=said, do="look at the modem, the SIM and the signal" if late else ""
+    )
+
+
+def _backup(house: House, reader: Reader, now: datetime) -> Finding:
+    if not house.settings.store.backup_folder:
+        return Finding(
+            what="backup", right=None, said="none is made by itself", do="store.backup_folder on another medium"
+        )
+    last = reader.last_event(("backup-made",))
+    good = last is not None and now - last.at < BACKUP_TOO_OLD
+    return Finding(
+        what="backup",
+        right=good,
+        said=f"last {local(last.at, house.zone)}" if last else "none was made yet",
+        do="" if good else "look at store.backup_folder and the log",
+    )
+
+
+def _credit(house: House, reader: Reader) -> Finding:
+    """What the network said last of the SIM's credit."""
+    balance = house.settings.balance
+    if not balance.ussd:
+        return Finding(what="credit", right=None, said="is not asked", do="[balance] for a prepaid SIM")
+    last = reader.mark(LAST)
+    if last is None:
+        return Finding(what="credit", right=None, said=f"{balance.ussd} was not asked yet")
+    when = local(datetime.fromisoformat(last["at"]), house.zone)
+    if last["amount"] is None:
+        said = f"{when}: {last['why']}" + (f": {last['said']}" if last["said"] else "")
+        return Finding(what="credit", right=None, said=said, do="mend balance.pattern or balance.ussd, if it stays so")
+    low = balance.low is not None and last["amount"] < balance.low
+    said = f"{last['amount']:.2f} {house.settings.limits.currency} ({when})"
+    return Finding(what="credit", right=not low, said=said, do="top it up" if low else "")
+
+
+def _batteries(house: House, reader: Reader, now: datetime) -> Iterator[Finding]:
+    """Of every controller whose volts are read."""
+    for one in house.settings.controllers:
+        found = battery_now(reader, house, one, now)
+        if found is None:
+            continue
+        soon = found.volts <= found.limit or (found.low_on is not None and found.low_on - now <= LOW_SOON)
+        yield Finding(
+            what=f"battery of {one.name}",
+            right=not soon,
+            said=battery_said(house, found, now),
+            do="look at its panel (dirt, shade, cable) and the battery's age; charge it before it is flat"
+            if soon
+            else "",
+        )
+
+
+def _cost(house: House, reader: Any, now: datetime) -> Iterator[Finding]:
+    """`costs` only reads, though a moment is made for writing too."""
+    if house.settings.limits.price_per_segment > 0:
+        said = costs(Moment(tx=reader, house=house, now=now))
+        yield Finding(
+            what="cost", right=True, said=f"this month {said['cost']}, a year like the last 30 days {said['year']}"
+        )

@@ -1,0 +1,213 @@
+"""The gateway's own troubles: each told once when it begins and once when it is over, also over restarts of the daemon."""
+
+import shutil
+from collections import namedtuple
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from gateway.__main__ import main
+from gateway.facts import Message
+from gateway.flow import gateway_health, gateway_life, watch
+from gateway.rehearsal import SimulatedModem
+from tests.flow.days import Days
+from tests.household import RIDGE, WREN, at_home
+
+JULY = datetime(2026, 7, 6, 2, 0, tzinfo=UTC)
+M, H = timedelta(minutes=1), timedelta(hours=1)
+MB, GB = 10**6, 10**9
+
+
+@pytest.fixture
+def days(tmp_path):
+    """The household at work since the first moment."""
+    made = Days(tmp_path)
+    made.at(JULY, gateway_health.due)
+    yield made
+    made.store.close()
+
+
+def due(days, now):
+    """When the gateway's own health is looked at next."""
+    with days.store.read() as reader:
+        return min(gateway_health.dues(reader, now))
+
+
+def run(days, start, end):
+    """Looks whenever it is due, as the daemon does; the wheel must turn."""
+    now = start
+    for _ in range(1000):
+        days.at(now, gateway_health.due)
+        after = due(days, now)
+        assert after > now, "due again at once: it would never rest"
+        now = after
+        if now > end:
+            return
+    raise AssertionError("too often")
+
+
+def test_a_weak_signal_is_told_when_it_lasts(days):
+    """Ten minutes of it; a dip, and what flutters about the limit, are not told; good again once."""
+    days.network(JULY, percent=10)
+    run(days, JULY, JULY + 9 * M)
+    days.network(JULY + 9 * M, percent=40)
+    run(days, JULY + 9 * M, JULY + 40 * M)
+    assert not days.events("signal-weak")
+    days.network(JULY + 40 * M, percent=10)
+    run(days, JULY + 40 * M, JULY + 60 * M)
+    for number, percent in enumerate((18, 12, 20, 14)):
+        days.network(JULY + (60 + number) * M, percent=percent)
+        run(days, JULY + (60 + number) * M, JULY + (60 + number) * M + M / 2)
+    days.network(JULY + 2 * H, percent=30)
+    run(days, JULY + 2 * H, JULY + 3 * H)
+    assert [(one.kind, one.at) for one in days.events("signal-weak", "signal-good")] == [
+        ("signal-weak", JULY + 50 * M),
+        ("signal-good", JULY + 2 * H),
+    ]
+    assert len(days.outbox()) == 2
+
+
+@pytest.mark.parametrize(
+    ("free", "total", "kinds"),
+    [
+        ((10 * GB, 199 * MB, 150 * MB, 205 * MB, 300 * MB, 400 * MB), 32 * GB, ["disk-low", "disk-back"]),
+        ((200 * MB, 60 * MB, 40 * MB, 55 * MB), 512 * MB, ["disk-low"]),
+        ((10 * GB,), 32 * GB, []),
+    ],
+)
+def test_a_disk_nearly_full(days, free, total, kinds):
+    """Under 200 MB, or a tenth of a small disk, once; room again well above it, once."""
+    for number, one in enumerate(free):
+        days.at(JULY + number * H, lambda moment, one=one: gateway_health.disk(moment, one, total))
+    assert [one.kind for one in days.events("disk-low", "disk-back")] == kinds
+    assert len(days.outbox()) == len(kinds)
+
+
+@pytest.mark.parametrize(("urgent", "after"), [(True, H), (False, 6 * H)])
+def test_messages_that_cannot_leave_are_on_record(days, urgent, after):
+    """An hour for what is urgent, six for the rest; that they leave again is told, with how long it was."""
+    waiting = Message(contact="wren", number=WREN, text="x", at=JULY, urgent=urgent)
+    put = days.at(JULY, lambda moment: moment.tx.put_message(waiting))
+    run(days, JULY, JULY + after - M)
+    assert not days.events("outbox-waits")
+    run(days, JULY + after, JULY + after + 3 * H)
+    assert [one.at for one in days.events("outbox-waits")] == [JULY + after]
+    days.at(JULY + after + 3 * H, lambda moment: moment.tx.change_message(put.id, state="sent"))
+    run(days, JULY + after + 3 * H, JULY + after + 4 * H)
+    assert len(days.events("outbox-moves")) == 1
+    assert [text for _, text in days.outbox()] == [
+        "The gateway's messages leave again, 16:00. Some waited for 3 h and more."
+    ] or not urgent
+
+
+def test_what_waits_for_the_morning_is_not_stuck(days):
+    """Quiet hours hold a message all night; only from their end on it should leave."""
+    held = Message(contact="wren", number=WREN, text="x", at=JULY, state="held", not_before=JULY + 9 * H)
+    days.at(JULY, lambda moment: moment.tx.put_message(held))
+    run(days, JULY, JULY + 14 * H)
+    assert not days.events("outbox-waits")
+    run(days, JULY + 14 * H, JULY + 16 * H)
+    assert days.events("outbox-waits")
+
+
+def restart(days, now):
+    """The daemon starts and, once the store was swept, says what there is to say."""
+    days.at(now, gateway_life.started)
+    days.at(now, gateway_life.outage_told)
+
+
+def test_a_short_stop_in_a_quiet_week_is_no_outage(days):
+    """Nothing happened for a day; then the power blinks: the gateway was surely at work ten minutes ago."""
+    run(days, JULY, JULY + 24 * H)
+    restart(days, JULY + 24 * H + 12 * M)
+    assert not days.outbox()
+
+
+def test_after_an_outage_it_says_from_when_until_when_and_what_came(days):
+    """The last time it surely worked, now, and how many texts waited; once, also if it starts again at once."""
+    run(days, JULY, JULY + 24 * H)
+    days.at(JULY + 30 * H, gateway_life.started)
+    days.comes(JULY + 30 * H, at=JULY + 27 * H)
+    days.comes(JULY + 30 * H, "STATION WELL 2", at=JULY + 28 * H)
+    days.at(JULY + 30 * H, gateway_life.outage_told)
+    restart(days, JULY + 30 * H + M)
+    assert [text for _, text in days.outbox()] == ["The gateway was off from 12:00 to 18:00. Meanwhile came 2 texts."]
+
+
+def test_a_start_with_an_unset_clock_makes_no_outage_of_fifty_years(days):
+    """What is on record from 1970 says nothing of when it was off."""
+    days.at(datetime(1970, 1, 1, 0, 3, tzinfo=UTC), gateway_health.due)
+    restart(days, JULY + 20 * M)
+    assert not days.outbox()
+
+
+def test_backups_that_fail_are_told_once_and_that_they_work_again_once(days):
+    """Day after day."""
+    for number, said in enumerate(("no medium", "no medium", None, None)):
+        days.at(JULY + number * 24 * H, lambda moment, said=said: gateway_life.backed_up(moment, said))
+    assert [one.kind for one in days.events("backup-failed", "backup-back")] == ["backup-failed", "backup-back"]
+    assert len(days.outbox()) == 2
+
+
+@pytest.mark.parametrize("trusted", [True, False])
+def test_the_whole_wheel_rests(days, trusted):
+    """With nothing to do nothing is due at once, and the next look is no further off than ten minutes."""
+    now = JULY if trusted else datetime(1970, 1, 1, 0, 3, tzinfo=UTC)
+    for _ in range(3):
+        days.at(now, lambda moment: watch.act(moment, verdicts=True), trusted=trusted)
+    with days.store.read() as reader:
+        after = watch.next_due(reader, days.house, now, verdicts=True)
+    assert now < after <= now + 10 * M
+
+
+def condition_since(home, began):
+    """Whether the modem has said how it is since then."""
+    with home.built.store.read() as reader:
+        seen = reader.mark("gateway:condition")
+    return seen is not None and datetime.fromisoformat(seen["at"]) >= began
+
+
+def test_no_trouble_is_repeated_by_a_restart(tmp_path):
+    """Real path: no network and a full disk at three starts are one event each; over is told once, at the fourth."""
+    usage = namedtuple("usage", "total used free")
+    real, full = shutil.disk_usage, True
+    shutil.disk_usage = lambda folder: usage(32 * GB, 0, 50 * MB if full else 20 * GB)
+    try:
+        for start in range(4):
+            with SimulatedModem(str(tmp_path / f"port{start}")) as modem:
+                full = start < 3
+                modem.network.registered = 2 if full else 1
+                with at_home(tmp_path, modem) as home:
+                    home.came("gateway-started", start + 1)
+                    began = home.events("gateway-started")[-1].at
+                    home.until(lambda home=home, began=began: condition_since(home, began), "the modem's condition")
+                    home.came("disk-low")
+                    home.came("signal-lost")
+                    if not full:
+                        home.came("disk-back")
+                        home.came("signal-back")
+                    kinds = [one.kind for one in home.events("signal-lost", "signal-back", "disk-low", "disk-back")]
+                    assert len(kinds) == (2 if full else 4)
+    finally:
+        shutil.disk_usage = real
+
+
+def test_doctor_shows_it_all_with_what_to_do(tmp_path, capsys):
+    """Beside a daemon at work: each thing, and for what is wrong what helps; the modem is left alone."""
+    rest = "[balance]\nussd = \"*100#\"\npattern = '(?P<amount>[0-9.]+) AUD'\nlow = 20\n"
+    with SimulatedModem(str(tmp_path / "port")) as modem:
+        modem.network.signal = 3
+        with at_home(tmp_path, modem, rest=rest) as home:
+            home.came("credit-low")
+            home.until(lambda: home.events("credit-low") and len(modem.network.outgoing) == 1, "told")
+            home.modem.network.deliver(RIDGE, "STATION WELL SUPPLY 11.5 V")
+            home.came("battery-low")
+            before = len(modem.commands)
+            assert main(["doctor", "--config", str(tmp_path / "gateway.toml")]) == 1
+    said = capsys.readouterr().out
+    assert max(len(line) for line in said.splitlines()) <= 80
+    rows = {line.split("  ")[0]: line for line in said.splitlines()}
+    for what, right in (("signal", "WRONG"), ("credit", "WRONG"), ("SIM", "right"), ("network", "right"), ("outbox", "right"),
+                        ("clock", "right"), ("disk", "right"), ("backup", "unknown"), ("daemon", "right"), ("battery of", "WRONG")):  # fmt: skip
+        assert right in rows[what], (what, said)
+    assert "top it up" in said and "antenna" in said and before
