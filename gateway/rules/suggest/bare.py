@@ -8,10 +8,11 @@ from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass
 
 from gateway.rules.suggest.drafts import drafts_of
+from gateway.rules.suggest.everywhere import told_apart
 from gateway.rules.suggest.fields import Fields
 from gateway.rules.suggest.figures import measured
 from gateway.rules.suggest.forms import Form, Laid, form_of
-from gateway.rules.suggest.kinship import groups_of, row_of, sited, small
+from gateway.rules.suggest.kinship import groups_of, row_of, small
 from gateway.rules.suggest.proving import particular_first, reads_as
 from gateway.rules.suggest.tokens import tokens_of
 from gateway.rules.suggest.unlabelled import fields_in, name_span, named_values
@@ -32,7 +33,7 @@ class Proposal:
 
 def bare_rules(texts: Sequence[str]) -> list[Proposal]:
     """In the order they are to be tried: those with more words of their own first."""
-    laid = sited([_without_figures(text) for text in dict.fromkeys(texts)])
+    laid = told_apart([_without_figures(text) for text in dict.fromkeys(texts)])
     found: list[RuleTable] = []
     groups = groups_of(laid)
     names = [_names(_form(group)) for group in groups]
@@ -81,6 +82,8 @@ def _rules(group: Sequence[Laid], names: Sequence[set[str]], rounds: int) -> lis
         named = name_span(form, names)
         fields = Fields(input=named) if named is not None else fields
     rules = _of_form(form, fields)
+    if any(_says_nothing(rule) for rule in rules):
+        rules = [_told(form_of(part), Fields()) for part in by_row]
     rest = [one for one in group if all(reads_as(rule, one.text) is None for rule in rules)]
     return [*rules, *(_rules(rest, names, rounds - 1 if len(rest) < len(group) else 0) if rest else [])]
 
@@ -111,6 +114,11 @@ def _told(form: Form, fields: Fields, *, numbers: bool = False) -> RuleTable:
         one.value(place).casefold(): one.value(place) for one, place in zip(form.laid, fields.state.places, strict=True)
     }
     return draft.model_copy(update={"means": "input", "active": tuple(said.values()), "idle": ()})
+
+
+def _says_nothing(rule: RuleTable) -> bool:
+    """A rule of nothing but stars reads what it knows nothing of."""
+    return rule.means != "input" and not any(map(str.isalnum, rule.text or ""))
 
 
 def _as_it_stands(one: Laid) -> RuleTable:

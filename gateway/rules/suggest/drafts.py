@@ -9,12 +9,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+import regex
+
 from gateway.rules.suggest.fields import Fields
-from gateway.rules.suggest.figures import measured
 from gateway.rules.suggest.forms import Form, Laid, Span
 from gateway.rules.template import literal
 from gateway.settings.models import RuleTable
 
+_A_NUMBER = regex.compile(r"[\s:=]*[+-]?\d")
+_SAID_ENOUGH = 2
+"""Words that must stay, for a rule that reads little else."""
 _SURE_NUMBER = 3
 """A number that is the same in so many different texts is taken for a constant."""
 
@@ -141,17 +145,19 @@ def _number_follows(one: Laid, end: int) -> bool:
 
 
 def _without_figures(laid: Sequence[Laid], points: list[Point]) -> list[Point]:
-    """Without the names and units of the measured numbers at the end."""
-    beside = [[(one.tokens[at].start, one.tokens[at].end) for at in measured(one.text, one.tokens)] for one in laid]
+    """Without the names of numbers that stand behind something that changes, at the end ("all well * cell *")."""
     kept = len(points)
-    while kept and all(
-        any(start <= point[0] and point[1] <= end for start, end in beside[at]) or not point_text.isalnum()
-        for at, (point, point_text) in enumerate((chars, points[kept - 1].text) for chars in points[kept - 1].chars)
+    while kept > 1 and (
+        not any(map(str.isalnum, points[kept - 1].text))
+        or ("*" in gap(laid, points[kept - 2], points[kept - 1]) and _numbers_follow(laid, points[kept - 1]))
     ):
         kept -= 1
-    said = any(char.isalnum() for point in points[:kept] for char in point.text)
-    told = any(char.isalnum() for point in points[kept:] for char in point.text)
-    return points[:kept] if said and told else points
+    said = sum(len(point.text) > 1 and point.text.isalpha() for point in points[:kept])
+    return points[:kept] if said >= _SAID_ENOUGH else points
+
+
+def _numbers_follow(laid: Sequence[Laid], point: Point) -> bool:
+    return all(_A_NUMBER.match(one.text, point.chars[at][1]) for at, one in enumerate(laid))
 
 
 def _variants(form: Form, fields: Fields, fixed: bool) -> list[tuple[str, str] | None]:

@@ -5,9 +5,8 @@ out. Two texts are kin where all that differs is one phrase, and where what they
 file begins or ends with; kin of kin are one group.
 """
 
-from collections import Counter, defaultdict
+from collections import Counter
 from collections.abc import Sequence
-from dataclasses import replace
 
 from gateway.rules.suggest.figures import measured
 from gateway.rules.suggest.forms import Laid
@@ -18,9 +17,8 @@ NUMBER = "<n>"
 _MARKS = frozenset("+-")
 _MOST_ROWS = 80
 _LONGEST_PHRASE = 3
-_EVERYWHERE = 0.85
+EVERYWHERE = 0.85
 """A word in so many of the texts is no kinship."""
-_DIFFERENTLY = 3
 _INPUT_DIGITS = 2
 _PADDED_DIGITS = 3
 """A number of three digits may be an input where zeros lead it."""
@@ -33,7 +31,7 @@ def groups_of(laid: Sequence[Laid]) -> list[list[Laid]]:
         rows.setdefault(row_of(one), []).append(one)
     varied = frozenset(row for row in rows if len({_numbers(one) for one in rows[row]}) > 1)
     kept = sorted(rows, key=lambda row: -len(rows[row]))
-    background = _background(laid)
+    background = background_of(laid)
     groups: list[set[Row]] = []
     for row in kept[:_MOST_ROWS]:
         mine = [group for group in groups if any(kin(row, other, background, varied) for other in group)]
@@ -50,38 +48,6 @@ def row_of(one: Laid) -> Row:
     return tuple(symbol for at, token in enumerate(one.tokens) if at not in beside and (symbol := _symbol(token)))
 
 
-def sited(laid: Sequence[Laid]) -> list[Laid]:
-    """A number that belongs to the name of the box becomes a word of it."""
-    sites = _sites(laid)
-    return [
-        replace(
-            one,
-            tokens=tuple(
-                replace(token, kind="word", symbol=token.text) if (_before(one, at), token.text) in sites else token
-                for at, token in enumerate(one.tokens)
-            ),
-        )
-        for one in laid
-    ]
-
-
-def _before(one: Laid, at: int) -> str:
-    return one.tokens[at - 1].symbol if at else ""
-
-
-def _sites(laid: Sequence[Laid]) -> frozenset[tuple[str, str]]:
-    """A word and a number that stand in nearly every text, whatever else is said: the name of the box."""
-    after: dict[tuple[str, str], Counter[str]] = defaultdict(Counter)
-    for one in laid:
-        for at, token in enumerate(one.tokens):
-            if small(token):
-                said = next((other.symbol for other in one.tokens[at + 1 :] if other.kind in ("word", "number")), "")
-                after[(_before(one, at), token.text)][said] += 1
-    return frozenset(
-        pair for pair, said in after.items() if said.total() >= _EVERYWHERE * len(laid) and len(said) >= _DIFFERENTLY
-    )
-
-
 def small(token: Token) -> bool:
     """A whole number that may name an input."""
     digits = len(token.text.lstrip("0")) if len(token.text) == _PADDED_DIGITS else len(token.text)
@@ -94,9 +60,9 @@ def _symbol(token: Token) -> str:
     return token.symbol if token.kind == "word" or token.text in _MARKS else ""
 
 
-def _background(laid: Sequence[Laid]) -> frozenset[str]:
+def background_of(laid: Sequence[Laid]) -> frozenset[str]:
     seen = Counter(symbol for one in laid for symbol in set(row_of(one)))
-    return frozenset(symbol for symbol, many in seen.items() if symbol != NUMBER and many >= _EVERYWHERE * len(laid))
+    return frozenset(symbol for symbol, many in seen.items() if symbol != NUMBER and many >= EVERYWHERE * len(laid))
 
 
 def _numbers(one: Laid) -> tuple[str, ...]:

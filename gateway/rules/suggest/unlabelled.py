@@ -104,11 +104,20 @@ def _states(form: Form, beside: Sequence[frozenset[int]]) -> Iterator[Span]:
         if not 2 <= many <= _MOST_STATES or (many == len(values) and many > 3) or _measured(span, beside):
             continue
         tokens = list(span.tokens(form.laid))
-        if max(end - start for start, end in span.places) > _LONGEST_STATE:
+        if max(end - start for start, end in span.places) > _LONGEST_STATE or _with_gaps(form, span):
             continue
         flags = set(values) <= _FLAGS and all(end - start == 1 for start, end in span.places)
         if flags or all(token.kind == "word" for token in tokens):
             yield span
+
+
+def _with_gaps(form: Form, span: Span) -> bool:
+    """Whether something measured, left out before, stands between its words."""
+    return any(
+        any(map(str.isalnum, one.text[left.end : right.start]))
+        for one, (start, end) in zip(form.laid, span.places, strict=True)
+        for left, right in pairwise(one.tokens[start:end])
+    )
 
 
 def _cost(form: Form, beside: Sequence[frozenset[int]], which: Span, state: Span) -> float:
