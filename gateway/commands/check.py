@@ -31,8 +31,12 @@ def run(arguments: argparse.Namespace) -> int:
     for one in (*problems, *(() if arguments.json else warnings)):
         print(problem_line(one), file=sys.stderr)
     if not problems and not arguments.json:
-        print(f"{arguments.config} holds." + (f" {len(warnings)} notes above." if warnings else ""))
+        print(f"{arguments.config} holds." + _notes(len(warnings)))
     return 1 if problems else 0
+
+
+def _notes(many: int) -> str:
+    return f" {many} {'note' if many == 1 else 'notes'} above." if many else ""
 
 
 def rule_checks(settings: Settings, locate: Locate) -> Iterator[Problem]:

@@ -18,6 +18,7 @@ from gateway.flow.explain import message_when
 from gateway.flow.house import House, Moment
 from gateway.flow.read import read_text
 from gateway.ports import Store, Transaction
+from gateway.rules.suggest.samples import parse_label
 from gateway.settings.models import Controller
 
 
@@ -46,11 +47,13 @@ def run(arguments: argparse.Namespace) -> int:
 
 
 def _texts(arguments: argparse.Namespace) -> Iterator[str]:
-    """The one text, or each line of standard input as it comes, until it ends."""
+    """The one text, or each line of standard input as it comes, without the label `suggest` knows, until it ends."""
     if arguments.text is not None:
         yield arguments.text
-    else:
-        yield from (line.rstrip("\r\n") for line in sys.stdin)
+        return
+    for line in sys.stdin:
+        before, _, after = line.rstrip("\r\n").partition("\t")
+        yield after if after and parse_label(before) else line.rstrip("\r\n")
 
 
 def _explain(store: Store, house: House, raw: str, number: str) -> Explained:

@@ -87,7 +87,7 @@ def test_settling_is_said(tmp_path, capsys):
 
 def test_without_text_each_line_of_standard_input_is_explained(config, capsys, monkeypatch):
     """Until it ends; nothing is stored, so each stands alone. The only controller needs no --from."""
-    monkeypatch.setattr("sys.stdin", io.StringIO("ZONE 1 OPEN a\n\nZONE 1 OPEN b\nmumble\n"))
+    monkeypatch.setattr("sys.stdin", io.StringIO("ZONE 1 OPEN a\n\ninput 1 active\tZONE 1 OPEN b\nmumble\n"))
     assert main(["explain", "--json", "--config", config]) == 0
     found = json.loads(capsys.readouterr().out)["texts"]
     assert [(one["rule"], [event["kind"] for event in one["events"]]) for one in found] == [

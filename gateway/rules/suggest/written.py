@@ -58,7 +58,7 @@ def _rule(rule: SuggestedRule) -> list[str]:
         mark = _decide(key, rule)
         lines.append(f"{key} = {_value(value)}{mark}")
     if rule.decide and rule.rule.active and not rule.rule.idle:
-        lines.append("idle = []  # DECIDE: move here the words that say the float is at rest")
+        lines.append("idle = []  # DECIDE: move the words for a float at rest here")
     return lines
 
 
@@ -66,13 +66,13 @@ def _decide(key: str, rule: SuggestedRule) -> str:
     if not rule.decide:
         return ""
     if key == "means" and rule.rule.means == "input":
-        return "  # DECIDE: input if this tells of a float; else alive, power-lost, power-back, reading or ignore"
+        return "  # DECIDE: input, if this tells of a float; else alive, power-lost, power-back, ignore"
     if key == "means":
-        return "  # DECIDE: alive, power-lost, power-back or ignore; input needs also input = … and state = …"
+        return "  # DECIDE: alive, power-lost, power-back, ignore; or input, with input = … and state = …"
     if key == "state":
         return '  # DECIDE: "active" or "idle"; until then it counts as active'
     if key == "active":
-        return "  # DECIDE: keep here the words that say the float is active; until then all of them count as active"
+        return "  # DECIDE: which of these words say the float is active? Until then all do"
     return ""
 
 
