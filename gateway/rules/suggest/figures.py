@@ -160,8 +160,8 @@ def _templates(figures: Sequence[Figure], state_words: frozenset[str]) -> dict[s
     for figure in figures:
         fronts[figure.before.casefold()].append(figure)
     if not behind and not all(figure.named or figure.before.rstrip().endswith((":", "=")) for figure in figures):
-        fronts = {figure.before.casefold() for figure in figures}
-        single = len(fronts) == 1 and len(figures) > 1 and not any(one in state_words for one in fronts.pop().split())
+        words = next(iter(fronts)).split()
+        single = len(fronts) == 1 and len(figures) > 1 and not any(word in state_words for word in words)
         return {f"{literal(figures[0].before) if single else ''}{{{field}}}": list(figures)}
     telling = all(mine[0].named for mine in fronts.values())
     single = len(fronts) == 1 and not any(word in state_words for word in next(iter(fronts)).split())
