@@ -133,9 +133,9 @@ UNDONE = (
     Without(
         13,
         "a PDU is known by its hash",
-        "gateway/flow/receive.py",
-        "    if moment.tx.known_arrival(key, held.memory, held.slot, stamped=stamped):\n        return",
-        "    stamped = stamped",
+        "gateway/gsm/keys.py",
+        "    bare = pdu_hex.strip().upper()",
+        '    bare = f"{pdu_hex} {object()}"',
         MODEM,
     ),
     Without(
@@ -383,10 +383,10 @@ UNDONE = (
     ),
     Without(
         45,
-        "a text is taken before the verdict",
-        "gateway/daemon/loop.py",
-        "        items = self._waiting(wait_s)\n",
-        "        self._go_on()\n        items = self._waiting(wait_s)\n",
+        "what was flagged is taken back once",
+        "gateway/flow/alive.py",
+        '    moment.tx.set_mark(f"silent:{controller.id}", None)\n',
+        "",
         CLOCK,
     ),
     Without(
