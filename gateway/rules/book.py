@@ -4,7 +4,8 @@ In: `RuleTable`s in the order of the file; rule numbers count from 1. Whole-text
 that fits wins; every "anywhere" rule applies in addition, at every place where it stands.
 Out: `facts.RuleRead`; for `explain` a `Trial` per rule.
 A text in which only numbers were found ("anywhere"), but which has the form of a text about an input with a state that
-nobody has listed, counts as read by no rule, so that it is passed on: the numbers are kept all the same.
+nobody has listed, counts as read by no rule, so that it is passed on: the numbers are kept all the same. So does one in
+which only rules with `enough = false` found something.
 Nothing raises: a broken rule fits nothing, and a pattern that runs over its time limit counts as not fitting.
 """
 
@@ -44,8 +45,8 @@ class RuleBook:
         readings = [found] if found is not None else []
         for rule in self.anywhere.candidates(folded):
             readings.extend(self._readings(rule, folded, late))
-        if first is None and readings and not (_only_numbers(readings) and self._half_read(folded)):
-            first = readings[0].rule
+        if first is None and not (_only_numbers(readings) and self._half_read(folded)):
+            first = next((one.rule for one in readings if self.rules[one.rule - 1].table.enough), None)
         return RuleRead(rule=first, readings=tuple(readings), timed_out=tuple(sorted(late)))
 
     def trace(self, text: str) -> tuple[Trial, ...]:

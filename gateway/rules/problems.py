@@ -15,6 +15,8 @@ from gateway.settings.models import RuleTable
 
 Problem = tuple[str, str, str]
 
+_ONLY_ANYWHERE = ("enough", "says something only of a rule of scope 'anywhere'", 'scope = "anywhere", or leave it out')
+
 _GROUP = regex.compile(r"(?<!\\)(?:\\\\)*\(\?P?<([A-Za-z_]\w*)>")
 _NOTHING_AFTER_THE_END = regex.compile(r"(?<!\\)(?:\\\\)*\$[A-Za-z0-9 ]")
 
@@ -36,10 +38,14 @@ def rule_problems(rule: RuleTable) -> list[Problem]:
 
 def rule_warnings(rule: RuleTable) -> list[Problem]:
     """What is odd but does no harm: a word that is both active and idle fits nothing and is passed on as unread."""
+    misplaced = [] if rule.enough or rule.scope == "anywhere" else [_ONLY_ANYWHERE]
     both = {fold(word) for word in rule.active} & {fold(word) for word in rule.idle}
     return [
-        ("active", f"the state word '{word}' is both active and idle", "let it stand in one of the two lists")
-        for word in sorted(both)
+        *(
+            ("active", f"the state word '{word}' is both active and idle", "let it stand in one of the two lists")
+            for word in sorted(both)
+        ),
+        *misplaced,
     ]
 
 

@@ -34,6 +34,7 @@ EXPLAINED: Mapping[str, str] = {
     "active": "words that say the contact is active",
     "idle": "words that say the contact is at rest",
     "scope": "whole: the whole text; anywhere: wherever it stands in a text",
+    "enough": "false, with scope anywhere: a text in which nothing else is read is passed on all the same",
     "RuleTable.input": "fixes the input where the text does not say it",
     "RuleTable.state": "fixes the state where the text does not say it",
     "power": "the battery and panel of the box",

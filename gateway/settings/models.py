@@ -59,6 +59,7 @@ class RuleTable(Table):
     active: tuple[str, ...] = ()
     idle: tuple[str, ...] = ()
     scope: Literal["whole", "anywhere"] = "whole"
+    enough: bool = True
     input: int | str | None = None
     state: Literal["active", "idle"] | None = None
 

@@ -289,3 +289,15 @@ def test_a_state_nobody_listed_is_not_hidden_by_a_number(text: str, rule: int | 
     read = book.read(text)
     assert read.rule == rule
     assert next((one.volts for one in read.readings if one.volts is not None), None) == volts
+
+
+@pytest.mark.parametrize(("enough", "rule"), [(True, 1), (False, None)])
+def test_a_number_alone_may_be_declared_not_enough(enough: bool, rule: int | None) -> None:
+    """Then its text counts as unread, and the number is kept; a whole-text rule that fits is enough."""
+    number = RuleTable(text="SUPPLY {volts} V", means="reading", scope="anywhere", enough=enough)
+    whole = RuleTable(text="STATION WELL *", means="alive")
+    read = compile_book([number, whole]).read("LID OPEN SUPPLY 12.6 V")
+    assert (read.rule, read.readings[0].volts) == (rule, 12.6)
+    assert compile_book([number, whole]).read("STATION WELL SUPPLY 12.6 V").rule == 2
+    assert [key for key, _, _ in rule_warnings(number)] == []
+    assert [key for key, _, _ in rule_warnings(whole.model_copy(update={"enough": False}))] == ["enough"]

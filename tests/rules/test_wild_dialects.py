@@ -70,6 +70,8 @@ def test_labelled_boxes_pasted_into_a_configuration() -> None:
         assert [one.wrong for one in loaded.warnings if ".rules" in one.key] == [], box.about
         book = compile_book(loaded.settings.controllers[0].rules)
         assert [case for case in box.train if verdict(book, case) != "right"] == [], box.about
+        unheard = book.read("LID OPEN 12.6 V BAT 87% CSQ 14")
+        assert unheard.rule is None or family.startswith(("terse", "list")), box.about
         books[box] = (family, book)
     assert share(books, "right") > 0.98
     assert share(books, "wrong") < 0.005

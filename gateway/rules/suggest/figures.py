@@ -56,9 +56,9 @@ def reading_rules(texts: Sequence[str], state_words: frozenset[str]) -> list[tup
     rules: list[tuple[RuleTable, list[str]]] = []
     for figures in found.values():
         for template, mine in _templates(figures, state_words).items():
-            rule = RuleTable(text=template, means="reading", scope="anywhere")
+            rule = RuleTable(text=template, means="reading", scope="anywhere", enough=False)
             if template == "{volts}":
-                rule = RuleTable(regex=_POINTED, means="reading", scope="anywhere")
+                rule = RuleTable(regex=_POINTED, means="reading", scope="anywhere", enough=False)
             if _finds(rule, mine):
                 rules.append((rule, list(dict.fromkeys(figure.text for figure in mine))))
     return rules

@@ -8,6 +8,7 @@ from typing import Any
 from gateway.facts.harmless import harmless
 from gateway.settings.models import RuleTable
 
+_ENOUGH = "  # a text in which nothing else is read is passed on"
 _SHOWN_SAMPLES = 2
 _SHOWN_CHARACTERS = 100
 
@@ -28,6 +29,7 @@ class SuggestedRule:
         given |= {"active": list(table.active), "idle": list(table.idle)}
         given |= {"input": table.input, "state": table.state}
         given |= {"scope": table.scope if table.scope != "whole" else None}
+        given |= {"enough": None if table.enough else False}
         return {key: value for key, value in given.items() if value not in (None, [])}
 
     def as_json(self) -> dict[str, Any]:
@@ -55,7 +57,7 @@ def _rule(rule: SuggestedRule) -> list[str]:
     lines += [f"#   {_one_line(text)}" for text in rule.reads[:_SHOWN_SAMPLES]]
     lines.append("[[controllers.rules]]")
     for key, value in rule.keys().items():
-        mark = _decide(key, rule)
+        mark = _ENOUGH if key == "enough" else _decide(key, rule)
         lines.append(f"{key} = {_value(value)}{mark}")
     if rule.decide and rule.rule.active and not rule.rule.idle:
         lines.append("idle = []  # DECIDE: move the words for a float at rest here")
@@ -77,6 +79,8 @@ def _decide(key: str, rule: SuggestedRule) -> str:
 
 
 def _value(value: Any) -> str:
+    if isinstance(value, bool):
+        return "true" if value else "false"
     if isinstance(value, list):
         return f"[{', '.join(_value(one) for one in value)}]"
     if isinstance(value, str):
