@@ -30,6 +30,8 @@ _LETTERS = {"v": "volts", "u": "volts", "t": "celsius"}
 """Names of one letter; a colon or an equals sign must follow."""
 _ALL_UNITS = frozenset({"v", "mv", "ma", "ah", "dbm", "kpa", "psi", "bar", "pct", "vdc", "degc"})
 _NOT_OURS = ("hum", "humidity", "rh")
+_MOST_VOLTS = 60.0
+"""More is no battery of a box: "NO 230 V" tells of the mains."""
 _POINTED = r"(?P<volts>\d{1,2}V\d{1,2})(?![\p{L}\p{N}])"
 """For a number that nothing but its V tells from others."""
 _MOST_BESIDE = 3
@@ -115,7 +117,7 @@ def _figure(text: str, tokens: Sequence[Token], at: int) -> Figure | None:
     if unit is None and named == "volts" and not any(mark in tokens[at].text for mark in ".,"):
         return None
     value = number_of(tokens[at].text)
-    if value is None:
+    if value is None or (field == "volts" and abs(value) > _MOST_VOLTS):
         return None
     return Figure(field, text, value, before, behind, named is not None)
 
@@ -164,8 +166,7 @@ def _templates(figures: Sequence[Figure], state_words: frozenset[str]) -> dict[s
         single = len(fronts) == 1 and len(figures) > 1 and not any(word in state_words for word in words)
         return {f"{literal(figures[0].before) if single else ''}{{{field}}}": list(figures)}
     telling = all(mine[0].named for mine in fronts.values())
-    single = len(fronts) == 1 and not any(word in state_words for word in next(iter(fronts)).split())
-    if behind and not ((telling and len(fronts) <= _MOST_BESIDE) or (single and len(figures) > 1)):
+    if behind and not (telling and len(fronts) <= _MOST_BESIDE):
         return {f"{{{field}}}{behind}": list(figures)}
     return {f"{literal(mine[0].before)}{{{field}}}{behind}": mine for mine in fronts.values()}
 

@@ -62,9 +62,9 @@ def read_samples(lines: Sequence[str]) -> Samples:
     filled = [line for line in kept if line.strip()]
     if not filled:
         return Samples(samples=())
-    header = _header(filled[0])
-    if "text" in header:
-        return _from_csv(kept, header)
+    mark = next((mark for mark in ",;\t" if "text" in _header(filled[0], mark)), None)
+    if mark is not None:
+        return _from_csv(kept, _header(filled[0], mark), mark)
     if any("\t" in line and parse_label(line.split("\t", 1)[0]) for line in filled):
         return _labelled(filled)
     chat = chat_stripped([line.strip() for line in filled])
@@ -83,9 +83,9 @@ def parse_label(text: str) -> Label | None:
     return Label(means) if means else None
 
 
-def _header(line: str) -> list[str]:
-    """The column names of a CSV; none where the line is no such header."""
-    cells = line.lstrip("\ufeff").split(",")
+def _header(line: str, mark: str) -> list[str]:
+    """The column names of a CSV whose cells `mark` parts; none where the line is no such header."""
+    cells = line.lstrip("\ufeff").split(mark)
     return [cell.strip().strip('"').casefold() for cell in cells] if len(cells) > 1 else []
 
 
@@ -108,11 +108,11 @@ def _labelled(lines: Sequence[str]) -> Samples:
     )
 
 
-def _from_csv(lines: Sequence[str], header: Sequence[str]) -> Samples:
+def _from_csv(lines: Sequence[str], header: Sequence[str], mark: str) -> Samples:
     text_at = header.index("text")
     label_at = header.index("label") if "label" in header else None
     samples = []
-    rows = csv.reader([f"{line}\n" for line in lines])
+    rows = csv.reader([f"{line}\n" for line in lines], delimiter=mark)
     next(rows, None)
     for row in _readable(rows):
         if len(row) <= text_at or not row[text_at].strip():
