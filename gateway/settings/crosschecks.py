@@ -145,6 +145,21 @@ def _power(power: m.Power, here: tuple[str | int, ...], locate: Locate) -> Itera
                 wrong=f"has {len(figures)} figures",
                 right="twelve, January first, or none",
             )
+    if any(not -60 <= figure <= 60 for figure in power.monthly_celsius):
+        yield locate.problem(
+            (*here, "monthly_celsius"),
+            found=power.monthly_celsius,
+            wrong="no month on earth has such a mean",
+            right="degrees Celsius, between -60 and 60",
+        )
+    low, volts = power.battery.low_volts, power.battery.volts
+    if low is not None and not 0.6 * volts <= low <= 1.5 * volts:
+        yield locate.problem(
+            (*here, "battery", "low_volts"),
+            found=low,
+            wrong=f"a battery of {volts:g} V never shows {low:g} V",
+            right=f"such as {volts:g}",
+        )
     if any(figure < 0 for figure in power.monthly_kwh_m2_day):
         yield locate.problem(
             (*here, "monthly_kwh_m2_day"), found="a negative figure", wrong="sun cannot be negative", right="0 or more"

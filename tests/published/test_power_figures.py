@@ -9,9 +9,16 @@ import pandas
 import pvlib
 import pytest
 
-from gateway.heartbeats.rhythm import LEAST, MOST
-from gateway.power.charge import capacity_share, freezes_at_c, peukert_hours, self_discharge_share_day, state_of_charge
-from gateway.power.outlook import power_outlook
+from gateway.heartbeats.rhythm import LEAST, MOST, REPORTING_TIMES
+from gateway.power.charge import (
+    DEPTH_LIMIT,
+    capacity_share,
+    freezes_at_c,
+    peukert_hours,
+    self_discharge_share_day,
+    state_of_charge,
+)
+from gateway.power.outlook import COULOMBIC_LEAD, DULL_DAYS, power_outlook
 from gateway.power.sun import (
     MEAN_DAYS,
     MJ_PER_KWH,
@@ -172,6 +179,43 @@ def test_sizing_example():
     assert days == pytest.approx(2.5, rel=0.06)
 
 
-def test_reporting_times():
-    """EN 50136-1 (from memory): SP2, a daily supervised single path, 25 h; SP1 32 days."""
+@pytest.mark.parametrize(
+    ("category", "seconds"),
+    [
+        ("SP1", 2_764_800),
+        ("SP2", 90_000),
+        ("SP3", 1_800),
+        ("SP4", 180),
+        ("SP5", 90),
+        ("SP6", 20),
+        ("DP1", 90_000),
+        ("DP2", 1_800),
+        ("DP3", 180),
+        ("DP4", 90),
+    ],
+)
+def test_reporting_times(category, seconds):
+    """EN 50136-1:2012 reporting times by category: SP6 and DP4 seen in public test comments that cite it (A6), the rest from memory."""
+    assert REPORTING_TIMES[category] == timedelta(seconds=seconds)
+
+
+def test_a_learnt_limit_keeps_to_the_daily_supervised_path():
+    """EN 50136-1 (from memory): never shorter than SP2's 25 hours, never longer than SP1's 32 days."""
     assert timedelta(hours=25) == LEAST and timedelta(days=32) == MOST
+
+
+def test_charge_losses_and_depth():
+    """Lead-acid gives back 85 % of the charge put in (B15); half of it is planned with (B8), and never more than 80 % used (B14)."""
+    assert COULOMBIC_LEAD == 0.85
+    assert {key for key, depth in DEPTH_LIMIT.items() if depth == 0.5} == {"lead-acid", "agm", "gel"}
+    assert max(DEPTH_LIMIT.values()) <= 0.8
+
+
+def test_two_dull_weeks():
+    """IEEE 1013 (from memory): critical loads at high latitude are planned for 7 to 14 days without sun; the verdict takes the longer."""
+    assert DULL_DAYS == 14
+
+
+def test_the_coldest_multiplier():
+    """IEEE 485 table 1 at -3.9 °C: 1.520 (from memory), within 0.01."""
+    assert 1 / capacity_share(-3.9) == pytest.approx(1.520, abs=0.01)

@@ -125,6 +125,22 @@ def test_extraterrestrial_examples(latitude, day, megajoules, within):
     assert extraterrestrial_kwh(latitude, day) * MJ_PER_KWH == pytest.approx(megajoules, abs=within)
 
 
+@pytest.mark.parametrize(
+    ("latitude", "date", "within"),
+    [(56.0, "2025-06-11", 0.02), (56.0, "2025-10-15", 0.05), (43.0, "2025-04-15", 0.02), (-35.2, "2025-01-17", 0.02)],
+)
+def test_extraterrestrial_against_pvlib(latitude, date, within):
+    """pvlib's extraterrestrial radiation times the cosine of its SPA zenith, summed over a day in steps of five minutes: within 2 %, in
+    October 5 %, when Cooper's declination is 0.7° out.
+    """
+    times = pandas.date_range(date, periods=288, freq="5min", tz="UTC")
+    sun = pvlib.solarposition.get_solarposition(times, latitude, 0.0)
+    normal = pvlib.irradiance.get_extra_radiation(times, solar_constant=1367.0)
+    up = sun["zenith"].map(lambda zenith: max(0.0, math.cos(math.radians(zenith))))
+    expected = float((normal * up).sum()) / 12 / 1000
+    assert extraterrestrial_kwh(latitude, times[0].day_of_year) == pytest.approx(expected, rel=within)
+
+
 def test_fao_sunset_angle():
     """FAO-56 example 8: δ 0.120 rad and φ -0.35 rad give ωs 1.527 rad."""
     found = sunset_angle_deg(math.degrees(-0.35), math.degrees(0.120))
