@@ -8,7 +8,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from gateway.errors import ModemRefused, ModemSilent, SimTrouble
+from gateway.errors import ModemRefused, ModemSilent, ModemTrouble, SimTrouble
 from gateway.facts import HeldPdu
 from gateway.modem.answers import PDU, TEXT_MODE, ResetSeen, held_in, reference_in, registered, signal_percent
 from gateway.modem.dialogue import Dialogue
@@ -19,6 +19,7 @@ WAKE_WITHIN_S = 40.0
 PIN_SETTLE_TRIES = 10
 CME_SIM_BUSY = (14, 515, 256)
 CME_NO_SIM = (10, 13, 15)
+CMS_INVALID = 96
 SIM_MEMORIES = ("SM", "ME")
 CNMI_TRIES = ("2,1,0,2,0", "2,1,0,1,0", "1,1,0,2,0", "1,1,0,1,0", "2,1,0,0,0", "1,1,0,0,0", "2,1")
 CNMI_WITHOUT_REPORTS = ("2,1,0,0,0", "1,1,0,0,0", "2,1")
@@ -218,8 +219,8 @@ class Session:
         """Every segment, each with its prompt; how it ended."""
         try:
             pdus = encode_submit(job.number, job.text, job.reference, job.want_report)
-        except ValueError as wrong:
-            return SendEnded(job=job.id, outcome="refused", family="cms", code=96, said=str(wrong))
+        except ModemTrouble as wrong:
+            return SendEnded(job=job.id, outcome="refused", family="cms", code=CMS_INVALID, said=wrong.said)
         references: list[int] = []
         self.handed_over = False
         for pdu in pdus:

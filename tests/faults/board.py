@@ -16,6 +16,7 @@ from pathlib import Path
 from gateway.daemon.loop import Daemon
 from gateway.facts import Event
 from gateway.flow.house import furnish
+from gateway.gsm.keys import tpdu_key
 from gateway.ports import StoredText
 from gateway.settings.load import load
 from gateway.storage import open_store
@@ -29,6 +30,10 @@ MOST_STEPS = 5000
 
 class PowerCut(BaseException):
     """The plug is pulled; nothing below the loop may catch it."""
+
+
+class Violated(BaseException):
+    """An invariant was broken in the midst of things; the guard may not swallow it."""
 
 
 class StillTicker:
@@ -88,7 +93,8 @@ class PluggedModem(FakeModem):
         """A step before and after each slot."""
         for one in held:
             self.plug.step("before free")
-            assert self.is_stored(one.pdu), f"deleted before it was stored: {one.pdu}"
+            if not self.is_stored(one.pdu):
+                raise Violated(f"deleted before it was stored: {one.pdu}")
             super().free([one])
             self.plug.step("after free")
 
@@ -250,7 +256,7 @@ class Board:
         file = self.folder / "gateway.db"
         connection = sqlite3.connect(f"file:{file}?mode=ro", uri=True)
         try:
-            found = connection.execute("SELECT count(*) FROM arrivals WHERE pdu = ?", (pdu,)).fetchone()
+            found = connection.execute("SELECT count(*) FROM arrivals WHERE key = ?", (tpdu_key(pdu),)).fetchone()
         finally:
             connection.close()
         return bool(found[0])

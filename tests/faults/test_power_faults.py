@@ -165,3 +165,27 @@ def test_row_24_killed_between_send_and_mark(tmp_path, seed, trials):
         assert len(repeats) <= 1 and len(board.arrived()) <= handed + 2
         holds(board, 1)
         board.cut()
+
+
+def test_row_13_delete_fails_over_restarts(tmp_path, seed, trials):
+    """The slot cannot be freed, while texts come and the gateway starts again: one event each; freed once the modem obeys."""
+    rng = random.Random(seed)
+    board = Fresh(tmp_path).board(rest="[limits]\nburst = 100000\ntexts_per_day = 1000000\nchatter = false\n")
+    board.start()
+    board.modem.delete_fails = True
+    for number in range(trials(500)):
+        board.modem.deliver(RIDGE, f"ZONE 1 {('OPEN', 'SHUT')[number % 2]} {number:04}")
+        board.settle()
+        if rng.random() < 0.3:
+            board.cut()
+            board.start()
+        board.modem.sweep()
+        board.settle()
+        assert len(board.texts("in")) == number + 1
+        if len(board.modem.slots) > 20:
+            board.modem.delete_fails = False
+            board.modem.sweep()
+            board.settle()
+            assert not board.modem.slots
+            board.modem.delete_fails = True
+    board.cut()

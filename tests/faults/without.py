@@ -135,7 +135,7 @@ UNDONE = (
         "a PDU is known by its hash",
         "gateway/gsm/keys.py",
         "    bare = pdu_hex.strip().upper()",
-        '    bare = f"{pdu_hex} {object()}"',
+        '    bare = f"{pdu_hex} {__import__(chr(111) + chr(115)).urandom(8).hex()}"',
         MODEM,
     ),
     Without(
