@@ -15,7 +15,7 @@ from pydantic import ValidationError
 from gateway.errors import ConfigurationWrong, Problem
 from gateway.numbers import e164, is_emergency
 from gateway.settings.crosschecks import crosscheck
-from gateway.settings.models import Settings
+from gateway.settings.models import Ask, Settings
 from gateway.settings.positions import positions
 from gateway.settings.problems import Locate, of_pydantic
 from gateway.settings.repair import STAND_IN, repaired
@@ -42,25 +42,36 @@ def load(file: str, extra_checks: Iterable[ExtraCheck] = ()) -> Loaded:
     except UnicodeDecodeError as wrong:
         raise _refused(file, 0, f"is no UTF-8 text (byte {wrong.start})", "save it as UTF-8") from None
     loaded = load_text(text, file, extra_checks)
-    return Loaded(settings=_with_asks(loaded.settings, file), warnings=loaded.warnings)
+    return Loaded(settings=_with_asks(loaded.settings, Locate(file, positions(text))), warnings=loaded.warnings)
 
 
-def _with_asks(settings: Settings, file: str) -> Settings:
-    """A controller's asking text may stand in a file of its own, since it can hold the box's password."""
+def _with_asks(settings: Settings, locate: Locate) -> Settings:
+    """A controller's asking text may stand in a file of its own, since it can hold the box's password. Raises ConfigurationWrong."""
+    problems: list[Problem] = []
     controllers = []
     for index, one in enumerate(settings.controllers):
         if one.ask.text_file:
-            try:
-                text = Path(one.ask.text_file).read_text("utf-8").strip()
-            except (OSError, UnicodeDecodeError) as wrong:
-                key = f"controllers[{index}].ask.text_file"
-                refused = _refused(
-                    file, 0, f"{key}: {one.ask.text_file} cannot be read ({wrong})", "a readable text file"
-                )
-                raise refused from None
+            text, wrong = _asking_text(one.ask)
+            if wrong:
+                here = ("controllers", index, "ask", "text_file")
+                right = "a text file that the gateway can read, with the text and nothing else"
+                problems.append(locate.problem(here, found=one.ask.text_file, wrong=wrong, right=right))
             one = one.model_copy(update={"ask": one.ask.model_copy(update={"text": text})})
         controllers.append(one)
+    if problems:
+        raise ConfigurationWrong(tuple(problems))
     return settings.model_copy(update={"controllers": tuple(controllers)})
+
+
+def _asking_text(ask: Ask) -> tuple[str, str]:
+    """(what stands in the file, or what is wrong with it)."""
+    if ask.text:
+        return "", "there are both text and text_file"
+    try:
+        text = Path(ask.text_file).read_text("utf-8").strip()
+    except (OSError, UnicodeDecodeError) as wrong:
+        return "", f"cannot be read: {wrong}"
+    return text, "" if text else "is empty"
 
 
 def load_text(text: str, file: str, extra_checks: Iterable[ExtraCheck] = ()) -> Loaded:
