@@ -13,6 +13,19 @@ from gateway.flow.gateway_life import AT_WORK, begin, end
 from gateway.flow.house import Moment
 from gateway.ports import Reader
 
+LASTING = (
+    "modem-lost",
+    "sim-trouble",
+    "signal-lost",
+    "signal-weak",
+    "clock-untrusted",
+    "disk-low",
+    "backup-failed",
+    "outbox-waits",
+    "credit-low",
+    "credit-unread",
+)
+"""What begins and is over some day (`gateway_life.begin`, `end`)."""
 AT_WORK_EVERY = timedelta(minutes=10)
 WEAK_PERCENT, WELL_PERCENT = 15, 25
 """+CSQ 4 (-105 dBm) and 8 (-97 dBm): below the first a text often fails (common practice)."""
@@ -38,6 +51,11 @@ def dues(reader: Reader, now: datetime) -> Iterator[datetime]:
     yield from _at_work(reader, now)
     yield from _signal_dues(reader, now)
     yield from _outbox_dues(reader, now)
+
+
+def troubles(reader: Reader) -> tuple[str, ...]:
+    """The kinds of what is wrong with the gateway itself now, each of which began and is not over."""
+    return tuple(kind for kind in LASTING if reader.mark(f"gateway:{kind}") is not None)
 
 
 def disk_wrong(free_bytes: int, total_bytes: int) -> bool:

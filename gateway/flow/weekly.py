@@ -1,13 +1,17 @@
 """Once a week → "all is well, these seven days" to who wants it, so that silence of the gateway itself is noticed too.
 
+All is well only where no tank is low, every controller is heard, and nothing is wrong with the gateway itself; that stands first.
+
 Mark `weekly:sent`: the local date it was last sent for. Down over the hour: it is sent once at the next start, that day.
 """
 
 from datetime import date, datetime, time, timedelta
 
+from gateway.flow.gateway_health import troubles
 from gateway.flow.house import House, Moment
 from gateway.flow.post import post
 from gateway.flow.summary import week_list, well_now
+from gateway.inbox import clock_trusted
 from gateway.ports import Reader
 
 DAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
@@ -17,7 +21,7 @@ MARK = "weekly:sent"
 def next_due(reader: Reader, house: House, now: datetime) -> datetime | None:
     """When the next one is due."""
     digest = house.settings.digest
-    if digest.day == "off" or not digest.contacts:
+    if digest.day == "off" or not digest.contacts or not clock_trusted(now, None):
         return None
     local = now.astimezone(house.zone)
     ahead = (DAYS.index(digest.day) - local.weekday()) % 7
@@ -34,12 +38,14 @@ def due(moment: Moment) -> bool:
         return False
     house = moment.house
     moment.tx.set_mark(MARK, when.astimezone(house.zone).date().isoformat())
-    key = "well" if well_now(moment) else "not-well"
+    wrong = [house.phrases.label(kind) for kind in troubles(moment.tx)]
+    key = "well" if well_now(moment) and not wrong else "not-well"
+    happened = " ".join([*(f"{house.phrases.label('gateway')}: {one}." for one in wrong), week_list(moment)])
     for one in house.settings.digest.contacts:
         contact = house.contacts.get(one)
         if contact is not None:
             said = house.phrases.say(
-                key, {"list": week_list(moment)}, segments=house.settings.limits.segments, line=contact.line
+                key, {"list": happened}, segments=house.settings.limits.segments, line=contact.line
             )
             post(moment, contact, said, urgent=False, subject="gateway")
     return True
