@@ -35,6 +35,8 @@ def test_row_02_comes_back_as_another_tty(tmp_path, trials):
     """A new pty behind the same stable link is found."""
     link = tmp_path / "modem"
     with SimulatedModem(str(link)) as modem, at_home(tmp_path, modem=modem, times=QUICK) as home:
+        modem.network.deliver(RIDGE, "STATION WELL first")
+        heard(home, "first")
         for number in range(trials(50)):
             before = link.readlink()
             modem.unplug()
@@ -172,6 +174,8 @@ def test_row_13_delete_fails(tmp_path):
         for _ in range(3):
             with at_home(tmp_path, modem=modem) as home:
                 assert len(home.came("low")) == 1
+                home.until(lambda: "AT+CMGD=1" in modem.commands, "it was tried")
+                assert len(home.texts("in")) == 1
         modem.faults.delete_error = None
         with at_home(tmp_path, modem=modem) as home:
             home.until(lambda: not modem.slots, "the slot is free")
