@@ -20,6 +20,8 @@ from gateway.water.volumes import capacity_l
 
 HEAVY_LOG, HEAVY_SD = math.log(4.0), 0.7
 GAP_SD = 0.6
+HEAVY_ALONE = 0.42
+"""With no other tank to tell: a stopped supply is a little likelier than a leak or a hose (common practice)."""
 CLEAR_ENOUGH = 0.45
 RECENT_FAULT = timedelta(hours=2)
 TOO_SOON = timedelta(minutes=5)
@@ -89,14 +91,18 @@ def _weights(
         prior = {"supply-stopped": 0.85, "blocked-between": 0.02, "heavy-draw": 0.13}
     elif up and any(one.state == "low" for _, one in up):
         prior = {"supply-stopped": 0.30, "blocked-between": 0.05, "heavy-draw": 0.65}
+    elif up and up[0][1].state == "high":
+        prior = {"supply-stopped": 0.02, "blocked-between": 0.84, "heavy-draw": 0.14}
     elif up and all(one.state in ("ok", "high") for _, one in up):
         prior = {"supply-stopped": 0.03, "blocked-between": 0.65, "heavy-draw": 0.32}
+        if any(one.means == "high" and one.state == "idle" for one in up[0][1].floats):
+            prior = {"supply-stopped": 0.05, "blocked-between": 0.30, "heavy-draw": 0.65}
     elif up:
         prior = {"supply-stopped": 0.40, "blocked-between": 0.35, "heavy-draw": 0.25}
     elif any(one.since is not None and here.since is not None and one.since < here.since for _, one in below):
         prior = {"supply-stopped": 0.25, "heavy-draw": 0.75}
     else:
-        heavy_share = learnt.heavy_share(0.28)
+        heavy_share = learnt.heavy_share(HEAVY_ALONE)
         prior = {"supply-stopped": 1 - heavy_share, "heavy-draw": heavy_share}
     if rate is not None and rate > 0:
         usual = learnt.draw()
