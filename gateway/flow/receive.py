@@ -58,7 +58,7 @@ def _take(moment: Moment, held: HeldPdu) -> None:
 
 
 def _take_delivered(moment: Moment, held: HeldPdu, content: Delivered) -> None:
-    stamped = believable(content.stamp, moment.now, trusted=moment.trusted)
+    stamped = any(believable(content.stamp, moment.now, trusted=trusted) for trusted in (moment.trusted, False))
     key = tpdu_key(held.pdu)
     if moment.tx.known_arrival(key, held.memory, held.slot, stamped=stamped):
         return

@@ -8,7 +8,7 @@ import re
 from gateway.facts import HeldPdu
 from gateway.modem.pdu import decode
 
-LISTED = re.compile(r"^\+CMGL:\s*(\d+)\s*,")
+LISTED = re.compile(r"^\+CMGL:\s*(\d+)\s*,(?:.*,\s*(\d+)\s*$)?")
 PDU = re.compile(r"^(?:[0-9A-Fa-f]{2})+$")
 TEXT_MODE = re.compile(r'^\+CMG[LR]:.*"')
 
@@ -17,20 +17,36 @@ class ResetSeen(Exception):
     """The modem lost its settings: initialise again."""
 
 
-def held_in(memory: str, lines: list[str]) -> list[HeldPdu]:
-    """The answer to +CMGL → what stands in the memory. Raises ResetSeen for an answer in text mode."""
+def held_in(memory: str, lines: list[str], *, doubted: set[str]) -> list[HeldPdu]:
+    """The answer to +CMGL → what stands in the memory. Raises ResetSeen for an answer in text mode.
+
+    Octets that are not as many as the modem said were hurt on the wire: they are left for the next sweep. `doubted` keeps
+    them, for a modem that says the very same again counts in its own way, and is believed.
+    """
     held = []
     slot: int | None = None
+    length: int | None = None
     for line in lines:
         if TEXT_MODE.match(line):
             raise ResetSeen("the modem is in text mode again: it was reset")
         found = LISTED.match(line)
         if found:
             slot = int(found[1])
+            length = int(found[2]) if found[2] else None
         elif slot is not None and PDU.match(line):
+            if not _as_long_as_said(line, length) and line not in doubted:
+                doubted.add(line)
+                slot = None
+                continue
+            doubted.discard(line)
             held.append(HeldPdu(memory=memory, slot=slot, pdu=line, content=decode(line)))
             slot = None
     return held
+
+
+def _as_long_as_said(pdu: str, length: int | None) -> bool:
+    """Whether the TPDU behind the service centre's address has so many octets (27.005 3.1, <length>)."""
+    return length is None or len(pdu) // 2 - 1 - int(pdu[:2], 16) == length
 
 
 def reference_in(lines: list[str]) -> int:

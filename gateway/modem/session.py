@@ -69,6 +69,7 @@ class Session:
         self._current = ""
         self._reports_stored = False
         self.handed_over = False
+        self._doubted: set[str] = set()
 
     # getting ready -------------------------------------------------------------------------
 
@@ -185,7 +186,7 @@ class Session:
                     continue
                 complete = False
                 continue
-            held.extend(held_in(memory, lines))
+            held.extend(held_in(memory, lines, doubted=self._doubted))
         if self._dialogue.echo_seen:
             raise ResetSeen("the modem echoes again: it was reset")
         return Listed(held=tuple(held), complete=complete)

@@ -13,6 +13,7 @@ from hypothesis import HealthCheck, Phase, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, rule
 
+from tests.fakes.fake_clock import START
 from tests.fakes.fake_modem import NOT_SENT, SENT, UNSURE, UNSURE_LOST, refused
 from tests.faults.board import REPEAT, Board, Fresh, unmarked
 from tests.household import RIDGE, STRANGER, WREN
@@ -35,6 +36,8 @@ class GatewayUnderFaults(RuleBasedStateMachine):
     def power_on(self) -> None:
         """A fresh store, a fresh modem."""
         self.board: Board = Fresh(self.folder).board(rest=LIMITS)
+        clock, began_s = self.board.clock, self.board.clock.monotonic()
+        self.board.modem.now = lambda: (START + timedelta(seconds=clock.monotonic() - began_s)).replace(microsecond=0)
         self.board.start()
 
     def teardown(self) -> None:
