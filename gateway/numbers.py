@@ -49,6 +49,11 @@ def national(number: str, country: str) -> str:
     return phonenumbers.format_number(parsed, style)
 
 
+def is_network_code(code: str) -> bool:
+    """Whether it can be dialled as a code that the network itself answers ("*100#")."""
+    return re.fullmatch(r"[0-9*#+]{1,30}", code) is not None
+
+
 def is_emergency(number: str, country: str) -> bool:
     """Whether dialling it would reach an emergency service."""
     import phonenumbers

@@ -1,10 +1,10 @@
 """The `[balance]` table → mistakes in it: a code that cannot be dialled, a pattern that can find no amount, asking too often."""
 
-import re
 from collections.abc import Iterator
 from datetime import timedelta
 
 from gateway.errors import Problem
+from gateway.numbers import is_network_code
 from gateway.settings.models import Settings
 from gateway.settings.problems import Locate
 
@@ -17,7 +17,7 @@ def balance_checks(settings: Settings, locate: Locate) -> Iterator[Problem]:
     from gateway.rules.amount import pattern_wrong
 
     balance = settings.balance
-    if balance.ussd and not re.fullmatch(r"[0-9*#+]{1,30}", balance.ussd):
+    if balance.ussd and not is_network_code(balance.ussd):
         yield locate.problem(
             ("balance", "ussd"), found=balance.ussd, wrong="is no code", right='what one dials, such as "*100#"'
         )

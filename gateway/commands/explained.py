@@ -3,16 +3,14 @@
 In: how it was read, the events and messages that would come of it. Out: printed lines, or one JSON object.
 """
 
-import textwrap
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import timedelta
 from typing import Any
 
 from gateway.callout import is_urgent, subject_of
-from gateway.commands.showing import WIDTH_COLUMNS, local, print_table
+from gateway.commands.showing import local, print_table, print_text
 from gateway.facts import Event, Message, Reading, RuleRead
-from gateway.facts.harmless import harmless
 from gateway.flow.house import House, PlacedFloat
 from gateway.rules.trial import Trial
 from gateway.settings.durations import spoken
@@ -80,15 +78,7 @@ def show(house: House, one: Explained) -> None:
 
 
 def _line(label: str, said: str) -> None:
-    print(
-        textwrap.fill(
-            harmless(said),
-            WIDTH_COLUMNS,
-            initial_indent=label.ljust(_LABEL_COLUMNS),
-            subsequent_indent=" " * _LABEL_COLUMNS,
-            break_on_hyphens=False,
-        )
-    )
+    print_text(said, label=label.ljust(_LABEL_COLUMNS))
 
 
 def _tried(one: Explained, trial: Trial) -> str:

@@ -1,14 +1,14 @@
 """The modem → what `doctor` says of it: its port, SIM, network and signal. A running daemon's modem is not touched."""
 
 from collections.abc import Iterator
-from datetime import datetime
 from pathlib import Path
 
 from gateway.commands.finding import Finding
 from gateway.commands.opening import store_of
 from gateway.commands.showing import local
-from gateway.flow.gateway_health import WEAK_PERCENT
+from gateway.flow.gateway_life import trouble_since
 from gateway.flow.house import House
+from gateway.gsm.signal import WEAK_PERCENT
 
 
 def modem_findings(house: House) -> Iterator[Finding]:
@@ -45,13 +45,13 @@ def _as_the_daemon_saw_it(house: House) -> Iterator[Finding]:
     with store_of(house.settings).read() as reader:
         modem = reader.mark("gateway:modem") or {}
         seen = reader.mark("gateway:condition") or {}
-        lost = reader.mark("gateway:modem-lost") or reader.mark("gateway:sim-trouble")
+        lost = trouble_since(reader, "modem-lost") or trouble_since(reader, "sim-trouble")
     notes = "; ".join(modem.get("notes", ()))
     yield Finding(
         what="modem",
         right=False if lost else bool(modem) or None,
         said=str(modem.get("model", "not seen yet")) + (f" ({notes})" if notes else ""),
-        do=f"lost since {local(datetime.fromisoformat(lost), house.zone)}: see above" if lost else "",
+        do=f"lost since {local(lost, house.zone)}: see above" if lost else "",
     )
     sim = seen.get("sim")
     yield Finding(

@@ -26,9 +26,16 @@ def print_table(headings: Sequence[str], rows: Sequence[Sequence[object]], *, wi
     print(tabulate(shown, headers=headings, tablefmt="simple", maxcolwidths=list(widths), disable_numparse=True))
 
 
-def print_text(text: str, *, before: str = "", after: str = "") -> None:
-    """A paragraph as wide as the terminal may be."""
-    print(f"{before}{textwrap.fill(harmless(text), WIDTH_COLUMNS, break_on_hyphens=False)}{after}")
+def print_text(text: str, *, label: str = "", before: str = "", after: str = "") -> None:
+    """A paragraph as wide as the terminal may be; a `label` hangs in front of it."""
+    filled = textwrap.fill(
+        harmless(text),
+        WIDTH_COLUMNS,
+        initial_indent=label,
+        subsequent_indent=" " * len(label),
+        break_on_hyphens=False,
+    )
+    print(f"{before}{filled}{after}")
 
 
 def local(at: datetime | None, zone: tzinfo) -> str:

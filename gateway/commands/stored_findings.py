@@ -9,6 +9,7 @@ from gateway.commands.showing import local
 from gateway.flow.battery import battery_now, battery_said
 from gateway.flow.credit import LAST
 from gateway.flow.gateway_health import stuck
+from gateway.flow.gateway_life import trouble_since
 from gateway.flow.house import House, Moment
 from gateway.flow.summary import costs
 from gateway.ports import Reader
@@ -52,17 +53,18 @@ def _daemon(house: House) -> Finding:
 
 def _troubles(house: House, reader: Reader) -> Iterator[Finding]:
     for kind, help_ in TROUBLES.items():
-        since = reader.mark(f"gateway:{kind}")
+        since = trouble_since(reader, kind)
         if since:
             last = reader.last_event((kind,))
             why = (last.detail.get("why") or last.text or "") if last else ""
-            said = f"since {local(datetime.fromisoformat(since), house.zone)} {why}".strip()
+            said = f"since {local(since, house.zone)} {why}".strip()
             yield Finding(what=kind, right=False, said=said, do=help_)
 
 
 def _outbox(house: House, reader: Reader, now: datetime) -> Finding:
-    waiting = [one for one in reader.outbox() if one.state != "held"]
-    held = len(reader.outbox()) - len(waiting)
+    outbox = reader.outbox()
+    waiting = [one for one in outbox if one.state != "held"]
+    held = len(outbox) - len(waiting)
     late = stuck(reader, now)
     said = f"{len(waiting)} messages wait" + (f", {held} are held till later" if held else "")
     if late:

@@ -23,7 +23,8 @@ def run(arguments: argparse.Namespace) -> int:
     with store_of(house.settings).read() as reader:
         seen = look(reader, house, at)
         known = forecasts(reader, house, seen)
-        batteries = {one.id: battery_now(reader, house, one, at) for one in house.settings.controllers}
+        shown = () if arguments.json else house.settings.controllers
+        batteries = {one.id: battery_now(reader, house, one, at) for one in shown}
     if arguments.json:
         print_json(as_json(house, seen, known))
     else:

@@ -1,18 +1,15 @@
 """What the daemon does beside its main job when it is due: the day's backup, a fresh page in its folder, a look at the disk."""
 
-from collections.abc import Callable
 from datetime import datetime
 
 from gateway.daemon.backups import Backups
 from gateway.daemon.disk import Disk
+from gateway.daemon.guard import Within
 from gateway.daemon.pages import Pages
 from gateway.daemon.record import Record
 from gateway.flow import gateway_health, gateway_life
-from gateway.flow.house import House, Moment
+from gateway.flow.house import House
 from gateway.ports import Store
-
-Within = Callable[[Callable[[Moment], None]], None]
-"""Does the work in one transaction."""
 
 
 class Chores:
@@ -49,7 +46,7 @@ class Chores:
         room = self._disk.look(house.settings, now) if due <= now else None
         if room is not None:
             with self._store.read() as reader:
-                flagged = reader.mark("gateway:disk-low") is not None
+                flagged = gateway_life.trouble_since(reader, "disk-low") is not None
             if flagged or gateway_health.disk_wrong(*room):
                 self._within(lambda moment: gateway_health.disk(moment, *room))
         return self._disk.due(now)

@@ -195,7 +195,7 @@ class Daemon:
 
     def _ask_credit(self, now: datetime) -> datetime | None:
         """Asks the network what is left on the SIM, when that is due."""
-        if not self._modem_ready:
+        if not self._modem_ready or not self.house.settings.balance.ussd:
             return None
         with self._store.read() as reader:
             due = credit.next_due(reader, self.house, now)

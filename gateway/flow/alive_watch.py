@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from datetime import datetime, timedelta
 
 from gateway.facts import Event, Message
+from gateway.facts.moments import time_of
 from gateway.flow.happen import happen
 from gateway.flow.house import House, Moment
 from gateway.flow.limits import limit_of
@@ -57,13 +58,13 @@ def dues(reader: Reader, house: House, now: datetime) -> Iterator[datetime]:
 def verdict_of(reader: Reader, controller: Controller, now: datetime) -> Verdict:
     """How the controller stands now. Texts that were imported from before the gateway watched are no reason for a silence."""
     asked = reader.mark(f"asked:{controller.id}")
-    since = min(_time(reader.mark(WATCH + controller.id)) or now, now)
+    since = min(time_of(reader.mark(WATCH + controller.id)) or now, now)
     heard = last_heard(reader, controller, now)
     return judge(
         limit=limit_of(reader, controller, known_by=now + AHEAD),
         last_heard=max(heard, since) if heard else None,
         watched_since=since,
-        asked_at=_time(asked),
+        asked_at=time_of(asked),
         flagged=reader.mark(f"silent:{controller.id}") is not None,
         ask=controller.ask,
         now=now,
@@ -77,8 +78,8 @@ def last_heard(reader: Reader, controller: Controller, now: datetime) -> datetim
 
 def _watch(moment: Moment) -> None:
     """Whoever is new in the file is watched from now on; whoever left it no more."""
-    old = _time(moment.tx.mark(OLD_MARK))
-    marks = {key.removeprefix(WATCH): _time(one) for key, one in moment.tx.marks(WATCH).items()}
+    old = time_of(moment.tx.mark(OLD_MARK))
+    marks = {key.removeprefix(WATCH): time_of(one) for key, one in moment.tx.marks(WATCH).items()}
     for controller in moment.house.settings.controllers:
         since = marks.pop(controller.id, None)
         if since is not None and since <= moment.now:
@@ -92,17 +93,13 @@ def _watch(moment: Moment) -> None:
 
 
 def _watched(reader: Reader, controller: Controller, now: datetime) -> bool:
-    since = _time(reader.mark(WATCH + controller.id))
+    since = time_of(reader.mark(WATCH + controller.id))
     return since is not None and since <= now
 
 
 def _known(moment: Moment, controller: Controller) -> bool:
     flagged = moment.tx.mark(f"silent:{controller.id}") is not None
     return flagged or last_heard(moment.tx, controller, moment.now) is not None
-
-
-def _time(mark: str | None) -> datetime | None:
-    return datetime.fromisoformat(mark) if mark else None
 
 
 def _ask(moment: Moment, controller: Controller) -> None:

@@ -10,6 +10,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from gateway.facts import Event, EventKind, Text
+from gateway.facts.moments import time_of
 from gateway.flow import callouts, summary
 from gateway.flow.happen import happen
 from gateway.flow.house import Moment
@@ -122,8 +123,7 @@ def _note(moment: Moment, contact: Contact, text: Text, order: Note) -> Event | 
 
 def _unknown(moment: Moment, contact: Contact, text: Text) -> None:
     key = f"not-understood:{contact.id}"
-    last = moment.tx.mark(key)
-    if not may_answer(datetime.fromisoformat(last) if last else None, moment.now):
+    if not may_answer(time_of(moment.tx.mark(key)), moment.now):
         return
     moment.tx.set_mark(key, moment.now.isoformat())
     _say(moment, contact, "unknown", {"list": _words(moment)})

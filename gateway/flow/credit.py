@@ -8,11 +8,12 @@ from datetime import datetime, timedelta
 
 from gateway.facts import Event
 from gateway.facts.harmless import harmless
+from gateway.facts.moments import time_of
 from gateway.flow.gateway_life import begin, end
 from gateway.flow.happen import happen
 from gateway.flow.house import House, Moment
-from gateway.flow.post import in_pieces, post
-from gateway.flow.tell import about
+from gateway.flow.tell import about, pass_on
+from gateway.flow.words import Told
 from gateway.ports import NetworkSaid, Reader
 from gateway.rules.amount import amount_in
 from gateway.settings.models import Balance
@@ -28,8 +29,7 @@ def next_due(reader: Reader, house: House, now: datetime) -> datetime | None:
     balance = house.settings.balance
     if not balance.ussd:
         return None
-    mark = reader.mark(NEXT)
-    at = datetime.fromisoformat(mark) if mark else now
+    at = time_of(reader.mark(NEXT)) or now
     return now if at - now > balance.every else at
 
 
@@ -94,11 +94,8 @@ def _unread(moment: Moment, said: str) -> None:
         ),
         tell=False,
     )
-    house = moment.house
-    whole = house.phrases.in_full("credit-unread", {"raw": harmless(said)})
-    for piece in in_pieces(whole, house.settings.limits.segments):
-        for contact in about(house, "gateway"):
-            post(moment, contact, piece, urgent=False, subject="gateway", event=event.id)
+    told = Told(key="credit-unread", values={"raw": harmless(said)})
+    pass_on(moment, about(moment.house, "gateway"), told, event.id, subject="gateway")
 
 
 def _keep(moment: Moment, said: str | None, amount: float | None, why: str) -> None:

@@ -9,8 +9,10 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from gateway.facts import Message
-from gateway.flow.gateway_life import AT_WORK, begin, end
+from gateway.facts.moments import time_of
+from gateway.flow.gateway_life import AT_WORK, begin, end, trouble_since
 from gateway.flow.house import Moment
+from gateway.gsm.signal import WEAK_PERCENT, WELL_PERCENT
 from gateway.ports import Reader
 
 LASTING = (
@@ -27,8 +29,6 @@ LASTING = (
 )
 """What begins and is over some day (`gateway_life.begin`, `end`)."""
 AT_WORK_EVERY = timedelta(minutes=10)
-WEAK_PERCENT, WELL_PERCENT = 15, 25
-"""+CSQ 4 (-105 dBm) and 8 (-97 dBm): below the first a text often fails (common practice)."""
 WEAK_FOR = timedelta(minutes=10)
 WEAK_SINCE = "gateway:weak-since"
 URGENT_WAITS, OTHERS_WAIT = timedelta(hours=1), timedelta(hours=6)
@@ -55,7 +55,7 @@ def dues(reader: Reader, now: datetime) -> Iterator[datetime]:
 
 def troubles(reader: Reader) -> tuple[str, ...]:
     """The kinds of what is wrong with the gateway itself now, each of which began and is not over."""
-    return tuple(kind for kind in LASTING if reader.mark(f"gateway:{kind}") is not None)
+    return tuple(kind for kind in LASTING if trouble_since(reader, kind) is not None)
 
 
 def disk_wrong(free_bytes: int, total_bytes: int) -> bool:
@@ -82,12 +82,12 @@ def _least(total_bytes: int) -> float:
 
 
 def _at_work(reader: Reader, now: datetime) -> Iterator[datetime]:
-    last = _time(reader.mark(AT_WORK))
+    last = time_of(reader.mark(AT_WORK))
     yield now if last is None or last > now else last + AT_WORK_EVERY
 
 
 def _signal(moment: Moment) -> None:
-    percent, since = _percent(moment.tx), _time(moment.tx.mark(WEAK_SINCE))
+    percent, since = _percent(moment.tx), time_of(moment.tx.mark(WEAK_SINCE))
     if percent is None:
         return
     if percent >= WELL_PERCENT and since is not None:
@@ -100,12 +100,12 @@ def _signal(moment: Moment) -> None:
 
 
 def _signal_dues(reader: Reader, now: datetime) -> Iterator[datetime]:
-    percent, since = _percent(reader), _time(reader.mark(WEAK_SINCE))
+    percent, since = _percent(reader), time_of(reader.mark(WEAK_SINCE))
     if percent is None:
         return
     if (percent >= WELL_PERCENT and since is not None) or (percent < WEAK_PERCENT and (since is None or since > now)):
         yield now
-    elif percent < WEAK_PERCENT and since is not None and reader.mark("gateway:signal-weak") is None:
+    elif percent < WEAK_PERCENT and since is not None and trouble_since(reader, "signal-weak") is None:
         yield since + WEAK_FOR
 
 
@@ -125,8 +125,7 @@ def _outbox(moment: Moment) -> None:
 
 def _outbox_dues(reader: Reader, now: datetime) -> Iterator[datetime]:
     waits = [since + _patience(one) for one in reader.outbox() if (since := _waits_since(one, now)) is not None]
-    flagged = reader.mark("gateway:outbox-waits") is not None
-    if not flagged:
+    if trouble_since(reader, "outbox-waits") is None:
         yield from waits
     elif not any(at <= now for at in waits):
         yield now
@@ -141,7 +140,3 @@ def _waits_since(message: Message, now: datetime) -> datetime | None:
     if message.state != "held":
         return message.at
     return message.not_before if message.not_before is not None and message.not_before <= now else None
-
-
-def _time(mark: str | None) -> datetime | None:
-    return datetime.fromisoformat(mark) if mark else None

@@ -8,12 +8,12 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from gateway.facts import Event, EventKind
+from gateway.facts.moments import time_of
 from gateway.flow.happen import happen
 from gateway.flow.house import Moment
 from gateway.inbox import clock_trusted
-from gateway.ports import Condition, ModemLost, ModemNews, ModemReady
+from gateway.ports import Condition, ModemLost, ModemNews, ModemReady, Reader
 
-UNTRUSTED = "gateway:clock-untrusted"
 ODD_TOLD, ODD_TOLD_EVERY = "gateway:odd-told", timedelta(days=1)
 AT_WORK = "gateway:at-work"
 CANNOT_LEAVE = ("modem-lost", "signal-lost", "outbox-waits")
@@ -43,10 +43,8 @@ def started(moment: Moment) -> None:
 
 def _last_at_work(moment: Moment, last: Event | None) -> datetime | None:
     """When it surely worked last; a time from an unset or wrong clock says nothing."""
-    mark = moment.tx.mark(AT_WORK)
-    times = [last.heard_at] if last is not None else []
-    times += [datetime.fromisoformat(mark)] if mark else []
-    return max((at for at in times if at < moment.now and clock_trusted(at, None)), default=None)
+    times = (time_of(moment.tx.mark(AT_WORK)), last.heard_at if last is not None else None)
+    return max((at for at in times if at and at < moment.now and clock_trusted(at, None)), default=None)
 
 
 def outage_told(moment: Moment) -> None:
@@ -143,32 +141,39 @@ def reload_refused(moment: Moment, problems: list[str]) -> None:
 
 def odd(moment: Moment, said: str) -> None:
     """A mistake of ours, kept for whoever looks into it; told once a day that there was one."""
-    told = moment.tx.mark(ODD_TOLD)
-    again = told is None or abs(moment.now - datetime.fromisoformat(told)) >= ODD_TOLD_EVERY
+    told = time_of(moment.tx.mark(ODD_TOLD))
+    again = told is None or abs(moment.now - told) >= ODD_TOLD_EVERY
     if again:
         moment.tx.set_mark(ODD_TOLD, moment.now.isoformat())
     _event(moment, "odd", {"why": said}, tell=again)
 
 
+def trouble_since(reader: Reader, kind: str) -> datetime | None:
+    """When a trouble that is not over yet began; None: there is none of that kind."""
+    return time_of(reader.mark(_mark(kind)))
+
+
 def begin(moment: Moment, kind: EventKind, detail: Mapping[str, Any]) -> None:
     """A trouble begins: once, until it is over."""
-    key = f"gateway:{kind}"
-    if moment.tx.mark(key) is not None:
+    if trouble_since(moment.tx, kind) is not None:
         return
-    moment.tx.set_mark(key, moment.now.isoformat())
+    moment.tx.set_mark(_mark(kind), moment.now.isoformat())
     _event(moment, kind, detail, tell=kind not in CANNOT_LEAVE)
 
 
 def end(moment: Moment, began: EventKind, over: EventKind, detail: Mapping[str, Any]) -> None:
     """A trouble is over: once, told with how long it lasted if it was long enough to matter."""
-    key = f"gateway:{began}"
-    since = moment.tx.mark(key)
+    since = trouble_since(moment.tx, began)
     if since is None:
         return
-    moment.tx.set_mark(key, None)
-    lasted = moment.now - datetime.fromisoformat(since)
+    moment.tx.set_mark(_mark(began), None)
+    lasted = moment.now - since
     told = lasted >= timedelta(minutes=5) or began not in CANNOT_LEAVE
     _event(moment, over, {**detail, "lasted_s": lasted.total_seconds()}, tell=told)
+
+
+def _mark(kind: str) -> str:
+    return f"gateway:{kind}"
 
 
 def _event(moment: Moment, kind: EventKind, detail: Mapping[str, Any], *, tell: bool = True) -> Event:

@@ -14,7 +14,7 @@ from gateway.flow.happen import happen
 from gateway.flow.house import House, Moment
 from gateway.flow.read import read_text
 from gateway.gsm.keys import tpdu_key
-from gateway.inbox import believable, happened_at, join
+from gateway.inbox import happened_at, join, tells_apart
 from gateway.inbox.join import WAIT_FOR_PARTS, what_there_is
 from gateway.ports import Clock, Store, StoredPart
 
@@ -58,7 +58,7 @@ def _take(moment: Moment, held: HeldPdu) -> None:
 
 
 def _take_delivered(moment: Moment, held: HeldPdu, content: Delivered) -> None:
-    stamped = any(believable(content.stamp, moment.now, trusted=trusted) for trusted in (moment.trusted, False))
+    stamped = tells_apart(content.stamp, moment.now, trusted=moment.trusted)
     key = tpdu_key(held.pdu)
     if moment.tx.known_arrival(key, held.memory, held.slot, stamped=stamped):
         return

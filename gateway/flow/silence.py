@@ -8,6 +8,8 @@ from collections.abc import Collection
 from datetime import datetime, timedelta
 from typing import Any
 
+from gateway.facts.moments import time_of
+from gateway.flow.gateway_life import trouble_since
 from gateway.flow.house import House, Moment
 from gateway.heartbeats.explain import why_silent as judged
 from gateway.power.outlook import power_outlook
@@ -41,13 +43,11 @@ def why_silent(moment: Moment, controller: Controller, since: datetime, fallen: 
 
 def _others(moment: Moment, controller: Controller, fallen: Collection[str]) -> int:
     """Who else fell silent since our modem has no network; a box that died long before proves nothing."""
-    lost = moment.tx.mark("gateway:signal-lost")
+    lost = trouble_since(moment.tx, "signal-lost")
     count = 0
     for one in moment.house.settings.controllers:
-        flagged = (moment.tx.mark(f"silent:{one.id}") or {}).get("flagged")
-        lately = (
-            lost is not None and flagged is not None and datetime.fromisoformat(flagged) >= datetime.fromisoformat(lost)
-        )
+        flagged = time_of((moment.tx.mark(f"silent:{one.id}") or {}).get("flagged"))
+        lately = lost is not None and flagged is not None and flagged >= lost
         count += one.id != controller.id and (one.id in fallen or lately)
     return count
 

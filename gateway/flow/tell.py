@@ -57,20 +57,28 @@ def tell_stranger(moment: Moment, text: Text) -> None:
         "since": house.phrases.time(text.at, moment.now, house.zone),
         "raw": harmless(text.text),
     }
-    _pass_on(moment, about(house, "gateway"), Told(key="stranger", values=values), None)
+    pass_on(moment, about(house, "gateway"), Told(key="stranger", values=values), None)
 
 
 def _word_for_word(moment: Moment, event: Event) -> None:
     """What no rule reads goes on as it came, to those who look after controllers (or, with no controller, the gateway)."""
     subject = "controllers" if event.controller else "gateway"
-    _pass_on(moment, about(moment.house, subject), told_of(moment, event), event.id)
+    pass_on(moment, about(moment.house, subject), told_of(moment, event), event.id)
 
 
-def _pass_on(moment: Moment, contacts: tuple[Contact, ...], told: Told, event: int | None) -> None:
+def pass_on(
+    moment: Moment,
+    contacts: tuple[Contact, ...],
+    told: Told,
+    event: int | None,
+    *,
+    subject: Subject | None = None,
+) -> None:
+    """Word for word, in as many messages as it takes; without a `subject` by what the contact hears of."""
     house = moment.house
     segments = house.settings.limits.segments
     whole = house.phrases.in_full(told.key, told.values)
     for piece in in_pieces(whole, segments):
         for contact in contacts:
-            subject: Subject = "controllers" if "controllers" in contact.about else "gateway"
-            post(moment, contact, piece, urgent=False, subject=subject, event=event)
+            theirs: Subject = "controllers" if "controllers" in contact.about else "gateway"
+            post(moment, contact, piece, urgent=False, subject=subject or theirs, event=event)

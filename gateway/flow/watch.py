@@ -59,7 +59,7 @@ def _dues(reader: Reader, house: House, now: datetime, verdicts: bool) -> Iterat
         yield from alive_watch.dues(reader, house, now)
         if reader.mark("gateway:outage"):
             yield now
-    if (reader.mark(gateway_life.UNTRUSTED) is None) is not clock_trusted(now, None):
+    if (gateway_life.trouble_since(reader, "clock-untrusted") is None) is not clock_trusted(now, None):
         yield now
 
 

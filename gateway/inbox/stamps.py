@@ -26,8 +26,13 @@ def believable(stamp: datetime | None, heard_at: datetime, *, trusted: bool = Tr
     if stamp is None:
         return False
     if not trusted:
-        return CLOCK_FLOOR <= stamp < CLOCK_FLOOR + timedelta(days=365 * 40)
+        return _can_be_real(stamp)
     return heard_at - OLDEST_STAMP <= stamp <= heard_at + CLOCK_SKEW
+
+
+def tells_apart(stamp: datetime | None, heard_at: datetime, *, trusted: bool = True) -> bool:
+    """Whether the same octets with this stamp are the same text: it can be real, whatever our own clock shows meanwhile."""
+    return stamp is not None and (believable(stamp, heard_at, trusted=trusted) or _can_be_real(stamp))
 
 
 def happened_at(stamp: datetime | None, heard_at: datetime, *, trusted: bool = True) -> datetime:
@@ -35,3 +40,7 @@ def happened_at(stamp: datetime | None, heard_at: datetime, *, trusted: bool = T
     if stamp is None or not believable(stamp, heard_at, trusted=trusted):
         return heard_at
     return min(stamp, heard_at) if trusted else stamp
+
+
+def _can_be_real(stamp: datetime) -> bool:
+    return CLOCK_FLOOR <= stamp < CLOCK_FLOOR + timedelta(days=365 * 40)

@@ -13,11 +13,11 @@ from collections.abc import Callable
 from gateway.errors import ModemRefused
 from gateway.gsm.alphabet import from_septets, unpack
 from gateway.modem.dialogue import Dialogue
+from gateway.numbers import is_network_code
 from gateway.ports import NetworkSaid
 
 PREFIX = "+CUSD:"
 ANSWER = re.compile(r'^\+CUSD:\s*(\d)(?:\s*,\s*"(.*)"(?:\s*,\s*(\d+))?)?\s*$', re.DOTALL)
-CODE = re.compile(r"^[0-9*#+]{1,30}$")
 HEX = re.compile(r"^(?:[0-9A-Fa-f]{2})+$")
 UCS2_GROUPS = (0x08, 0x48)
 LEAST_PACKED_OCTETS = 5
@@ -76,7 +76,7 @@ class Questions:
 
     def _begin(self, dialogue: Dialogue, code: str) -> None:
         self._asked, self._ends_s = code, self._monotonic() + self._within_s
-        if not CODE.match(code):
+        if not is_network_code(code):
             self._over(None, "this is no code that a network knows")
             return
         try:

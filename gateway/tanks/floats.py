@@ -10,6 +10,7 @@ from datetime import datetime, timedelta
 from typing import Any, Literal
 
 from gateway.facts import FloatState
+from gateway.facts.moments import time_of
 
 Known = Literal["unknown", "active", "idle"]
 Happened = Literal["began", "over", "first-idle", "nothing"]
@@ -51,10 +52,10 @@ class FloatMemory:
             return cls()
         return cls(
             state=data["state"],
-            since=_when(data["since"]),
+            since=time_of(data["since"]),
             pending=data.get("pending"),
-            pending_at=_when(data.get("pending_at")),
-            pending_due=_when(data.get("pending_due")),
+            pending_at=time_of(data.get("pending_at")),
+            pending_due=time_of(data.get("pending_due")),
         )
 
 
@@ -99,7 +100,3 @@ def _switch(memory: FloatMemory, read: FloatState, at: datetime) -> tuple[FloatM
 
 def _iso(at: datetime | None) -> str | None:
     return at.isoformat() if at else None
-
-
-def _when(text: str | None) -> datetime | None:
-    return datetime.fromisoformat(text) if text else None

@@ -6,7 +6,7 @@ not count. Deterministic: bisection on the mixture's distribution function.
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, tzinfo
 
@@ -56,18 +56,11 @@ def _drawn_by(parts: Sequence[Part], figure_litres: float, litres: float) -> flo
     if figure_litres <= 0:
         return 0.0
     ratio = math.log(litres / figure_litres)
-    return sum(part.weight * phi((part.mean - ratio) / part.spread) for part in parts)
+    return sum(part.weight * _phi((part.mean - ratio) / part.spread) for part in parts)
 
 
 def _days_until(parts: Sequence[Part], litres: float, use: float, wanted: float) -> float:
-    low, high = 0.0, LONGEST_DAYS
-    for _ in range(60):
-        middle = (low + high) / 2
-        if _drawn_by(parts, use * middle, litres) < wanted:
-            low = middle
-        else:
-            high = middle
-    return (low + high) / 2
+    return _reached(lambda days: _drawn_by(parts, use * days, litres), wanted, 0.0, LONGEST_DAYS)
 
 
 def left(parts: Sequence[Part], litres: float, used: float) -> Triple:
@@ -80,13 +73,19 @@ def left(parts: Sequence[Part], litres: float, used: float) -> Triple:
 
 
 def _factor(parts: Sequence[Part], quantile: float) -> float:
-    low, high = -6.0, 6.0
+    def share(log_draw: float) -> float:
+        return sum(part.weight * _phi((log_draw - part.mean) / part.spread) for part in parts)
+
+    return math.exp(_reached(share, quantile, -6.0, 6.0))
+
+
+def _reached(share: Callable[[float], float], wanted: float, low: float, high: float) -> float:
+    """Where a share that only grows comes to what is wanted, by bisection."""
     for _ in range(60):
         middle = (low + high) / 2
-        share = sum(part.weight * phi((middle - part.mean) / part.spread) for part in parts)
-        low, high = (middle, high) if share < quantile else (low, middle)
-    return math.exp((low + high) / 2)
+        low, high = (middle, high) if share(middle) < wanted else (low, middle)
+    return (low + high) / 2
 
 
-def phi(z: float) -> float:
+def _phi(z: float) -> float:
     return 0.5 * (1 + math.erf(z / math.sqrt(2)))

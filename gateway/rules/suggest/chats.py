@@ -190,7 +190,8 @@ def _opens(mark: str, timed: bool) -> bool:
 
 def _without_name(line: str, front: Front) -> int:
     """Where the text begins when what looks like a name is a part of it."""
-    return _when(line, 0).end if front.name and (_when(line, 0).timed or _when(line, 0).dated) else front.end
+    when = _when(line, 0)
+    return when.end if front.name and (when.timed or when.dated) else front.end
 
 
 def _said_by(lines: Sequence[str], fronts: Sequence[Front | None], name: str) -> Chat:

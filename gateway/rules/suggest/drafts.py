@@ -12,7 +12,7 @@ from itertools import pairwise
 import regex
 
 from gateway.rules.suggest.fields import Fields
-from gateway.rules.suggest.forms import Form, Laid, Span
+from gateway.rules.suggest.forms import Form, Laid, Span, overlaps
 from gateway.rules.template import literal
 from gateway.settings.models import RuleTable
 
@@ -68,7 +68,7 @@ def _points(form: Form, fields: Fields, numbers: bool) -> list[Point]:
     taken = [point.chars for point in found]
     for column in range(len(form.columns)):
         chars = _chars(form, form.column_span(column))
-        if _stays(form, column, numbers) and not any(_overlaps(chars, other) for other in taken):
+        if _stays(form, column, numbers) and not any(overlaps(chars, other) for other in taken):
             found.append(Point("", form.token(column).text, chars))
     return sorted(found, key=lambda point: point.chars[0])
 
@@ -78,10 +78,6 @@ def _chars(form: Form, span: Span) -> tuple[tuple[int, int], ...]:
         (one.tokens[start].start, one.tokens[end - 1].end)
         for one, (start, end) in zip(form.laid, span.places, strict=True)
     )
-
-
-def _overlaps(one: Sequence[tuple[int, int]], other: Sequence[tuple[int, int]]) -> bool:
-    return any(a < d and c < b for (a, b), (c, d) in zip(one, other, strict=True))
 
 
 def _stays(form: Form, column: int, numbers: bool) -> bool:

@@ -36,6 +36,11 @@ class Laid:
         return self.text[self.tokens[start].start : self.tokens[end - 1].end] if end > start else ""
 
 
+def overlaps(one: Sequence[tuple[int, int]], other: Sequence[tuple[int, int]]) -> bool:
+    """Whether two stretches (from, up to), one of each a text, share something in any text."""
+    return any(a < d and c < b for (a, b), (c, d) in zip(one, other, strict=True))
+
+
 @dataclass(frozen=True, slots=True)
 class Span:
     """For every text of a form the tokens (from, up to) that the span covers; `words`: no noise and no input in it."""
@@ -45,6 +50,10 @@ class Span:
     def values(self, laid: Sequence[Laid]) -> list[str]:
         """Folded, one per text."""
         return [one.value(place).casefold() for one, place in zip(laid, self.places, strict=True)]
+
+    def touches(self, other: "Span") -> bool:
+        """Whether the two share a token in any text."""
+        return overlaps(self.places, other.places)
 
     def tokens(self, laid: Sequence[Laid]) -> Iterator[Token]:
         """All tokens it covers in all texts."""

@@ -7,9 +7,10 @@ inputs and with few different words in all texts, they are a list.
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from gateway.facts import input_key
-from gateway.rules.book import compile_book
+from gateway.rules.book import RuleBook, compile_book
 from gateway.rules.folded import fold
 from gateway.rules.suggest.figures import measured
 from gateway.rules.suggest.kinship import small
@@ -159,4 +160,9 @@ def listed(samples: Sequence[Sample]) -> RuleTable | None:
 
 def labels_of(rule: RuleTable, text: str) -> set[Label]:
     """What an "anywhere" rule reads in a text, as labels."""
-    return {Label(one.means, one.input, one.state) for one in compile_book([rule]).read(text).readings}
+    return {Label(one.means, one.input, one.state) for one in _book(rule).read(text).readings}
+
+
+@lru_cache(maxsize=256)
+def _book(rule: RuleTable) -> RuleBook:
+    return compile_book([rule])

@@ -32,7 +32,7 @@ def fields_in(form: Form) -> Fields:
     pairs = [
         (_cost(form, beside, which, state), order, which, state)
         for order, (which, state) in enumerate(product(inputs[:_MOST_TRIED], states[:_MOST_TRIED]))
-        if not _touch(which, state)
+        if not which.touches(state)
     ]
     if pairs:
         _, _, which, state = min(pairs, key=lambda pair: pair[:2])
@@ -170,7 +170,3 @@ def _measured(span: Span, beside: Sequence[frozenset[int]]) -> bool:
 
 def _counter(numbers: Sequence[int]) -> bool:
     return len(numbers) >= _COUNTED and all(a < b for a, b in pairwise(numbers))
-
-
-def _touch(one: Span, other: Span) -> bool:
-    return any(a[0] < b[1] and b[0] < a[1] for a, b in zip(one.places, other.places, strict=True))
