@@ -4,6 +4,7 @@ Source: 3GPP TS 27.005 3.4 (+CMGL, +CMGS), TS 27.007 7.2, 8.5 (+CREG, +CSQ).
 """
 
 import re
+from collections.abc import Collection
 
 from gateway.facts import HeldPdu
 from gateway.modem.pdu import decode
@@ -17,13 +18,13 @@ class ResetSeen(Exception):
     """The modem lost its settings: initialise again."""
 
 
-def held_in(memory: str, lines: list[str], *, doubted: set[str]) -> list[HeldPdu]:
-    """The answer to +CMGL → what stands in the memory. Raises ResetSeen for an answer in text mode.
+def held_in(memory: str, lines: list[str], *, doubted: Collection[str]) -> tuple[list[HeldPdu], set[str]]:
+    """The answer to +CMGL → what stands in the memory, and what is doubted. Raises ResetSeen for an answer in text mode.
 
-    Octets that are not as many as the modem said were hurt on the wire: they are left for the next sweep. `doubted` keeps
-    them, for a modem that says the very same again counts in its own way, and is believed.
+    Octets that are not as many as the modem said were hurt on the wire: they are left for the next sweep. What the last one
+    `doubted` and this one says again is believed, for such a modem counts in its own way.
     """
-    held = []
+    held, doubtful = [], set()
     slot: int | None = None
     length: int | None = None
     for line in lines:
@@ -35,13 +36,11 @@ def held_in(memory: str, lines: list[str], *, doubted: set[str]) -> list[HeldPdu
             length = int(found[2]) if found[2] else None
         elif slot is not None and PDU.match(line):
             if not _as_long_as_said(line, length) and line not in doubted:
-                doubted.add(line)
-                slot = None
-                continue
-            doubted.discard(line)
-            held.append(HeldPdu(memory=memory, slot=slot, pdu=line, content=decode(line)))
+                doubtful.add(line)
+            else:
+                held.append(HeldPdu(memory=memory, slot=slot, pdu=line, content=decode(line)))
             slot = None
-    return held
+    return held, doubtful
 
 
 def _as_long_as_said(pdu: str, length: int | None) -> bool:

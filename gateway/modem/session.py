@@ -8,17 +8,15 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from gateway.errors import ModemRefused, ModemSilent, ModemTrouble, SimTrouble
+from gateway.errors import ModemRefused, ModemSilent, ModemTrouble
 from gateway.facts import HeldPdu
 from gateway.modem.answers import PDU, TEXT_MODE, ResetSeen, held_in, reference_in, registered, signal_percent
 from gateway.modem.dialogue import Dialogue
 from gateway.modem.pdu import encode_submit
+from gateway.modem.sim import CME_SIM_BUSY, SETTLE_TRIES, Pin, SimLock
 from gateway.ports import Condition, Listed, ModemReady, SendEnded, SendJob
 
 WAKE_WITHIN_S = 40.0
-PIN_SETTLE_TRIES = 10
-CME_SIM_BUSY = (14, 515, 256)
-CME_NO_SIM = (10, 13, 15)
 CMS_INVALID = 96
 SIM_MEMORIES = ("SM", "ME")
 CNMI_TRIES = ("2,1,0,2,0", "2,1,0,1,0", "1,1,0,2,0", "1,1,0,1,0", "2,1,0,0,0", "1,1,0,0,0", "2,1")
@@ -37,15 +35,6 @@ class Times:
     ussd_s: float = 60.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Pin:
-    """The SIM's PIN and the record of having tried it: one try, ever."""
-
-    pin: str | None
-    tried: Callable[[], bool]
-    mark_tried: Callable[[], None]
-
-
 class Session:
     """The modem, initialised."""
 
@@ -60,7 +49,7 @@ class Session:
         pause: Callable[[float], None],
     ) -> None:
         self._dialogue = dialogue
-        self._pin = pin
+        self._sim = SimLock(dialogue, pin, within_s=times.command_s, pause=pause)
         self._times = times
         self._reports = delivery_reports
         self._monotonic = monotonic
@@ -80,7 +69,7 @@ class Session:
         self._try("ATE0")
         self._try("AT+CMEE=1")
         self._dialogue.echo_seen = False
-        self._unlock()
+        self._sim.unlock()
         self._ask("AT+CMGF=0")
         self._try("AT+CSMS=0")
         self._choose_memories(notes)
@@ -99,44 +88,6 @@ class Session:
                 if self._monotonic() >= ends:
                     raise
                 self._dialogue.resynchronise(within_s=1.0)
-
-    def _unlock(self) -> None:
-        """READY, or the PIN once; a PUK is never answered."""
-        state = self._sim_state()
-        if state == "READY":
-            return
-        if "PUK" in state:
-            raise SimTrouble("the SIM wants its PUK: take it out and unlock it in a phone", raw=state)
-        if state != "SIM PIN":
-            raise SimTrouble(f"the SIM is not ready: {state}", raw=state)
-        if self._pin.pin is None:
-            raise SimTrouble("the SIM wants its PIN: write it into the file that modem.pin_file names", raw=state)
-        if self._pin.tried():
-            raise SimTrouble(
-                "the SIM did not take this PIN before; it is not tried again: mend modem.pin_file", raw=state
-            )
-        if not re.fullmatch(r"\d{4,8}", self._pin.pin):
-            raise SimTrouble("the PIN file holds no PIN (four to eight digits)")
-        self._pin.mark_tried()
-        try:
-            self._dialogue.command(f'AT+CPIN="{self._pin.pin}"', within_s=20)
-        except ModemRefused as no:
-            raise SimTrouble(f"the SIM refused the PIN ({no.raw}); it is not tried again", raw=no.raw) from None
-        state = self._sim_state()
-        if state != "READY":
-            raise SimTrouble(f"the SIM is not ready after its PIN: {state}", raw=state)
-
-    def _sim_state(self) -> str:
-        for _ in range(PIN_SETTLE_TRIES):
-            try:
-                lines = self._dialogue.command("AT+CPIN?", within_s=self._times.command_s)
-            except ModemRefused as no:
-                if no.code in CME_SIM_BUSY:
-                    self._pause(1.0)
-                    continue
-                raise SimTrouble(f"there is no SIM, or it fails ({no.raw})", raw=no.raw) from None
-            return lines[0].partition(":")[2].strip() if lines else "unknown"
-        raise SimTrouble("the SIM is busy and stays busy")
 
     def _choose_memories(self, notes: list[str]) -> None:
         known: tuple[str, ...] = SIM_MEMORIES
@@ -174,6 +125,7 @@ class Session:
     def sweep(self) -> Listed:
         """Everything in every memory."""
         held: list[HeldPdu] = []
+        doubted: set[str] = set()
         complete = True
         for memory in (*self.memories, *self._report_memories()):
             if not self._select(memory):
@@ -186,7 +138,10 @@ class Session:
                     continue
                 complete = False
                 continue
-            held.extend(held_in(memory, lines, doubted=self._doubted))
+            found, doubtful = held_in(memory, lines, doubted=self._doubted)
+            held.extend(found)
+            doubted |= doubtful
+        self._doubted = doubted
         if self._dialogue.echo_seen:
             raise ResetSeen("the modem echoes again: it was reset")
         return Listed(held=tuple(held), complete=complete)
@@ -263,15 +218,8 @@ class Session:
             signal_percent=signal_percent(self._figures("AT+CSQ")),
             registered=registered(self._figures("AT+CREG?")),
             operator=self._operator(),
-            sim=self._sim_said(),
+            sim=self._sim.said(),
         )
-
-    def _sim_said(self) -> str:
-        try:
-            state = self._sim_state()
-        except SimTrouble as trouble:
-            return trouble.said
-        return "ready" if state == "READY" else state
 
     def _operator(self) -> str | None:
         try:
@@ -297,7 +245,7 @@ class Session:
         return True
 
     def _ask(self, command: str) -> list[str]:
-        for _ in range(PIN_SETTLE_TRIES):
+        for _ in range(SETTLE_TRIES):
             try:
                 return self._dialogue.command(command, within_s=self._times.command_s)
             except ModemRefused as no:

@@ -18,7 +18,8 @@ from gateway.modem.dialogue import Dialogue, Unasked
 from gateway.modem.link import Link, drain
 from gateway.modem.noteworthy import differs, kind_of
 from gateway.modem.pdu import decode
-from gateway.modem.session import Pin, Session, Times
+from gateway.modem.session import Session, Times
+from gateway.modem.sim import Pin
 from gateway.modem.ussd import PREFIX, Questions
 from gateway.ports import Clock, Condition, Listed, ModemLost, ModemNews, SendEnded, SendJob, SlotFreed
 from gateway.settings.models import ModemTable
@@ -42,8 +43,7 @@ class SerialModem:
         clock: Clock,
         times: Times | None = None,
     ) -> None:
-        self._device = device
-        self._baud = baud
+        self._device, self._baud = device, baud
         self._pin = pin
         self._sweep_every_s = sweep_every.total_seconds()
         self._reports = delivery_reports

@@ -2,13 +2,14 @@
 
 from collections.abc import Iterable, Sequence
 from datetime import datetime
-from typing import Any, Literal, cast
+from typing import Any, Literal
 
-from sqlalchemy import Connection, Row, and_, func, or_, select
+from sqlalchemy import Connection, and_, func, or_, select
 
-from gateway.facts import Event, Message, OutState, PartOf, Subject
+from gateway.facts import Event, Message
 from gateway.ports import CallOutRow, PauseRow, StoredPart, StoredText
 from gateway.storage import tables as t
+from gateway.storage.rows import call_out_of, event_of, message_of, part_of, pause_of, text_of
 from gateway.storage.values import from_json, micros, moment, moment_or_none
 
 OPEN_STATES = ("waiting", "held", "sending", "unsure")
@@ -41,12 +42,12 @@ class SqlReader:
             t.parts.c.reference == reference,
             t.parts.c.total == total,
         )
-        return tuple(_part(row) for row in self._all(query.order_by(t.parts.c.id)))
+        return tuple(part_of(row) for row in self._all(query.order_by(t.parts.c.id)))
 
     def parts_heard_before(self, when: datetime) -> tuple[StoredPart, ...]:
         """See the port."""
         query = select(t.parts).where(t.parts.c.site == self._site, t.parts.c.heard_at <= micros(when))
-        return tuple(_part(row) for row in self._all(query.order_by(t.parts.c.id)))
+        return tuple(part_of(row) for row in self._all(query.order_by(t.parts.c.id)))
 
     def oldest_part(self) -> datetime | None:
         """See the port."""
@@ -63,7 +64,7 @@ class SqlReader:
             query = query.where(t.texts.c.at >= micros(since))
         if limit is not None:
             query = query.limit(limit)
-        return tuple(_text(row) for row in reversed(self._all(query)))
+        return tuple(text_of(row) for row in reversed(self._all(query)))
 
     def last_heard(self, controller: str, *, known_by: datetime | None = None) -> datetime | None:
         """See the port."""
@@ -109,7 +110,7 @@ class SqlReader:
         query = query.order_by(c.at.desc(), c.id.desc())
         if limit is not None:
             query = query.limit(limit)
-        return tuple(_event(row) for row in reversed(self._all(query)))
+        return tuple(event_of(row) for row in reversed(self._all(query)))
 
     def last_event(
         self,
@@ -132,7 +133,7 @@ class SqlReader:
                 query = query.where(c.known_at <= micros(known_by))
             row = self._one(query.order_by(c.at.desc(), c.id.desc()).limit(1))
             if row is not None:
-                found.append(_event(row))
+                found.append(event_of(row))
         return max(found, key=lambda event: (event.at, event.id or 0), default=None)
 
     def last_id(self, table: Literal["events", "texts"]) -> int:
@@ -144,13 +145,13 @@ class SqlReader:
     def message(self, id: int) -> Message | None:
         """See the port."""
         row = self._one(select(t.texts).where(t.texts.c.id == id, t.texts.c.way == "out"))
-        return None if row is None else _message(row)
+        return None if row is None else message_of(row)
 
     def outbox(self) -> tuple[Message, ...]:
         """See the port."""
         c = t.texts.c
         query = select(t.texts).where(c.site == self._site, c.way == "out", c.state.in_(OPEN_STATES))
-        return tuple(_message(row) for row in self._all(query.order_by(c.urgent.desc(), c.at, c.id)))
+        return tuple(message_of(row) for row in self._all(query.order_by(c.urgent.desc(), c.at, c.id)))
 
     def sent_since(self, when: datetime, *, contact: str | None = None) -> int:
         """See the port."""
@@ -171,7 +172,7 @@ class SqlReader:
     def messages_of(self, *, call_out: int) -> tuple[Message, ...]:
         """See the port."""
         query = select(t.texts).where(t.texts.c.site == self._site, t.texts.c.call_out == call_out)
-        return tuple(_message(row) for row in self._all(query.order_by(t.texts.c.id)))
+        return tuple(message_of(row) for row in self._all(query.order_by(t.texts.c.id)))
 
     def whose_reference(self, reference: int, number: str) -> tuple[int, int] | None:
         """See the port."""
@@ -208,7 +209,7 @@ class SqlReader:
         query = select(t.call_outs).where(t.call_outs.c.site == self._site)
         if open_only:
             query = query.where(t.call_outs.c.closed_at.is_(None))
-        return tuple(_call_out(row) for row in self._all(query.order_by(t.call_outs.c.id)))
+        return tuple(call_out_of(row) for row in self._all(query.order_by(t.call_outs.c.id)))
 
     def pauses(self, *, known_by: datetime | None = None) -> tuple[PauseRow, ...]:
         """See the port; with `known_by` also those that ended since."""
@@ -219,7 +220,7 @@ class SqlReader:
         else:
             asked = micros(known_by)
             query = query.where(or_(c.ended.is_(False), and_(c.since <= asked, c.until > asked)))
-        return tuple(_pause(row) for row in self._all(query.order_by(c.id)))
+        return tuple(pause_of(row) for row in self._all(query.order_by(c.id)))
 
     def sites(self) -> tuple[str, ...]:
         """Every site that has an event in this store."""
@@ -235,81 +236,3 @@ class SqlReader:
 
     def _value(self, query: Any) -> Any:
         return self._connection.execute(query).scalar()
-
-
-def _part(row: Row[Any]) -> StoredPart:
-    return StoredPart(
-        id=row.id,
-        number=row.number,
-        part=PartOf(reference=row.reference, number=row.part, total=row.total),
-        text=row.text,
-        stamp=moment_or_none(row.stamp),
-        heard_at=moment(row.heard_at),
-    )
-
-
-def _text(row: Row[Any]) -> StoredText:
-    return StoredText(
-        id=row.id,
-        way=cast(Literal["in", "out"], row.way),
-        number=row.number,
-        contact=row.contact,
-        text=row.text,
-        at=moment(row.at),
-        state=row.state,
-        segments=row.segments,
-        tries=row.tries,
-        event=row.event,
-        controller=row.controller,
-        site=row.site,
-    )
-
-
-def _event(row: Row[Any]) -> Event:
-    return Event(
-        id=row.id,
-        kind=row.kind,
-        at=moment(row.at),
-        heard_at=moment(row.heard_at),
-        known_at=moment(row.known_at),
-        tank=row.tank,
-        controller=row.controller,
-        input=row.input,
-        text=row.text,
-        sender=row.sender,
-        detail=from_json(row.detail),
-    )
-
-
-def _message(row: Row[Any]) -> Message:
-    return Message(
-        id=row.id,
-        contact=row.contact,
-        number=row.number,
-        text=row.text,
-        at=moment(row.at),
-        state=cast(OutState, row.state),
-        urgent=row.urgent,
-        subject=cast(Subject, row.subject),
-        event=row.event,
-        call_out=row.call_out,
-        segments=row.segments,
-        tries=row.tries,
-        not_before=moment_or_none(row.not_before),
-        possible_repeat=row.possible_repeat,
-    )
-
-
-def _call_out(row: Row[Any]) -> CallOutRow:
-    return CallOutRow(
-        id=row.id,
-        opened_at=moment(row.opened_at),
-        closed_at=moment_or_none(row.closed_at),
-        data=from_json(row.data),
-    )
-
-
-def _pause(row: Row[Any]) -> PauseRow:
-    return PauseRow(
-        id=row.id, tank=row.tank, since=moment(row.since), until=moment(row.until), by=row.by, ended=row.ended
-    )

@@ -109,7 +109,7 @@ UNDONE = (
     Without(
         10,
         "the PIN is tried once",
-        "gateway/modem/session.py",
+        "gateway/modem/sim.py",
         "        if self._pin.tried():",
         "        if False:",
         MODEM,
