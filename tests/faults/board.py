@@ -7,7 +7,6 @@ steps, one before it takes effect and one after.
 """
 
 import shutil
-from collections import Counter
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import datetime, timedelta
@@ -17,7 +16,7 @@ from gateway.daemon.loop import Daemon
 from gateway.facts import Event
 from gateway.flow.house import furnish
 from gateway.gsm.keys import tpdu_key
-from gateway.ports import StoredText
+from gateway.ports import SendJob, StoredText
 from gateway.settings.load import load
 from gateway.storage import open_store
 from tests.fakes.fake_clock import FakeClock
@@ -25,6 +24,9 @@ from tests.fakes.fake_modem import FakeModem
 from tests.household import write_config
 
 REPEAT = "(Perhaps a repeat)"
+UNLIMITED = "[limits]\nburst = 100000\ntexts_per_day = 1000000\nchatter = false\n"
+"""For a household in which no limit holds a message back."""
+
 MOST_STEPS = 5000
 
 
@@ -190,6 +192,12 @@ class Board:
                 return
         raise AssertionError(f"the daemon never comes to rest: {self.plug.names[-12:]}")
 
+    def hears(self, sender: str, text: str, **how: object) -> tuple[str, ...]:
+        """A text comes, and all there is to do about it is done."""
+        pdus = self.modem.deliver(sender, text, **how)
+        self.settle()
+        return pdus
+
     def pass_time(self, span: timedelta, *, at_least_s: float = 0.0) -> None:
         """Time passes; the daemon wakes when it asked to (`at_least_s`: not more often than that)."""
         left = span.total_seconds()
@@ -248,6 +256,10 @@ class Board:
         """What people got."""
         return [one.text for one in self.modem.arrived if number is None or one.number == number]
 
+    def unmarked(self) -> list[SendJob]:
+        """What people got without a mark."""
+        return [one for one in self.modem.arrived if not one.text.startswith(REPEAT)]
+
     def _is_stored(self, pdu: str) -> bool:
         if self.store is None:
             return False
@@ -262,9 +274,9 @@ class Board:
         return bool(found[0])
 
 
-def unmarked(messages: list[str]) -> Counter[str]:
-    """How often each message came without a mark."""
-    return Counter(one for one in messages if not one.startswith(REPEAT))
+def switch(number: int) -> str:
+    """The float of input 1 to and fro, each text its own."""
+    return f"ZONE 1 {('OPEN', 'SHUT')[number % 2]} {number:04}"
 
 
 @contextmanager

@@ -10,7 +10,7 @@ import pytest
 from gateway.inbox import CLOCK_FLOOR
 from gateway.schedule.ticker import EveryFromNow
 from tests.fakes.fake_clock import START, FakeClock
-from tests.faults.board import Board, Fresh, board
+from tests.faults.board import UNLIMITED, Board, Fresh, board
 from tests.household import RIDGE
 
 HOUR = timedelta(hours=1)
@@ -24,16 +24,14 @@ def test_row_30_board_wakes_in_1970(tmp_path, seed, trials):
     for _ in range(trials(200)):
         home = fresh.board(**WATCHED)
         home.start()
-        home.modem.deliver(RIDGE, "STATION WELL 1")
-        home.settle()
+        home.hears(RIDGE, "STATION WELL 1")
         real = home.clock.now()
         home.cut()
         home.clock.reboot(datetime(1970, 1, 1, tzinfo=UTC) + timedelta(seconds=rng.randrange(1, 300)))
         home.modem.now = lambda real=real: real + timedelta(minutes=5)
         home.start()
         assert len(home.events("clock-untrusted")) == 1
-        home.modem.deliver(RIDGE, "ZONE 1 OPEN 0717")
-        home.settle()
+        home.hears(RIDGE, "ZONE 1 OPEN 0717")
         assert home.events("low")[0].at == real + timedelta(minutes=5), "the network's time is the better one"
         home.pass_time(timedelta(hours=rng.randrange(1, 40)), at_least_s=1800)
         assert not home.events("silent")
@@ -56,8 +54,7 @@ def test_row_31_stepped_clock(tmp_path, step, seed, trials):
         assert home.ticker.wait_s <= 60.0
         home.pass_time(timedelta(hours=1), at_least_s=60)
         assert len(home.events("silent")) <= 1 and len(home.arrived()) <= 3
-        home.modem.deliver(RIDGE, "STATION WELL 2")
-        home.settle()
+        home.hears(RIDGE, "STATION WELL 2")
         before = len(home.events("silent"))
         home.pass_time(timedelta(hours=27), at_least_s=600)
         believed = home.clock.now() > CLOCK_FLOOR
@@ -81,8 +78,7 @@ def test_row_31_the_trigger_answers_now_plus_period(seed):
 def test_row_31_the_loop_wakes_by_itself(tmp_path):
     """No tick comes at all (a scheduler that stalled): the loop's own monotonic wait goes round all the same."""
     with board(tmp_path, **WATCHED) as home:
-        home.modem.deliver(RIDGE, "STATION WELL 1")
-        home.settle()
+        home.hears(RIDGE, "STATION WELL 1")
         home.clock.advance(timedelta(hours=27))
         home.daemon.step(0.01)
         assert len(home.events("silent")) == 1
@@ -130,13 +126,12 @@ def _one_message_that_day(home: Board, day, local) -> None:
 def test_row_33_absurd_network_stamp(tmp_path, seed, trials):
     """Years off, either way: the text is kept and read at our own time, and nothing else is moved by it."""
     rng = random.Random(seed)
-    with board(tmp_path, **WATCHED, rest="[limits]\nburst = 100000\ntexts_per_day = 100000\nchatter = false\n") as home:
+    with board(tmp_path, **WATCHED, rest=UNLIMITED) as home:
         for number in range(trials(1000)):
             home.clock.advance(timedelta(minutes=1))
             years = rng.choice([-1, 1]) * rng.uniform(2, 60)
             stamp = (home.clock.now() + timedelta(days=365 * years)).replace(microsecond=0)
-            home.modem.deliver(RIDGE, f"STATION WELL {number}", stamp=stamp)
-            home.settle()
+            home.hears(RIDGE, f"STATION WELL {number}", stamp=stamp)
             assert home.texts("in")[-1].at == home.clock.now()
         assert not home.events("silent") and not home.arrived()
         home.pass_time(timedelta(hours=27), at_least_s=600)
@@ -148,15 +143,13 @@ def test_row_45_heard_at_the_very_deadline(tmp_path, seed, trials):
     rng = random.Random(seed)
     controller = 'silence_after = "1h"\nask = { before_silence = "0s" }'
     with board(tmp_path, controller=controller, rest="[limits]\nburst = 100000\ntexts_per_day = 100000\n") as home:
-        home.modem.deliver(RIDGE, "STATION WELL first")
-        home.settle()
+        home.hears(RIDGE, "STATION WELL first")
         for number in range(trials(1000)):
             before = len(home.events("silent")), len(home.events("heard-again"))
             home.clock.advance(HOUR - timedelta(milliseconds=rng.choice([0, 0, 1, 900])))
             if rng.random() < 0.5:
                 home.settle()
-            home.modem.deliver(RIDGE, f"STATION WELL {number}")
-            home.settle()
+            home.hears(RIDGE, f"STATION WELL {number}")
             after = len(home.events("silent")), len(home.events("heard-again"))
             assert after[0] - before[0] == after[1] - before[1] <= 1, "silent and heard again, or neither"
 
@@ -167,8 +160,7 @@ def test_row_46_down_over_a_deadline(tmp_path, seed, trials):
     for _ in range(trials(500)):
         home = fresh.board(**WATCHED)
         home.start()
-        home.modem.deliver(RIDGE, "STATION WELL 1")
-        home.settle()
+        home.hears(RIDGE, "STATION WELL 1")
         home.cut()
         heard = rng.random() < 0.5
         home.clock.advance(timedelta(hours=rng.uniform(27, 60)))

@@ -11,20 +11,19 @@ import pytest
 from gateway.errors import StoreDamaged, StoreFull, StoreUnwritable
 from gateway.rehearsal import SimulatedModem
 from tests.daemon.test_serve import Serve
-from tests.faults.board import Fresh, board
+from tests.faults.board import UNLIMITED, Fresh, board, switch
 from tests.household import RIDGE, ROBIN, WREN, write_config
 
 
 def test_row_25_no_room(tmp_path, seed, trials):
     """Full at any moment: texts stay on the SIM, it is said past the store once, and all goes on by itself."""
     rng = random.Random(seed)
-    with board(tmp_path, rest="[limits]\nburst = 100000\ntexts_per_day = 100000\nchatter = false\n") as home:
+    with board(tmp_path, rest=UNLIMITED) as home:
         for number in range(trials(200)):
             home.modem.arrived.clear()
             home.store.broken = StoreFull("no room (a test)")
-            text = f"ZONE 1 {('OPEN', 'SHUT')[number % 2]} {number:04}"
-            home.modem.deliver(RIDGE, text)
-            home.settle()
+            text = switch(number)
+            home.hears(RIDGE, text)
             home.pass_time(timedelta(seconds=rng.randrange(20, 400)), at_least_s=30)
             assert len(home.modem.slots) == 1, "the text stays on the SIM"
             assert [one.number for one in home.modem.arrived] == [WREN], "said once, to who looks after the gateway"
@@ -81,8 +80,7 @@ def test_row_26_a_failing_disk_ends_the_gateway(tmp_path, wrong, seed, trials):
     for _ in range(trials(200) // 2):
         home = fresh.board()
         home.start()
-        home.modem.deliver(RIDGE, "STATION WELL 1")
-        home.settle()
+        home.hears(RIDGE, "STATION WELL 1")
         home.store.broken = wrong("I/O error (a test)")
         home.modem.deliver(RIDGE, "ZONE 1 OPEN 0717")
         held = dict(home.modem.slots)
@@ -139,8 +137,7 @@ def test_row_44_a_job_that_raises(tmp_path, question, seed, trials):
         folder = tmp_path / str(trial)
         folder.mkdir()
         with board(folder, **parts) as home:
-            home.modem.deliver(RIDGE, "STATION WELL 1")
-            home.settle()
+            home.hears(RIDGE, "STATION WELL 1")
             home.store.spoilt = question
             home.pass_time(timedelta(minutes=rng.randrange(60, 90)), at_least_s=20)
             home.store.spoilt = None

@@ -10,10 +10,9 @@ from html.parser import HTMLParser
 import pytest
 
 from gateway.__main__ import main
-from tests.faults.board import board
+from tests.faults.board import UNLIMITED, board
 from tests.household import RIDGE, STRANGER, WREN
 
-OPEN = "[limits]\nburst = 100000\ntexts_per_day = 1000000\nchatter = false\n"
 FORGED = "+61491570110"
 HARMFUL = [chr(n) for n in (*range(0, 32), *range(127, 160), 0x061C, 0x200B, *range(0x200E, 0x2010))]
 HARMFUL += [chr(n) for n in (*range(0x2028, 0x202F), *range(0x2066, 0x206A), 0xFEFF, 0xFFF9, 0xE0001)]
@@ -24,17 +23,15 @@ MARKUP = ["<script>alert(1)</script>", "</td><img src=x onerror=alert(1)>", "&lt
 def test_row_37_forged_sender(tmp_path, seed, trials):
     """Words from strangers, from controllers and from who may not ask move nothing; a contact's words need its number."""
     rng = random.Random(seed)
-    with board(tmp_path, robin="may_ask = false", rest=OPEN) as home:
-        home.modem.deliver(RIDGE, "ZONE 1 OPEN 0717")
-        home.settle()
+    with board(tmp_path, robin="may_ask = false", rest=UNLIMITED) as home:
+        home.hears(RIDGE, "ZONE 1 OPEN 0717")
         for number in range(trials(200)):
             home.clock.advance(timedelta(minutes=2))
             sender = rng.choice([STRANGER, FORGED, "QuandongCo", "2222", "+61491570157"])
             text = rng.choice(
                 ["OK", "WORK house 4h", "DRY", "NOTE x", "TANKS", "ZONE 1 SHUT 0717", f"ZONE 2 OPEN {number}"]
             )
-            home.modem.deliver(sender, text)
-            home.settle()
+            home.hears(sender, text)
         kinds = {one.kind for one in home.events()}
         assert not kinds & {"taken", "paused", "ran-dry", "note", "low-over"} and len(home.events("low")) == 1
         assert {one.number for one in home.modem.jobs} == {WREN, "+61491570157"}
@@ -45,18 +42,16 @@ def test_row_37_forged_sender(tmp_path, seed, trials):
 def nasty(tmp_path, seed, trials, capsys):
     """A household that got hostile texts from everybody; the function runs a command and gives what it printed."""
     rng = random.Random(seed)
-    with board(tmp_path, rest=OPEN) as home:
+    with board(tmp_path, rest=UNLIMITED) as home:
         for _ in range(max(60, trials(10_000) // 20)):
             home.clock.advance(timedelta(minutes=2))
             pieces = [
                 rng.choice(pool)
                 for pool in rng.choices([HARMFUL, FORMULAS, MARKUP, ["ZONE 9 "]], k=rng.randrange(1, 6))
             ]
-            home.modem.deliver(rng.choice([RIDGE, STRANGER, WREN]), "".join(pieces)[:60])
-            home.settle()
+            home.hears(rng.choice([RIDGE, STRANGER, WREN]), "".join(pieces)[:60])
         for said in FORMULAS + MARKUP:
-            home.modem.deliver(WREN, f"NOTE {said}")
-            home.settle()
+            home.hears(WREN, f"NOTE {said}")
 
         def run(*arguments: str) -> str:
             assert main([*arguments, "--config", str(home.config)]) in (0, 1)
@@ -129,9 +124,8 @@ def test_row_40_an_automatic_reply_starts_no_loop(tmp_path, reply, seed, trials)
     for trial in range(max(1, trials(100) // len(REPLIES))):
         folder = tmp_path / str(trial)
         folder.mkdir()
-        with board(folder, rest=OPEN) as home:
-            home.modem.deliver(RIDGE, "ZONE 1 OPEN 0717")
-            home.settle()
+        with board(folder, rest=UNLIMITED) as home:
+            home.hears(RIDGE, "ZONE 1 OPEN 0717")
             answered = 0
             for _ in range(60):
                 mine = home.arrived(WREN)

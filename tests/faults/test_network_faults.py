@@ -7,10 +7,9 @@ from datetime import timedelta
 from gateway.outbox.codes import permanent
 from gateway.rehearsal.pdus import deliver_pdus
 from tests.fakes.fake_modem import SENT, refused
-from tests.faults.board import Fresh, board
+from tests.faults.board import UNLIMITED, Fresh, board, switch
 from tests.household import RIDGE, ROBIN, WREN
 
-OPEN = "[limits]\nburst = 100000\ntexts_per_day = 1000000\nchatter = false\n"
 WINDOW = timedelta(minutes=10)
 
 
@@ -18,11 +17,10 @@ def test_row_15_absent_for_two_days(tmp_path, seed, trials):
     """48 hours without a network: the outbox is kept, tries come 1 to 60 minutes apart, and all leave when it is back."""
     fresh, rng = Fresh(tmp_path), random.Random(seed)
     for _ in range(trials(50)):
-        home = fresh.board(rest=OPEN, controller='silence_after = "off"')
+        home = fresh.board(rest=UNLIMITED, controller='silence_after = "off"')
         home.start()
         home.modem.usual = refused(rng.choice([38, 331, 332, 41]))
-        home.modem.deliver(RIDGE, "ZONE 1 OPEN 0717")
-        home.settle()
+        home.hears(RIDGE, "ZONE 1 OPEN 0717")
         times = [home.clock.now()]
         for _ in range(48 * 4):
             tried = len(home.modem.jobs)
@@ -41,15 +39,14 @@ def test_row_15_absent_for_two_days(tmp_path, seed, trials):
 
 def test_row_16_every_code(tmp_path):
     """Each code of 27.005 and 27.007: permanent ends it on record and tells the others; passing ones come again."""
-    with board(tmp_path, rest=OPEN) as home:
+    with board(tmp_path, rest=UNLIMITED) as home:
         number = -1
         for family, code in itertools.product(("cms", "cme"), range(0, 550)):
             if code % 7 and not permanent(family, code):
                 continue
             number += 1
             home.modem.by_number = {WREN: refused(code, family)}
-            home.modem.deliver(RIDGE, f"ZONE 1 {('OPEN', 'SHUT')[number % 2]} {number:04}")
-            home.settle()
+            home.hears(RIDGE, switch(number))
             mine = [one for one in home.texts("out") if one.contact == "wren" and "could not be told" not in one.text][
                 -1
             ]
@@ -64,7 +61,7 @@ def test_row_16_every_code(tmp_path):
 def test_row_17_parts_shuffled_doubled_missing(tmp_path, seed, trials):
     """Joined in any order; where one never comes, what there is is shown after a time, with the gap marked."""
     rng = random.Random(seed)
-    with board(tmp_path, rest=OPEN, controller='silence_after = "off"') as home:
+    with board(tmp_path, rest=UNLIMITED, controller='silence_after = "off"') as home:
         for number in range(trials(5000)):
             words = " ".join(f"{number}w{place}" for place in range(rng.randrange(20, 60)))
             pdus = list(deliver_pdus(RIDGE, words, home.clock.now().replace(microsecond=0), reference=number % 256))
@@ -88,12 +85,12 @@ def test_row_17_parts_shuffled_doubled_missing(tmp_path, seed, trials):
 def test_row_18_network_repeats(tmp_path, seed, trials):
     """Any older PDU again, in another slot, now or after a restart: one text, one event, each slot freed."""
     rng = random.Random(seed)
-    home = Fresh(tmp_path).board(rest=OPEN)
+    home = Fresh(tmp_path).board(rest=UNLIMITED)
     home.start()
     sent = []
     for number in range(20):
         home.clock.advance(timedelta(minutes=3))
-        sent.append(home.modem.deliver(RIDGE, f"ZONE 1 {('OPEN', 'SHUT')[number % 2]} {number:04}"))
+        sent.append(home.modem.deliver(RIDGE, switch(number)))
         home.settle()
     events = len(home.events())
     for _ in range(trials(1000)):
@@ -114,7 +111,7 @@ def test_row_19_two_hundred_waiting_at_start(tmp_path, trials):
         home = fresh.board(rest="[limits]\nchatter = false\n")
         for number in range(200):
             stamp = home.clock.now().replace(microsecond=0) - timedelta(minutes=3 * (200 - number))
-            home.modem.deliver(RIDGE, f"ZONE 1 {('OPEN', 'SHUT')[number % 2]} {number:04}", stamp=stamp)
+            home.modem.deliver(RIDGE, switch(number), stamp=stamp)
         home.start()
         home.settle()
         assert len(home.texts("in")) == 200 and len(home.events("low", "low-over")) == 200
@@ -131,7 +128,7 @@ def test_row_41_flood(tmp_path, request, trials):
         home = fresh.board(rest="[limits]\nchatter = false\n")
         home.start()
         for number in range(count):
-            home.modem.deliver(RIDGE, f"ZONE 1 {('OPEN', 'SHUT')[number % 2]} {number:04}")
+            home.modem.deliver(RIDGE, switch(number))
             home.pass_time(timedelta(seconds=3600 / count), at_least_s=10)
         home.pass_time(timedelta(minutes=30), at_least_s=30)
         for number in (WREN, ROBIN):
@@ -146,12 +143,11 @@ def test_row_42_one_contact_always_fails(tmp_path, seed, trials):
     """The others get theirs at once, the failing one is given up on record, and the rest is told."""
     fresh, rng = Fresh(tmp_path), random.Random(seed)
     for _ in range(trials(100)):
-        home = fresh.board(rest=OPEN, controller='silence_after = "off"')
+        home = fresh.board(rest=UNLIMITED, controller='silence_after = "off"')
         home.start()
         code = rng.choice([1, 8, 28])
         home.modem.by_number = {ROBIN: refused(code)}
-        home.modem.deliver(RIDGE, "ZONE 1 OPEN 0717")
-        home.settle()
+        home.hears(RIDGE, "ZONE 1 OPEN 0717")
         assert len(home.arrived(WREN)) >= 1, "not delayed"
         home.pass_time(timedelta(hours=1), at_least_s=600)
         assert [one.detail["contact"] for one in home.events("given-up")] == ["robin"]

@@ -4,12 +4,13 @@ The invariants of the table, checked after each trial: no accepted text lost, no
 """
 
 import random
+from collections import Counter
 from datetime import timedelta
 
 import pytest
 
 from tests.fakes.fake_modem import SENT, UNSURE, UNSURE_LOST
-from tests.faults.board import REPEAT, Board, Fresh, unmarked
+from tests.faults.board import REPEAT, UNLIMITED, Board, Fresh, switch
 from tests.household import RIDGE, ROBIN, WREN
 
 RETRY = timedelta(minutes=3)
@@ -18,14 +19,11 @@ RETRY = timedelta(minutes=3)
 def story(board: Board) -> None:
     """Texts of every sort come while the gateway works: a low tank, parts of a long text, an order, a report."""
     board.start()
-    board.modem.deliver(RIDGE, "ZONE 1 OPEN 0717")
-    board.settle()
+    board.hears(RIDGE, "ZONE 1 OPEN 0717")
     board.modem.deliver(RIDGE, "WHAT NOBODY READS " + "x" * 200)
-    board.modem.deliver(WREN, "OK")
-    board.settle()
+    board.hears(WREN, "OK")
     board.clock.advance(timedelta(minutes=10))
-    board.modem.deliver(RIDGE, "ZONE 1 SHUT 0727")
-    board.settle()
+    board.hears(RIDGE, "ZONE 1 SHUT 0727")
 
 
 TEXTS = {"ZONE 1 OPEN 0717", "WHAT NOBODY READS " + "x" * 200, "OK", "ZONE 1 SHUT 0727"}
@@ -37,8 +35,7 @@ def story_goes_on(board: Board) -> None:
     come = {one.text for one in board.texts("in")}
     for sender, text in ((RIDGE, "ZONE 1 OPEN 0717"), (WREN, "OK"), (RIDGE, "ZONE 1 SHUT 0727")):
         if text not in come:
-            board.modem.deliver(sender, text)
-            board.settle()
+            board.hears(sender, text)
 
 
 def holds(board: Board, cuts: int) -> None:
@@ -48,13 +45,9 @@ def holds(board: Board, cuts: int) -> None:
     assert len(got) == len(set(got)), f"a text is stored twice: {got}"
     kinds = [one.kind for one in board.events("low", "low-over", "unread", "taken")]
     assert len(kinds) == len(set(kinds)), f"an event is stored twice: {kinds}"
-    assert all(count == 1 for count in unmarked([f"{one.number} {one.text}" for one in _named(board)]).values())
+    assert all(count == 1 for count in Counter((one.number, one.text) for one in board.unmarked()).values())
     assert sum(one.text.startswith(REPEAT) for one in board.modem.arrived) <= cuts
     assert not [one for one in board.texts("out") if one.state in ("waiting", "sending", "unsure")]
-
-
-def _named(board: Board):
-    return [one for one in board.modem.arrived if not one.text.startswith(REPEAT)]
 
 
 def steps_of(fresh: Fresh) -> int:
@@ -133,13 +126,12 @@ def test_row_22_boot_loop(tmp_path, trials):
 @pytest.mark.parametrize("outcome", [UNSURE, UNSURE_LOST], ids=["arrived", "lost"])
 def test_row_08_fate_of_a_send_unknown(tmp_path, outcome, trials):
     """The answer is lost: `unsure`, then sent again, marked; at most three times in all."""
-    board = Fresh(tmp_path).board(line="", rest="[limits]\nburst = 100000\ntexts_per_day = 1000000\nchatter = false\n")
+    board = Fresh(tmp_path).board(line="", rest=UNLIMITED)
     board.start()
     for number in range(trials(500) // 2):
         board.modem.arrived.clear()
         board.modem.outcomes.extend([outcome, SENT])
-        board.modem.deliver(RIDGE, f"ZONE 1 {('OPEN', 'SHUT')[number % 2]} {number:04}")
-        board.settle()
+        board.hears(RIDGE, switch(number))
         assert [one.state for one in board.texts("out")][-2:].count("unsure") == 1
         board.pass_time(timedelta(minutes=20))
         first = [one for one in board.modem.arrived if one.number == WREN]
@@ -170,12 +162,11 @@ def test_row_24_killed_between_send_and_mark(tmp_path, seed, trials):
 def test_row_13_delete_fails_over_restarts(tmp_path, seed, trials):
     """The slot cannot be freed, while texts come and the gateway starts again: one event each; freed once the modem obeys."""
     rng = random.Random(seed)
-    board = Fresh(tmp_path).board(rest="[limits]\nburst = 100000\ntexts_per_day = 1000000\nchatter = false\n")
+    board = Fresh(tmp_path).board(rest=UNLIMITED)
     board.start()
     board.modem.delete_fails = True
     for number in range(trials(500)):
-        board.modem.deliver(RIDGE, f"ZONE 1 {('OPEN', 'SHUT')[number % 2]} {number:04}")
-        board.settle()
+        board.hears(RIDGE, switch(number))
         if rng.random() < 0.3:
             board.cut()
             board.start()

@@ -14,12 +14,11 @@ import pytest
 
 from gateway.modem import Times
 from gateway.rehearsal import Faults, Policy, SimulatedModem
-from tests.faults.board import REPEAT
+from tests.faults.board import REPEAT, UNLIMITED
 from tests.household import RIDGE, ROBIN, WREN, Home, at_home
 
 QUICK = Times(command_s=0.5, prompt_s=0.5, result_s=0.5, wake_s=2.0, list_s=1.0)
 LINE = 'sweep_every = "2s"'
-LIMITS = "[limits]\nburst = 100000\ntexts_per_day = 1000000\nchatter = false\n"
 REST_WITHIN_S = 120.0
 
 
@@ -112,7 +111,7 @@ def test_mixed_faults_for_half_an_hour(tmp_path, request, seed):
         lives = 0
         while time.monotonic() < ends:
             lives += 1
-            with at_home(tmp_path, modem=modem, times=QUICK, line=LINE, rest=LIMITS):
+            with at_home(tmp_path, modem=modem, times=QUICK, line=LINE, rest=UNLIMITED):
                 for _ in range(rng.randrange(5, 40)):
                     mixed.text()
                     if rng.random() < 0.3:
@@ -121,7 +120,7 @@ def test_mixed_faults_for_half_an_hour(tmp_path, request, seed):
             assert threading.active_count() <= threads, "a thread was left behind"
             assert _handles() <= handles + 2, "a file handle was left behind"
         mixed.all_well()
-        with at_home(tmp_path, modem=modem, times=QUICK, line=LINE, rest=LIMITS) as home:
+        with at_home(tmp_path, modem=modem, times=QUICK, line=LINE, rest=UNLIMITED) as home:
             _comes_to_rest(home, mixed)
             _account(home, mixed)
         print(

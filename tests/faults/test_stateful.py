@@ -5,6 +5,7 @@ After each step the invariants of the fault table hold; at the end everything co
 
 import shutil
 import tempfile
+from collections import Counter
 from datetime import timedelta
 from pathlib import Path
 
@@ -15,10 +16,9 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, ru
 
 from tests.fakes.fake_clock import START
 from tests.fakes.fake_modem import NOT_SENT, SENT, UNSURE, UNSURE_LOST, refused
-from tests.faults.board import REPEAT, Board, Fresh, unmarked
+from tests.faults.board import REPEAT, UNLIMITED, Board, Fresh
 from tests.household import RIDGE, STRANGER, WREN
 
-LIMITS = "[limits]\nburst = 100000\ntexts_per_day = 100000\nchatter = false\n"
 OUTCOMES = st.sampled_from([SENT, SENT, UNSURE, UNSURE_LOST, NOT_SENT, refused(38), refused(41), refused(500)])
 
 
@@ -35,7 +35,7 @@ class GatewayUnderFaults(RuleBasedStateMachine):
     @initialize()
     def power_on(self) -> None:
         """A fresh store, a fresh modem."""
-        self.board: Board = Fresh(self.folder).board(rest=LIMITS)
+        self.board: Board = Fresh(self.folder).board(rest=UNLIMITED)
         clock, began_s = self.board.clock, self.board.clock.monotonic()
         self.board.modem.now = lambda: (START + timedelta(seconds=clock.monotonic() - began_s)).replace(microsecond=0)
         self.board.start()
@@ -119,7 +119,7 @@ class GatewayUnderFaults(RuleBasedStateMachine):
         board = self.board
         repeats = sum(one.startswith(REPEAT) for one in board.arrived())
         assert repeats <= self.cuts + self.unsure
-        told = unmarked([f"{one.id}" for one in board.modem.arrived if not one.text.startswith(REPEAT)])
+        told = Counter(one.id for one in board.unmarked())
         assert all(count == 1 for count in told.values()), "a message left twice without a mark"
 
     def _deliver(self, sender: str, text: str) -> None:
@@ -127,8 +127,7 @@ class GatewayUnderFaults(RuleBasedStateMachine):
         self.board.clock.advance(1.0)
         said = f"{text} {self.count:04}" if text.startswith(("ZONE", "NOTE", "GIBBERISH")) else text
         self.accepted.add(said)
-        self.last = self.board.modem.deliver(sender, said)
-        self.board.settle()
+        self.last = self.board.hears(sender, said)
 
     def _start(self) -> None:
         self.board.start()
