@@ -13,7 +13,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 from gateway.daemon.loop import Daemon
-from gateway.facts import Event
+from gateway.facts import Event, Report
 from gateway.flow.house import furnish
 from gateway.gsm.keys import tpdu_key
 from gateway.ports import SendJob, StoredText
@@ -76,7 +76,7 @@ class Plug:
 
 
 class PluggedModem(FakeModem):
-    """The fake modem, its calls being steps; nothing may be deleted that is not in the store (checked at each `free`)."""
+    """The fake modem, its calls being steps; no text may be deleted that is not in the store (checked at each `free`)."""
 
     def __init__(self) -> None:
         super().__init__()
@@ -95,7 +95,7 @@ class PluggedModem(FakeModem):
         """A step before and after each slot."""
         for one in held:
             self.plug.step("before free")
-            if not self.is_stored(one.pdu):
+            if not isinstance(one.content, Report) and not self.is_stored(one.pdu):
                 raise Violated(f"deleted before it was stored: {one.pdu}")
             super().free([one])
             self.plug.step("after free")
