@@ -123,7 +123,7 @@ class Session:
     # at work -------------------------------------------------------------------------------
 
     def sweep(self) -> Listed:
-        """Everything in every memory."""
+        """Everything in every memory; not complete while something in them is doubted."""
         held: list[HeldPdu] = []
         doubted: set[str] = set()
         complete = True
@@ -144,7 +144,12 @@ class Session:
         self._doubted = doubted
         if self._dialogue.echo_seen:
             raise ResetSeen("the modem echoes again: it was reset")
-        return Listed(held=tuple(held), complete=complete)
+        return Listed(held=tuple(held), complete=complete and not doubted)
+
+    @property
+    def doubts(self) -> bool:
+        """Whether the last sweep found what was hurt on the wire: it is worth looking again at once."""
+        return bool(self._doubted)
 
     def _report_memories(self) -> tuple[str, ...]:
         return ("SR",) if self._reports_stored else ()

@@ -16,7 +16,7 @@ from gateway.facts import HeldPdu
 from gateway.modem.answers import ResetSeen
 from gateway.modem.dialogue import Dialogue, Unasked
 from gateway.modem.link import Link, drain
-from gateway.modem.noteworthy import differs, kind_of
+from gateway.modem.noteworthy import Told, differs, kind_of
 from gateway.modem.pdu import decode
 from gateway.modem.session import Session, Times
 from gateway.modem.sim import Pin
@@ -26,7 +26,7 @@ from gateway.settings.models import ModemTable
 
 FIRST_RETRY_S, LONGEST_RETRY_S = 0.5, 5.0
 CONDITION_EVERY_S = 60.0
-TOLD_AGAIN_AFTER_S = 60.0
+DOUBTED_AGAIN_AFTER_S = 1.0
 
 
 class SerialModem:
@@ -62,7 +62,7 @@ class SerialModem:
         self._thread = threading.Thread(target=self._run, name="modem", daemon=True)
         self._progress = clock.monotonic()
         self._lost_said: str | None = None
-        self._told: dict[tuple[str, int | None, str], float] = {}
+        self._told = Told()
         self._condition: Condition | None = None
         self._in_flight: SendJob | None = None
         self._handed_over: Callable[[], bool] = lambda: False
@@ -80,7 +80,7 @@ class SerialModem:
         """See the port."""
         with self._lock:
             self._sweep_wanted = True
-            self._told.clear()
+            self._told.forget_all()
         self._wake()
 
     def free(self, held: Sequence[HeldPdu]) -> None:
@@ -166,7 +166,8 @@ class SerialModem:
                     continue
                 if now >= next_sweep or self._take_sweep():
                     self._sweep(session)
-                    next_sweep = self._clock.monotonic() + self._sweep_every_s
+                    wait_s = DOUBTED_AGAIN_AFTER_S if session.doubts else self._sweep_every_s
+                    next_sweep = self._clock.monotonic() + wait_s
                 elif self._one_send(session) or self._questions.step(dialogue):
                     continue
                 elif now >= next_condition:
@@ -188,7 +189,8 @@ class SerialModem:
             return False
         done, said = session.free(held)
         if done:
-            self._told.pop((held.memory, held.slot, held.pdu), None)
+            with self._lock:
+                self._told.forget(held)
         self._tell(SlotFreed(held=held, done=done, said=said))
         return True
 
@@ -201,17 +203,10 @@ class SerialModem:
         with self._lock:
             self._sweep_wanted = False
         listed = session.sweep()
-        now = self._clock.monotonic()
-        new = [
-            one
-            for one in listed.held
-            if now - self._told.get((one.memory, one.slot, one.pdu), float("-inf")) >= TOLD_AGAIN_AFTER_S
-        ]
-        present = {(one.memory, one.slot, one.pdu) for one in listed.held}
-        self._told = {key: at for key, at in self._told.items() if key in present}
-        self._told.update({(one.memory, one.slot, one.pdu): now for one in new})
+        with self._lock:
+            new = self._told.new(listed.held, self._clock.monotonic())
         if new or self._first_sweep:
-            self._tell(Listed(held=tuple(new), complete=listed.complete))
+            self._tell(Listed(held=new, complete=listed.complete))
         self._first_sweep = self._first_sweep and not listed.complete
 
     def _one_send(self, session: Session) -> bool:

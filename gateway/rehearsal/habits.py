@@ -51,7 +51,8 @@ class Faults:
     before each line of an answer. `lost_announcements`: each +CMTI, +CDSI, +CDS. `lost_answers`: so many next sends get
     no answer after the text was taken (None: all). `replace_after_list`, `replace_after_read`: this PDU takes the slot
     just shown, once. `busy`: this error to everything that needs the SIM. `mute`: reads, answers nothing;
-    `mute_until_reset`: the same, until +CFUN=1,1. `delete_error`: +CMS ERROR for each +CMGD.
+    `mute_until_reset`: the same, until +CFUN=1,1. `delete_error`: +CMS ERROR for each +CMGD. `hurt_pdus`: so many next
+    PDUs of a listing lose their last octet on the wire.
     """
 
     byte_at_a_time: bool = False
@@ -65,6 +66,7 @@ class Faults:
     lost_answers: int | None = 0
     delete_error: int | None = None
     list_error: int | None = None
+    hurt_pdus: int = 0
     busy: int | None = None
     zero_discharge: bool = False
     mute: bool = False

@@ -164,7 +164,14 @@ def _answered(core: Core, verdict: Verdict) -> Answer:
 def _listed(core: Core, slot: int, held: Held) -> tuple[str, str]:
     if core.text_mode:
         return f'+CMGL: {slot},"REC {"READ" if held.stat else "UNREAD"}","",,', held.pdu
-    return f"+CMGL: {slot},{held.stat},,{_length(held.pdu)}", held.pdu
+    return f"+CMGL: {slot},{held.stat},,{_length(held.pdu)}", _on_the_wire(core, held.pdu)
+
+
+def _on_the_wire(core: Core, pdu: str) -> str:
+    if not core.faults.hurt_pdus:
+        return pdu
+    core.faults.hurt_pdus -= 1
+    return pdu[:-2]
 
 
 def _length(pdu: str) -> int:
