@@ -14,7 +14,7 @@ def watch_supply(moment: Moment, filled: Event) -> Event | None:
     if filled.kind != "high" or filled.tank is None:
         return None
     learnt = learnt_of(moment.tx, moment.house, moment.now)
-    use = demand_l_day(moment.house.settings.demand) * math.exp(learnt.draw().mean)
+    use = demand_l_day(moment.house.settings.demand) * math.exp(learnt.usual.mean)
     found = delivered(learnt.past(filled.tank).fills, use)
     key = f"supply-weaker:{filled.tank}"
     if found is None:

@@ -15,11 +15,14 @@ from typing import Literal
 from gateway.facts import Cause, CauseKind
 from gateway.settings.models import Settings, Tank
 from gateway.water.demand import day_shares, demand_l_day
-from gateway.water.learnt import Learnt, float_litres
+from gateway.water.learnt import Learnt, density, float_litres
+from gateway.water.rate import Rate, rate_of
 from gateway.water.volumes import capacity_l
 
-HEAVY_LOG, HEAVY_SD = math.log(4.0), 0.7
-GAP_SD = 0.6
+SLOWER_SD, FASTER_SD, LOOSELY_SD = 0.6, 0.2, 0.4
+"""Of log(rate), over ordinary use: what still comes down makes it seem slow; nothing but use makes it fast, and what stood between two tanks."""
+STALE_TIMES = 3.0
+"""A tank upstream that has been low for so many times what it and this one hold is always low: it tells nothing."""
 HEAVY_ALONE = 0.42
 """With no other tank to tell: a stopped supply is a little likelier than a leak or a hose (common practice)."""
 CLEAR_ENOUGH = 0.45
@@ -54,7 +57,8 @@ class Causes:
 
     weights: Mapping[CauseKind, float]
     cause: Cause
-    rate: float | None = None
+    rate: Rate | None = None
+    loosely: bool = False
 
 
 def causes(
@@ -69,50 +73,75 @@ def causes(
         return Causes(weights={"float-fault": 0.85, "unclear": 0.15}, cause=Cause(kind="float-fault", because=fault))
     up = _upstream(settings, states, tank)
     below = _downstream_low(settings, states, tank)
-    rate, seen = _rate(settings, states, tank, up, below, learnt, zone, say)
-    weights = _weights(tank, here, up, below, rate, learnt)
+    seen = _rate(settings, states, tank, up, below, learnt, zone)
+    rate = seen.rate if seen else None
+    weights = _with_rate(_before_rate(settings, tank, here, up, below, learnt), seen, learnt)
     kind = max(weights, key=lambda one: weights[one])
     if weights[kind] < CLEAR_ENOUGH:
         kind = "unclear"
-    because = " ".join([*_order(tank, here, up, below, say), *seen])
-    return Causes(weights=weights, cause=Cause(kind=kind, because=because), rate=rate)
+    because = " ".join([*_order(tank, here, up, below, say), *([seen.said] if seen else [])])
+    loosely = seen is not None and seen.loosely
+    return Causes(weights=weights, cause=Cause(kind=kind, because=because), rate=rate, loosely=loosely)
 
 
-def _weights(
+def _before_rate(
+    settings: Settings,
     tank: Tank,
     here: TankNow,
     up: Sequence[tuple[Tank, TankNow]],
     below: Sequence[tuple[Tank, TankNow]],
-    rate: float | None,
     learnt: Learnt,
 ) -> dict[CauseKind, float]:
-    prior: dict[CauseKind, float]
-    if up and any(one.state == "low" and _before(one, here) for _, one in up):
-        prior = {"supply-stopped": 0.85, "blocked-between": 0.02, "heavy-draw": 0.13}
-    elif up and any(one.state == "low" for _, one in up):
-        prior = {"supply-stopped": 0.30, "blocked-between": 0.05, "heavy-draw": 0.65}
-    elif up and up[0][1].state == "high":
-        prior = {"supply-stopped": 0.02, "blocked-between": 0.84, "heavy-draw": 0.14}
-    elif up and all(one.state in ("ok", "high") for _, one in up):
-        prior = {"supply-stopped": 0.03, "blocked-between": 0.65, "heavy-draw": 0.32}
+    """What the order of the floats makes of it, before any rate is looked at (common practice)."""
+    low = [(one, seen) for one, seen in up if seen.state == "low"]
+    fresh = [seen for one, seen in low if not _stale(settings, tank, one, seen, here)]
+    if any(_before(one, here) for one in fresh):
+        return {"supply-stopped": 0.75, "blocked-between": 0.02, "heavy-draw": 0.23}
+    if fresh:
+        return {"supply-stopped": 0.30, "blocked-between": 0.05, "heavy-draw": 0.65}
+    if up and up[0][1].state == "high":
+        return {"supply-stopped": 0.02, "blocked-between": 0.84, "heavy-draw": 0.14}
+    if up and all(one.state in ("ok", "high") for _, one in up):
         if any(one.means == "high" and one.state == "idle" for one in up[0][1].floats):
-            prior = {"supply-stopped": 0.05, "blocked-between": 0.30, "heavy-draw": 0.65}
-    elif up:
-        prior = {"supply-stopped": 0.40, "blocked-between": 0.35, "heavy-draw": 0.25}
-    elif any(one.since is not None and here.since is not None and one.since < here.since for _, one in below):
-        prior = {"supply-stopped": 0.25, "heavy-draw": 0.75}
-    else:
-        heavy_share = learnt.heavy_share(HEAVY_ALONE)
-        prior = {"supply-stopped": 1 - heavy_share, "heavy-draw": heavy_share}
-    if rate is not None and rate > 0:
-        usual = learnt.draw()
-        ordinary = _density(math.log(rate), usual.mean, math.hypot(GAP_SD, usual.sd))
-        heavy = _density(math.log(rate), usual.mean + HEAVY_LOG, HEAVY_SD)
-        prior = {kind: weight * (heavy if kind == "heavy-draw" else ordinary) for kind, weight in prior.items()}
-    total = sum(prior.values())
-    if total <= 0:
-        return {"heavy-draw": 1.0}
-    return {kind: weight / total for kind, weight in prior.items()}
+            return {"supply-stopped": 0.05, "blocked-between": 0.30, "heavy-draw": 0.65}
+        return {"supply-stopped": 0.03, "blocked-between": 0.65, "heavy-draw": 0.32}
+    if up:
+        return {"supply-stopped": 0.40, "blocked-between": 0.35, "heavy-draw": 0.25}
+    if any(one.since is not None and here.since is not None and one.since < here.since for _, one in below):
+        return {"supply-stopped": 0.25, "heavy-draw": 0.75}
+    heavy_share = learnt.heavy_share(HEAVY_ALONE)
+    return {"supply-stopped": 1 - heavy_share, "heavy-draw": heavy_share}
+
+
+def _stale(settings: Settings, tank: Tank, upper: Tank, seen: TankNow, here: TankNow) -> bool:
+    held, use = _between(upper, tank), demand_l_day(settings.demand)
+    if held is None or use <= 0 or seen.since is None or here.since is None:
+        return False
+    return here.since - seen.since > timedelta(days=STALE_TIMES * held / use)
+
+
+def _with_rate(prior: Mapping[CauseKind, float], seen: "_Seen | None", learnt: Learnt) -> dict[CauseKind, float]:
+    """Bayes: how well the rate fits ordinary use, by the hours, and a leak, by the clock."""
+    if seen is None:
+        return dict(prior)
+    usual, heavy = learnt.usual, learnt.heavy
+    over = seen.rate.log_by_hours - usual.mean
+    faster = math.hypot(LOOSELY_SD if seen.loosely else FASTER_SD, usual.spread)
+    ordinary = 2 / (1 + SLOWER_SD / faster) * density(over, 0.0, faster if over > 0 else SLOWER_SD)
+    ordinary *= 1.0 if over > 0 else SLOWER_SD / faster
+    leak = density(seen.rate.log_by_clock, heavy.mean, heavy.spread)
+    weights = {kind: weight * (leak if kind == "heavy-draw" else ordinary) for kind, weight in prior.items()}
+    total = sum(weights.values())
+    return {kind: weight / total for kind, weight in weights.items()} if total > 0 else {"heavy-draw": 1.0}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Seen:
+    """A rate that was seen, the sentence, and whether what stood between the floats is only guessed."""
+
+    rate: Rate
+    said: str
+    loosely: bool
 
 
 def _rate(
@@ -123,39 +152,35 @@ def _rate(
     below: Sequence[tuple[Tank, TankNow]],
     learnt: Learnt,
     zone: tzinfo,
-    say: Say,
-) -> tuple[float | None, list[str]]:
+) -> _Seen | None:
     """The draw seen as a multiple of the figure, from the best pair of levels, and what was seen in words."""
     here = states[tank.id]
     assert here.since is not None
     high, low = float_litres(tank, "high"), float_litres(tank, "low")
     left_high = learnt.past(tank.id).high_over_at
     if high is not None and low is not None and left_high is not None and left_high < here.since:
-        return _multiple(settings, high - low, left_high, here.since, zone, "from its high to its low float")
-    for other, seen in up:
-        if seen.state == "low" and seen.since is not None and seen.since < here.since:
-            litres = _between(other, tank)
-            if litres is not None:
-                said = f"between the low floats of {other.name} and {tank.name}"
-                return _multiple(settings, litres, seen.since, here.since, zone, said)
-    for other, seen in below:
-        if seen.since is not None and seen.since > here.since:
-            litres = _between(tank, other)
-            if litres is not None:
-                said = f"between the low floats of {tank.name} and {other.name}"
-                return _multiple(settings, litres, here.since, seen.since, zone, said)
-    return None, []
+        return _seen(settings, high - low, left_high, here.since, zone, "from its high to its low float", False)
+    pairs: list[tuple[Tank, Tank, datetime | None, datetime | None]] = [
+        (other, tank, seen.since, here.since) for other, seen in up if seen.state == "low"
+    ]
+    pairs += [(tank, other, here.since, seen.since) for other, seen in below]
+    for upper, lower, since, until in pairs:
+        litres = _between(upper, lower)
+        if litres is not None and since is not None and until is not None and since < until:
+            said = f"between the low floats of {upper.name} and {lower.name}"
+            return _seen(settings, litres, since, until, zone, said, True)
+    return None
 
 
-def _multiple(
-    settings: Settings, litres: float, since: datetime, until: datetime, zone: tzinfo, said: str
-) -> tuple[float | None, list[str]]:
-    expected = demand_l_day(settings.demand) * day_shares(since, until, zone)
-    if expected <= 0 or litres <= 0:
-        return None, []
+def _seen(
+    settings: Settings, litres: float, since: datetime, until: datetime, zone: tzinfo, said: str, loosely: bool
+) -> _Seen | None:
+    rate = rate_of(litres, demand_l_day(settings.demand), since, until, zone)
+    if rate is None:
+        return None
     hours = (until - since) / timedelta(hours=1)
-    multiple = litres / expected
-    return multiple, [f"About {litres:.0f} l went in {hours:.1f} h {said}: {multiple:.1f} times the usual use."]
+    told = f"About {litres:.0f} l went in {hours:.1f} h {said}: {rate.by_hours:.1f} times the usual use."
+    return _Seen(rate=rate, said=told, loosely=loosely)
 
 
 def _between(upper: Tank, lower: Tank) -> float | None:
@@ -183,7 +208,7 @@ def _float_fault(
         )
     litres, use = float_litres(tank, "low"), demand_l_day(settings.demand)
     if litres is not None and use > 0 and past.dry_at is None:
-        used = use * day_shares(here.since, now, zone) * math.exp(learnt.draw().mean)
+        used = use * day_shares(here.since, now, zone) * math.exp(learnt.usual.mean)
         if used > STUCK_TIMES * litres:
             return f"{tank.name} has been low since {say(here.since)}, far longer than the water below its float lasts."
     return None
@@ -233,7 +258,3 @@ def _downstream_low(settings: Settings, states: Mapping[str, TankNow], tank: Tan
 
 def _before(one: TankNow, other: TankNow) -> bool:
     return one.since is not None and other.since is not None and one.since <= other.since
-
-
-def _density(value: float, mean: float, sd: float) -> float:
-    return math.exp(-0.5 * ((value - mean) / sd) ** 2) / sd

@@ -89,33 +89,15 @@ def day_shares(start: datetime, end: datetime, zone: tzinfo) -> float:
     """How many days' worth of a day's use fall between two times, by the hourly pattern."""
     if end <= start:
         return 0.0
-    total, at = 0.0, start
+    whole = (end - start) // timedelta(days=1)
+    total, at = 0.0, start + timedelta(days=whole)
     while at < end:
         local = at.astimezone(zone)
         left_s = 3600 - (local.minute * 60 + local.second + local.microsecond / 1e6)
         until = min(end, at + timedelta(seconds=max(left_s, 1e-3)))
         total += HOURLY[local.hour] * (until - at).total_seconds() / 3600
         at = until
-    return total / HOURS_A_DAY
-
-
-def when_used(start: datetime, days: float, zone: tzinfo, *, longest_days: float = 400.0) -> datetime:
-    """When so many days' worth of use is over, counted from `start`."""
-    if days >= longest_days:
-        return start + timedelta(days=longest_days)
-    whole = int(days)
-    at = start + timedelta(days=whole)
-    left_h = (days - whole) * HOURS_A_DAY
-    while left_h > 1e-9:
-        local = at.astimezone(zone)
-        span_h = (3600 - (local.minute * 60 + local.second + local.microsecond / 1e6)) / 3600
-        span_h = max(span_h, 1e-6)
-        used = HOURLY[local.hour] * span_h
-        if used >= left_h:
-            return at + timedelta(hours=left_h / HOURLY[local.hour])
-        left_h -= used
-        at += timedelta(hours=span_h)
-    return at
+    return whole + total / HOURS_A_DAY
 
 
 def _at(celsius: float, figures: tuple[float, float, float]) -> float:

@@ -39,7 +39,7 @@ class Filling:
 def fill_belief(settings: Settings, states: Mapping[str, TankNow], tank: Tank, learnt: Learnt) -> Normal | None:
     """The belief about log(net litres a day) while it fills; None where neither source, use nor past says anything."""
     seen = learnt.past(tank.id).fills
-    draw = learnt.draw()
+    draw = learnt.usual
     use = demand_l_day(settings.demand) * math.exp(draw.mean)
     pump = settings.source.pump
     if pump is None:

@@ -17,12 +17,14 @@ from gateway.water.advice import advice
 from gateway.water.cause import Causes, TankNow, causes
 from gateway.water.demand import day_shares, demand_l_day
 from gateway.water.filling import fill_belief, filling
-from gateway.water.learnt import Learnt, Normal, float_litres, full_litres, update
-from gateway.water.mixture import LEVEL_SD, Part, Times, dry_times, left
+from gateway.water.learnt import Learnt, float_litres, full_litres
+from gateway.water.mixture import LEVEL_SD, Part, Times, dry_times, figure_drawn, left
 from gateway.water.volumes import capacity_l
 
-HEAVY = Normal(mean=math.log(4.0), sd=0.6, noise=0.35)
-"""A leak or a hose takes several times the usual use: from twice to eight times (common practice)."""
+MEASURED_SD, LOOSELY_MEASURED_SD = 0.22, 0.45
+"""Of log(rate), once the leak itself was seen to draw between two floats; loosely: with what stood between two tanks guessed."""
+MOST_TIMES = 12.0
+"""No leak is believed to take more than so many times the use."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,10 +106,9 @@ def _low(
         )
     parts = _parts(learnt, why)
     litres += _still_coming(settings, states, tank, learnt, why, since, zone)
-    used = use * day_shares(since, now, zone)
     times = dry_times(parts, litres, use, since, now, zone)
     return TankOutlook(
-        litres=left(parts, litres, used),
+        litres=left(parts, litres, figure_drawn(use, since, now, zone)),
         dry_at=times,
         cause=why.cause,
         advice=advice(why.cause, times, now, tank, settings),
@@ -115,15 +116,15 @@ def _low(
 
 
 def _parts(learnt: Learnt, why: Causes) -> list[Part]:
-    draw = learnt.draw()
+    usual, leak = learnt.usual, learnt.heavy
     heavy = why.weights.get("heavy-draw", 0.0)
-    parts = [Part(weight=1 - heavy, mean=draw.mean, spread=math.hypot(draw.spread, LEVEL_SD))]
+    parts = [Part(weight=1 - heavy, mean=usual.mean, spread=math.hypot(usual.spread, LEVEL_SD))]
     if heavy > 0:
-        seen = update(draw.mean + HEAVY.mean, HEAVY.sd, learnt.heavies(), HEAVY.noise)
-        mean, spread = seen.mean, seen.spread
-        if why.rate is not None and why.rate > 1.5:
-            mean, spread = math.log(why.rate), 0.4
-        parts.append(Part(weight=heavy, mean=mean, spread=spread))
+        mean, spread = leak.mean, leak.spread
+        if why.rate is not None and why.rate.by_clock > 1.5:
+            mean = math.log(min(why.rate.by_clock, MOST_TIMES))
+            spread = LOOSELY_MEASURED_SD if why.loosely else MEASURED_SD
+        parts.append(Part(weight=heavy, mean=mean, spread=spread, around_the_clock=True))
     return parts
 
 
@@ -138,7 +139,7 @@ def _still_coming(
 ) -> float:
     """What tanks upstream still held when this one went low, if it comes down: counted by half, since it may not."""
     by_id = {one.id: one for one in settings.tanks}
-    use = demand_l_day(settings.demand) * math.exp(learnt.draw().mean)
+    use = demand_l_day(settings.demand) * math.exp(learnt.usual.mean)
     coming = 0.0
     for upstream in tank.fed_by:
         other, seen = by_id.get(upstream), states.get(upstream)
@@ -205,6 +206,6 @@ def _fed_by_a_low_one(
         return TankOutlook(litres=litres)
     since = min(seen.since for _, seen in feeders if seen.since is not None)
     above = sum(float_litres(other, "low") or 0.0 for other, _ in feeders)
-    draw = learnt.draw()
-    part = Part(weight=1.0, mean=draw.mean, spread=math.hypot(draw.spread, 0.3))
+    usual = learnt.usual
+    part = Part(weight=1.0, mean=usual.mean, spread=math.hypot(usual.spread, 0.3))
     return TankOutlook(litres=litres, dry_at=dry_times([part], above + litres.likely, use, since, now, zone))

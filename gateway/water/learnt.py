@@ -1,26 +1,31 @@
 """Past events, oldest first → what they teach about draw and filling. A fold over facts; nothing is stored.
 
-Draw: the household's own figure can be off by a third, so log(true use / figure) has the prior N(0, 0.35²); every episode
-that shows a rate is one observation with noise 0.3 (a day differs from a day by a fifth or more); normal with known noise is conjugate, so the
+Draw: the household's own figure can be off by a third, so log(true use / figure) has the prior N(0, 0.35²); every episode that shows a
+rate is one observation with noise 0.22 (a day differs from a day by a fifth or more); normal with known noise is conjugate, so the
 posterior is a precision-weighted mean. The spread of the observations themselves corrects the noise (scaled inverse chi-squared, prior
-weight 4). Filling: the same on log(litres a day), once a tank has been seen to fill. Source: Gelman et al., BDA3 §2.5-2.6, from memory.
+weight 2). An episode may have been a leak: each counts for either by how well it fits (expectation and maximisation in turn). Filling:
+the same on log(litres a day), once a tank has been seen to fill. Source: Gelman et al., BDA3 §2.5-2.6 and 22, from memory.
 """
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta, tzinfo
+from typing import TypeVar
 
 from gateway.facts import Event
 from gateway.settings.models import Settings, Tank
-from gateway.water.demand import day_shares, demand_l_day
+from gateway.water.demand import demand_l_day
+from gateway.water.rate import Rate, rate_of
 from gateway.water.volumes import below_l, capacity_l
 
+T = TypeVar("T")
 PRIOR_SD = 0.35
-NOISE_SD = 0.25
-NOISE_PRIOR_WEIGHT = 4.0
-ORDINARY = 1.1
-"""A log-rate farther than this from the figure (three times as much) is no ordinary use: it teaches about trouble, not draw."""
+NOISE_SD = 0.22
+NOISE_PRIOR_WEIGHT = 2.0
+ORDINARY_SHARE = 0.6
+"""Before it is looked at, an episode is rather ordinary use than a leak."""
+SORTING_ROUNDS = 4
 CAUSE_PRIOR_WEIGHT = 4.0
 LEARNT_KINDS = ("low", "low-over", "high", "high-over", "ran-dry", "float-fault", "silent", "heard-again")
 KEPT = 40
@@ -40,9 +45,13 @@ class Normal:
         return math.hypot(self.sd, self.noise)
 
 
+HEAVY = Normal(mean=math.log(4.0), sd=0.6, noise=0.35)
+"""A leak or a hose takes several times the usual use: from twice to eight times (common practice)."""
+
+
 @dataclass(slots=True, kw_only=True)
 class TankPast:
-    """One tank's past: newest times, and the rates it showed (log of multiples of the figure; log of litres a day)."""
+    """One tank's past: newest times, and the rates it showed (fills: log of litres a day)."""
 
     low_at: datetime | None = None
     over_at: datetime | None = None
@@ -59,54 +68,82 @@ class TankPast:
 class Learnt:
     """Everything the fold found."""
 
-    draws: tuple[float, ...] = ()
     tanks: Mapping[str, TankPast] = field(default_factory=dict)
-
-    def draw(self) -> Normal:
-        """The belief about log(true use / the household's figure)."""
-        ordinary = [one for one in self.draws if abs(one) <= ORDINARY]
-        return update(0.0, PRIOR_SD, ordinary, NOISE_SD)
-
-    def heavies(self) -> tuple[float, ...]:
-        """Log-rates that were far over the usual use: a leak or a hose, seen afterwards."""
-        return tuple(one for one in self.draws if one > ORDINARY)
+    usual: Normal = field(default_factory=lambda: update(0.0, PRIOR_SD, (), NOISE_SD))
+    """Log(true use / the household's figure)."""
+    heavy: Normal = HEAVY
+    """The same for a leak or a hose, by the clock."""
+    heavy_cases: float = 0.0
+    cases: int = 0
 
     def heavy_share(self, before: float) -> float:
         """How often trouble turned out to be heavy draw; `before` is what is thought with no past (worth four cases)."""
-        return (before * CAUSE_PRIOR_WEIGHT + len(self.heavies())) / (CAUSE_PRIOR_WEIGHT + len(self.draws))
+        return (before * CAUSE_PRIOR_WEIGHT + self.heavy_cases) / (CAUSE_PRIOR_WEIGHT + self.cases)
 
     def past(self, tank: str) -> TankPast:
         """One tank's past; empty for one never heard of."""
         return self.tanks.get(tank, TankPast())
 
 
-def update(mean: float, sd: float, seen: Iterable[float], noise: float) -> Normal:
-    """The conjugate normal update, with the noise corrected by what was seen."""
-    cases = list(seen)
-    centre = sum(cases) / len(cases) if cases else mean
-    scatter = sum((one - centre) ** 2 for one in cases)
-    degrees = NOISE_PRIOR_WEIGHT + max(len(cases) - 1, 0)
+def update(
+    mean: float, sd: float, seen: Sequence[float], noise: float, weights: Sequence[float] | None = None
+) -> Normal:
+    """The conjugate normal update, with the noise corrected by what was seen; `weights` (0..1): how much each case counts."""
+    counts = weights if weights is not None else [1.0] * len(seen)
+    total = sum(counts)
+    centre = sum(w * one for w, one in zip(counts, seen, strict=True)) / total if total > 0 else mean
+    scatter = sum(w * (one - centre) ** 2 for w, one in zip(counts, seen, strict=True))
+    degrees = NOISE_PRIOR_WEIGHT + max(total - 1, 0)
     fitted = math.sqrt((NOISE_PRIOR_WEIGHT * noise**2 + scatter) / degrees)
-    precision = 1 / sd**2 + len(cases) / fitted**2
-    posterior = (mean / sd**2 + sum(cases) / fitted**2) / precision
+    precision = 1 / sd**2 + total / fitted**2
+    posterior = (mean / sd**2 + total * centre / fitted**2) / precision
     return Normal(mean=posterior, sd=math.sqrt(1 / precision), noise=fitted)
+
+
+def _sorted_out(draws: Sequence[Rate], tanks: Mapping[str, TankPast]) -> Learnt:
+    """What was ordinary use and what a leak, each by how well it fits, and what either teaches."""
+    ordinary = [ORDINARY_SHARE] * len(draws)
+    usual, heavy = update(0.0, PRIOR_SD, (), NOISE_SD), HEAVY
+    by_hours, by_clock = [one.log_by_hours for one in draws], [one.log_by_clock for one in draws]
+    for _ in range(SORTING_ROUNDS if draws else 0):
+        ordinary = [_fits_ordinary(one, usual, heavy) for one in draws]
+        usual = update(0.0, PRIOR_SD, by_hours, NOISE_SD, ordinary)
+        leaks = [1 - one for one in ordinary]
+        heavy = update(usual.mean + HEAVY.mean, HEAVY.sd, by_clock, HEAVY.noise, leaks)
+    heavy_cases = sum(1 - one for one in ordinary)
+    return Learnt(tanks=tanks, usual=usual, heavy=heavy, heavy_cases=heavy_cases, cases=len(draws))
+
+
+def _fits_ordinary(seen: Rate, usual: Normal, heavy: Normal) -> float:
+    fits = ORDINARY_SHARE * density(seen.log_by_hours, usual.mean, usual.spread)
+    leaks = (1 - ORDINARY_SHARE) * density(seen.log_by_clock, heavy.mean, heavy.spread)
+    return fits / (fits + leaks) if fits + leaks > 0 else float(seen.log_by_hours < HEAVY.mean)
+
+
+def density(value: float, mean: float, sd: float) -> float:
+    """The normal density, without its constant."""
+    return math.exp(-0.5 * ((value - mean) / sd) ** 2) / sd
 
 
 def learn(events: Iterable[Event], settings: Settings, zone: tzinfo) -> Learnt:
     """The fold over events, oldest first."""
     tanks = {tank.id: tank for tank in settings.tanks}
     past: dict[str, TankPast] = {tank: TankPast() for tank in tanks}
-    draws: list[float] = []
+    draws: list[Rate] = []
     for event in events:
         if event.tank in tanks and event.tank is not None:
-            _one(event, tanks[event.tank], past[event.tank], draws, settings, zone)
-    return Learnt(draws=tuple(draws[-KEPT:]), tanks=past)
+            _one(event, tanks[event.tank], past, draws, settings, zone)
+    return _sorted_out(draws[-KEPT:], past)
 
 
-def _one(event: Event, tank: Tank, past: TankPast, draws: list[float], settings: Settings, zone: tzinfo) -> None:
+def _one(
+    event: Event, tank: Tank, all_past: Mapping[str, TankPast], draws: list[Rate], settings: Settings, zone: tzinfo
+) -> None:
+    past = all_past[tank.id]
     match event.kind:
         case "low":
-            _note(draws, _dropped(tank, past, event.at, settings, zone))
+            if not any(all_past[one].low_at for one in tank.fed_by if one in all_past):
+                _note(draws, _dropped(tank, past, event.at, settings, zone))
             past.low_at, past.over_at, past.dry_at = event.at, None, None
         case "low-over":
             if past.low_at is not None:
@@ -128,17 +165,17 @@ def _one(event: Event, tank: Tank, past: TankPast, draws: list[float], settings:
             pass
 
 
-def _dropped(tank: Tank, past: TankPast, at: datetime, settings: Settings, zone: tzinfo) -> float | None:
-    """From the high float down to the low one: log of the rate over the figure."""
+def _dropped(tank: Tank, past: TankPast, at: datetime, settings: Settings, zone: tzinfo) -> Rate | None:
+    """From the high float down to the low one, while nothing upstream was low: what still came down then is not known."""
     high, low = float_litres(tank, "high"), float_litres(tank, "low")
     if past.high_over_at is None or high is None or low is None or high <= low:
         return None
-    return _log_rate(high - low, past.high_over_at, at, settings, zone)
+    return rate_of(high - low, demand_l_day(settings.demand), past.high_over_at, at, zone)
 
 
-def _emptied(tank: Tank, since: datetime, at: datetime, settings: Settings, zone: tzinfo) -> float | None:
+def _emptied(tank: Tank, since: datetime, at: datetime, settings: Settings, zone: tzinfo) -> Rate | None:
     low = float_litres(tank, "low")
-    return None if low is None else _log_rate(low, since, at, settings, zone)
+    return None if low is None else rate_of(low, demand_l_day(settings.demand), since, at, zone)
 
 
 def _filled(tank: Tank, past: TankPast, at: datetime) -> float | None:
@@ -150,12 +187,7 @@ def _filled(tank: Tank, past: TankPast, at: datetime) -> float | None:
     return math.log((high - low) / days) if days > 0 else None
 
 
-def _log_rate(litres: float, since: datetime, at: datetime, settings: Settings, zone: tzinfo) -> float | None:
-    expected = demand_l_day(settings.demand) * day_shares(since, at, zone)
-    return math.log(litres / expected) if expected > 0 and litres > 0 else None
-
-
-def _note(seen: list[float], value: float | None) -> None:
+def _note(seen: list[T], value: T | None) -> None:
     if value is not None:
         seen.append(value)
 

@@ -8,10 +8,10 @@ not count. Deterministic: bisection on the mixture's distribution function.
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime, tzinfo
+from datetime import datetime, timedelta, tzinfo
 
 from gateway.facts import Triple
-from gateway.water.demand import day_shares, when_used
+from gateway.water.demand import day_shares
 
 LEVEL_SD = 0.08
 """A float switches within some centimetres of its level (published differentials 20-50 mm): log-sd of the litres below it."""
@@ -22,66 +22,88 @@ Times = tuple[datetime, datetime, datetime]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Part:
-    """One explanation: its weight and its belief about log(draw / figure)."""
+    """One explanation: its weight, its belief about log(draw / figure), and whether it draws around the clock, as a leak does."""
 
     weight: float
     mean: float
     spread: float
+    around_the_clock: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drawn:
+    """What the figure says was drawn between two times, litres: by the house's hours, and evenly around the clock."""
+
+    by_hours: float
+    by_clock: float
+
+    def of(self, part: Part) -> float:
+        """What that explanation goes by."""
+        return self.by_clock if part.around_the_clock else self.by_hours
+
+
+def figure_drawn(use: float, since: datetime, until: datetime, zone: tzinfo) -> Drawn:
+    """`use` litres a day, between two times."""
+    days = max(0.0, (until - since) / timedelta(days=1))
+    return Drawn(by_hours=use * day_shares(since, until, zone), by_clock=use * days)
 
 
 def dry_times(parts: Sequence[Part], litres: float, use: float, since: datetime, now: datetime, zone: tzinfo) -> Times:
     """When `litres` are drawn, given that they are not by now; as it was, where they surely are."""
-    figure = use * day_shares(since, now, zone)
-    surely = _drawn_by(parts, figure, litres) > SURELY_GONE
+
+    def drawn_by(among: Sequence[Part], at: datetime) -> float:
+        return _gone(among, figure_drawn(use, since, at, zone), litres)
+
+    surely = drawn_by(parts, now) > SURELY_GONE
     floor = since if surely else now
 
     def at(among: Sequence[Part], quantile: float) -> datetime:
-        gone = 0.0 if surely else _drawn_by(among, figure, litres)
-        days = _days_until(among, litres, use, gone + quantile * (1 - gone))
-        return max(floor, when_used(since, days, zone, longest_days=LONGEST_DAYS))
+        gone = 0.0 if surely else drawn_by(among, now)
+        days = _reached(
+            lambda days: drawn_by(among, since + timedelta(days=days)), gone + quantile * (1 - gone), 0.0, LONGEST_DAYS
+        )
+        return max(floor, since + timedelta(days=days))
 
     early, late = at(parts, 0.1), at(parts, 0.9)
-    likely = at(_leading(parts, 0.0 if surely else figure, litres), 0.5)
+    so_far = figure_drawn(use, since, floor, zone)
+    likely = at(_leading(parts, so_far, litres), 0.5)
     return early, min(max(early, likely), late), late
 
 
-def _leading(parts: Sequence[Part], figure_litres: float, litres: float) -> list[Part]:
+def _leading(parts: Sequence[Part], so_far: Drawn, litres: float) -> list[Part]:
     """The explanation that is likeliest, given that the water has lasted until now; as the only one."""
-    lasting = [part.weight * (1 - _drawn_by([replace(part, weight=1.0)], figure_litres, litres)) for part in parts]
+    lasting = [part.weight * (1 - _gone([replace(part, weight=1.0)], so_far, litres)) for part in parts]
     return [replace(parts[lasting.index(max(lasting))], weight=1.0)]
 
 
-def _drawn_by(parts: Sequence[Part], figure_litres: float, litres: float) -> float:
-    """How likely it is that `litres` were drawn while the figure says `figure_litres`."""
-    if figure_litres <= 0:
+def _gone(parts: Sequence[Part], drawn: Drawn, litres: float) -> float:
+    """How likely it is that `litres` are gone while the figure says `drawn`."""
+    if drawn.by_clock <= 0:
         return 0.0
-    ratio = math.log(litres / figure_litres)
-    return sum(part.weight * _phi((part.mean - ratio) / part.spread) for part in parts)
+    return sum(part.weight * _phi((part.mean - math.log(litres / drawn.of(part))) / part.spread) for part in parts)
 
 
-def _days_until(parts: Sequence[Part], litres: float, use: float, wanted: float) -> float:
-    return _reached(lambda days: _drawn_by(parts, use * days, litres), wanted, 0.0, LONGEST_DAYS)
-
-
-def left(parts: Sequence[Part], litres: float, used: float) -> Triple:
-    """What is left of `litres` after the figure says `used` went: the mixture's quantiles."""
-    if used <= 0:
+def left(parts: Sequence[Part], litres: float, drawn: Drawn) -> Triple:
+    """What is left of `litres` after the figure says `drawn` went: the mixture's quantiles."""
+    if drawn.by_clock <= 0:
         return Triple(low=litres * (1 - 1.28 * LEVEL_SD), likely=litres, high=litres * (1 + 1.28 * LEVEL_SD))
-    factors = [_factor(parts, quantile) for quantile in (0.9, 0.5, 0.1)]
-    low, likely, high = (max(0.0, litres - used * factor) for factor in factors)
+    low, likely, high = (max(0.0, litres - _used(parts, drawn, quantile)) for quantile in (0.9, 0.5, 0.1))
     return Triple(low=low, likely=likely, high=high)
 
 
-def _factor(parts: Sequence[Part], quantile: float) -> float:
-    def share(log_draw: float) -> float:
-        return sum(part.weight * _phi((log_draw - part.mean) / part.spread) for part in parts)
+def _used(parts: Sequence[Part], drawn: Drawn, quantile: float) -> float:
+    def share(log_litres: float) -> float:
+        return sum(
+            part.weight * _phi((log_litres - math.log(drawn.of(part)) - part.mean) / part.spread) for part in parts
+        )
 
-    return math.exp(_reached(share, quantile, -6.0, 6.0))
+    middle = math.log(drawn.by_clock)
+    return math.exp(_reached(share, quantile, middle - 8.0, middle + 8.0))
 
 
 def _reached(share: Callable[[float], float], wanted: float, low: float, high: float) -> float:
     """Where a share that only grows comes to what is wanted, by bisection."""
-    for _ in range(60):
+    for _ in range(45):
         middle = (low + high) / 2
         low, high = (middle, high) if share(middle) < wanted else (low, middle)
     return (low + high) / 2

@@ -27,7 +27,11 @@ class Vessel:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class World:
-    """A family of parameters. `use` is the true mean; `inflow` the source's, `pipe` what comes down between tanks, litres a day."""
+    """A family of parameters. `use` is the true mean; `inflow` the source's, `pipe` what comes down between tanks, litres a day.
+
+    `weekend`: use on two days of seven, times the others'; `heavy`: what a leak or a hose takes, in times the use,
+    around the clock if it `leaks`, else by the house's hours (a garden, guests).
+    """
 
     tanks: tuple[Vessel, ...]
     use: float
@@ -37,6 +41,9 @@ class World:
     hour_sd: float = 0.4
     hysteresis: float = 0.03
     pattern: tuple[float, ...] = ()
+    weekend: float = 1.0
+    heavy: tuple[float, float] = (4, 9)
+    leaks: bool = True
 
 
 @dataclass(slots=True)
@@ -76,13 +83,14 @@ def simulate(world: World, seed: int, troubles: int) -> Story:
     while len(story.episodes) < troubles or episode is not None:
         if at.timetuple().tm_yday != day:
             day, day_factor = at.timetuple().tm_yday, math.exp(rng.gauss(0, world.day_sd))
+            day_factor *= world.weekend if at.weekday() >= 5 else 1.0
         if episode is None and at >= next_trouble:
             kind: Trouble = rng.choice(
                 ("supply-stopped", "heavy-draw")
                 if len(litres) == 1
                 else ("supply-stopped", "blocked-between", "heavy-draw")
             )
-            factor = rng.uniform(4, 9) if kind == "heavy-draw" else 1.0
+            factor = rng.uniform(*world.heavy) if kind == "heavy-draw" else 1.0
             episode = Episode(kind, at)
             story.episodes.append(episode)
         mended = episode is not None and episode.dry_at is not None and at - episode.dry_at > timedelta(hours=4)
@@ -134,7 +142,8 @@ def _flow(
     )
     draw *= math.exp(-(world.hour_sd**2) / 2)
     if trouble == "heavy-draw":
-        draw += factor * world.use / 24 * STEP_H + world.inflow / 24 * STEP_H
+        more = factor * world.use / 24 * STEP_H if world.leaks else factor * draw
+        draw += more + world.inflow / 24 * STEP_H
     litres[-1] = max(0.0, litres[-1] - draw)
 
 

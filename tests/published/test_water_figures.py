@@ -180,7 +180,7 @@ def test_mass_curve_problem():
 def test_conjugate_normal_against_arithmetic():
     """The precision-weighted mean of the conjugate normal (BDA3 §2.5, from memory): prior N(0, 0.35²), two cases of 0.2 seen."""
     found = update(0.0, 0.35, [0.2, 0.2], 0.25)
-    noise2 = (4 * 0.25**2) / 5
+    noise2 = (2 * 0.25**2) / 3
     precision = 1 / 0.35**2 + 2 / noise2
     assert found.mean == pytest.approx((0.4 / noise2) / precision)
     assert found.sd == pytest.approx(math.sqrt(1 / precision))
