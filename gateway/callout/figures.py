@@ -42,11 +42,11 @@ class AlarmFigure:
 def alarm_figures(
     events: Sequence[Event], since: datetime, until: datetime, urgent: Collection[str] = URGENT_KINDS
 ) -> tuple[AlarmFigure, ...]:
-    """The figures over that time. `events` may begin earlier, so that what stood open then is known."""
+    """The figures over that time. `events` may begin earlier, so that what stood open then is known; part of an hour counts as one."""
     ordered = sorted((event for event in events if event.at <= until), key=lambda event: event.at)
     times = [event.at for event in ordered if event.kind in urgent and event.at >= since]
     span = max(until - since, timedelta(seconds=1))
-    hourly, daily = len(times) / (span / HOUR), len(times) / (span / DAY)
+    hourly, daily = len(times) / max(span / HOUR, 1), len(times) / max(span / DAY, 1)
     busy, periods = _busy_periods(times, since, span)
     flooded = 100 * (flood_time(times, until) / span)
     peak = max((_until_then(times, at) for at in times), default=0)

@@ -228,8 +228,11 @@ if __name__ == "__main__":
     text = "# Forecasts and causes against the simulation\n\nWritten by `python -m tests.hydrology.measure`.\n\n"
     mine, any_supply = measure(24), measure_any(100)
     text += f"Four supplies, the household's figure right and off by a third:\n\n{table(mine)}\n"
-    text += "A hundred supplies of any size, habit and figure (`worlds.py`), none looked at while this was built, half of them without a report of a dry\n"
-    text += f"tap. One tank with a low float alone says nothing of why it is low: its cause is a guess.\n\n{table(any_supply)}"
+    text += (
+        "A hundred supplies of any size, habit and figure (`worlds.py`), none looked at while this was built, half\n"
+    )
+    text += "of them without a report of a dry tap. One tank with a low float alone says nothing of\n"
+    text += f"why it is low: its cause is a guess.\n\n{table(any_supply)}"
     Path(__file__).with_name("RESULTS.md").write_text(text, "utf-8")
     print(text)
     named = Counter(pair for one in (*mine.values(), *any_supply.values()) for pair in one.named)

@@ -1,0 +1,53 @@
+"""`history --figures` on the command line: alarms against published bounds, and each tank's low spells."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from gateway.__main__ import main
+from tests.household import write_config
+
+OLD_TEXTS = """\
+received_at,sender,text
+2026-01-03T06:00:00+11:00,0491 570 006,ZONE 1 OPEN
+2026-01-03T16:00:00+11:00,0491 570 006,ZONE 1 SHUT
+2026-03-01T06:00:00+11:00,0491 570 006,ZONE 1 OPEN
+2026-03-01T10:00:00+11:00,0491 570 006,ZONE 1 SHUT
+"""
+
+
+@pytest.fixture
+def config(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> str:
+    """The household, with two low spells of the house tank taken over from a phone."""
+    file = write_config(tmp_path)
+    old = tmp_path / "old.csv"
+    old.write_text(OLD_TEXTS)
+    assert main(["import", str(old), "--config", str(file)]) == 0
+    capsys.readouterr()
+    return str(file)
+
+
+def test_figures_in_eighty_columns(config, capsys):
+    """Each tank has its row; no line is wider than a terminal."""
+    assert main(["history", "--figures", "--config", config]) == 0
+    out = capsys.readouterr().out
+    assert [line for line in out.split("\n") if len(line) > 80] == []
+    (row,) = [line.split() for line in out.split("\n") if line.startswith("House tank")]
+    assert row[2] == "2" and row[-2:] == ["4.0", "h"]
+
+
+def test_figures_as_json(config, capsys):
+    """The same as values: two spells, half of them over after four hours; a rate with its interval."""
+    assert main(["history", "--figures", "--json", "--config", config]) == 0
+    low = json.loads(capsys.readouterr().out)["low_spells"]
+    assert low["house"]["count"] == 2 and low["house"]["median_h"] == 4.0
+    few, likely, many = low["house"]["a_year"]
+    assert 0 < few < likely < many
+
+
+def test_no_history(tmp_path, capsys):
+    """Before anything happened nothing is said of how often, and no rate is made of a moment."""
+    file = write_config(tmp_path)
+    assert main(["history", "--figures", "--json", "--config", str(file)]) == 0
+    assert set(json.loads(capsys.readouterr().out)["low_spells"].values()) == {None}
