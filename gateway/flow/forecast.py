@@ -3,6 +3,7 @@
 Looks only at what was known at the time asked for; the past that teaches is bounded, so that twenty years cost what one does.
 """
 
+from collections.abc import Collection
 from datetime import datetime
 
 from gateway.flow.house import House
@@ -18,7 +19,8 @@ EVENTS_LEARNT_FROM = 400
 
 def forecasts(reader: Reader, house: House, seen: Look) -> dict[str, TankForecast]:
     """Every tank's forecast at the time of the look."""
-    states = {one.tank.id: _now(one) for one in seen.tanks}
+    heard = {one.controller.id for one in seen.controllers if one.state == "heard"}
+    states = {one.tank.id: _now(one, heard) for one in seen.tanks}
     learnt = learnt_of(reader, house, seen.at)
 
     def say(at: datetime) -> str:
@@ -38,9 +40,10 @@ def learnt_of(reader: Reader, house: House, at: datetime) -> Learnt:
     return learn(events, house.settings, house.zone)
 
 
-def _now(seen: TankLook) -> TankNow:
+def _now(seen: TankLook, heard: Collection[str]) -> TankNow:
     floats = tuple(
         FloatSeen(means=one.now.means, level_m=one.placed.float.level_m, state=one.now.state, since=one.now.since)
         for one in seen.floats
     )
-    return TankNow(state=seen.state, since=seen.since, floats=floats)
+    quiet = seen.state == "unknown" and all(one.placed.float.controller in heard for one in seen.floats)
+    return TankNow(state=seen.state, since=seen.since, floats=floats, said_nothing=quiet)

@@ -44,11 +44,17 @@ class FloatSeen:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TankNow:
-    """One tank as it stands."""
+    """One tank as it stands. `said_nothing`: unknown, but its controller is heard and never said that it is low."""
 
     state: Literal["ok", "low", "high", "unknown"]
     since: datetime | None
     floats: tuple[FloatSeen, ...] = ()
+    said_nothing: bool = False
+
+    @property
+    def stands(self) -> bool:
+        """Whether it holds water above its low float, as far as anybody was told."""
+        return self.state in ("ok", "high") or self.said_nothing
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,7 +107,7 @@ def _before_rate(
         return {"supply-stopped": 0.30, "blocked-between": 0.05, "heavy-draw": 0.65}
     if up and up[0][1].state == "high":
         return {"supply-stopped": 0.02, "blocked-between": 0.84, "heavy-draw": 0.14}
-    if up and all(one.state in ("ok", "high") for _, one in up):
+    if up and all(one.stands for _, one in up):
         if any(one.means == "high" and one.state == "idle" for one in up[0][1].floats):
             return {"supply-stopped": 0.05, "blocked-between": 0.30, "heavy-draw": 0.65}
         return {"supply-stopped": 0.03, "blocked-between": 0.65, "heavy-draw": 0.32}
@@ -226,8 +232,10 @@ def _order(
     for other, seen in (*up, *below):
         if seen.state == "low" and seen.since is not None:
             said.append(f"{other.name} is low since {say(seen.since)}.")
-        elif seen.state in ("ok", "high"):
+        elif seen.stands and not seen.said_nothing:
             said.append(f"{other.name} stands above its low float.")
+        elif seen.said_nothing:
+            said.append(f"{other.name} has not said that it is low.")
         else:
             said.append(f"{other.name} is unknown.")
     if not up and not below:

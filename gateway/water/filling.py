@@ -47,7 +47,7 @@ def fill_belief(settings: Settings, states: Mapping[str, TankNow], tank: Tank, l
             return update(sum(seen) / len(seen), LEAST_SD, seen, FILL_NOISE_SD)
         return update(math.log(use * NO_SOURCE_TIMES), NO_SOURCE_SD, (), FILL_NOISE_SD) if use > 0 else None
     inflow = delivered_l_min(pump) * MINUTES_A_DAY
-    standing = any(states[one].state in ("ok", "high") for one in tank.fed_by if one in states)
+    standing = any(states[one].stands for one in tank.fed_by if one in states)
     if standing:
         inflow *= STANDING_UPSTREAM_TIMES
     net = inflow - use if inflow > 1.1 * use else 0.3 * inflow

@@ -170,9 +170,11 @@ def _states(world: World, story: Story, at: datetime, settings: Settings) -> dic
             states[tank.id] = TankNow(state="low", since=low[0], floats=floats)
         elif high is not None and high[1]:
             states[tank.id] = TankNow(state="high", since=high[0], floats=floats)
-        else:
+        elif last:
             since = low[0] if low else story.switches[0][0]
             states[tank.id] = TankNow(state="ok", since=since, floats=floats)
+        else:
+            states[tank.id] = TankNow(state="unknown", since=None, floats=floats, said_nothing=True)
     return states
 
 
