@@ -6,6 +6,7 @@ import sys
 from collections.abc import Iterator
 
 from gateway.commands.balancecheck import balance_checks
+from gateway.commands.phrasecheck import phrase_checks
 from gateway.commands.showing import print_json
 from gateway.errors import ConfigurationWrong, Problem
 from gateway.settings.load import ExtraCheck, load, mode_problem
@@ -122,7 +123,7 @@ def name_checks(settings: Settings, locate: Locate) -> Iterator[Problem]:
     ]
     for table, index, name, kind, field in named:
         head = book.in_full(kind, {field: name, "since": "26 Nov 2026 07:17"})
-        if measure(head).alphabet != "gsm7" and not book.own_alphabet:
+        if measure(name).alphabet != "gsm7" and not book.own_alphabet:
             yield locate.problem(
                 (table, index, "name"),
                 found=name,
@@ -130,7 +131,7 @@ def name_checks(settings: Settings, locate: Locate) -> Iterator[Problem]:
                 right="a name in plain letters, if you would rather choose it yourself",
                 warning=True,
             )
-        if measure(to_gsm(head)).segments > settings.limits.segments:
+        if measure(head if book.own_alphabet else to_gsm(head)).segments > settings.limits.segments:
             yield locate.problem(
                 (table, index, "name"),
                 found=name,
@@ -140,4 +141,4 @@ def name_checks(settings: Settings, locate: Locate) -> Iterator[Problem]:
             )
 
 
-EXTRA_CHECKS: tuple[ExtraCheck, ...] = (rule_checks, reach_checks, name_checks, balance_checks)
+EXTRA_CHECKS: tuple[ExtraCheck, ...] = (rule_checks, reach_checks, name_checks, phrase_checks, balance_checks)

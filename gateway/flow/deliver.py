@@ -16,6 +16,7 @@ from gateway.gsm.segments import measure
 from gateway.outbox import LANDLINE_QUIET, Allowance, Change, after_report, after_send, choose, quiet_until
 from gateway.outbox import at_start as unfinished
 from gateway.outbox.choose import BURST_WINDOW
+from gateway.phrases.book import When
 from gateway.ports import SendEnded, SendJob
 
 LIMIT_TOLD = "limit:told"
@@ -198,7 +199,7 @@ def _tell_limit(moment: Moment) -> None:
     event = _record(moment, "held-back", {"limit": house.settings.limits.texts_per_day, "until": ends.isoformat()})
     values = {
         "limit": house.settings.limits.texts_per_day,
-        "until": house.phrases.time(ends, moment.now, house.zone),
+        "until": When(ends, moment.now, house.zone),
     }
     for contact in house.settings.contacts:
         said = house.phrases.say("over-limit", values, segments=_segments(moment), line=contact.line)

@@ -7,6 +7,7 @@ from gateway.flow.happen import happen
 from gateway.flow.house import Moment
 from gateway.flow.post import post
 from gateway.flow.tell import about, announce
+from gateway.phrases.book import When
 from gateway.ports import PauseRow
 from gateway.settings.models import Contact, Tank
 
@@ -34,7 +35,7 @@ def pause_tank(
     values = {
         "who": by.name if by else house.phrases.label("somebody"),
         "tank": tank.name,
-        "until": house.phrases.time(until, moment.now, house.zone),
+        "until": When(until, moment.now, house.zone),
     }
     for contact in about(house, "tanks"):
         if by is None or contact.id != by.id:

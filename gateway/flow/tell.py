@@ -11,6 +11,7 @@ from gateway.facts.harmless import harmless
 from gateway.flow.house import House, Moment
 from gateway.flow.post import in_pieces, post
 from gateway.flow.words import Told, text_for, told_of
+from gateway.phrases.book import When
 from gateway.settings.models import Contact
 
 SILENT_KINDS = frozenset({"reading", "alive", "note", "taken", "unanswered", "paused", "pause-over", "backup-made"})
@@ -54,7 +55,7 @@ def tell_stranger(moment: Moment, text: Text) -> None:
         return
     values = {
         "number": text.number,
-        "since": house.phrases.time(text.at, moment.now, house.zone),
+        "since": When(text.at, moment.now, house.zone),
         "raw": harmless(text.text),
     }
     pass_on(moment, about(house, "gateway"), Told(key="stranger", values=values), None)

@@ -9,7 +9,7 @@ from gateway.facts import Event
 from gateway.facts.harmless import harmless
 from gateway.flow.forecast import TankForecast, forecast_of
 from gateway.flow.house import House, Moment
-from gateway.phrases.book import Line
+from gateway.phrases.book import Line, Volts, When
 from gateway.settings.models import Contact
 
 WORD_FOR_WORD = ("unread",)
@@ -30,7 +30,7 @@ def told_of(moment: Moment, event: Event) -> Told:
         "tank": house.tank_name(event.tank),
         "controller": house.controller_name(event.controller),
         "since": _time(house, event.at, now),
-        "lasted": _span(house, event.detail.get("lasted_s")),
+        "lasted": _span(event.detail.get("lasted_s")),
         "who": event.detail.get("who"),
         "why": event.detail.get("why"),
         "count": event.detail.get("count"),
@@ -76,8 +76,7 @@ def _particulars(moment: Moment, event: Event) -> dict[str, Any]:
     house, detail = moment.house, event.detail
     found: dict[str, Any] = {}
     if "volts" in detail:
-        found["volts"] = f"{detail['volts']:g}"
-        found["level"] = f"{detail['volts']:g} V"
+        found["level"] = Volts(detail["volts"])
     elif "percent" in detail:
         found["level"] = f"{detail['percent']:g} %"
     if event.kind == "silent" and event.controller is not None:
@@ -90,7 +89,7 @@ def _particulars(moment: Moment, event: Event) -> dict[str, Any]:
     if "state" in detail:
         found["state"] = house.phrases.label(detail["state"])
     if "lasts_h" in detail:
-        found["lasts"] = house.phrases.span(timedelta(hours=detail["lasts_h"]))
+        found["lasts"] = timedelta(hours=detail["lasts_h"])
     for name in ("was", "now", "amount", "free"):
         if name in detail:
             found[name] = detail[name]
@@ -99,9 +98,9 @@ def _particulars(moment: Moment, event: Event) -> dict[str, Any]:
     return found
 
 
-def _time(house: House, at: datetime, now: datetime) -> str:
-    return house.phrases.time(at, now, house.zone)
+def _time(house: House, at: datetime, now: datetime) -> When:
+    return When(at, now, house.zone)
 
 
-def _span(house: House, seconds: float | None) -> str | None:
-    return None if seconds is None or seconds < 0 else house.phrases.span(timedelta(seconds=seconds))
+def _span(seconds: float | None) -> timedelta | None:
+    return None if seconds is None or seconds < 0 else timedelta(seconds=seconds)

@@ -2,8 +2,9 @@
 
 `load_phrases(language)` reads `<language>.toml` beside this file. `Phrasebook.say(key, values)` puts a message together:
 the `head`, then each of `more` in order while it finds room in the segments. A piece that needs a value nobody knows
-(None or missing) is left out; a head that does loses only that value. Names in another alphabet are transliterated
-where that keeps the message in its segments.
+(None or missing) is left out; a head that does loses only that value. A value may be words, a `When`, a `timedelta`, a `Volts` or (for
+`{count:messages}`) a number: each is put into words for a screen or a voice as it is filled in. Names in another alphabet are
+transliterated where that keeps the message in its segments.
 """
 
 import re
@@ -17,11 +18,30 @@ from typing import Any, Literal
 
 from gateway.gsm.segments import measure
 from gateway.gsm.translit import to_gsm
+from gateway.phrases import cldr
 
 Line = Literal["mobile", "landline"]
-_FIELD = re.compile(r"\{([a-z_]+)\}")
+FIELD = re.compile(r"\{([a-z_]+)(?::([a-z]+))?\}")
 ELLIPSIS = "..."
 SEGMENT_CHARACTERS = 160
+UNITS = (("day", 86400, 2), ("hour", 3600, 2), ("minute", 60, 2), ("second", 1, 0))
+"""Name, seconds, and the fewest of it that are said in it."""
+
+
+@dataclass(frozen=True, slots=True)
+class When:
+    """A time that is said as seen from `now` in `zone`."""
+
+    at: datetime
+    now: datetime
+    zone: tzinfo
+
+
+@dataclass(frozen=True, slots=True)
+class Volts:
+    """A voltage."""
+
+    value: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +62,7 @@ class Phrasebook:
 
     def label(self, key: str, **values: object) -> str:
         """A short word; the key itself where the file has none."""
-        return _filled(str(self.data["label"].get(key, key)), values) or key
+        return self._filled(str(self.data["label"].get(key, key)), values) or key
 
     def one(self, table: str, key: str | None) -> str | None:
         """A ready sentence of `[cause]`, `[advice]`, `[mobile]` …; None where there is none."""
@@ -62,7 +82,7 @@ class Phrasebook:
 
     def in_full(self, key: str, values: Mapping[str, object]) -> str:
         """The head of `[said.key]` with nothing cut, for what must go on word for word."""
-        return _filled(self.data["said"][key]["head"], values, keep=True) or ""
+        return self._filled(self.data["said"][key]["head"], values, keep=True) or ""
 
     def answer(self, key: str, values: Mapping[str, object], *, segments: int = 1) -> str:
         """The answer `[answer.key]` to a contact."""
@@ -70,54 +90,88 @@ class Phrasebook:
 
     def week_line(self, key: str, values: Mapping[str, object]) -> str:
         """A piece of `[week]`."""
-        return _filled(self.data["week"][key], values) or ""
+        return self._filled(self.data["week"][key], values) or ""
 
     def span(self, length: timedelta, *, line: Line = "mobile") -> str:
-        """`2 h`, `3 days`: the largest unit that says it well."""
+        """`2 h`, `3 days`: the largest unit that says it well; in full for a voice."""
         seconds = max(0, round(length.total_seconds()))
-        for unit, size, least in (("day", 86400, 2), ("hour", 3600, 2), ("minute", 60, 2), ("second", 1, 0)):
-            if seconds >= size * least:
-                n = round(seconds / size)
-                one, many = self.data["spans"][unit]
-                return str(one if n == 1 else many).format(n=n)
-        raise AssertionError(seconds)
+        unit, size = next((unit, size) for unit, size, least in UNITS if seconds >= size * least)
+        return self._counted("spans" if line == "mobile" else "spoken_spans", unit, round(seconds / size))
 
     def month_name(self, month: int) -> str:
         """The month's full name, 1 is January."""
-        from babel.dates import get_month_names
-
-        return str(get_month_names("wide", locale=self.language)[month])
+        return cldr.month_names(self.language, "wide")[month]
 
     def time(self, at: datetime, now: datetime, zone: tzinfo, *, line: Line = "mobile") -> str:
-        """Local time: `14:05` today, `Mon 14:05` within six days, `3 Nov 14:05` beyond."""
+        """Local time: `14:05` today, `Mon 14:05` within six days, `3 Nov 14:05` beyond; for a voice as `[spoken]` says it."""
         local, today = at.astimezone(zone), now.astimezone(zone)
-        clock = f"{local:%H:%M}"
+        clock = f"{local:%H:%M}" if line == "mobile" else self._spoken_clock(local)
+        width: cldr.Width = "abbreviated" if line == "mobile" else "wide"
         days = abs((local.date() - today.date()).days)
         if days == 0:
             return clock
         if days < 7:
-            return f"{_day_names(self.language)[local.weekday()]} {clock}"
+            return f"{cldr.day_names(self.language, width)[local.weekday()]} {clock}"
         year = "" if local.year == today.year else f" {local.year}"
-        return f"{local.day} {_month_names(self.language)[local.month]}{year} {clock}"
+        return f"{cldr.day_and_month(self.language, local, width)}{year} {clock}"
+
+    def number(self, value: float) -> str:
+        """With the language's own decimal sign."""
+        return cldr.decimal(self.language, value)
+
+    def _spoken_clock(self, local: datetime) -> str:
+        """No colon and no nought before a digit: voices read both badly."""
+        minute = local.minute
+        key = "whole" if minute == 0 else "below_ten" if minute < 10 else "time"
+        values = {"hour": local.hour, "hour12": local.hour % 12 or 12, "minute": minute}
+        return str(self.data["spoken"][key]).format(**values, part=cldr.part_of_day(self.language, local))
+
+    def _counted(self, table: str, name: str, n: int) -> str:
+        forms = self.data[table][name]
+        return str(forms.get(cldr.plural(self.language, n), forms["other"])).format(n=n)
 
     def _compose(self, entry: Mapping[str, Any], values: Mapping[str, object], segments: int, line: Line) -> str:
         head = entry.get("spoken", entry["head"]) if line == "landline" else entry["head"]
-        said = _fit(_filled(head, values, keep=True) or "", segments, self.own_alphabet)
+        said = _fit(self._filled(head, values, line, keep=True) or "", segments, self.own_alphabet)
         for piece in entry.get("more", ()):
-            more = _filled(piece, values)
+            more = self._filled(piece, values, line)
             longer = _in_alphabet(f"{said} {more}", self.own_alphabet)
             if more and measure(longer).segments <= segments:
                 said = longer
         return said
 
+    def _filled(
+        self, template: str, values: Mapping[str, object], line: Line = "mobile", *, keep: bool = False
+    ) -> str | None:
+        if not keep and any(values.get(name) in (None, "") for name, _ in FIELD.findall(template)):
+            return None
+        return FIELD.sub(lambda found: self._said(values.get(found[1]), found[2], line), template)
+
+    def _said(self, value: object, counted: str | None, line: Line) -> str:
+        """One value in words."""
+        if value in (None, ""):
+            return ""
+        if counted:
+            return self._counted("counts", counted, int(str(value)))
+        match value:
+            case When():
+                return self.time(value.at, value.now, value.zone, line=line)
+            case timedelta():
+                return self.span(value, line=line)
+            case Volts():
+                volts = self.data["spoken" if line == "landline" else "label"]["volts"]
+                return str(volts).format(n=self.number(value.value))
+            case _:
+                return str(value)
+
 
 @lru_cache(maxsize=8)
 def load_phrases(language: str) -> Phrasebook:
     """The phrase file of a language; English where a language lacks a phrase."""
-    english = _read("en")
+    english = read_phrases("en")
     if language == "en":
         return Phrasebook("en", english)
-    return Phrasebook(language, _over(english, _read(language)))
+    return Phrasebook(language, _over(english, read_phrases(language)))
 
 
 def languages() -> tuple[str, ...]:
@@ -126,7 +180,8 @@ def languages() -> tuple[str, ...]:
     return tuple(sorted(item.name.removesuffix(".toml") for item in folder.iterdir() if item.name.endswith(".toml")))
 
 
-def _read(language: str) -> Mapping[str, Any]:
+def read_phrases(language: str) -> Mapping[str, Any]:
+    """A phrase file as it is written."""
     return tomllib.loads(resources.files("gateway.phrases").joinpath(f"{language}.toml").read_text("utf-8"))
 
 
@@ -136,12 +191,6 @@ def _over(below: Mapping[str, Any], above: Mapping[str, Any]) -> dict[str, Any]:
         deeper = isinstance(value, dict) and isinstance(merged.get(key), dict) and "head" not in value
         merged[key] = _over(merged[key], value) if deeper else value
     return merged
-
-
-def _filled(template: str, values: Mapping[str, object], *, keep: bool = False) -> str | None:
-    if not keep and any(values.get(name) in (None, "") for name in _FIELD.findall(template)):
-        return None
-    return _FIELD.sub(lambda found: str(values.get(found[1]) or ""), template)
 
 
 def _in_alphabet(text: str, own_alphabet: bool) -> str:
@@ -159,17 +208,3 @@ def _fit(text: str, segments: int, own_alphabet: bool) -> str:
     while plain and measure(plain + ELLIPSIS).segments > segments:
         plain = plain[:-1]
     return plain.rstrip() + ELLIPSIS
-
-
-@lru_cache(maxsize=8)
-def _day_names(language: str) -> Mapping[int, str]:
-    from babel.dates import get_day_names
-
-    return dict(get_day_names("abbreviated", locale=language))
-
-
-@lru_cache(maxsize=8)
-def _month_names(language: str) -> Mapping[int, str]:
-    from babel.dates import get_month_names
-
-    return dict(get_month_names("abbreviated", locale=language))

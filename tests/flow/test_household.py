@@ -155,7 +155,7 @@ def test_the_days_limit_keeps_the_rest_and_says_so_once(tmp_path):
         home.modem.network.deliver(RIDGE, "odd one")
         home.modem.network.deliver(RIDGE, "odd two")
         home.modem.network.deliver(RIDGE, "odd three")
-        home.until(lambda: any("texts are used up" in text for _, text in home.sent(1)), "the limit is said")
+        home.until(lambda: any("Used up for today: 1 text." in text for _, text in home.sent(1)), "the limit is said")
         home.modem.network.deliver(RIDGE, "ZONE 1 OPEN 0717")
         home.until(lambda: any("LOW" in text for _, text in home.sent(1)), "urgent still leaves")
         assert sum("used up" in text for _, text in home.sent(1)) <= 2

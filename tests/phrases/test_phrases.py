@@ -1,5 +1,6 @@
 """Messages fit their segments whatever the names are; every language says everything; unknown values leave no hole."""
 
+import re
 from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -8,25 +9,56 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from gateway.gsm.segments import measure
-from gateway.phrases import languages, load_phrases
+from gateway.phrases import Phrasebook, languages, load_phrases
+from gateway.phrases.book import read_phrases
+from gateway.phrases.review import review
+from tests.phrases import messages
 
 NOW = datetime(2026, 11, 25, 3, 5, tzinfo=UTC)
 SYDNEY = ZoneInfo("Australia/Sydney")
 
 
+LONG = "Überlauf-Hochbehälter № 7 am Čertův kámen"
+LONG_NAMES = dict.fromkeys(
+    ("tank", "controller", "who", "name", "site", "tanks", "raw", "why", "list", "matters", "state"), LONG
+)
+
+
 @pytest.mark.parametrize("language", languages())
 def test_every_message_of_every_language_fits_one_segment(language):
-    """With long names in another alphabet each message is one segment of the GSM alphabet."""
+    """With long names in another alphabet each message is one segment of the GSM alphabet, by hand and by voice."""
     book = load_phrases(language)
-    values = dict.fromkeys(
-        ("tank", "controller", "since", "dry", "full", "cause", "advice", "take", "lasted", "who", "tanks", "level", "raw",
-         "why", "count", "state", "was", "now", "number", "lasts", "from", "limit", "until", "matters", "list", "name", "site"),
-        "Überlauf-Hochbehälter № 7 am Čertův kámen",
-    )  # fmt: skip
+    values = {**messages.values(book), **LONG_NAMES}
     for key in book.data["said"]:
-        said = book.say(key, values)
-        assert measure(said).segments == 1, (key, said)
-        assert book.own_alphabet or measure(said).alphabet == "gsm7", (key, said)
+        for line in ("mobile", "landline"):
+            said = book.say(key, values, line=line)
+            assert measure(said).segments == 1, (key, said)
+            assert book.own_alphabet or measure(said).alphabet == "gsm7", (key, said)
+
+
+@pytest.mark.parametrize("language", languages())
+def test_every_language_says_everything(language):
+    """No phrase is borrowed from English, and with ordinary names nothing is cut."""
+    found = review(load_phrases(language), {"tank": "House tank", "controller": "Ridge box", "who": "Wren"}, 1)
+    assert (found.lacking, found.cut) == ((), ())
+
+
+def test_a_review_finds_what_lacks_and_what_is_cut(monkeypatch):
+    """A language without a phrase, a name that leaves no room, a letter outside the alphabet: each is found."""
+    english = dict(read_phrases("en"))
+    lame = {**english, "said": {key: one for key, one in english["said"].items() if key != "low"}, "cause": {}}
+    monkeypatch.setattr("gateway.phrases.review.read_phrases", lambda language: english if language == "en" else lame)
+    book = Phrasebook("es", {**english, "said": {**english["said"], "high": {"head": "{tank} á {since}"}}})
+    found = review(book, {"tank": "T" * 150}, 1)
+    assert "said.low" in found.lacking and "cause.float-fault" in found.lacking and "said.high" not in found.lacking
+    assert "said.low" in found.cut and "said.test" not in found.cut
+    assert review(load_phrases("es"), {}, 1).letters == ""
+
+
+def test_letters_outside_the_alphabet_are_named():
+    """Spanish has vowels that plain texts lack; English has none."""
+    assert set("áíóú") <= set(review(load_phrases("es"), {}, 1).letters)
+    assert review(load_phrases("en"), {}, 1).letters == ""
 
 
 @given(st.text(min_size=1, max_size=80), st.integers(1, 3))
@@ -56,6 +88,59 @@ def test_what_is_not_known_leaves_no_hole():
 def test_times_are_local_and_no_longer_than_needed(at, said):
     """Today the hour, this week the day, else the date."""
     assert load_phrases("en").time(at, NOW, SYDNEY) == said
+
+
+QUOTING = ("said.given-up", "said.digest", "said.well", "said.not-well")
+"""They hold other messages or lists."""
+SPOKEN = {
+    "en": ("2 oh 5 in the afternoon", "2 o'clock in the afternoon", "Tuesday 12 37 in the afternoon"),
+    "de": ("14 Uhr 5", "14 Uhr", "Dienstag 12 Uhr 37"),
+    "es": ("las 14 y 5", "las 14 en punto", "martes las 12 y 37"),
+    "uk": ("2 година 5 хвилин дня", "2 година дня", "вівторок 12 година 37 хвилин дня"),
+}
+
+
+@pytest.mark.parametrize("language", languages())
+def test_a_voice_reads_no_colon(language):
+    """On a landline a time is said in words a voice reads well, with days in full."""
+    book = load_phrases(language)
+    times = (NOW, NOW - timedelta(minutes=5), NOW - timedelta(hours=25, minutes=28))
+    assert tuple(book.time(at, NOW, SYDNEY, line="landline") for at in times) == SPOKEN[language]
+    for name in messages.names(book):
+        if name.startswith("said.") and name not in QUOTING:
+            assert not re.search(
+                r"\d:\d|\b0\d| h\b|\bV\b", messages.message(book, name, "landline").split("ZONE")[0]
+            ), name
+
+
+@pytest.mark.parametrize(
+    ("language", "n", "said"),
+    [
+        ("en", 1, "1 message: x"),
+        ("en", 2, "2 messages: x"),
+        ("de", 1, "1 Meldung: x"),
+        ("es", 3, "3 avisos: x"),
+        ("uk", 1, "1 повідомлення: x"),
+        ("uk", 3, "3 повідомлення: x"),
+        ("uk", 5, "5 повідомлень: x"),
+        ("uk", 21, "21 повідомлення: x"),
+        ("uk", 11, "11 повідомлень: x"),
+    ],
+)
+def test_counts_take_their_form(language, n, said):
+    """By the plural rules of the CLDR: 21 goes as 1 in Ukrainian, 11 as 5."""
+    assert load_phrases(language).say("digest", {"count": n, "list": "x"}) == said
+
+
+@pytest.mark.parametrize(("language", "said"), [("en", "11.9 V"), ("de", "11,9 V"), ("es", "11,9 V"), ("uk", "11,9 В")])
+def test_volts_have_the_languages_own_sign(language, said):
+    """Decimal comma where the language has one."""
+    assert said in messages.message(load_phrases(language), "said.battery-low")
+
+
+def test_every_message_stands_in_the_document():
+    """DEVELOPERS.md has every message as it leaves; `python -m tests.phrases.messages` writes it anew."""
+    assert messages.in_document(messages.DOCUMENT.read_text("utf-8")) == messages.written()
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,115 @@
+"""Every message and answer there is, each with what really stands in it: for the tests, and for the table in DEVELOPERS.md.
+
+`python -m tests.phrases.messages` writes that table anew.
+"""
+
+import re
+from collections.abc import Iterator, Mapping
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+from gateway.phrases import Phrasebook, load_phrases
+from gateway.phrases.book import Line, Volts, When
+
+ZONE = ZoneInfo("Australia/Sydney")
+NOW = datetime(2026, 11, 25, 3, 5, tzinfo=UTC)
+BEGIN, END = "<!-- messages: begin -->\n", "<!-- messages: end -->\n"
+DOCUMENT = Path(__file__).parents[2] / "DEVELOPERS.md"
+
+
+def when(hours: float) -> When:
+    """So many hours from now."""
+    return When(NOW + timedelta(hours=hours), NOW, ZONE)
+
+
+def values(book: Phrasebook) -> dict[str, object]:
+    """What any message may hold."""
+    return {
+        "tank": "House tank",
+        "controller": "Ridge controller",
+        "tanks": "House tank, Spring tank",
+        "since": when(-2),
+        "from": when(-9),
+        "until": when(4),
+        "dry": when(7),
+        "full": when(20),
+        "cause": book.one("cause", "supply-stopped"),
+        "advice": book.one("advice", "close-house-valve"),
+        "take": book.one("mobile", "take"),
+        "lasted": timedelta(hours=5),
+        "lasts": timedelta(days=3),
+        "who": "Wren",
+        "name": "Robin",
+        "level": Volts(11.9),
+        "raw": "ZONE 9 WET 0717",
+        "why": "the cable is out",
+        "count": 3,
+        "limit": 100,
+        "state": book.label("ok"),
+        "was": "3.4 l/min",
+        "now": "2.1 l/min",
+        "amount": "1.80",
+        "free": "180 MB",
+        "number": "+61491570110",
+        "matters": "House tank LOW",
+        "site": "Quandong Ridge",
+        "list": "House tank low 2x, Ridge controller silent 1x",
+    }
+
+
+SPECIAL: Mapping[str, Mapping[str, object]] = {
+    "said.silent": {"since": When(NOW - timedelta(hours=27), NOW, ZONE), "cause": "Probably its battery."},
+    "said.high": {"advice": None},
+    "said.sim-trouble": {"why": "it wants its PUK"},
+    "said.unread": {"raw": "ZONE 9 WET 0717"},
+    "said.stranger": {"raw": "Please call back"},
+    "said.given-up": {"raw": "House tank is LOW since 12:05."},
+    "said.store-trouble": {"why": "no room on its disk"},
+    "said.backup-failed": {"why": "/mnt/stick is not there"},
+    "said.credit-unread": {"raw": "Service not available"},
+    "said.digest": {"list": "House tank is LOW since 12:05. / Ridge controller is heard again, 12:40."},
+    "said.well": {"list": "Ridge controller heard 12:05 12.6 V. House tank ok. Spring tank ok."},
+    "said.not-well": {"list": "House tank low 2x. Ridge controller heard 12:05."},
+    "said.float-fault": {"count": 12},
+    "answer.week": {"list": "House tank low 2x, texts cost 0.84 EUR, a year 10.20 EUR"},
+    "answer.words": {"list": "OK, TANKS, WEEK, DRY, WORK, NOTE, WORDS"},
+    "answer.unknown": {"list": "OK, TANKS, WEEK, DRY, WORK, NOTE, WORDS"},
+}
+
+
+def message(book: Phrasebook, name: str, line: Line = "mobile") -> str:
+    """`said.low` → the message as it would leave; a voice is asked for no reply."""
+    table, key = name.split(".")
+    known = {**values(book), **(SPECIAL.get(name, {}) if book.language == "en" else {})}
+    if line == "landline":
+        known["take"] = book.one("landline", "take")
+    return book.say(key, known, line=line) if table == "said" else book.answer(key, known)
+
+
+def names(book: Phrasebook) -> Iterator[str]:
+    """All of them."""
+    for table in ("said", "answer"):
+        yield from (f"{table}.{key}" for key in book.data[table])
+
+
+def written() -> str:
+    """The table of DEVELOPERS.md."""
+    book = load_phrases("en")
+    rows = [f"| `{name}` | {message(book, name)} |" for name in names(book)]
+    spoken = [
+        f"| `{name}`, by voice | {message(book, name, 'landline')} |"
+        for name in ("said.low", "said.silent", "said.battery-low")
+    ]
+    return "\n".join(["| phrase | as it leaves |", "| --- | --- |", *rows, *spoken]) + "\n"
+
+
+def in_document(text: str) -> str:
+    """The table as the document has it."""
+    found = re.search(f"{BEGIN}(.*){END}", text, re.S)
+    return found[1] if found else ""
+
+
+if __name__ == "__main__":
+    text = DOCUMENT.read_text("utf-8")
+    DOCUMENT.write_text(text.replace(in_document(text), written()), "utf-8")
