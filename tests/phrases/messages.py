@@ -54,7 +54,7 @@ def values(book: Phrasebook) -> dict[str, object]:
         "number": "+61491570110",
         "matters": "House tank LOW",
         "site": "Quandong Ridge",
-        "list": "House tank low 2x, Ridge controller silent 1x",
+        "list": "House tank low 2 times, Ridge controller silent 1 time",
     }
 
 
@@ -70,9 +70,9 @@ SPECIAL: Mapping[str, Mapping[str, object]] = {
     "said.credit-unread": {"raw": "Service not available"},
     "said.digest": {"list": "House tank is LOW since 12:05. / Ridge controller is heard again, 12:40."},
     "said.well": {"list": "Ridge controller heard 12:05 12.6 V. House tank ok. Spring tank ok."},
-    "said.not-well": {"list": "House tank low 2x. Ridge controller heard 12:05."},
+    "said.not-well": {"list": "House tank low 2 times. Ridge controller heard 12:05."},
     "said.float-fault": {"count": 12},
-    "answer.week": {"list": "House tank low 2x, texts cost 0.84 EUR, a year 10.20 EUR"},
+    "answer.week": {"list": "House tank low 2 times, texts cost 0.84 EUR, a year 10.20 EUR"},
     "answer.words": {"list": "OK, TANKS, WEEK, DRY, WORK, NOTE, WORDS"},
     "answer.unknown": {"list": "OK, TANKS, WEEK, DRY, WORK, NOTE, WORDS"},
 }
