@@ -42,7 +42,7 @@ def stored_findings(house: House, reader: Reader, now: datetime) -> Iterator[Fin
 def _daemon(house: House) -> Finding:
     from gateway.storage import holder
 
-    pid = holder(house.settings.store.url)
+    pid = holder(house.settings.store.url, house.settings.site.name)
     return Finding(
         what="daemon",
         right=pid is not None,

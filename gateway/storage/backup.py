@@ -49,7 +49,7 @@ def restore(file: str, url: str, stamp: str) -> Path | None:
         raise StoreTrouble(f"there is no backup {file}")
     _verify(source)
     try:
-        lock = hold(url)
+        lock = hold(url, "")
     except StoreHeld as held:
         raise StoreHeld(f"{held.said}, then restore") from None
     try:
