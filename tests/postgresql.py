@@ -7,6 +7,7 @@ asked, so that what is said of the store can be seen to hide it. It refuses to r
 import os
 import pwd
 import shutil
+import signal
 import socket
 import subprocess
 import tempfile
@@ -76,8 +77,8 @@ class Server:
         return self._made(f"TEMPLATE {self._template}")
 
     def stop(self) -> None:
-        """Ends it and removes the cluster."""
-        self._process.terminate()
+        """Ends it, whoever is still connected, and removes the cluster."""
+        self._process.send_signal(signal.SIGINT)
         try:
             self._process.wait(WITHIN_S)
         except subprocess.TimeoutExpired:
