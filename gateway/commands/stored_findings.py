@@ -75,6 +75,8 @@ def _outbox(house: House, reader: Reader, now: datetime) -> Finding:
 
 
 def _backup(house: House, reader: Reader, now: datetime) -> Finding:
+    if not house.settings.store.url.startswith("sqlite"):
+        return Finding(what="backup", right=None, said="the store is a server's", do="see that the server is backed up")
     if not house.settings.store.backup_folder:
         return Finding(
             what="backup", right=None, said="none is made by itself", do="store.backup_folder on another medium"

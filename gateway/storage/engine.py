@@ -21,6 +21,8 @@ from gateway.storage.server import BACKEND, server_engine
 
 BUSY_S = 10.0
 OWNER_ONLY = 0o600
+SECRET = ("password", "sslpassword")
+"""What may stand in a URL's query and must not be said."""
 DAMAGED = ("malformed", "not a database", "disk image", "file is encrypted")
 FULL = ("is full", "no space left", "quota exceeded", "file too large")
 UNWRITABLE = ("readonly", "read-only", "disk i/o", "unable to open", "i/o error")
@@ -99,7 +101,9 @@ def in_our_words(url: str) -> Iterator[None]:
 def place(url: str) -> str:
     """The store's place without a password."""
     file = sqlite_file(url)
-    return str(file) if file is not None else make_url(url).render_as_string(hide_password=True)
+    if file is not None:
+        return str(file)
+    return make_url(url).difference_update_query(SECRET).render_as_string(hide_password=True)
 
 
 def _in_full(wrong: BaseException | None) -> str:
