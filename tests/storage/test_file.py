@@ -46,9 +46,11 @@ def test_restore_refuses_what_is_no_backup(file_store, file_url, tmp_path):
 
 
 def test_seven_backups_are_kept(tmp_path):
-    """The oldest go."""
+    """The oldest go, and so does what was left of one that was cut short."""
     for day in range(10):
         (tmp_path / f"tank-gateway-2026112{day}T000000Z.db").touch()
+    (tmp_path / "tank-gateway-20261123T000000Z.db.making").touch()
+    (tmp_path / "tank-gateway-20261123T000000Z.db.making-journal").touch()
     assert len(rotate(str(tmp_path))) == 3 and len(list(tmp_path.iterdir())) == 7
 
 
