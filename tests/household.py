@@ -25,7 +25,7 @@ WITHIN_S = 10.0
 
 BASE = """
 [site]
-name = "Quandong Ridge"
+name = "{site}"
 timezone = "Australia/Sydney"
 country = "AU"
 latitude = -35.2
@@ -34,7 +34,7 @@ device = "simulated"
 {modem}
 {pin}
 [store]
-url = "sqlite:///{folder}/gateway.db"
+url = "{url}"
 [[controllers]]
 id = "ridge"
 name = "Ridge box"
@@ -99,9 +99,11 @@ def write_config(folder: Path, **parts: str) -> Path:
     """The household's file; `parts` are lines put into its tables."""
     filled = {name: parts.get(name, "") for name in ("pin", "controller", "float", "wren", "rest")}
     filled["modem"] = parts.get("line", "")
+    filled["site"] = parts.get("site", "Quandong Ridge")
+    filled["url"] = parts.get("url", f"sqlite:///{folder}/gateway.db")
     filled["robin"] = "\n".join(('about = ["tanks"]' * ("about" not in parts.get("robin", "")), parts.get("robin", "")))
     file = folder / "gateway.toml"
-    file.write_text(BASE.format(folder=folder, **filled), "utf-8")
+    file.write_text(BASE.format(**filled), "utf-8")
     file.chmod(0o600)
     return file
 

@@ -81,9 +81,11 @@ def _machine(house: House) -> Iterator[Finding]:
 
 
 def _stored(house: House) -> Iterator[Finding]:
+    from gateway.storage import place
+
     try:
         with store_of(house.settings).read() as reader:
-            yield Finding(what="store", right=True, said=house.settings.store.url)
+            yield Finding(what="store", right=True, said=place(house.settings.store.url))
             yield from stored_findings(house, reader, SystemClock().now())
     except StoreTrouble as trouble:
         yield Finding(what="store", right=False, said=trouble.said, do="see README, When something is wrong")

@@ -1,8 +1,9 @@
-"""`history`: the events, newest last, as a table, JSON, CSV or figures."""
+"""`history`: the events, newest last, as a table, JSON, CSV or figures; of every site where gateways share a store."""
 
 import argparse
 import csv
 import sys
+from collections.abc import Mapping
 from typing import Any
 
 from gateway.commands.opening import house_of, moment_said, store_of
@@ -10,8 +11,9 @@ from gateway.commands.showing import iso, local, print_json, print_table
 from gateway.facts import Event
 from gateway.facts.harmless import spreadsheet_cell
 from gateway.flow.house import House
+from gateway.flow.sites import Place, places
 
-CSV_COLUMNS = ("id", "at", "heard_at", "kind", "tank", "controller", "input", "text", "sender", "detail")
+CSV_COLUMNS = ("id", "at", "heard_at", "kind", "tank", "controller", "input", "text", "sender", "detail", "site")
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -19,17 +21,20 @@ def run(arguments: argparse.Namespace) -> int:
     house = house_of(arguments)
     since = moment_said(arguments.since, house) if arguments.since else None
     with store_of(house.settings).read() as reader:
-        events = reader.events(since=since, tank=arguments.tank)
-    if arguments.figures:
-        from gateway.commands.figures import print_figures
+        if arguments.figures:
+            from gateway.commands.figures import print_figures
 
-        return print_figures(house, events, since, as_json=arguments.json)
+            events = reader.events(since=since, tank=arguments.tank)
+            return print_figures(house, events, since, as_json=arguments.json)
+        sites = places(reader, house)
+        every = [event for one in sites for event in one.reader.events(since=since, tank=arguments.tank)]
+    events = tuple(sorted(every, key=lambda event: (event.at, event.id or 0)) if len(sites) > 1 else every)
     if arguments.json:
         print_json({"events": [event_json(event, house) for event in events]})
     elif arguments.csv:
         _print_csv(events, house)
     else:
-        _print_table(events, house)
+        _print_table(events, house, sites[1:])
     return 0
 
 
@@ -46,6 +51,7 @@ def event_json(event: Event, house: House) -> dict[str, Any]:
         "text": event.text,
         "sender": event.sender,
         "detail": dict(event.detail),
+        "site": event.site,
     }
 
 
@@ -58,20 +64,24 @@ def _print_csv(events: tuple[Event, ...], house: House) -> None:
         writer.writerow([spreadsheet_cell(str(row[name])) if row[name] is not None else "" for name in CSV_COLUMNS])
 
 
-def _print_table(events: tuple[Event, ...], house: House) -> None:
+def _print_table(events: tuple[Event, ...], house: House, others: tuple[Place, ...]) -> None:
     if not events:
         print("Nothing has happened yet.")
         return
+    elsewhere = {one.site: one.house for one in others}
     rows = [
-        (
-            local(event.at, house.zone),
-            event.kind,
-            house.tank_name(event.tank) or house.controller_name(event.controller),
-            _said(event),
-        )
-        for event in events
+        (local(event.at, house.zone), event.kind, _where(event, house, elsewhere), _said(event)) for event in events
     ]
     print_table(("when", "what", "where", "text or detail"), rows, widths=(16, 15, 17, 24))
+
+
+def _where(event: Event, house: House, elsewhere: Mapping[str, House | None]) -> str | None:
+    """`House tank`; of another site `Creek Flat: House tank`."""
+    its = elsewhere.get(event.site, house)
+    if its is None:
+        return f"{event.site}: {event.tank or event.controller or '-'}"
+    name = its.tank_name(event.tank) or its.controller_name(event.controller)
+    return f"{event.site}: {name or '-'}" if event.site in elsewhere else name
 
 
 def _said(event: Event) -> str:

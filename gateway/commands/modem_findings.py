@@ -16,7 +16,7 @@ def modem_findings(house: House) -> Iterator[Finding]:
     from gateway.storage import holder
 
     device = house.settings.modem.device
-    if holder(house.settings.store.url) is not None:
+    if holder(house.settings.store.url, house.settings.site.name) is not None:
         yield from _as_the_daemon_saw_it(house)
     elif device == "simulated":
         yield Finding(what="modem", right=True, said="simulated")

@@ -13,7 +13,7 @@ def run(arguments: argparse.Namespace) -> int:
     if settings.modem.device != "simulated":
         raise GatewayError('modem.device is not "simulated": send a real text instead')
     try:
-        inject(control_path(settings.store.url), arguments.sender, arguments.text)
+        inject(control_path(settings.store.url, settings.site.name), arguments.sender, arguments.text)
     except OSError:
         raise GatewayError("no serve on the simulated modem runs with this configuration; start one first") from None
     print(f"On its way from {arguments.sender}: {arguments.text}")

@@ -42,7 +42,7 @@ def stored_findings(house: House, reader: Reader, now: datetime) -> Iterator[Fin
 def _daemon(house: House) -> Finding:
     from gateway.storage import holder
 
-    pid = holder(house.settings.store.url)
+    pid = holder(house.settings.store.url, house.settings.site.name)
     return Finding(
         what="daemon",
         right=pid is not None,
@@ -75,6 +75,8 @@ def _outbox(house: House, reader: Reader, now: datetime) -> Finding:
 
 
 def _backup(house: House, reader: Reader, now: datetime) -> Finding:
+    if not house.settings.store.url.startswith("sqlite"):
+        return Finding(what="backup", right=None, said="the store is a server's", do="see that the server is backed up")
     if not house.settings.store.backup_folder:
         return Finding(
             what="backup", right=None, said="none is made by itself", do="store.backup_folder on another medium"

@@ -1,7 +1,12 @@
-"""`tanks`: every tank and controller now (or as it was known at a time): state, since when, forecast, likely cause."""
+"""`tanks`: every tank and controller now (or as it was known at a time): state, since when, forecast, likely cause.
+
+Where gateways share a store, of every site: this one first.
+"""
 
 import argparse
 import math
+from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
@@ -13,6 +18,8 @@ from gateway.flow.battery import BatteryNow, battery_now, battery_said
 from gateway.flow.forecast import TankForecast, forecasts
 from gateway.flow.house import House
 from gateway.flow.look import ControllerLook, Look, TankLook, look
+from gateway.flow.sites import places
+from gateway.ports import Reader
 from gateway.settings.durations import spoken
 
 
@@ -21,40 +28,66 @@ def run(arguments: argparse.Namespace) -> int:
     house = house_of(arguments)
     at = moment_said(arguments.at, house) if arguments.at else SystemClock().now()
     with store_of(house.settings).read() as reader:
-        seen = look(reader, house, at)
-        known = forecasts(reader, house, seen)
-        shown = () if arguments.json else house.settings.controllers
-        batteries = {one.id: battery_now(reader, house, one, at) for one in shown}
+        sites = places(reader, house)
+        views = [_view(one.house, one.reader, at, batteries=not arguments.json) for one in sites if one.house]
+    unknown = [one.site for one in sites if one.house is None]
     if arguments.json:
-        print_json(as_json(house, seen, known))
+        print_json(as_json(views))
     else:
-        _print(house, seen, known)
-        _print_batteries(house, seen, batteries)
+        print(f"As known at {local(at, house.zone)} ({house.settings.site.timezone}).")
+        for view in views:
+            _print(view, headed=len(sites) > 1)
+        for site in unknown:
+            print(f"\n{site}: its gateway is of a version that this one cannot follow.")
     return 0
 
 
-def as_json(house: House, seen: Look, known: dict[str, TankForecast]) -> dict[str, Any]:
-    """As the contract has it."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class View:
+    """One site at that time."""
+
+    house: House
+    seen: Look
+    known: dict[str, TankForecast]
+    batteries: dict[str, BatteryNow | None]
+
+
+def _view(house: House, reader: Reader, at: datetime, *, batteries: bool) -> View:
+    seen = look(reader, house, at)
+    shown = house.settings.controllers if batteries else ()
+    return View(
+        house=house,
+        seen=seen,
+        known=forecasts(reader, house, seen),
+        batteries={one.id: battery_now(reader, house, one, at) for one in shown},
+    )
+
+
+def as_json(views: Sequence[View]) -> dict[str, Any]:
+    """As the contract has it, and the site of each."""
     return {
-        "at": iso(seen.at, house.zone),
-        "tanks": [_tank_json(house, one, known[one.tank.id]) for one in seen.tanks],
-        "controllers": [
-            {
-                "id": one.controller.id,
-                "name": one.controller.name,
-                "state": one.state,
-                "last_heard": iso(one.last_heard, house.zone),
-                "volts": one.volts,
-                "percent": one.percent,
-                "signal": one.signal,
-                "silence_after": spoken(one.limit) if one.limit else None,
-            }
-            for one in seen.controllers
-        ],
+        "at": iso(views[0].seen.at, views[0].house.zone),
+        "tanks": [_tank_json(view, one) for view in views for one in view.seen.tanks],
+        "controllers": [_controller_json(view, one) for view in views for one in view.seen.controllers],
     }
 
 
-def _tank_json(house: House, one: TankLook, forecast: TankForecast) -> dict[str, Any]:
+def _controller_json(view: View, one: ControllerLook) -> dict[str, Any]:
+    return {
+        "id": one.controller.id,
+        "name": one.controller.name,
+        "state": one.state,
+        "last_heard": iso(one.last_heard, view.house.zone),
+        "volts": one.volts,
+        "percent": one.percent,
+        "signal": one.signal,
+        "silence_after": spoken(one.limit) if one.limit else None,
+        "site": view.house.settings.site.name,
+    }
+
+
+def _tank_json(view: View, one: TankLook) -> dict[str, Any]:
+    house, forecast = view.house, view.known[one.tank.id]
     cause = forecast.cause
     return {
         "id": one.tank.id,
@@ -66,6 +99,7 @@ def _tank_json(house: House, one: TankLook, forecast: TankForecast) -> dict[str,
         "full_at": _times(house, forecast.full_at),
         "cause": {"is": cause.kind, "because": cause.because} if cause else None,
         "paused_until": iso(one.paused_until, house.zone),
+        "site": house.settings.site.name,
     }
 
 
@@ -77,8 +111,9 @@ def _times(house: House, times: tuple[datetime, datetime, datetime] | None) -> l
     return None if times is None else [iso(at, house.zone) for at in times]
 
 
-def _print(house: House, seen: Look, known: dict[str, TankForecast]) -> None:
-    print(f"As known at {local(seen.at, house.zone)} ({house.settings.site.timezone}).\n")
+def _print(view: View, *, headed: bool) -> None:
+    house, seen, known = view.house, view.seen, view.known
+    print(f"\n{house.settings.site.name} ({house.settings.site.timezone})\n" if headed else "")
     rows = [_tank_row(house, one, known[one.tank.id]) for one in seen.tanks]
     print_table(("tank", "state", "since", "litres left", "dry or full about"), rows, widths=(18, 8, 16, 12, 18))
     for one in seen.tanks:
@@ -91,14 +126,15 @@ def _print(house: House, seen: Look, known: dict[str, TankForecast]) -> None:
         [_controller_row(house, one) for one in seen.controllers],
         widths=(20, 12, 16, 13, 5, 6),
     )
+    _print_batteries(view)
 
 
-def _print_batteries(house: House, seen: Look, batteries: dict[str, BatteryNow | None]) -> None:
+def _print_batteries(view: View) -> None:
     """How each battery goes, where its volts are read."""
-    for one in seen.controllers:
-        found = batteries[one.controller.id]
+    for one in view.seen.controllers:
+        found = view.batteries[one.controller.id]
         if found is not None:
-            print_text(f"{one.controller.name}: {battery_said(house, found, seen.at)}", before="\n")
+            print_text(f"{one.controller.name}: {battery_said(view.house, found, view.seen.at)}", before="\n")
 
 
 def _tank_row(house: House, one: TankLook, forecast: TankForecast) -> tuple[object, ...]:

@@ -41,6 +41,7 @@ def _json(text: StoredText, house: House) -> dict[str, Any]:
         "segments": text.segments,
         "tries": text.tries,
         "event": text.event,
+        "site": text.site,
     }
 
 

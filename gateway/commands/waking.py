@@ -10,7 +10,7 @@ def wake_daemon(settings: Settings) -> bool:
     """Signals the daemon on this store, if one runs and may be signalled; else it looks within a minute."""
     from gateway.storage import holder
 
-    pid = holder(settings.store.url)
+    pid = holder(settings.store.url, settings.site.name)
     if pid is None:
         return False
     try:

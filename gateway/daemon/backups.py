@@ -16,13 +16,13 @@ class Backups:
     """When the next one is due, and how it is made."""
 
     def __init__(self, settings: Settings, store: Store, clock: Clock) -> None:
-        self._folder = settings.store.backup_folder
+        self._folder = settings.store.backup_folder if settings.store.url.startswith("sqlite") else ""
         self._store = store
         self._clock = clock
         self._next: datetime | None = None
 
     def due(self, last: datetime | None) -> datetime | None:
-        """When the next is due, `last` being the last one on record; None: no folder is configured."""
+        """When the next is due, `last` being the last one on record; None: no folder is configured, or the store is a server's."""
         if not self._folder:
             return None
         return self._next or (last + EVERY if last else self._clock.now())

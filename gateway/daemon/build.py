@@ -48,7 +48,7 @@ def build(
     """
     clock = clock or SystemClock()
     with ExitStack() as undo:
-        lock = hold(settings.store.url)
+        lock = hold(settings.store.url, settings.site.name)
         undo.callback(lock.release)
         store = open_store(settings.store.url, settings.site.name, create=True)
         undo.callback(store.close)
@@ -75,7 +75,7 @@ def _simulated(settings: Settings, undo: ExitStack) -> Any:
     modem = SimulatedModem()
     modem.start()
     undo.callback(modem.stop)
-    control = serve_control(control_path(settings.store.url), modem)
+    control = serve_control(control_path(settings.store.url, settings.site.name), modem)
     undo.callback(control.stop)
     return modem
 

@@ -70,7 +70,8 @@ class Event:
     """One thing that was learnt, named and timed. `id` is None until it is stored.
 
     `at`: when it happened; `heard_at`: when the gateway stored it; `known_at`: from when on it could have been known
-    (that is `heard_at`, but the old text's own time for one that was imported). `text` is the raw text.
+    (that is `heard_at`, but the old text's own time for one that was imported). `text` is the raw text. `site`: whose it is, once it
+    is stored.
     """
 
     kind: EventKind
@@ -84,3 +85,4 @@ class Event:
     sender: str | None = None
     detail: Mapping[str, Any] = field(default_factory=dict)
     id: int | None = None
+    site: str = ""

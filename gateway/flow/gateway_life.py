@@ -11,6 +11,7 @@ from gateway.facts import Event, EventKind
 from gateway.facts.moments import time_of
 from gateway.flow.happen import happen
 from gateway.flow.house import Moment
+from gateway.flow.sites import publish
 from gateway.inbox import clock_trusted
 from gateway.ports import Condition, ModemLost, ModemNews, ModemReady, Reader
 
@@ -36,6 +37,7 @@ def started(moment: Moment) -> None:
         detail["cleanly"] = last is not None and last.kind == "gateway-stopped"
     long_off = off_since is not None and moment.now - off_since >= OUTAGE_TOLD
     _event(moment, "gateway-started", detail, tell=False)
+    publish(moment)
     moment.tx.set_mark("gateway:outage", {**detail, "told": False} if long_off and moment.trusted else None)
     if not moment.trusted:
         begin(moment, "clock-untrusted", {})
@@ -131,6 +133,7 @@ def clock_unset(moment: Moment) -> None:
 
 def reloaded(moment: Moment) -> None:
     """A new configuration is in force."""
+    publish(moment)
     _event(moment, "reloaded", {})
 
 

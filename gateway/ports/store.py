@@ -81,6 +81,13 @@ class Reader(Protocol):
     def pauses(self, *, known_by: datetime | None = None) -> tuple[PauseRow, ...]:
         """Pauses whose end has not been told yet."""
 
+    # the other sites that share the store
+    def others(self, key: str) -> Mapping[str, Any]:
+        """That mark of every other site, by site."""
+
+    def of_site(self, site: str) -> "Reader":
+        """The same snapshot, as that site sees it."""
+
 
 class Transaction(Reader, Protocol):
     """Everything in here becomes durable together, or not at all."""

@@ -50,14 +50,14 @@ class Control:
                 continue  # no text that a network could bring; whoever sent it waits for no answer
 
 
-def control_path(store_url: str) -> str:
-    """Where the socket of the gateway with that store is: beside an SQLite file, else in the folder for such things."""
+def control_path(store_url: str, site: str = "") -> str:
+    """Where the socket of that site's gateway is: beside its SQLite file, else in the folder for such things."""
     scheme, _, rest = store_url.partition(":///")
     beside = f"{rest}.simulated" if scheme.startswith("sqlite") and rest else ""
     if beside and len(os.fsencode(beside)) <= LONGEST_PATH:
         return beside
     folder = os.environ.get("XDG_RUNTIME_DIR") or tempfile.gettempdir()
-    return str(Path(folder) / f"tank-gateway-{sha256(store_url.encode()).hexdigest()[:16]}.simulated")
+    return str(Path(folder) / f"tank-gateway-{sha256(f'{store_url} {site}'.encode()).hexdigest()[:16]}.simulated")
 
 
 def serve_control(path: str, modem: SimulatedModem) -> Control:

@@ -212,12 +212,20 @@ def _rest(settings: m.Settings, locate: Locate) -> Iterator[Problem]:
             )
     if not settings.modem.device.strip():
         yield locate.problem(("modem", "device"), found="", wrong="is empty", right='a device, or "simulated"')
-    if not re.match(r"^[a-z0-9+]+://", settings.store.url):
+    if not re.match(r"^(sqlite|postgresql)(\+[a-z0-9_]+)?://", settings.store.url):
         yield locate.problem(
             ("store", "url"),
             found=settings.store.url,
             wrong="is no store url",
-            right="sqlite:////var/lib/tank-gateway/gateway.db",
+            right="sqlite:////var/lib/tank-gateway/gateway.db, or postgresql://user@server/database",
+        )
+    elif settings.store.backup_folder and not settings.store.url.startswith("sqlite"):
+        yield locate.problem(
+            ("store", "backup_folder"),
+            found=settings.store.backup_folder,
+            wrong="the store is a server's: the gateway makes no backup of it",
+            right="the database's own tools",
+            warning=True,
         )
     yield from _urgent(settings.call_out.urgent or (), locate)
     yield from _animals(settings.demand.animals, locate)

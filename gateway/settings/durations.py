@@ -45,6 +45,15 @@ def silence_limit(value: Any) -> timedelta | Literal["auto"] | None:
     return duration_or_off(value)
 
 
+def written(value: timedelta | str | None) -> str:
+    """Any of the above as it may stand in the file; parts of a second are kept."""
+    if value is None:
+        return "off"
+    if isinstance(value, str):
+        return value
+    return spoken(value) if not value.microseconds else f"{value.total_seconds():.6f}s"
+
+
 def spoken(value: timedelta) -> str:
     """timedelta → the shortest string `duration` reads back."""
     left = int(value.total_seconds())

@@ -7,9 +7,9 @@ in `gateway.settings.crosschecks`; where a mistake stands in the file is found b
 from datetime import timedelta
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainSerializer
 
-from gateway.settings.durations import duration, duration_or_off, silence_limit
+from gateway.settings.durations import duration, duration_or_off, silence_limit, written
 
 
 class Table(BaseModel):
@@ -18,10 +18,11 @@ class Table(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True, strict=False)
 
 
-Duration = Annotated[timedelta, BeforeValidator(duration)]
-OptionalDuration = Annotated[timedelta | None, BeforeValidator(duration_or_off)]
+_Written = PlainSerializer(written, return_type=str, when_used="json")
+Duration = Annotated[timedelta, BeforeValidator(duration), _Written]
+OptionalDuration = Annotated[timedelta | None, BeforeValidator(duration_or_off), _Written]
 """`""` and `"off"` are None."""
-SilenceLimit = Annotated[timedelta | Literal["auto"] | None, BeforeValidator(silence_limit)]
+SilenceLimit = Annotated[timedelta | Literal["auto"] | None, BeforeValidator(silence_limit), _Written]
 
 
 class Site(Table):

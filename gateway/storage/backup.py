@@ -4,6 +4,7 @@ Made with VACUUM INTO beside the target, checked, flushed, renamed. Only for SQL
 """
 
 import os
+import shutil
 import sqlite3
 from pathlib import Path
 
@@ -22,7 +23,7 @@ def backup(url: str, file: str) -> None:
     making = target.with_name(target.name + ".making")
     with in_our_words(url):
         target.parent.mkdir(parents=True, exist_ok=True)
-        making.unlink(missing_ok=True)
+        _clear(making)
         with sqlite3.connect(f"file:{source}?mode=ro", uri=True, timeout=10) as connection:
             connection.execute("VACUUM INTO ?", (str(making),))
         connection.close()
@@ -34,7 +35,9 @@ def backup(url: str, file: str) -> None:
 
 
 def rotate(folder: str, *, keep: int = KEEP) -> tuple[Path, ...]:
-    """Removes all but the newest so many backups of a folder; what was removed."""
+    """Removes all but the newest so many backups of a folder, and what was left of one cut short; which backups were removed."""
+    for cut_short in Path(folder).glob(f"{PATTERN}.making*"):
+        cut_short.unlink()
     old = sorted(Path(folder).glob(PATTERN))[:-keep]
     for one in old:
         one.unlink()
@@ -49,7 +52,7 @@ def restore(file: str, url: str, stamp: str) -> Path | None:
         raise StoreTrouble(f"there is no backup {file}")
     _verify(source)
     try:
-        lock = hold(url)
+        lock = hold(url, "")
     except StoreHeld as held:
         raise StoreHeld(f"{held.said}, then restore") from None
     try:
@@ -63,17 +66,43 @@ def _put_in_place(source: Path, target: Path, stamp: str) -> Path | None:
     making.write_bytes(source.read_bytes())
     making.chmod(0o600)
     _flush(making)
-    aside: Path | None = None
-    if target.exists():
-        aside = target.with_name(f"{target.name}.aside-{stamp}")
-        for ending in ("-wal", "-shm"):
-            beside = target.with_name(target.name + ending)
-            if beside.exists():
-                beside.replace(aside.with_name(aside.name + ending))
-        target.replace(aside)
+    aside = _set_aside(target, stamp) if target.exists() else None
     making.replace(target)
     _flush(target.parent)
     return aside
+
+
+def _set_aside(target: Path, stamp: str) -> Path:
+    """The old store under another name too, whole before anything of it goes: a cut leaves a store in its place at every moment.
+
+    Its log goes last, for SQLite would write that into the backup.
+    """
+    aside = target.with_name(f"{target.name}.aside-{stamp}")
+    log, shared = (target.with_name(target.name + ending) for ending in ("-wal", "-shm"))
+    if log.exists():
+        _also_as(log, aside.with_name(f"{aside.name}-wal"))
+    _also_as(target, aside)
+    _flush(target.parent)
+    log.unlink(missing_ok=True)
+    shared.unlink(missing_ok=True)
+    return aside
+
+
+def _also_as(path: Path, name: Path) -> None:
+    """A second name; a copy where the file system knows no such thing."""
+    try:
+        name.hardlink_to(path)
+    except FileExistsError:
+        raise
+    except OSError:
+        shutil.copyfile(path, name)
+        _flush(name)
+
+
+def _clear(making: Path) -> None:
+    """What was left of a backup cut short: a journal of it would be taken for the next one's."""
+    for ending in ("", "-journal", "-wal", "-shm"):
+        making.with_name(making.name + ending).unlink(missing_ok=True)
 
 
 def _verify(file: Path) -> None:

@@ -1,7 +1,8 @@
 """One daemon on one store: a lock file beside the SQLite file that holds the daemon's pid.
 
-The lock is the kernel's (flock), so that it is gone with its process however that ended. For another engine the file stands
-in the temporary folder under the hash of its URL.
+The lock is the kernel's (flock), so that it is gone with its process however that ended. On PostgreSQL it is one daemon a site:
+the file stands in the gateway's state folder (else in the temporary one) under the hash of URL and site, so that commands on
+this board find the daemon, and the server holds the site against a second gateway of that name on another board.
 """
 
 import fcntl
@@ -11,8 +12,14 @@ import tempfile
 from dataclasses import dataclass
 from pathlib import Path
 
+from sqlalchemy import Connection
+
 from gateway.errors import StoreHeld, StoreUnwritable
-from gateway.storage.engine import place, sqlite_file
+from gateway.storage.engine import in_our_words, make_engine, place, sqlite_file
+from gateway.storage.server import hold_site
+
+STATE_FOLDER = Path("/var/lib/tank-gateway")
+"""The unit's StateDirectory: unlike the temporary folder, the daemon and the commands see the same one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,15 +27,19 @@ class Lock:
     """A held lock."""
 
     descriptor: int
+    session: Connection | None = None
 
     def release(self) -> None:
         """Lets another daemon have the store."""
+        if self.session is not None:
+            self.session.close()
+            self.session.engine.dispose()
         os.close(self.descriptor)
 
 
-def hold(url: str) -> Lock:
+def hold(url: str, site: str) -> Lock:
     """Takes the lock. Raises StoreHeld, naming the process that has it."""
-    file = _file(url)
+    file = _file(url, site)
     try:
         file.parent.mkdir(parents=True, exist_ok=True)
         descriptor = os.open(file, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o600)
@@ -42,15 +53,20 @@ def hold(url: str) -> Lock:
         raise StoreHeld(
             f"another gateway (process {pid or 'unknown'}) works on the store {place(url)}; stop it first"
         ) from None
+    try:
+        session = _session(url, site)
+    except BaseException:
+        os.close(descriptor)
+        raise
     os.ftruncate(descriptor, 0)
     os.write(descriptor, str(os.getpid()).encode())
-    return Lock(descriptor)
+    return Lock(descriptor, session)
 
 
-def holder(url: str) -> int | None:
-    """The pid of the daemon on this store, if one runs."""
+def holder(url: str, site: str) -> int | None:
+    """The pid of the daemon on this store, if one runs on this board."""
     try:
-        descriptor = os.open(_file(url), os.O_RDWR | os.O_CLOEXEC)
+        descriptor = os.open(_file(url, site), os.O_RDWR | os.O_CLOEXEC)
     except OSError:
         return None
     try:
@@ -63,8 +79,25 @@ def holder(url: str) -> int | None:
     return None
 
 
-def _file(url: str) -> Path:
+def _session(url: str, site: str) -> Connection | None:
+    """The server's own lock; None for a file, which needs no other."""
+    if sqlite_file(url) is not None:
+        return None
+    with in_our_words(url):
+        engine = make_engine(url)
+        session = hold_site(engine, site)
+    if session is None:
+        engine.dispose()
+        raise StoreHeld(
+            f"another gateway of the site {site!r} works on the store {place(url)}; stop it first, "
+            "or give each gateway a site.name of its own"
+        )
+    return session
+
+
+def _file(url: str, site: str) -> Path:
     file = sqlite_file(url)
     if file is not None:
         return file.with_name(file.name + ".lock")
-    return Path(tempfile.gettempdir()) / f"tank-gateway-{hashlib.sha256(url.encode()).hexdigest()[:16]}.lock"
+    folder = STATE_FOLDER if os.access(STATE_FOLDER, os.R_OK | os.X_OK) else Path(tempfile.gettempdir())
+    return folder / f"tank-gateway-{hashlib.sha256(f'{url} {site}'.encode()).hexdigest()[:16]}.lock"

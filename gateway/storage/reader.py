@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime
 from typing import Any, Literal
 
-from sqlalchemy import Connection, and_, func, or_, select
+from sqlalchemy import ColumnElement, Connection, Table, and_, func, or_, select
 
 from gateway.facts import Event, Message
 from gateway.ports import CallOutRow, PauseRow, StoredPart, StoredText
@@ -144,7 +144,7 @@ class SqlReader:
 
     def message(self, id: int) -> Message | None:
         """See the port."""
-        row = self._one(select(t.texts).where(t.texts.c.id == id, t.texts.c.way == "out"))
+        row = self._one(select(t.texts).where(*self._mine(t.texts, id), t.texts.c.way == "out"))
         return None if row is None else message_of(row)
 
     def outbox(self) -> tuple[Message, ...]:
@@ -199,9 +199,8 @@ class SqlReader:
 
     def marks(self, prefix: str) -> dict[str, Any]:
         """See the port."""
-        query = select(t.marks.c.key, t.marks.c.value).where(
-            t.marks.c.site == self._site, t.marks.c.key >= prefix, t.marks.c.key < prefix + "\uffff"
-        )
+        c = t.marks.c
+        query = select(c.key, c.value).where(c.site == self._site, func.substr(c.key, 1, len(prefix)) == prefix)
         return {row[0]: from_json(row[1]) for row in self._all(query)}
 
     def call_outs(self, *, open_only: bool = True) -> tuple[CallOutRow, ...]:
@@ -222,11 +221,20 @@ class SqlReader:
             query = query.where(or_(c.ended.is_(False), and_(c.since <= asked, c.until > asked)))
         return tuple(pause_of(row) for row in self._all(query.order_by(c.id)))
 
-    def sites(self) -> tuple[str, ...]:
-        """Every site that has an event in this store."""
-        return tuple(row[0] for row in self._all(select(t.events.c.site).distinct().order_by(t.events.c.site)))
+    def others(self, key: str) -> dict[str, Any]:
+        """See the port."""
+        query = select(t.marks.c.site, t.marks.c.value).where(t.marks.c.key == key, t.marks.c.site != self._site)
+        return {row[0]: from_json(row[1]) for row in self._all(query.order_by(t.marks.c.site))}
+
+    def of_site(self, site: str) -> "SqlReader":
+        """See the port."""
+        return SqlReader(self._connection, site)
 
     # ---------------------------------------------------------------------------------------
+
+    def _mine(self, table: Table, id: int) -> tuple[ColumnElement[bool], ...]:
+        """The row of that id, if it is of this site."""
+        return table.c.site == self._site, table.c.id == id
 
     def _all(self, query: Any) -> Sequence[Any]:
         return self._connection.execute(query).all()

@@ -50,6 +50,7 @@ def event_of(row: Row[Any]) -> Event:
         text=row.text,
         sender=row.sender,
         detail=from_json(row.detail),
+        site=row.site,
     )
 
 

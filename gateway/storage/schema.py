@@ -1,7 +1,8 @@
 """The schema's version in the store → the program's, forward only; a newer store is refused and left untouched.
 
 One SELECT for a store that is up to date: Alembic is imported only where there is something to do. On SQLite every step
-runs within one BEGIN IMMEDIATE, so that a kill leaves the old version or the new one and nothing between.
+runs within one BEGIN IMMEDIATE, so that a kill leaves the old version or the new one and nothing between. On PostgreSQL too it is
+one transaction, and of several gateways that start at once one migrates while the others wait.
 """
 
 from pathlib import Path
@@ -9,11 +10,13 @@ from pathlib import Path
 from sqlalchemy import Connection, Engine, inspect, text
 
 from gateway.errors import StoreNewer
-from gateway.storage.engine import place, sqlite_file
+from gateway.storage.engine import place, sqlite_file, writing
 
-HEAD = "0001"
+HEAD = "0002"
 """The newest revision in migrations/versions."""
 
+SCHEMA = "schema"
+"""Whose turn a migration has; no site's."""
 MIGRATIONS = Path(__file__).with_name("migrations")
 
 
@@ -47,7 +50,7 @@ def _migrate(engine: Engine) -> None:
 
     config = Config()
     config.set_main_option("script_location", str(MIGRATIONS).replace("%", "%%"))
-    with engine.execution_options(writing=True).connect() as connection, connection.begin():
+    with writing(engine, SCHEMA).connect() as connection, connection.begin():
         config.attributes["connection"] = connection
         command.upgrade(config, "head")
 

@@ -7,7 +7,7 @@ from pathlib import Path
 from sqlalchemy import Engine
 
 from gateway.errors import StoreDamaged, StoreTrouble
-from gateway.storage.engine import OWNER_ONLY, in_our_words, make_engine, place, sqlite_file
+from gateway.storage.engine import OWNER_ONLY, in_our_words, make_engine, place, reading, sqlite_file, writing
 from gateway.storage.reader import SqlReader
 from gateway.storage.transaction import SqlTransaction
 
@@ -19,8 +19,8 @@ class SqlStore:
     """The durable memory of one site."""
 
     def __init__(self, engine: Engine, url: str, site: str) -> None:
-        self._engine = engine
-        self._writer = engine.execution_options(writing=True)
+        self._engine = reading(engine)
+        self._writer = writing(engine, site)
         self.url = url
         self.site = site
 

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
-from sqlalchemy import delete, insert, update
+from sqlalchemy import ColumnElement, delete, insert, update
 from sqlalchemy.exc import IntegrityError
 
 from gateway.facts import Event, HeldPdu, InState, Message, OutState, PartOf, Text
@@ -19,7 +19,7 @@ FORGOTTEN = "(forgotten)"
 
 
 class SqlTransaction(SqlReader):
-    """One BEGIN IMMEDIATE … COMMIT."""
+    """One BEGIN IMMEDIATE … COMMIT. Only rows of its own site are ever changed."""
 
     def keep_arrival(self, key: str, held: HeldPdu, heard_at: datetime, *, number: str = "") -> int:
         """See the port."""
@@ -52,7 +52,7 @@ class SqlTransaction(SqlReader):
 
     def drop_parts(self, ids: Iterable[int]) -> None:
         """See the port."""
-        self._connection.execute(delete(t.parts).where(t.parts.c.id.in_(list(ids))))
+        self._connection.execute(delete(t.parts).where(t.parts.c.site == self._site, t.parts.c.id.in_(list(ids))))
 
     def keep_text(
         self,
@@ -85,11 +85,11 @@ class SqlTransaction(SqlReader):
 
     def tie_text(self, id: int, event: int) -> None:
         """See the port."""
-        self._connection.execute(update(t.texts).where(t.texts.c.id == id).values(event=event))
+        self._connection.execute(update(t.texts).where(*self._mine(t.texts, id)).values(event=event))
 
     def change_text_state(self, id: int, state: InState) -> None:
         """A text in turns out to be something else than it seemed."""
-        self._connection.execute(update(t.texts).where(t.texts.c.id == id).values(state=state))
+        self._connection.execute(update(t.texts).where(*self._mine(t.texts, id)).values(state=state))
 
     def keep_event(self, event: Event) -> Event:
         """See the port."""
@@ -97,6 +97,7 @@ class SqlTransaction(SqlReader):
 
         return replace(
             event,
+            site=self._site,
             id=self._insert(
                 t.events,
                 kind=event.kind,
@@ -162,21 +163,22 @@ class SqlTransaction(SqlReader):
         }
         changed = {name: value for name, value in values.items() if value is not None}
         if changed:
-            self._connection.execute(update(t.texts).where(t.texts.c.id == id).values(**changed))
+            self._connection.execute(update(t.texts).where(*self._mine(t.texts, id)).values(**changed))
 
     def keep_references(self, id: int, number: str, references: Sequence[int], at: datetime) -> None:
         """See the port."""
-        self._connection.execute(delete(t.segments).where(t.segments.c.text == id))
+        self._connection.execute(delete(t.segments).where(*self._segments_of(id)))
         for segment, reference in enumerate(references, start=1):
             self._insert(t.segments, text=id, segment=segment, number=number, reference=reference, at=micros(at))
 
     def report_segment(self, id: int, segment: int, outcome: str) -> bool:
         """See the port."""
         c = t.segments.c
-        self._connection.execute(update(t.segments).where(c.text == id, c.segment == segment).values(outcome=outcome))
+        mine = self._segments_of(id)
+        self._connection.execute(update(t.segments).where(*mine, c.segment == segment).values(outcome=outcome))
         from sqlalchemy import select
 
-        outcomes = [row[0] for row in self._all(select(c.outcome).where(c.text == id))]
+        outcomes = [row[0] for row in self._all(select(c.outcome).where(*mine))]
         return bool(outcomes) and all(one == "delivered" for one in outcomes)
 
     def next_reference(self) -> int:
@@ -225,7 +227,7 @@ class SqlTransaction(SqlReader):
         values: dict[str, Any] = {"data": to_json(dict(data))}
         if closed_at is not None:
             values["closed_at"] = micros(closed_at)
-        self._connection.execute(update(t.call_outs).where(t.call_outs.c.id == id).values(**values))
+        self._connection.execute(update(t.call_outs).where(*self._mine(t.call_outs, id)).values(**values))
 
     def put_pause(self, tank: str, since: datetime, until: datetime, by: str | None) -> int:
         """See the port; a pause that still runs on that tank is replaced."""
@@ -237,7 +239,7 @@ class SqlTransaction(SqlReader):
 
     def end_pause(self, id: int) -> None:
         """See the port."""
-        self._connection.execute(update(t.pauses).where(t.pauses.c.id == id).values(ended=True))
+        self._connection.execute(update(t.pauses).where(*self._mine(t.pauses, id)).values(ended=True))
 
     def forget(self, number: str) -> int:
         """See the port."""
@@ -247,7 +249,9 @@ class SqlTransaction(SqlReader):
         self._connection.execute(events.values(text=FORGOTTEN, sender=FORGOTTEN))
         arrivals = update(t.arrivals).where(t.arrivals.c.site == self._site, t.arrivals.c.number == number)
         self._connection.execute(arrivals.values(pdu="", number=FORGOTTEN))
-        self._connection.execute(delete(t.segments).where(t.segments.c.number == number))
+        self._connection.execute(
+            delete(t.segments).where(t.segments.c.site == self._site, t.segments.c.number == number)
+        )
         return int(changed)
 
     def prune(self, now: datetime) -> None:
@@ -255,6 +259,9 @@ class SqlTransaction(SqlReader):
         c = t.arrivals.c
         old = (c.site == self._site, c.heard_at < micros(now - PDUS_KEPT), c.freed.is_(True), c.pdu != "")
         self._connection.execute(update(t.arrivals).where(*old).values(pdu=""))
+
+    def _segments_of(self, id: int) -> tuple[ColumnElement[bool], ...]:
+        return t.segments.c.site == self._site, t.segments.c.text == id
 
     def _imported(self, import_key: str) -> bool:
         from sqlalchemy import select

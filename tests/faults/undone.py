@@ -390,9 +390,10 @@ UNDONE = (
     Without(
         47,
         "a migration is one transaction",
-        "gateway/storage/schema.py",
-        "    with engine.execution_options(writing=True).connect() as connection, connection.begin():\n",
-        '    with engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:\n',
+        "gateway/storage/engine.py",
+        '    connection.exec_driver_sql("BEGIN IMMEDIATE" if writing else "BEGIN")',
+        '    if connection.get_execution_options().get("writing_of") != "schema":\n'
+        '        connection.exec_driver_sql("BEGIN IMMEDIATE" if writing else "BEGIN")',
         STORE,
     ),
     Without(

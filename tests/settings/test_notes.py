@@ -13,7 +13,8 @@ from tests.household import write_config
 
 def notes_with(tmp_path, old, new):
     """key → what is said, after one replacement in the household's file."""
-    text = write_config(tmp_path).read_text()
+    url = "postgresql://gateway@server/water" if "backup_folder" in new else f"sqlite:///{tmp_path}/gateway.db"
+    text = write_config(tmp_path, url=url).read_text()
     assert old in text
     loaded = load_text(text.replace(old, new, 1), "gateway.toml", EXTRA_CHECKS)
     return {one.key: one.wrong for one in loaded.warnings if "kept for fiction" not in one.wrong}
@@ -30,6 +31,7 @@ def notes_with(tmp_path, old, new):
         ("input = 1", 'input = "old shed"', "tanks[1].floats[0].input", "no text can reach 'House tank'"),
         ('active = ["OPEN"]', 'active = ["OPEN", "shut"]', "controllers[0].rules[0].active", "both active and idle"),
         ('name = "House tank"', 'name = "Tank 家"', "tanks[1].name", "letters that a plain text lacks"),
+        ("[store]", '[store]\nbackup_folder = "/mnt"', "store.backup_folder", "makes no backup"),
         ('name = "House tank"', f'name = "{"House tank " * 16}"', "tanks[1].name", "too long"),
     ],
 )

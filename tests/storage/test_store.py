@@ -1,38 +1,17 @@
-"""The store: together or not at all, durable, private, one daemon at a time, backed up and restored, forgetful on request."""
+"""The store on both engines: together or not at all, durable, one daemon at a time, forgetful on request."""
 
 import os
 import signal
 import subprocess
 import sys
-from datetime import UTC, datetime, timedelta
+from datetime import timedelta
 
 import pytest
 
-from gateway.errors import StoreDamaged, StoreHeld, StoreTrouble, StoreUnwritable
-from gateway.facts import Delivered, Event, HeldPdu, Message, Text
+from gateway.errors import StoreHeld
+from gateway.facts import Delivered, HeldPdu, Message, Text
 from gateway.storage import hold, holder, open_store
-from gateway.storage.backup import restore, rotate
-
-NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
-HOUR = timedelta(hours=1)
-
-
-def event(kind="low", at=NOW, **more):
-    return Event(
-        kind=kind, at=at, heard_at=at, known_at=at, **{"tank": "house", "controller": "ridge", "input": "1", **more}
-    )
-
-
-@pytest.fixture
-def url(tmp_path):
-    return f"sqlite:///{tmp_path}/gateway.db"
-
-
-@pytest.fixture
-def store(url):
-    opened = open_store(url, "Quandong Ridge")
-    yield opened
-    opened.close()
+from tests.storage.rows import HOUR, NOW, event
 
 
 def test_together_or_not_at_all(store):
@@ -72,20 +51,6 @@ def test_last_event_as_known_then(store, question, kinds):
     with store.read() as reader:
         found = reader.last_event(**question)
     assert (found.kind if found else None) == kinds
-
-
-def test_sites_share_a_store_and_see_only_their_own(store, url):
-    """Two gateways on one database do not step on each other."""
-    other = open_store(url, "Creek Flat")
-    with store.write() as tx:
-        tx.keep_event(event())
-        tx.set_mark("a", 1)
-    with other.write() as tx:
-        tx.keep_event(event("high"))
-    with other.read() as reader:
-        assert [one.kind for one in reader.events()] == ["high"] and reader.mark("a") is None
-        assert len(reader.events(all_sites=True)) == 2 and set(reader.sites()) == {"Quandong Ridge", "Creek Flat"}
-    other.close()
 
 
 def test_arrivals_are_known_by_what_they_are(store):
@@ -133,99 +98,49 @@ def test_forget_removes_a_person_and_keeps_events(store):
         assert [(one.kind, one.text) for one in tx.events()] == [("taken", "(forgotten)")]
 
 
-def test_only_the_owner_can_read_it(store, tmp_path):
-    """Mode 0600."""
-    assert (tmp_path / "gateway.db").stat().st_mode & 0o777 == 0o600
+def test_what_no_column_has_room_for_is_kept_all_the_same(store):
+    """A name, a number or an input of any length, and NUL: a text that cannot be stored would stay on the SIM for ever."""
+    long = "w" * 500
+    with store.write() as tx:
+        kept = tx.keep_event(event(tank=long, controller=long, input=long, sender=long, text="a\0b"))
+        tx.keep_text(Text(number=long, text="a\0b", at=NOW, heard_at=NOW), "read", controller=long)
+        tx.set_mark(long, "a\0b")
+        assert tx.mark(long) == "a\0b"
+    with store.read() as reader:
+        assert reader.events()[0].input == long and kept.input == long
+        assert reader.last_heard(long) == NOW
+        assert [one.text.replace("\u2400", "\0") for one in reader.texts()] == ["a\0b"]
+
+
+def test_marks_are_found_by_how_they_begin(store):
+    """Byte for byte: the server's language would pass over punctuation and letters' size."""
+    with store.write() as tx:
+        for key in ("float:ridge:1", "Float:ridge:2", "float-ridge", "floats", "float:ÿ"):
+            tx.set_mark(key, 1)
+    with store.read() as reader:
+        assert set(reader.marks("float:")) == {"float:ridge:1", "float:ÿ"}
+
+
+def test_a_reader_sees_one_snapshot(store):
+    """What is committed meanwhile is seen by the next one."""
+    with store.read() as reader:
+        assert reader.events() == ()
+        with store.write() as tx:
+            tx.keep_event(event())
+        assert reader.events() == ()
+    with store.read() as reader:
+        assert len(reader.events()) == 1
 
 
 def test_one_daemon_at_a_time(url):
     """The second is told who has it; a lock ends with its holder."""
-    lock = hold(url)
+    lock = hold(url, "Q")
     with pytest.raises(StoreHeld, match=str(os.getpid())):
-        hold(url)
-    assert holder(url) == os.getpid()
+        hold(url, "Q")
+    assert holder(url, "Q") == os.getpid()
     lock.release()
-    assert holder(url) is None
-    hold(url).release()
-
-
-def test_backup_while_open_and_restore_sets_aside(store, url, tmp_path):
-    """A backup is whole while others write; restore keeps the old store."""
-    with store.write() as tx:
-        tx.keep_event(event())
-    store.backup(str(tmp_path / "b.db"))
-    with store.write() as tx:
-        tx.keep_event(event("low-over"))
-    store.close()
-    aside = restore(str(tmp_path / "b.db"), url, "20261125T120000Z")
-    assert aside is not None and aside.exists()
-    again = open_store(url, "Quandong Ridge")
-    with again.read() as reader:
-        assert [one.kind for one in reader.events()] == ["low"]
-    again.close()
-
-
-def test_restore_refuses_what_is_no_backup(store, url, tmp_path):
-    """A broken backup touches nothing; a held store is not restored over."""
-    (tmp_path / "b.db").write_bytes(b"nonsense" * 100)
-    with pytest.raises(StoreDamaged):
-        restore(str(tmp_path / "b.db"), url, "x")
-    store.backup(str(tmp_path / "good.db"))
-    lock = hold(url)
-    with pytest.raises(StoreHeld):
-        restore(str(tmp_path / "good.db"), url, "x")
-    lock.release()
-
-
-def test_seven_backups_are_kept(tmp_path):
-    """The oldest go."""
-    for day in range(10):
-        (tmp_path / f"tank-gateway-2026112{day}T000000Z.db").touch()
-    assert len(rotate(str(tmp_path))) == 3 and len(list(tmp_path.iterdir())) == 7
-
-
-def test_no_store_and_a_store_that_cannot_be_made_are_said(tmp_path):
-    """Words, no traceback."""
-    with pytest.raises(StoreTrouble, match="no store"):
-        open_store(f"sqlite:///{tmp_path}/none.db", "Q", create=False)
-    (tmp_path / "file").touch()
-    with pytest.raises(StoreUnwritable):
-        open_store(f"sqlite:///{tmp_path}/file/gateway.db", "Q")
-
-
-FULL_DISK = """
-import resource, signal, sys
-from datetime import UTC, datetime
-from gateway.errors import StoreFull
-from gateway.facts import Event
-from gateway.storage import open_store
-signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
-store = open_store(sys.argv[1], "Q")
-now = datetime(2026, 11, 25, tzinfo=UTC)
-big = Event(kind="note", at=now, heard_at=now, known_at=now, text="x" * 400_000)
-def keep():
-    with store.write() as tx:
-        tx.keep_event(big)
-keep()
-resource.setrlimit(resource.RLIMIT_FSIZE, (600_000, resource.RLIM_INFINITY))
-try:
-    for _ in range(8):
-        keep()
-    sys.exit("the disk was not full")
-except StoreFull as full:
-    print(full.said)
-resource.setrlimit(resource.RLIMIT_FSIZE, (resource.RLIM_INFINITY, resource.RLIM_INFINITY))
-keep()
-with store.read() as reader:
-    print(len(reader.events()))
-"""
-
-
-def test_row_25_a_full_disk_is_said_and_it_resumes_by_itself(url):
-    """Nothing half written; once there is room the same store goes on."""
-    ended = subprocess.run([sys.executable, "-c", FULL_DISK, url], capture_output=True, text=True, timeout=60)
-    assert ended.returncode == 0, ended.stderr
-    assert "there is no room left" in ended.stdout and int(ended.stdout.split()[-1]) >= 2
+    assert holder(url, "Q") is None
+    hold(url, "Q").release()
 
 
 KILLED = """

@@ -1,0 +1,192 @@
+"""Several gateways, one record: each takes only its own, all are seen, and none waits for another."""
+
+import threading
+from concurrent.futures import ThreadPoolExecutor
+
+import pytest
+
+from gateway.errors import StoreHeld, StoreTrouble
+from gateway.facts import Message, Text
+from gateway.storage import hold, open_store
+from gateway.storage.engine import make_engine
+from gateway.storage.server import hold_site
+from tests.storage.conftest import SITE
+from tests.storage.rows import HOUR, NOW, event
+
+CREEK = "Creek Flat"
+NUMBER = "+61491570156"
+WITHIN_S = 20.0
+
+
+@pytest.fixture
+def other(opened):
+    """The same store as Creek Flat's gateway sees it."""
+    return opened(CREEK)
+
+
+def message(text, **more):
+    return Message(contact="wren", number=NUMBER, text=text, at=NOW, **more)
+
+
+def test_each_sees_its_own_and_whoever_asks_sees_all(store, other):
+    """Events, texts and marks."""
+    with store.write() as tx:
+        tx.keep_event(event())
+        tx.set_mark("house", {"a": 1})
+        tx.keep_text(Text(number=NUMBER, text="x", at=NOW, heard_at=NOW), "read")
+    with other.write() as tx:
+        tx.keep_event(event("high"))
+    with other.read() as reader:
+        assert [one.kind for one in reader.events()] == ["high"] and reader.mark("house") is None
+        assert [(one.kind, one.site) for one in reader.events(all_sites=True)] == [("low", SITE), ("high", CREEK)]
+        assert reader.texts() == () and [one.site for one in reader.texts(all_sites=True)] == [SITE]
+        assert reader.others("house") == {SITE: {"a": 1}}
+        assert [one.kind for one in reader.of_site(SITE).events()] == ["low"]
+        assert reader.last_event(("low",)) is None and reader.last_heard("ridge") is None
+
+
+def test_each_takes_only_its_own_from_the_outbox(store, other):
+    """Neither claims, changes nor reports on the other's messages, not even by their ids."""
+    with store.write() as tx:
+        mine = tx.put_message(message("a"))
+        tx.keep_references(mine.id, NUMBER, (7,), NOW)
+    with other.write() as tx:
+        assert tx.outbox() == () and tx.message(mine.id) is None
+        tx.change_message(mine.id, state="failed", text="changed")
+        tx.report_segment(mine.id, 1, "delivered")
+        tx.keep_references(mine.id, NUMBER, (), NOW)
+        assert tx.whose_reference(7, NUMBER) is None
+        assert tx.sent_since(NOW - HOUR) == 0 and tx.handed_over(NOW - HOUR) == ()
+    with store.read() as reader:
+        assert [(one.text, one.state) for one in reader.outbox()] == [("a", "waiting")]
+        assert reader.whose_reference(7, NUMBER) == (mine.id, 1)
+
+
+def test_each_keeps_its_own_books(store, other):
+    """References, call-outs, pauses, imports and who is forgotten."""
+    old = Text(number=NUMBER, text="x", at=NOW, heard_at=NOW)
+    with store.write() as tx:
+        first = [tx.next_reference(), tx.next_reference()]
+        row = tx.put_call_out(None, opened_at=NOW, data={"who": "wren"})
+        pause = tx.put_pause("house", NOW, NOW + HOUR, None)
+        assert tx.keep_text(old, "read", import_key="k") is not None
+    with other.write() as tx:
+        assert [tx.next_reference(), tx.next_reference()] == first
+        assert tx.call_outs() == () and tx.pauses() == ()
+        tx.change_call_out(row.id, {}, closed_at=NOW)
+        tx.end_pause(pause)
+        tx.put_pause("house", NOW, NOW + HOUR, None)
+        assert tx.keep_text(old, "read", import_key="k") is not None
+        assert tx.forget(NUMBER) == 1
+    with store.read() as reader:
+        assert [one.data for one in reader.call_outs()] == [{"who": "wren"}] and len(reader.pauses()) == 1
+        assert [one.text for one in reader.texts()] == ["x"]
+
+
+@pytest.mark.parametrize("sites", [(SITE, SITE), (SITE, CREEK)])
+def test_writers_at_once_lose_nothing(url, sites):
+    """A counter read and written back by two at a time, of one site or of two, counts every round."""
+    stores = [open_store(url, site) for site in sites]
+
+    def count_up(store):
+        for _ in range(25):
+            with store.write() as tx:
+                tx.set_mark("count", (tx.mark("count") or 0) + 1)
+                tx.keep_event(event())
+
+    with ThreadPoolExecutor(2) as both:
+        list(both.map(count_up, stores))
+    with stores[0].read() as reader:
+        counted = [reader.of_site(site).mark("count") for site in sites]
+        assert counted == ([50, 50] if sites[0] == sites[1] else [25, 25])
+        assert len({one.id for one in reader.events(all_sites=True)}) == 50
+    for store in stores:
+        store.close()
+
+
+@pytest.mark.xdist_group("postgresql")
+def test_a_site_that_takes_its_time_holds_up_no_other(postgresql):
+    """Creek Flat writes while Quandong Ridge is in the middle of a transaction; a second writer of the Ridge waits."""
+    url = postgresql.database()
+    ridge, again, creek = (open_store(url, site) for site in (SITE, SITE, CREEK))
+    done = threading.Event()
+
+    def third():
+        with again.write() as tx:
+            tx.keep_event(event("high"))
+        done.set()
+
+    waiting = threading.Thread(target=third)
+    with ridge.write() as tx:
+        tx.keep_event(event("low"))
+        waiting.start()
+        with creek.write() as other:
+            other.keep_event(event("note"))
+        assert not done.is_set()
+    waiting.join(WITHIN_S)
+    with ridge.read() as reader:
+        assert done.is_set() and [one.kind for one in reader.events()] == ["low", "high"]
+    for store in (ridge, again, creek):
+        store.close()
+
+
+@pytest.mark.xdist_group("postgresql")
+def test_one_gateway_a_site_wherever_it_runs(postgresql):
+    """Two sites are served at once; a second gateway of one site is refused in words, also from another board."""
+    url = postgresql.database()
+    locks = [hold(url, SITE), hold(url, CREEK)]
+    with pytest.raises(StoreHeld, match="process"):
+        hold(url, SITE)
+    locks[0].release()
+    elsewhere = make_engine(url)
+    session = hold_site(elsewhere, SITE)
+    with pytest.raises(StoreHeld, match="another gateway of the site 'Quandong Ridge'"):
+        hold(url, SITE)
+    session.close()
+    elsewhere.dispose()
+    hold(url, SITE).release()
+    locks[1].release()
+
+
+@pytest.mark.xdist_group("postgresql")
+def test_gateways_that_start_at_once_make_the_tables_once(postgresql):
+    """Four open an empty database in the same moment."""
+    url = postgresql.empty()
+    together = threading.Barrier(4)
+
+    def start(number):
+        together.wait(WITHIN_S)
+        store = open_store(url, f"site {number}")
+        with store.write() as tx:
+            tx.keep_event(event())
+        store.close()
+
+    with ThreadPoolExecutor(4) as four:
+        list(four.map(start, range(4)))
+    store = open_store(url, SITE)
+    with store.read() as reader:
+        assert len(reader.events(all_sites=True)) == 4
+    store.close()
+
+
+@pytest.mark.xdist_group("postgresql")
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        (("only-for-tests", "not-the-one"), "password authentication failed"),
+        (("/postgres", "/nowhere"), 'database "nowhere" does not exist'),
+        (("127.0.0.1:", "127.0.0.1:1"), "cannot be used"),
+    ],
+)
+def test_a_server_that_cannot_be_used_is_said_without_its_password(postgresql, change, said):
+    """Words, and no secret in them."""
+    url = postgresql.url("postgres").replace(*change)
+    with pytest.raises(StoreTrouble, match=said) as wrong:
+        open_store(url, SITE)
+    assert "only-for-tests" not in wrong.value.said and "not-the-one" not in wrong.value.said
+
+
+def test_another_kind_of_database_is_refused():
+    """What would be right is said."""
+    with pytest.raises(StoreTrouble, match=r"right would be sqlite:////.*, or postgresql://"):
+        open_store("mysql://gateway@server/water", SITE)
