@@ -7,9 +7,10 @@ from typing import Any, Literal, Protocol
 
 from gateway.facts import Event, HeldPdu, InState, Message, OutState, PartOf, Text
 from gateway.ports.rows import CallOutRow, PauseRow, StoredPart, StoredText
+from gateway.ports.summaries import Summaries
 
 
-class Reader(Protocol):
+class Reader(Summaries, Protocol):
     """Questions to the store; every answer is of this site unless `all_sites` is said."""
 
     # texts
@@ -80,6 +81,9 @@ class Reader(Protocol):
     def call_outs(self, *, open_only: bool = True) -> tuple[CallOutRow, ...]: ...
     def pauses(self, *, known_by: datetime | None = None) -> tuple[PauseRow, ...]:
         """Pauses whose end has not been told yet."""
+
+    def of_site(self, site: str) -> "Reader":
+        """The same questions to another site of this store."""
 
 
 class Transaction(Reader, Protocol):
