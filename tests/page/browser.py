@@ -48,6 +48,7 @@ class Browser:
         os.close(to_us)
         self._out, self._in = to_browser, from_browser
         self._rest, self._count = b"", 0
+        self.width = 0
         self.said: list[str] = []
         self.asked: list[str] = []
         target = self._call("Target.createTarget", {"url": "about:blank"}, session=False)["targetId"]
@@ -69,8 +70,9 @@ class Browser:
 
     def resize(self, width: int, height: int = 900, *, dark: bool = False, media: str = "screen") -> None:
         """The same page in another window, scheme or medium."""
-        sizes = {"width": width, "height": height, "deviceScaleFactor": 1, "mobile": width < 700}
+        sizes = {"width": width, "height": height, "deviceScaleFactor": 1, "mobile": False}
         self._call("Emulation.setDeviceMetricsOverride", sizes)
+        self.width = width
         scheme = {"name": "prefers-color-scheme", "value": "dark" if dark else "light"}
         self._call("Emulation.setEmulatedMedia", {"media": media, "features": [scheme]})
 
@@ -98,10 +100,16 @@ class Browser:
         """The whole page as PNG."""
         return base64.b64decode(self._call("Page.captureScreenshot", {"captureBeyondViewport": True})["data"])
 
-    def pdf(self) -> bytes:
-        """The page as it is printed, tagged."""
+    def pdf(self, height_mm: float | None = None) -> bytes:
+        """The page as it is printed, tagged; on its own size of paper, or on one as wide as A4 and so high."""
         self._call("Emulation.setEmulatedMedia", {"media": "", "features": []})
-        wanted = {"preferCSSPageSize": True, "printBackground": True, "generateTaggedPDF": True}
+        wanted: dict[str, Any] = {
+            "preferCSSPageSize": height_mm is None,
+            "printBackground": True,
+            "generateTaggedPDF": True,
+        }
+        if height_mm is not None:
+            wanted |= {"paperWidth": 210 / 25.4, "paperHeight": height_mm / 25.4}
         return base64.b64decode(self._call("Page.printToPDF", wanted)["data"])
 
     def close(self) -> None:

@@ -160,11 +160,11 @@ def _hours_chart(
     worse, words = trend
     verdict = nothing
     if middle is not None:
-        verdict = f"Usually {_span(house, middle.middle)}"
-        if len(seen) > 3:
-            verdict += f", half of them between {_span(house, middle.low)} and {_span(house, middle.high)}"
-        verdict += f" ({len(seen)} seen)."
-        verdict = " ".join((f"{words}.", verdict) if worse else (verdict, f"{words}." if words else ""))
+        low, high = _span(house, middle.low), _span(house, middle.high)
+        usual = f"Usually {_span(house, middle.middle)}"
+        usual += f", half of them between {low} and {high}" if low != high and len(seen) > 3 else ""
+        pieces = [f"{usual} ({len(seen)} seen)."] + ([f"{words}."] if words else [])
+        verdict = " ".join(reversed(pieces) if worse else pieces)
     return ChartView(
         id=id,
         title=title,

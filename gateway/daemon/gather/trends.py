@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterator, Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from gateway.daemon.gather.axes import Times, linear_levels, nice_top, twelve_months
 from gateway.daemon.gather.power_trends import read_volts, sun_chart, volts_chart
@@ -18,6 +18,11 @@ from gateway.settings.models import Controller, Tank
 from gateway.water.demand import demand_l_day
 from gateway.water.learnt import float_litres
 from gateway.water.report import water_report
+from gateway.water.spells import spell_figures
+from gateway.water.spells import spells as low_spells
+
+LEAST_LOOKED_AT = timedelta(days=30)
+"""What is seen in less says little of a year."""
 
 
 def trends(
@@ -25,7 +30,7 @@ def trends(
 ) -> tuple[TrendView, ...]:
     """Tanks, controllers, cost."""
     times = twelve_months(house, now)
-    use = demand_l_day(house.settings.demand) * math.exp(learnt_of(reader, house, now).draw().mean)
+    use = demand_l_day(house.settings.demand) * math.exp(learnt_of(reader, house, now).usual.mean)
     years = years_of(reader, house, now)
     found = []
     for tank in house.settings.tanks:
@@ -33,13 +38,26 @@ def trends(
         charts = [between_chart(house, tank, lows, times), lasting_chart(house, tank, lows, times, now)]
         charts += refill_charts(house, tank, events, use, times) if _has_both(tank) else ()
         charts += [years_chart(reader, house, tank, years)] if years else ()
-        found.append(TrendView(name=tank.name, charts=tuple(charts), said=tuple(_not_seen(house, tank))))
+        said = (*_how_often(reader, tank, events, times.starts[0], now), *_not_seen(house, tank))
+        found.append(TrendView(name=tank.name, charts=tuple(charts), said=said))
     found += [_power(reader, house, one, times, now) for one in house.settings.controllers]
     return (*found, TrendView(name="Texts", charts=(_cost(reader, house, times, now),)))
 
 
 def _has_both(tank: Tank) -> bool:
     return {"low", "high"} <= {one.means for one in tank.floats}
+
+
+def _how_often(reader: Reader, tank: Tank, events: Sequence[Event], since: datetime, now: datetime) -> Iterator[str]:
+    """What the spells come to, with how sure that is."""
+    first = reader.first_event_at()
+    start = max(since, first) if first is not None else now
+    if now - start < LEAST_LOOKED_AT:
+        return
+    figures = spell_figures(low_spells([one for one in events if one.at >= start], tank.id, now), now - start)
+    few, likely, many = figures.a_year
+    said = f"Low about {likely:.0f} times a year ({few:.0f} to {many:.0f}, four times in five)"
+    yield f"{said}; half of its low spells are over after {figures.median_h:.1f} h." if figures.median_h else f"{said}."
 
 
 def _not_seen(house: House, tank: Tank) -> Iterator[str]:
