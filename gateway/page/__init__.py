@@ -1,6 +1,46 @@
 """The house as values → one self-contained HTML page, and how it is written whole or not at all."""
 
 from gateway.page.render import render, write
-from gateway.page.view import BoxView, EventView, LaneView, PageView, SpellView, SunView, TankView
+from gateway.page.view import (
+    BoxView,
+    ChartView,
+    DayView,
+    EventView,
+    FloatView,
+    LaneView,
+    Mark,
+    MatterView,
+    MonthView,
+    PageView,
+    SiteView,
+    SpellView,
+    TableView,
+    TankView,
+    Tone,
+    TrendView,
+    VesselView,
+    YearView,
+)
 
-__all__ = ["BoxView", "EventView", "LaneView", "PageView", "SpellView", "SunView", "TankView", "render", "write"]
+__all__ = [
+    "BoxView",
+    "ChartView",
+    "DayView",
+    "EventView",
+    "FloatView",
+    "LaneView",
+    "Mark",
+    "MatterView",
+    "MonthView",
+    "PageView",
+    "SiteView",
+    "SpellView",
+    "TableView",
+    "TankView",
+    "Tone",
+    "TrendView",
+    "VesselView",
+    "YearView",
+    "render",
+    "write",
+]

@@ -7,7 +7,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from gateway.page.drawing import outline
+from gateway.page import vessel
 from gateway.page.view import PageView
 
 
@@ -36,5 +36,5 @@ def _template() -> Any:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.globals["outline"] = outline
+    environment.globals.update(drawn=vessel.drawn, labels=vessel.labels)
     return environment.get_template("page.html.j2")

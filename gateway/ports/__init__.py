@@ -17,26 +17,31 @@ from gateway.ports.modem import (
 )
 from gateway.ports.rows import CallOutRow, PauseRow, StoredPart, StoredText
 from gateway.ports.store import Reader, Store, Transaction
+from gateway.ports.summaries import DayOfNumbers, Number, SpellSum, Summaries
 from gateway.ports.world import Clock, Ticks
 
 __all__ = [
     "CallOutRow",
     "Clock",
     "Condition",
+    "DayOfNumbers",
     "Listed",
     "Modem",
     "ModemLost",
     "ModemNews",
     "ModemReady",
     "NetworkSaid",
+    "Number",
     "PauseRow",
     "Reader",
     "SendEnded",
     "SendJob",
     "SlotFreed",
+    "SpellSum",
     "Store",
     "StoredPart",
     "StoredText",
+    "Summaries",
     "Ticks",
     "Transaction",
 ]

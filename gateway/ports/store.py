@@ -7,9 +7,10 @@ from typing import Any, Literal, Protocol
 
 from gateway.facts import Event, HeldPdu, InState, Message, OutState, PartOf, Text
 from gateway.ports.rows import CallOutRow, PauseRow, StoredPart, StoredText
+from gateway.ports.summaries import Summaries
 
 
-class Reader(Protocol):
+class Reader(Summaries, Protocol):
     """Questions to the store; every answer is of this site unless `all_sites` is said."""
 
     # texts

@@ -4,26 +4,22 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime
 from typing import Any, Literal
 
-from sqlalchemy import ColumnElement, Connection, Table, and_, func, or_, select
+from sqlalchemy import ColumnElement, Table, and_, func, or_, select
 
 from gateway.facts import Event, Message
 from gateway.ports import CallOutRow, PauseRow, StoredPart, StoredText
 from gateway.storage import tables as t
 from gateway.storage.rows import call_out_of, event_of, message_of, part_of, pause_of, text_of
+from gateway.storage.summaries import HANDED_STATES, SqlSummaries
 from gateway.storage.values import from_json, micros, moment, moment_or_none
 
 OPEN_STATES = ("waiting", "held", "sending", "unsure")
-HANDED_STATES = ("sent", "delivered", "unsure")
 REPORT_WITHIN_US = 5 * 86_400 * 1_000_000
 """A report that comes later than five days is not of this use of the modem's 8-bit reference."""
 
 
-class SqlReader:
+class SqlReader(SqlSummaries):
     """One snapshot of the store."""
-
-    def __init__(self, connection: Connection, site: str) -> None:
-        self._connection = connection
-        self._site = site
 
     # texts ---------------------------------------------------------------------------------
 

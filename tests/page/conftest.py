@@ -1,0 +1,35 @@
+"""One year of an invented household with troubles, its page, and one real browser for all that look at it."""
+
+from datetime import UTC, datetime
+
+import pytest
+
+from gateway.daemon.pages import page
+from gateway.storage import open_store
+from tests.page import years
+from tests.page.browser import CHROMIUM, WHY_NOT, browser
+
+NOW = datetime(2026, 11, 25, 3, 4, tzinfo=UTC)
+
+
+@pytest.fixture(scope="session")
+def year_page(tmp_path_factory):
+    """The page of a year, in a file of its own folder."""
+    folder = tmp_path_factory.mktemp("year")
+    house = years.household(folder)
+    years.fill(house, NOW, 366, texts=False)
+    years.trouble(house, NOW)
+    store = open_store(house.settings.store.url, house.settings.site.name)
+    with store.read() as reader:
+        (folder / "page.html").write_text(page(reader, house, NOW), "utf-8")
+    store.close()
+    return folder / "page.html"
+
+
+@pytest.fixture(scope="session")
+def chromium(tmp_path_factory):
+    """The browser, or the reason why nobody looked."""
+    if CHROMIUM is None:
+        pytest.skip(WHY_NOT)
+    with browser(tmp_path_factory.mktemp("browser")) as one:
+        yield one

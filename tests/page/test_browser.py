@@ -1,0 +1,245 @@
+"""The page in a real browser: at both widths, in light and dark, by keyboard and screen reader, on paper."""
+
+import re
+from itertools import pairwise
+
+import pytest
+
+from tests.page.axe import AXE
+from tests.page.years import HOSTILE
+
+pytestmark = pytest.mark.xdist_group("browser")
+LOOKS = [(390, False), (390, True), (1280, False), (1280, True)]
+TOO_WIDE = """[...document.querySelectorAll('main *, header *, footer *')].filter(one => {
+  const at = one.getBoundingClientRect();
+  return at.width > 1 && at.height > 1 && !one.closest('.sr') && (at.right > innerWidth + 1 || at.left < -1);
+}).slice(0, 5).map(one => one.outerHTML.slice(0, 120))"""
+SHOW_ALL = "document.querySelectorAll('details').forEach(one => one.open = true)"
+CONTRASTS = """(() => {
+  const parts = colour => colour.match(/[\\d.]+/g).map(Number);
+  const light = colour => { const [r, g, b] = parts(colour).map(one => one / 255)
+    .map(one => one <= 0.04045 ? one / 12.92 : ((one + 0.055) / 1.055) ** 2.4); return 0.2126 * r + 0.7152 * g + 0.0722 * b; };
+  const behind = one => { for (; one; one = one.parentElement) {
+    const colour = getComputedStyle(one).backgroundColor; if (parts(colour).length < 4 || parts(colour)[3] > 0) return colour; } };
+  const ratio = (one, other) => { const [low, high] = [light(one), light(other)].sort((a, b) => a - b); return (high + 0.05) / (low + 0.05); };
+  const found = [];
+  for (const one of document.querySelectorAll('body *')) {
+    const own = [...one.childNodes].some(node => node.nodeType === 3 && node.data.trim());
+    if (!own || one.closest('.sr, .skip, style, title, desc')) continue;
+    const drawn = one.closest('svg'), style = getComputedStyle(one);
+    found.push([ratio(drawn ? style.fill : style.color, behind(drawn ? drawn.parentElement : one)), one.outerHTML.slice(0, 80)]);
+  }
+  return found; })()"""
+MARKS = """(() => { const style = getComputedStyle(document.documentElement);
+  const names = ['paper', 'card', 'water', 'low', 'high', 'power', 'silent', 'note'];
+  return Object.fromEntries(names.map(one => [one, style.getPropertyValue('--' + one).trim()])); })()"""
+SEEN_BY = {
+    "protan": ((0.152286, 1.052583, -0.204868), (0.114503, 0.786281, 0.099216), (-0.003882, -0.048116, 1.051998)),
+    "deutan": ((0.367322, 0.860646, -0.227968), (0.280085, 0.672501, 0.047413), (-0.01182, 0.04294, 0.968881)),
+    "tritan": ((1.255528, -0.076749, -0.178779), (-0.078411, 0.930809, 0.147602), (0.004733, 0.691367, 0.3039)),
+}
+"""Linear RGB as dichromats see it (Machado, Oliveira, Fernandes 2009, severity 1)."""
+HATCHED = ("high", "power", "silent")
+
+
+@pytest.fixture(params=LOOKS, ids=lambda look: f"{look[0]}-{'dark' if look[1] else 'light'}")
+def shown(request, chromium, year_page):
+    """The page of a year at one width, in one scheme."""
+    width, dark = request.param
+    chromium.open(year_page, width, dark=dark)
+    return chromium
+
+
+def test_nothing_is_wider_than_the_window(shown):
+    """Neither as it opens nor with every table open."""
+    for _ in range(2):
+        assert shown.run("document.documentElement.scrollWidth") <= shown.width == shown.run("innerWidth")
+        assert shown.run(TOO_WIDE) == []
+        shown.run(SHOW_ALL)
+
+
+def test_nothing_is_said_asked_or_run(shown, year_page):
+    """No word on the console, no address asked for but the page itself, no hostile text at work."""
+    assert shown.said == []
+    assert shown.asked == [f"file://{year_page}"]
+    assert shown.run("document.title").startswith("Quandong Ridge: ")
+    assert shown.run("document.querySelectorAll('script, img, iframe, base, link, h1 ~ h1, i').length") == 0
+    assert shown.run("document.querySelectorAll('h1').length") == 1
+
+
+def test_hostile_texts_are_read_as_they_came(chromium, year_page):
+    """Each of them stands in the record, character by character."""
+    chromium.open(year_page, 1280)
+    record = chromium.run("[...document.querySelectorAll('.record code')].map(one => one.textContent)")
+    for text in HOSTILE:
+        assert text.replace("\u202e", "\\u202e").replace("\u202c", "\\u202c").replace("\x1b", "\\x1b") in record
+
+
+def test_text_can_be_read_against_what_it_stands_on(shown):
+    """Every text, drawn ones too: 4.5 to 1 (WCAG 2.2, 1.4.3)."""
+    ratios = shown.run(CONTRASTS)
+    assert len(ratios) > 300
+    assert [one for one in ratios if one[0] < 4.5] == []
+
+
+@pytest.mark.parametrize("dark", [False, True])
+def test_marks_can_be_told_from_paper_and_from_each_other(chromium, year_page, dark):
+    """3 to 1 against the paper (WCAG 2.2, 1.4.11); plain ones apart for every kind of colour-blindness, the others are hatched."""
+    chromium.open(year_page, 1280, dark=dark)
+    colours = chromium.run(MARKS)
+    paper = colours.pop("paper"), colours.pop("card")
+    for name, colour in colours.items():
+        assert all(_ratio(colour, one) >= 3 for one in paper), name
+    for name in HATCHED:
+        assert chromium.run(f"getComputedStyle(document.querySelector('.legend .t-{name}')).fill").startswith("url("), (
+            name
+        )
+    plain = [colours[name] for name in colours if name not in HATCHED]
+    for matrix in SEEN_BY.values():
+        seen = [_seen(one, matrix) for one in plain]
+        assert min(_apart(a, b) for n, a in enumerate(seen) for b in seen[:n]) > 12
+
+
+def test_a_screen_reader_is_told_what_each_drawing_is(chromium, year_page):
+    """Each drawing has a name and a description, each chart a table; headings go down step by step; there are landmarks."""
+    chromium.open(year_page, 1280)
+    chromium.run(SHOW_ALL)
+    names = chromium.names()
+    images = [name for role, name in names if role == "image"]
+    assert len(images) == chromium.run("document.querySelectorAll('svg[role=img]').length") > 15
+    assert all(images) and len(set(images)) > 10
+    assert chromium.run("[...document.querySelectorAll('svg[role=img]')].every(one => one.querySelector(':scope > title').textContent.trim()"
+                        " && one.querySelector(':scope > desc').textContent.trim())")  # fmt: skip
+    assert chromium.run(
+        "[...document.querySelectorAll('figure')].every(one => one.querySelectorAll('table tbody tr').length > 1)"
+    )
+    levels = chromium.run("[...document.querySelectorAll('h1, h2, h3, h4')].map(one => +one.tagName[1])")
+    assert levels[0] == 1 and all(after - before <= 1 for before, after in pairwise(levels))
+    roles = {role for role, _ in names}
+    assert {"main", "banner", "navigation", "contentinfo", "heading", "table", "list"} <= roles
+    assert all(name for role, name in names if role in ("link", "DisclosureTriangle", "navigation", "article"))
+
+
+def test_it_is_used_by_keyboard(chromium, year_page):
+    """The first stop is the way past the navigation; every table is opened by Enter, and where one stands is seen."""
+    chromium.open(year_page, 1280)
+    chromium.press("Tab", 9)
+    assert chromium.run("document.activeElement.className") == "skip"
+    stops = 0
+    while chromium.run("document.activeElement.tagName") != "SUMMARY":
+        chromium.press("Tab", 9)
+        stops += 1
+        assert stops < 40
+    assert chromium.run("getComputedStyle(document.activeElement).outlineStyle") == "solid"
+    chromium.press("Enter", 13)
+    assert chromium.run("document.activeElement.parentElement.open") is True
+
+
+@pytest.mark.skipif(AXE is None, reason="axe-core is not here: python -m tests.page.axe fetches it with npm")
+def test_axe_finds_nothing(shown):
+    """No finding of any weight, with every table open."""
+    assert AXE is not None
+    shown.run(SHOW_ALL)
+    shown.run(f"{AXE.read_text('utf-8')};0")
+    script = "axe.run().then(one => [one.violations.map(v => [v.id, v.impact, v.nodes[0].html.slice(0, 200)]), one.passes.length])"
+    found, passed = shown.run(script)
+    assert found == [] and passed > 20
+
+
+def test_it_is_printed_on_a4(chromium, year_page):
+    """A4, and not endless."""
+    chromium.open(year_page, 1280)
+    sheets = re.findall(r"/Type /Page\b.*?/MediaBox \[([\d. ]+)\]", chromium.pdf().decode("latin-1"), re.S)
+    assert 5 <= len(sheets) <= 16
+    assert {tuple(round(float(one)) for one in box.split()[2:]) for box in sheets} == {(595, 842)}
+
+
+@pytest.mark.parametrize("height_mm", [297, 250])
+def test_on_paper_nothing_is_torn(chromium, year_page, height_mm):
+    """No chart, tank or lane on two pages; no heading at the foot of a page without what it heads, wherever pages end."""
+    chromium.open(year_page, 1280)
+    tree = _tree(chromium.pdf(height_mm).decode("latin-1"))
+    figures = [one for one in tree.values() if one["S"] == "Figure"]
+    assert len(figures) >= 25
+    assert [one["Alt"] for one in figures if len(_pages(tree, one)) > 1] == []
+    order = _leaves_with_headings(tree)
+    assert sum(1 for kind, _ in order if kind.startswith("H")) >= 15
+    assert [page for (kind, page), (_, after) in pairwise(order) if kind.startswith("H") and page != after] == []
+
+
+def _tree(paper):
+    """The structure of a tagged PDF: number → its kind, its page, what is within it."""
+    found = {}
+    for number, body in re.findall(r"(\d+) 0 obj\n<</Type /StructElem\n(.*?)\nendobj", paper, re.S):
+        inner = body[body.find("/K ") :] if "/K " in body else ""
+        page = re.search(r"/Pg (\d+) 0 R", body)
+        alt = re.search(r"/Alt \((.*?)\)\n", body)
+        found[number] = {
+            "S": re.search(r"/S /(\w+)", body)[1],
+            "Pg": page[1] if page else None,
+            "Alt": alt[1] if alt else "",
+            "K": re.findall(r"(?<!/Pg )(?<!/Stm )\b(\d+) 0 R", inner),
+            "more": re.findall(r"/Type /MCR\s*/Pg (\d+) 0 R", inner),
+        }
+    return found
+
+
+def _pages(tree, one):
+    """Every page that an element or what is within it stands on."""
+    pages = {one["Pg"], *one["more"]} - {None}
+    for inner in one["K"]:
+        if inner in tree:
+            pages |= _pages(tree, tree[inner])
+    return pages
+
+
+def _leaves_with_headings(tree):
+    """(kind, page) of headings and whatever else is printed, in the order of reading."""
+    within = {inner for one in tree.values() for inner in one["K"]}
+    order = []
+
+    def walk(number, heading):
+        one = tree[number]
+        kind = one["S"] if re.fullmatch(r"H\d", one["S"]) else heading
+        if one["Pg"] and (one["S"] not in ("Document",)):
+            order.append((kind or one["S"], one["Pg"]))
+        for inner in one["K"]:
+            if inner in tree:
+                walk(inner, kind)
+
+    for number in tree:
+        if number not in within:
+            walk(number, "")
+    return order
+
+
+def _linear(colour):
+    parts = (int(colour[at : at + 2], 16) / 255 for at in (1, 3, 5))
+    return [one / 12.92 if one <= 0.04045 else ((one + 0.055) / 1.055) ** 2.4 for one in parts]
+
+
+def _ratio(one, other):
+    low, high = sorted(
+        sum(weight * part for weight, part in zip((0.2126, 0.7152, 0.0722), _linear(colour), strict=True))
+        for colour in (one, other)
+    )
+    return (high + 0.05) / (low + 0.05)
+
+
+def _seen(colour, matrix):
+    return [min(1.0, max(0.0, sum(a * b for a, b in zip(row, _linear(colour), strict=True)))) for row in matrix]
+
+
+def _apart(one, other):
+    """CIE 1976 difference of two linear RGB colours."""
+    return sum((a - b) ** 2 for a, b in zip(_lab(one), _lab(other), strict=True)) ** 0.5
+
+
+def _lab(linear):
+    to_xyz = ((0.4124, 0.3576, 0.1805), (0.2126, 0.7152, 0.0722), (0.0193, 0.1192, 0.9505))
+    white = (0.9505, 1.0, 1.089)
+    shares = [
+        sum(a * b for a, b in zip(row, linear, strict=True)) / top for row, top in zip(to_xyz, white, strict=True)
+    ]
+    x, y, z = (one ** (1 / 3) if one > 0.008856 else 7.787 * one + 16 / 116 for one in shares)
+    return 116 * y - 16, 500 * (x - y), 200 * (y - z)
