@@ -238,8 +238,8 @@ def quiet_for(house: House, now: datetime) -> Callable[[Message], datetime | Non
         contact = house.contacts.get(message.contact or "")
         if contact is None:
             return None
-        quiet = contact.quiet or (LANDLINE_QUIET if contact.line == "landline" else "")
-        return quiet_until(quiet, house.zone, now)
+        hours = (contact.quiet, LANDLINE_QUIET if contact.line == "landline" else "")
+        return max((end for one in hours if (end := quiet_until(one, house.zone, now))), default=None)
 
     return until
 
