@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from gateway.errors import StoreHeld, StoreUnwritable
-from gateway.storage.engine import place, sqlite_file
+from gateway.storage.words import place, sqlite_file
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,17 +1,22 @@
 """The store: together or not at all, durable, private, one daemon at a time, backed up and restored, forgetful on request."""
 
 import os
+import re
 import signal
+import sqlite3
 import subprocess
 import sys
+from contextlib import closing
 from datetime import UTC, datetime, timedelta
 
 import pytest
 
 from gateway.errors import StoreDamaged, StoreHeld, StoreTrouble, StoreUnwritable
 from gateway.facts import Delivered, Event, HeldPdu, Message, Text
-from gateway.storage import hold, holder, open_store
+from gateway.storage import SqlStore, hold, holder, open_store
 from gateway.storage.backup import restore, rotate
+from gateway.storage.engine import EngineDatabase, make_engine
+from gateway.storage.schema import migrate
 
 NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
 HOUR = timedelta(hours=1)
@@ -28,9 +33,13 @@ def url(tmp_path):
     return f"sqlite:///{tmp_path}/gateway.db"
 
 
-@pytest.fixture
-def store(url):
+@pytest.fixture(params=("sqlite", "engine"))
+def store(url, request):
+    """The store as it is on SQLite, and the same SQL through the engine that serves other databases."""
     opened = open_store(url, "Quandong Ridge")
+    if request.param == "engine":
+        opened.close()
+        opened = SqlStore(EngineDatabase(make_engine(url), url), url, "Quandong Ridge")
     yield opened
     opened.close()
 
@@ -86,6 +95,21 @@ def test_sites_share_a_store_and_see_only_their_own(store, url):
         assert [one.kind for one in reader.events()] == ["high"] and reader.mark("a") is None
         assert len(reader.events(all_sites=True)) == 2 and set(reader.sites()) == {"Quandong Ridge", "Creek Flat"}
     other.close()
+
+
+def test_a_new_store_is_what_the_migrations_make(tmp_path, url):
+    """Every table, column and index; only the layout of the SQL differs."""
+
+    def made(file):
+        with closing(sqlite3.connect(file)) as connection:
+            rows = connection.execute(
+                "SELECT type, name, sql FROM sqlite_master UNION ALL SELECT '', '', version_num FROM alembic_version"
+            )
+            return {(kind, name): re.sub(r"\s+", "", sql or "") for kind, name, sql in rows}
+
+    open_store(url, "Quandong Ridge").close()
+    migrate(f"sqlite:///{tmp_path}/migrated.db")
+    assert made(tmp_path / "gateway.db") == made(tmp_path / "migrated.db")
 
 
 def test_arrivals_are_known_by_what_they_are(store):
