@@ -15,7 +15,7 @@ from gateway.ports.modem import (
     SendJob,
     SlotFreed,
 )
-from gateway.ports.rows import CallOutRow, PauseRow, StoredPart, StoredText
+from gateway.ports.rows import CallOutRow, Past, PauseRow, StoredPart, StoredText
 from gateway.ports.store import Reader, Store, Transaction
 from gateway.ports.world import Clock, Ticks
 
@@ -29,6 +29,7 @@ __all__ = [
     "ModemNews",
     "ModemReady",
     "NetworkSaid",
+    "Past",
     "PauseRow",
     "Reader",
     "SendEnded",

@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import Any, Literal, Protocol
 
 from gateway.facts import Event, HeldPdu, InState, Message, OutState, PartOf, Text
-from gateway.ports.rows import CallOutRow, PauseRow, StoredPart, StoredText
+from gateway.ports.rows import CallOutRow, Past, PauseRow, StoredPart, StoredText
 
 
 class Reader(Protocol):
@@ -45,6 +45,9 @@ class Reader(Protocol):
         all_sites: bool = False,
     ) -> tuple[Event, ...]:
         """Ordered by (at, id), newest last; with a limit the newest so many."""
+
+    def past(self, kinds: Iterable[str], *, known_by: datetime, limit: int) -> tuple[Past, ...]:
+        """The newest so many of these kinds known by then, newest last; a look-up however long the history is."""
 
     def last_event(
         self,
