@@ -67,6 +67,9 @@ class Reader(Protocol):
     def outbox(self) -> tuple[Message, ...]:
         """Everything not yet ended: waiting, held, sending, unsure; urgent first, then oldest first."""
 
+    def outbox_waits(self) -> bool:
+        """Whether there is anything in it."""
+
     def sent_since(self, when: datetime, *, contact: str | None = None) -> int:
         """Segments handed over with success since then (for limits and cost)."""
 

@@ -186,6 +186,11 @@ class SqlReader:
         )
         return tuple(map(message_of, rows))
 
+    def outbox_waits(self) -> bool:
+        """See the port."""
+        query = f"SELECT 1 FROM texts WHERE site = :site AND way = 'out' AND state IN {OPEN_STATES} LIMIT 1"
+        return self._value(query) is not None
+
     def sent_since(self, when: datetime, *, contact: str | None = None) -> int:
         """See the port."""
         theirs = "AND contact = :contact" if contact is not None else ""

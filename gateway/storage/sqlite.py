@@ -78,7 +78,7 @@ class SqliteDatabase:
             yield talk
             talk.connection.execute("COMMIT")
         except BaseException:
-            self._abandon(talk.connection)
+            self._give_up(talk)
             raise
         self._free.append(talk)
 
@@ -88,9 +88,15 @@ class SqliteDatabase:
         except IndexError:
             return SqliteTalk(connect(self._file))
 
-    def _abandon(self, connection: sqlite3.Connection) -> None:
-        """Whatever was wrong with it, the next one gets a fresh connection; closing rolls back."""
-        connection.close()
+    def _give_up(self, talk: SqliteTalk) -> None:
+        """Nothing of it stays. The connection does: on a full disk a new one could not even make its files."""
+        try:
+            if talk.connection.in_transaction:
+                talk.connection.execute("ROLLBACK")
+        except sqlite3.Error:
+            talk.connection.close()
+            return
+        self._free.append(talk)
 
 
 def connect(file: Path) -> sqlite3.Connection:
