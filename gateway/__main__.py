@@ -1,6 +1,7 @@
 """Arguments → a command. Exit codes: 0 done; 1 it found something wrong (named on standard error); 2 wrong usage."""
 
 import importlib
+import os
 import sys
 from collections.abc import Sequence
 
@@ -10,6 +11,7 @@ from gateway.errors import ConfigurationWrong, GatewayError, UsageWrong
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Runs one command; its exit code."""
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")  # it would look through every installed package
     arguments = parser().parse_args(argv)
     command = importlib.import_module(f"gateway.commands.{module_of(arguments.command)}")
     try:

@@ -5,7 +5,7 @@ the piece of work in which it was made and nothing beside it, is logged, is an e
 """
 
 from collections.abc import Callable
-from typing import TypeVar
+from typing import Protocol, TypeVar
 
 from gateway.daemon.mistakes import Mistakes, mistake_said
 from gateway.daemon.record import Record
@@ -17,8 +17,12 @@ from gateway.ports import Clock
 
 AFTER_STORE_TROUBLE_S, AFTER_MISTAKE_S = 10.0, 5.0
 T = TypeVar("T")
-Within = Callable[[Callable[[Moment], None]], None]
-"""Does the work in one transaction."""
+
+
+class Within(Protocol):
+    """Does the work in one transaction."""
+
+    def __call__(self, work: Callable[[Moment], T], /) -> T: ...
 
 
 class Guard:

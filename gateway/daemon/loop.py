@@ -15,7 +15,9 @@ from gateway import ports
 from gateway.daemon.backups import Backups
 from gateway.daemon.chores import Chores
 from gateway.daemon.guard import Guard
+from gateway.daemon.handing import Handing
 from gateway.daemon.health import Health
+from gateway.daemon.looks import Looks
 from gateway.daemon.pages import Pages
 from gateway.daemon.record import Record
 from gateway.daemon.trouble import Trouble
@@ -23,7 +25,7 @@ from gateway.errors import ConfigurationWrong, StoreTrouble
 from gateway.facts import HeldPdu
 from gateway.flow import credit, deliver, gateway_life, watch
 from gateway.flow.house import House, Moment, furnish
-from gateway.flow.receive import receive
+from gateway.flow.receive import receive_all
 from gateway.inbox import clock_trusted
 from gateway.schedule import Ticker
 from gateway.settings.models import Settings
@@ -31,6 +33,7 @@ from gateway.settings.models import Settings
 LONGEST_WAIT_S = 61.0
 MOST_AT_ONCE = 500
 STOP_WITHIN_S = 3.0
+TEXTS_A_COMMIT = 10
 
 T = TypeVar("T")
 
@@ -61,14 +64,14 @@ class Daemon:
         self._queue: queue.SimpleQueue[ports.ModemNews | Order] = queue.SimpleQueue()
         self._ticker = ticker(lambda: self._queue.put("tick"))
         self._health = Health(clock, modem)
-        self._in_flight: int | None = None
-        self._modem_ready = False
         self._ever_ready = False
         self._swept = False
         self.refused: str | None = None
         self._trouble = Trouble(modem, clock, self.record)
         self._guard = Guard(self._trouble, self.record, clock, self._within, self._store_heals)
+        self._handing = Handing(store, modem, self._within, self._guard, self._trouble, self.record)
         self._stopping = False
+        self._looks = Looks(clock.monotonic, self._ticker.wake_in)
         self._chores = Chores(store, self._within, self.record, backups, pages)
 
     # the outside ---------------------------------------------------------------------------
@@ -96,6 +99,11 @@ class Daemon:
         return self._queue.empty()
 
     @property
+    def sending(self) -> bool:
+        """Whether a message is with the modem."""
+        return self._handing.busy
+
+    @property
     def ended(self) -> bool:
         """Whether it was stopped, or stopped by itself (`refused` says why)."""
         return self._stopping
@@ -107,12 +115,17 @@ class Daemon:
     # one value at a time -------------------------------------------------------------------
 
     def step(self, wait_s: float = LONGEST_WAIT_S) -> None:
-        """Everything that waits on the queue, then what is due: a burst costs one look at the clock, not one each."""
+        """Everything that waits on the queue, then what is due: a burst costs few commits and one look at the clock."""
         items = self._waiting(wait_s)
         freed = [item for item in items if isinstance(item, ports.SlotFreed)]
+        listed = [item for item in items if isinstance(item, ports.Listed)]
         for item in items:
-            if not isinstance(item, ports.SlotFreed):
+            if isinstance(item, ports.SendEnded):
+                self._handing.ended(self.house, item)
+            elif not isinstance(item, ports.SlotFreed | ports.Listed):
                 self._guarded(item, partial(self._handle, item))
+        if listed:
+            self._guarded(listed[0], partial(self._take_listed, listed))
         if freed:
             self._guarded(freed[0], partial(self._take_freed, freed))
         self._go_on()
@@ -129,16 +142,10 @@ class Daemon:
 
     def _guarded(self, item: object, work: Callable[[], T]) -> T | None:
         """The work through the guard: what goes wrong in it stops nothing else."""
-        return self._guard.run(self.house, item, work, modem_ready=self._modem_ready)
+        return self._guard.run(self.house, item, work, modem_ready=self._handing.ready)
 
     def _handle(self, item: ports.ModemNews | Order) -> None:
         match item:
-            case ports.Listed():
-                self._take_listed(item)
-            case ports.SendEnded():
-                self._take_ended(item)
-            case ports.SlotFreed():
-                self._take_freed([item])
             case ports.NetworkSaid():
                 self._within(lambda moment: credit.answered(moment, item))
                 self.record("network-said", code=item.code, said=item.said, why=item.why or None)
@@ -152,13 +159,16 @@ class Daemon:
                 pass
 
     def _go_on(self) -> None:
-        """What is due by time, then the next message, then when to wake."""
+        """The next message, what is due by time, then when to wake; not all of it again and again in a burst."""
         if self._trouble.ends:
             self._end_when_told()
         if self._stopping or self._trouble.ends:
             return
+        due = self._guarded("tick", self._handing.next)
+        if not self._looks.wanted(busy=self._handing.busy):
+            return
         now = self._clock.now()
-        due = _earlier(self._guarded("tick", partial(self._watch, now)), self._guarded("tick", self._hand_over))
+        due = _earlier(due, self._guarded("tick", partial(self._watch, now)))
         due = _earlier(due, self._guarded("tick", partial(self._ask_credit, now)))
         due = _earlier(due, self._guarded("tick", partial(self._chores.do, now, self.house)))
         self._health.alive()
@@ -168,7 +178,7 @@ class Daemon:
 
     def _watch(self, now: datetime) -> datetime | None:
         """What is due by time, in one transaction; where that fails, each part by itself, so that one costs no other."""
-        verdicts = self._swept and self._modem_ready
+        verdicts = self._swept and self._handing.ready
         with self._store.read() as reader:
             due = watch.next_due(reader, self.house, now, verdicts=verdicts)
         if due is None or due > now:
@@ -177,25 +187,11 @@ class Daemon:
         if self._guard.mistaken:
             for part in watch.parts(verdicts=verdicts, trusted=self._trusted()):
                 self._guarded(part, partial(self._within, part))
-        return after
-
-    def _hand_over(self) -> datetime | None:
-        """Claims the next message and gives it to the modem; else when one is due."""
-        if not self._modem_ready or self._in_flight is not None:
-            return None
-        with self._store.read() as reader:
-            if not reader.outbox():
-                return None
-        claimed = self._within(deliver.claim)
-        if claimed.job is not None:
-            self._in_flight = claimed.job.id
-            self.record("handing-over", job=claimed.job.id, number=claimed.job.number)
-            self._modem.send(claimed.job)
-        return claimed.wake_at
+        return _earlier(after, self._guarded("tick", self._handing.next))
 
     def _ask_credit(self, now: datetime) -> datetime | None:
         """Asks the network what is left on the SIM, when that is due."""
-        if not self._modem_ready or not self.house.settings.balance.ussd:
+        if not self._handing.ready or not self.house.settings.balance.ussd:
             return None
         with self._store.read() as reader:
             due = credit.next_due(reader, self.house, now)
@@ -206,23 +202,21 @@ class Daemon:
 
     # news of the modem ---------------------------------------------------------------------
 
-    def _take_ended(self, ended: ports.SendEnded) -> None:
-        self.record("send-ended", job=ended.job, outcome=ended.outcome, code=ended.code)
-        if ended.job < 0:
-            self._trouble.answered(ended.job)
-            return
-        self._in_flight = None
-        self._within(lambda moment: deliver.ended(moment, ended))
+    def _take_listed(self, listed: list[ports.Listed]) -> None:
+        """Some at a time in one commit each, so that the first message need not wait for the last text."""
+        held = [one for news in listed for one in news.held]
+        for start in range(0, len(held), TEXTS_A_COMMIT):
+            if start:
+                self._guarded("tick", self._handing.next)
+            self._take_some(held[start : start + TEXTS_A_COMMIT])
+        self._swept = self._swept or any(news.complete for news in listed)
 
-    def _take_listed(self, listed: ports.Listed) -> None:
-        free: list[HeldPdu] = []
-        for held in listed.held:
-            if receive(self._store, self.house, held, self._clock, trusted=self._trusted()):
-                self.record("stored", memory=held.memory, slot=held.slot)
-                free.append(held)
+    def _take_some(self, held: list[HeldPdu]) -> None:
+        free = receive_all(self._store, self.house, held, self._clock, trusted=self._trusted())
+        for one in free:
+            self.record("stored", memory=one.memory, slot=one.slot)
         if free:
             self._modem.free(free)
-        self._swept = self._swept or listed.complete
 
     def _take_freed(self, freed: list[ports.SlotFreed]) -> None:
         done = [(one.held.memory, one.held.slot) for one in freed if one.done]
@@ -236,9 +230,9 @@ class Daemon:
         if isinstance(news, ports.ModemLost):
             if news.kind == "held" and not self._ever_ready:
                 self.refused, self._stopping = f"{news.why}; one gateway a port: stop the other first", True
-            self._modem_ready = False
+            self._handing.ready = False
         elif isinstance(news, ports.ModemReady):
-            self._modem_ready = self._ever_ready = True
+            self._handing.ready = self._ever_ready = True
         self._within(lambda moment: gateway_life.modem_news(moment, news))
         self.record(type(news).__name__, said=getattr(news, "why", None) or getattr(news, "model", None))
 

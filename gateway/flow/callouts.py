@@ -3,7 +3,7 @@
 One open call-out a subject (tanks, controllers, gateway); the core room decides, this room carries out.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import datetime
 
 from gateway.callout import CallOut, Matter, Step, ended_by, matter_of, subject_of, tick
@@ -15,7 +15,7 @@ from gateway.callout.steps import Delivery, Why
 from gateway.facts import Event, Text
 from gateway.flow.house import House, Moment
 from gateway.flow.post import answer, post
-from gateway.flow.words import text_for, told_of
+from gateway.flow.words import Told, text_for, told_of
 from gateway.ports import CallOutRow, Reader
 from gateway.settings.models import Contact
 
@@ -122,11 +122,12 @@ def matters_said(moment: Moment, call_outs: Sequence[CallOut]) -> str:
 
 
 def _tell(moment: Moment, call_out: int, step: Step, event: Event | None) -> None:
+    told_once = _once(moment)
     for tell in step.tell:
         contact = moment.house.contacts.get(tell.contact)
         if contact is None:
             continue
-        for text, told in _texts(moment, step.call_out, tell.why, contact, event):
+        for text, told in _texts(moment, step.call_out, tell.why, contact, event, told_once):
             post(
                 moment,
                 contact,
@@ -139,7 +140,12 @@ def _tell(moment: Moment, call_out: int, step: Step, event: Event | None) -> Non
 
 
 def _texts(
-    moment: Moment, call_out: CallOut, why: Why, contact: Contact, event: Event | None
+    moment: Moment,
+    call_out: CallOut,
+    why: Why,
+    contact: Contact,
+    event: Event | None,
+    told_once: Callable[[Event], Told],
 ) -> list[tuple[str, int | None]]:
     """What to say to the contact, and which event each tells of."""
     house = moment.house
@@ -149,17 +155,29 @@ def _texts(
         said = house.phrases.say(why, values, segments=segments, line=contact.line)
         return [(said, event.id if event else None)]
     if why == "first" and event is not None:
-        return [(text_for(house, told_of(moment, event), contact, urgent=True), event.id)]
+        return [(text_for(house, told_once(event), contact, urgent=True), event.id)]
     texts: list[tuple[str, int | None]] = []
     for matter in call_out.matters:
         if _paused(moment.tx, matter, moment.now):
             continue
         found = [one for one in moment.tx.events(kinds=(matter.kind,), limit=20) if one.id == matter.event]
         for one in found:
-            said = text_for(house, told_of(moment, one), contact, urgent=True)
+            said = text_for(house, told_once(one), contact, urgent=True)
             prefix = house.phrases.label("reminder" if why == "reminder" else "next-turn")
             texts.append((house.phrases.prefixed(prefix, said, segments=segments), one.id))
     return texts
+
+
+def _once(moment: Moment) -> Callable[[Event], Told]:
+    """`told_of`, worked out once an event however many contacts hear of it."""
+    known: dict[int | None, Told] = {}
+
+    def told_once(event: Event) -> Told:
+        if event.id not in known:
+            known[event.id] = told_of(moment, event)
+        return known[event.id]
+
+    return told_once
 
 
 def _taken_event(moment: Moment, contact: Contact, text: Text, call_outs: Sequence[CallOut]) -> Event:

@@ -42,11 +42,9 @@ def at_start(moment: Moment) -> None:
 
 def claim(moment: Moment) -> Claimed:
     """The next message, committed as `sending`, as a job."""
-    _cancel_strangers(moment)
-    for _ in range(len(moment.tx.outbox()) + 2):
-        choice = choose(
-            moment.tx.outbox(), _recent(moment), _allowance(moment), quiet_for(moment.house, moment.now), moment.now
-        )
+    outbox = _known(moment)
+    for _ in range(len(outbox) + 2):
+        choice = choose(outbox, _recent(moment), _allowance(moment), quiet_for(moment.house, moment.now), moment.now)
         for message, until in choice.hold:
             moment.tx.change_message(_id(message), state="held", not_before=until)
         if choice.over_limit:
@@ -57,6 +55,7 @@ def claim(moment: Moment) -> Claimed:
             return _claim(moment, choice.send)
         elif not choice.over_limit:
             return Claimed(wake_at=choice.wake_at)
+        outbox = moment.tx.outbox()
     return Claimed(wake_at=moment.now + timedelta(seconds=30))
 
 
@@ -177,13 +176,17 @@ def _give_up(moment: Moment, message: Message, why: str) -> None:
     callouts.due(moment)
 
 
-def _cancel_strangers(moment: Moment) -> None:
-    """Messages to contacts who are no longer configured are not sent."""
-    for message in moment.tx.outbox():
+def _known(moment: Moment) -> tuple[Message, ...]:
+    """The outbox; messages to contacts who are no longer configured are not sent."""
+    outbox = moment.tx.outbox()
+    strangers = []
+    for message in outbox:
         gone = message.contact is not None and message.contact not in moment.house.contacts
         if gone and message.state != "sending":
             moment.tx.change_message(_id(message), state="failed")
             _record(moment, "cancelled", {"contact": message.contact, "message": message.id})
+            strangers.append(message.id)
+    return tuple(message for message in outbox if message.id not in strangers)
 
 
 def _tell_limit(moment: Moment) -> None:

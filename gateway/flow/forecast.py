@@ -31,13 +31,12 @@ def forecasts(reader: Reader, house: House, seen: Look) -> dict[str, TankForecas
 
 def forecast_of(reader: Reader, house: House, tank: str, at: datetime) -> TankForecast | None:
     """One tank's forecast as of then."""
-    return forecasts(reader, house, look(reader, house, at)).get(tank)
+    return forecasts(reader, house, look(reader, house, at, numbers=False)).get(tank)
 
 
 def learnt_of(reader: Reader, house: House, at: datetime) -> Learnt:
     """What the past known by then teaches."""
-    events = reader.events(kinds=LEARNT_KINDS, known_by=at, limit=EVENTS_LEARNT_FROM)
-    return learn(events, house.settings, house.zone)
+    return learn(reader.past(LEARNT_KINDS, known_by=at, limit=EVENTS_LEARNT_FROM), house.settings, house.zone)
 
 
 def _now(seen: TankLook, heard: Collection[str]) -> TankNow:

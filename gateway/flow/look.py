@@ -63,9 +63,9 @@ class Look:
     controllers: tuple[ControllerLook, ...]
 
 
-def look(reader: Reader, house: House, at: datetime) -> Look:
-    """The house at that time."""
-    controllers = {one.id: _controller(reader, one, at) for one in house.settings.controllers}
+def look(reader: Reader, house: House, at: datetime, *, numbers: bool = True) -> Look:
+    """The house at that time; without `numbers` where nobody asks for volts and signal."""
+    controllers = {one.id: _controller(reader, one, at, numbers) for one in house.settings.controllers}
     return Look(
         at=at,
         tanks=tuple(_tank(reader, house, tank, controllers, at) for tank in house.settings.tanks),
@@ -76,7 +76,9 @@ def look(reader: Reader, house: House, at: datetime) -> Look:
 def look_at_tank(reader: Reader, house: House, tank: Tank, at: datetime) -> TankLook:
     """One tank at that time."""
     needed = {one.controller for one in tank.floats}
-    controllers = {one: _controller(reader, house.controllers[one], at) for one in needed if one in house.controllers}
+    controllers = {
+        one: _controller(reader, house.controllers[one], at, True) for one in needed if one in house.controllers
+    }
     return _tank(reader, house, tank, controllers, at)
 
 
@@ -109,7 +111,7 @@ def _float(reader: Reader, placed: PlacedFloat, controllers: Mapping[str, Contro
     return FloatLook(placed=placed, now=FloatNow(means=means, state=state, since=last.at))
 
 
-def _controller(reader: Reader, controller: Controller, at: datetime) -> ControllerLook:
+def _controller(reader: Reader, controller: Controller, at: datetime, numbers: bool) -> ControllerLook:
     last = reader.last_heard(controller.id, known_by=at)
     limit = limit_of(reader, controller, known_by=at)
     state: ControllerState = "heard"
@@ -117,8 +119,8 @@ def _controller(reader: Reader, controller: Controller, at: datetime) -> Control
         state = "never-heard"
     elif limit is not None and at - last >= limit:
         state = "silent"
-    numbers = _numbers(reader, controller, at)
-    return ControllerLook(controller=controller, state=state, last_heard=last, limit=limit, **numbers)
+    found = _numbers(reader, controller, at) if numbers else {}
+    return ControllerLook(controller=controller, state=state, last_heard=last, limit=limit, **found)
 
 
 def _numbers(reader: Reader, controller: Controller, at: datetime) -> dict[str, float]:

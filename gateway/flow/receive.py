@@ -5,7 +5,9 @@ StoreTrouble (the text then stays where it is). What breaks while it is read is 
 raw text as unread instead: nothing that came is ever lost to a mistake of ours.
 """
 
+from collections.abc import Sequence
 from dataclasses import replace
+from functools import partial
 
 from gateway.errors import StoreTrouble
 from gateway.facts import Delivered, Event, HeldPdu, Report, Text, Undecodable
@@ -30,6 +32,28 @@ def receive(store: Store, house: House, held: HeldPdu, clock: Clock, *, trusted:
     except Exception as broken:  # a mistake of ours must not cost the text: kept raw, told, on record
         with store.write() as tx:
             _keep_raw(Moment(tx=tx, house=house, now=now, trusted=trusted), held, broken)
+    return True
+
+
+def receive_all(
+    store: Store, house: House, held: Sequence[HeldPdu], clock: Clock, *, trusted: bool
+) -> tuple[HeldPdu, ...]:
+    """The same for several in one commit; where one of them cannot be, each by itself. Those whose slots may be freed."""
+    if len(held) > 1 and _together(store, house, held, clock, trusted=trusted):
+        return tuple(held)
+    return tuple(one for one in held if receive(store, house, one, clock, trusted=trusted))
+
+
+def _together(store: Store, house: House, held: Sequence[HeldPdu], clock: Clock, *, trusted: bool) -> bool:
+    moment = partial(Moment, house=house, now=clock.now(), trusted=trusted)
+    try:
+        with store.write() as tx:
+            for one in held:
+                _take(moment(tx=tx), one)
+    except StoreTrouble:
+        raise
+    except Exception:  # whose fault it was shows when each is taken by itself
+        return False
     return True
 
 

@@ -9,11 +9,14 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 
-from gateway.gsm.alphabet import is_gsm, septets_of
+from gateway.gsm.alphabet import EXTENSION, is_gsm, septets_of
 
 Alphabet = Literal["gsm7", "ucs2"]
 
 LONE_UNITS: dict[Alphabet, int] = {"gsm7": 160, "ucs2": 70}
+PAIRS = tuple(EXTENSION.values())
+"""Characters that take two septets."""
+
 JOINED_UNITS: dict[Alphabet, int] = {"gsm7": 153, "ucs2": 67}
 
 
@@ -29,7 +32,8 @@ class Measure:
 def measure(text: str) -> Measure:
     """Alphabet, units and number of segments."""
     alphabet = alphabet_of(text)
-    return Measure(alphabet=alphabet, units=_units(text, alphabet), segments=len(split(text)))
+    units = _units(text, alphabet)
+    return Measure(alphabet=alphabet, units=units, segments=1 if units <= LONE_UNITS[alphabet] else len(split(text)))
 
 
 def split(text: str) -> tuple[str, ...]:
@@ -46,7 +50,9 @@ def alphabet_of(text: str) -> Alphabet:
 
 
 def _units(text: str, alphabet: Alphabet) -> int:
-    return sum(map(_COUNT[alphabet], text))
+    if alphabet == "gsm7":
+        return len(text) + sum(map(text.count, PAIRS))
+    return len(text.encode("utf-16-be", "surrogatepass")) // 2
 
 
 def _filled(text: str, count: Callable[[str], int], room: int) -> list[str]:

@@ -12,8 +12,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 
-from rapidfuzz.distance import DamerauLevenshtein
-
 from gateway.settings.durations import duration
 
 FORGIVEN = ("tanks", "week", "words")
@@ -117,7 +115,12 @@ def _after(text: str, words: Sequence[str]) -> str | None:
 
 
 def _near(said: str, word: str, letters: int) -> bool:
-    return len(word) >= letters and DamerauLevenshtein.distance(said, word, score_cutoff=1) <= 1
+    """One slip apart at most. The library loads with the first text that is no order as it stands: most runs never need it."""
+    if len(word) < letters:
+        return False
+    from rapidfuzz.distance import DamerauLevenshtein
+
+    return DamerauLevenshtein.distance(said, word, score_cutoff=1) <= 1
 
 
 def _nearly_meant(said: str, words: Mapping[str, Sequence[str]]) -> str | None:

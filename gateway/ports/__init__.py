@@ -15,7 +15,7 @@ from gateway.ports.modem import (
     SendJob,
     SlotFreed,
 )
-from gateway.ports.rows import CallOutRow, PauseRow, StoredPart, StoredText
+from gateway.ports.rows import CallOutRow, Past, PauseRow, StoredPart, StoredText
 from gateway.ports.store import Reader, Store, Transaction
 from gateway.ports.summaries import DayOfNumbers, Number, SpellSum, Summaries
 from gateway.ports.world import Clock, Ticks
@@ -32,6 +32,7 @@ __all__ = [
     "ModemReady",
     "NetworkSaid",
     "Number",
+    "Past",
     "PauseRow",
     "Reader",
     "SendEnded",

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
 from gateway.facts import PartOf
 
@@ -36,6 +36,14 @@ class StoredText:
     event: int | None
     controller: str | None = None
     site: str = ""
+
+
+class Past(NamedTuple):
+    """As much of an old event as teaches about draw and filling."""
+
+    kind: str
+    tank: str | None
+    at: datetime
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

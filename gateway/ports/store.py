@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import Any, Literal, Protocol
 
 from gateway.facts import Event, HeldPdu, InState, Message, OutState, PartOf, Text
-from gateway.ports.rows import CallOutRow, PauseRow, StoredPart, StoredText
+from gateway.ports.rows import CallOutRow, Past, PauseRow, StoredPart, StoredText
 from gateway.ports.summaries import Summaries
 
 
@@ -47,6 +47,9 @@ class Reader(Summaries, Protocol):
     ) -> tuple[Event, ...]:
         """Ordered by (at, id), newest last; with a limit the newest so many."""
 
+    def past(self, kinds: Iterable[str], *, known_by: datetime, limit: int) -> tuple[Past, ...]:
+        """The newest so many of these kinds known by then, newest last; a look-up however long the history is."""
+
     def last_event(
         self,
         kinds: Iterable[str],
@@ -64,6 +67,9 @@ class Reader(Summaries, Protocol):
     def message(self, id: int) -> Message | None: ...
     def outbox(self) -> tuple[Message, ...]:
         """Everything not yet ended: waiting, held, sending, unsure; urgent first, then oldest first."""
+
+    def outbox_waits(self) -> bool:
+        """Whether there is anything in it."""
 
     def sent_since(self, when: datetime, *, contact: str | None = None) -> int:
         """Segments handed over with success since then (for limits and cost)."""

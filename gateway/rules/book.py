@@ -33,7 +33,7 @@ class RuleBook:
     rules: tuple[CompiledRule, ...]
     whole: RuleIndex
     anywhere: RuleIndex
-    stateless: tuple[CompiledRule, ...]
+    stateless: RuleIndex
     limit_s: float
 
     def read(self, text: str) -> RuleRead:
@@ -45,7 +45,7 @@ class RuleBook:
         readings = [found] if found is not None else []
         for rule in self.anywhere.candidates(folded):
             readings.extend(self._readings(rule, folded, late))
-        if first is None and not (_only_numbers(readings) and self._half_read(folded)):
+        if readings and first is None and not (_only_numbers(readings) and self._half_read(folded)):
             first = next((one.rule for one in readings if self.rules[one.rule - 1].table.enough), None)
         return RuleRead(rule=first, readings=tuple(readings), timed_out=tuple(sorted(late)))
 
@@ -71,7 +71,9 @@ class RuleBook:
 
     def _half_read(self, text: FoldedText) -> bool:
         """Whether it has the form of a text about an input, but says a state that nobody has listed."""
-        return any(rule.matches(text, self.limit_s) not in ((), "timed-out") for rule in self.stateless)
+        return any(
+            rule.matches(text, self.limit_s) not in ((), "timed-out") for rule in self.stateless.candidates(text)
+        )
 
     def _readings(self, rule: CompiledRule, text: FoldedText, late: list[int]) -> list[Reading]:
         matches = rule.matches(text, self._limit(len(late)))
@@ -92,7 +94,7 @@ def compile_book(rules: Sequence[RuleTable], *, limit_s: float = LIMIT_S) -> Rul
         rules=compiled,
         whole=index_rules(rule for rule in compiled if not rule.anywhere),
         anywhere=index_rules(rule for rule in compiled if rule.anywhere),
-        stateless=tuple(_stateless(rule) for rule in compiled if _tells_states(rule)),
+        stateless=index_rules(_stateless(rule) for rule in compiled if _tells_states(rule)),
         limit_s=limit_s,
     )
 

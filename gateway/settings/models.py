@@ -15,7 +15,7 @@ from gateway.settings.durations import duration, duration_or_off, silence_limit,
 class Table(BaseModel):
     """Any table of the file."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=False)
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=False, defer_build=True)
 
 
 _Written = PlainSerializer(written, return_type=str, when_used="json")

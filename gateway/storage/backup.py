@@ -9,8 +9,8 @@ import sqlite3
 from pathlib import Path
 
 from gateway.errors import StoreDamaged, StoreHeld, StoreNewer, StoreTrouble
-from gateway.storage.engine import in_our_words, place, sqlite_file
 from gateway.storage.lock import hold
+from gateway.storage.words import in_our_words, place, sqlite_file
 
 KEEP = 7
 PATTERN = "tank-gateway-*.db"

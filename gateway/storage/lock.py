@@ -11,12 +11,10 @@ import os
 import tempfile
 from dataclasses import dataclass
 from pathlib import Path
-
-from sqlalchemy import Connection
+from typing import Any
 
 from gateway.errors import StoreHeld, StoreUnwritable
-from gateway.storage.engine import in_our_words, make_engine, place, sqlite_file
-from gateway.storage.server import hold_site
+from gateway.storage.words import place, sqlite_file
 
 STATE_FOLDER = Path("/var/lib/tank-gateway")
 """The unit's StateDirectory: unlike the temporary folder, the daemon and the commands see the same one."""
@@ -27,7 +25,7 @@ class Lock:
     """A held lock."""
 
     descriptor: int
-    session: Connection | None = None
+    session: Any = None
 
     def release(self) -> None:
         """Lets another daemon have the store."""
@@ -79,11 +77,14 @@ def holder(url: str, site: str) -> int | None:
     return None
 
 
-def _session(url: str, site: str) -> Connection | None:
+def _session(url: str, site: str) -> Any:
     """The server's own lock; None for a file, which needs no other."""
     if sqlite_file(url) is not None:
         return None
-    with in_our_words(url):
+    from gateway.storage.engine import in_engine_words, make_engine
+    from gateway.storage.server import hold_site
+
+    with in_engine_words(url):
         engine = make_engine(url)
         session = hold_site(engine, site)
     if session is None:

@@ -1,19 +1,29 @@
 """Questions to the store: rows → facts. Implements gateway.ports.Reader."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from datetime import datetime
 from typing import Any, Literal
 
-from sqlalchemy import ColumnElement, Table, and_, func, or_, select
-
 from gateway.facts import Event, Message
-from gateway.ports import CallOutRow, PauseRow, StoredPart, StoredText
-from gateway.storage import tables as t
-from gateway.storage.rows import call_out_of, event_of, message_of, part_of, pause_of, text_of
-from gateway.storage.summaries import HANDED_STATES, SqlSummaries
-from gateway.storage.values import from_json, micros, moment, moment_or_none
+from gateway.ports import CallOutRow, Past, PauseRow, StoredPart, StoredText
+from gateway.storage.rows import (
+    CALL_OUT,
+    EVENT,
+    MESSAGE,
+    PART,
+    PAUSE,
+    TEXT,
+    call_out_of,
+    event_of,
+    message_of,
+    part_of,
+    pause_of,
+    text_of,
+)
+from gateway.storage.summaries import HANDED_STATES, SqlSummaries, names_of
+from gateway.storage.values import from_json, micros, micros_or_none, moment, moment_or_none
 
-OPEN_STATES = ("waiting", "held", "sending", "unsure")
+OPEN_STATES = "('waiting', 'held', 'sending', 'unsure')"
 REPORT_WITHIN_US = 5 * 86_400 * 1_000_000
 """A report that comes later than five days is not of this use of the modem's 8-bit reference."""
 
@@ -25,42 +35,45 @@ class SqlReader(SqlSummaries):
 
     def known_arrival(self, key: str, memory: str, slot: int | None, *, stamped: bool) -> bool:
         """See the port."""
-        query = select(t.arrivals.c.id).where(t.arrivals.c.site == self._site, t.arrivals.c.key == key)
-        if not stamped:
-            query = query.where(t.arrivals.c.memory == memory, t.arrivals.c.slot == slot, t.arrivals.c.freed.is_(False))
-        return self._one(query.limit(1)) is not None
+        here = "" if stamped else "AND memory = :memory AND slot = :slot AND freed = FALSE"
+        return (
+            self._value(
+                f'SELECT id FROM arrivals WHERE site = :site AND "key" = :key {here} LIMIT 1',
+                key=key,
+                memory=memory,
+                slot=slot,
+            )
+            is not None
+        )
 
     def waiting_parts(self, number: str, reference: int, total: int) -> tuple[StoredPart, ...]:
         """See the port."""
-        query = select(t.parts).where(
-            t.parts.c.site == self._site,
-            t.parts.c.number == number,
-            t.parts.c.reference == reference,
-            t.parts.c.total == total,
+        rows = self._all(
+            f"SELECT {PART} FROM parts WHERE site = :site AND number = :number AND reference = :reference "
+            "AND total = :total ORDER BY id",
+            number=number,
+            reference=reference,
+            total=total,
         )
-        return tuple(part_of(row) for row in self._all(query.order_by(t.parts.c.id)))
+        return tuple(map(part_of, rows))
 
     def parts_heard_before(self, when: datetime) -> tuple[StoredPart, ...]:
         """See the port."""
-        query = select(t.parts).where(t.parts.c.site == self._site, t.parts.c.heard_at <= micros(when))
-        return tuple(part_of(row) for row in self._all(query.order_by(t.parts.c.id)))
+        query = f"SELECT {PART} FROM parts WHERE site = :site AND heard_at <= :when ORDER BY id"
+        return tuple(map(part_of, self._all(query, when=micros(when))))
 
     def oldest_part(self) -> datetime | None:
         """See the port."""
-        return moment_or_none(self._value(select(func.min(t.parts.c.heard_at)).where(t.parts.c.site == self._site)))
+        return moment_or_none(self._value("SELECT min(heard_at) FROM parts WHERE site = :site"))
 
     def texts(
         self, *, since: datetime | None = None, limit: int | None = None, all_sites: bool = False
     ) -> tuple[StoredText, ...]:
         """See the port."""
-        query = select(t.texts).order_by(t.texts.c.at.desc(), t.texts.c.id.desc())
-        if not all_sites:
-            query = query.where(t.texts.c.site == self._site)
-        if since is not None:
-            query = query.where(t.texts.c.at >= micros(since))
-        if limit is not None:
-            query = query.limit(limit)
-        return tuple(text_of(row) for row in reversed(self._all(query)))
+        where = _where({"site = :site": not all_sites, "at >= :since": since})
+        query = f"SELECT {TEXT} FROM texts {where} ORDER BY at DESC, id DESC {_limit(limit)}"
+        rows = self._all(query, since=micros_or_none(since), limit=limit)
+        return tuple(map(text_of, reversed(rows)))
 
     def last_heard(self, controller: str, *, known_by: datetime | None = None) -> datetime | None:
         """See the port."""
@@ -69,12 +82,14 @@ class SqlReader(SqlSummaries):
 
     def heard_times(self, controller: str, *, limit: int, known_by: datetime | None = None) -> tuple[datetime, ...]:
         """See the port."""
-        query = select(t.texts.c.at).where(
-            t.texts.c.site == self._site, t.texts.c.controller == controller, t.texts.c.way == "in"
+        then = "AND known_at <= :known_by AND at <= :known_by" if known_by is not None else ""
+        rows = self._all(
+            f"SELECT at FROM texts WHERE site = :site AND controller = :controller AND way = 'in' {then} "
+            "ORDER BY at DESC LIMIT :limit",
+            controller=controller,
+            known_by=micros_or_none(known_by),
+            limit=limit,
         )
-        if known_by is not None:
-            query = query.where(t.texts.c.known_at <= micros(known_by), t.texts.c.at <= micros(known_by))
-        rows = self._all(query.order_by(t.texts.c.at.desc()).limit(limit))
         return tuple(moment(row[0]) for row in reversed(rows))
 
     # events --------------------------------------------------------------------------------
@@ -92,21 +107,35 @@ class SqlReader(SqlSummaries):
         all_sites: bool = False,
     ) -> tuple[Event, ...]:
         """See the port."""
-        c = t.events.c
-        bounds = [
-            None if all_sites else c.site == self._site,
-            None if since is None else c.at >= micros(since),
-            None if until is None else c.at <= micros(until),
-            None if known_by is None else c.known_at <= micros(known_by),
-            None if tank is None else c.tank == tank,
-            None if controller is None else c.controller == controller,
-            None if kinds is None else c.kind.in_(list(kinds)),
-        ]
-        query = select(t.events).where(*(bound for bound in bounds if bound is not None))
-        query = query.order_by(c.at.desc(), c.id.desc())
-        if limit is not None:
-            query = query.limit(limit)
-        return tuple(event_of(row) for row in reversed(self._all(query)))
+        named = {} if kinds is None else {f"kind{place}": kind for place, kind in enumerate(kinds)}
+        of_kinds = f"kind IN ({names_of(named)})"
+        where = _where(
+            {
+                "site = :site": not all_sites,
+                "at >= :since": since,
+                "at <= :until": until,
+                "known_at <= :known_by": known_by,
+                "tank = :tank": tank is not None,
+                "controller = :controller": controller is not None,
+                of_kinds: kinds is not None,
+            }
+        )
+        query = f"SELECT {EVENT} FROM events {where} ORDER BY at DESC, id DESC {_limit(limit)}"
+        times = {"since": micros_or_none(since), "until": micros_or_none(until), "known_by": micros_or_none(known_by)}
+        rows = self._all(query, tank=tank, controller=controller, limit=limit, **times, **named)
+        return tuple(map(event_of, reversed(rows)))
+
+    def past(self, kinds: Iterable[str], *, known_by: datetime, limit: int) -> tuple[Past, ...]:
+        """See the port; kind by kind, so that each is read off its index from the newest on."""
+        named = {f"kind{place}": kind for place, kind in enumerate(kinds)}
+        newest = " UNION ALL ".join(
+            f"SELECT * FROM (SELECT kind, tank, at, id FROM events WHERE site = :site AND kind = :{name} "
+            f"AND known_at <= :known_by ORDER BY at DESC, id DESC LIMIT :limit) AS {name}"
+            for name in named
+        )
+        query = f"{newest} ORDER BY at DESC, id DESC LIMIT :limit"
+        rows = self._all(query, known_by=micros(known_by), limit=limit, **named)
+        return tuple(Past(kind, tank, moment(at)) for kind, tank, at, _ in reversed(rows))
 
     def last_event(
         self,
@@ -118,125 +147,119 @@ class SqlReader(SqlSummaries):
         known_by: datetime | None = None,
     ) -> Event | None:
         """See the port."""
-        c = t.events.c
-        found: list[Event] = []
-        for kind in kinds:
-            query = select(t.events).where(c.site == self._site, c.kind == kind)
-            for column, value in ((c.tank, tank), (c.controller, controller), (c.input, input)):
-                if value is not None:
-                    query = query.where(column == value)
-            if known_by is not None:
-                query = query.where(c.known_at <= micros(known_by))
-            row = self._one(query.order_by(c.at.desc(), c.id.desc()).limit(1))
-            if row is not None:
-                found.append(event_of(row))
+        where = _where(
+            {
+                "site = :site AND kind = :kind": True,
+                "tank = :tank": tank is not None,
+                "controller = :controller": controller is not None,
+                "input = :input": input is not None,
+                "known_at <= :known_by": known_by,
+            }
+        )
+        query = f"SELECT {EVENT} FROM events {where} ORDER BY at DESC, id DESC LIMIT 1"
+        about = {"tank": tank, "controller": controller, "input": input, "known_by": micros_or_none(known_by)}
+        rows = (self._one(query, kind=kind, **about) for kind in kinds)
+        found = [event_of(row) for row in rows if row is not None]
         return max(found, key=lambda event: (event.at, event.id or 0), default=None)
 
     def last_id(self, table: Literal["events", "texts"]) -> int:
         """See the port."""
-        return int(self._value(select(func.max((t.events if table == "events" else t.texts).c.id))) or 0)
+        return int(self._value(f"SELECT max(id) FROM {table}") or 0)
 
     # outbox --------------------------------------------------------------------------------
 
     def message(self, id: int) -> Message | None:
         """See the port."""
-        row = self._one(select(t.texts).where(*self._mine(t.texts, id), t.texts.c.way == "out"))
+        row = self._one(f"SELECT {MESSAGE} FROM texts WHERE site = :site AND id = :id AND way = 'out'", id=id)
         return None if row is None else message_of(row)
 
     def outbox(self) -> tuple[Message, ...]:
         """See the port."""
-        c = t.texts.c
-        query = select(t.texts).where(c.site == self._site, c.way == "out", c.state.in_(OPEN_STATES))
-        return tuple(message_of(row) for row in self._all(query.order_by(c.urgent.desc(), c.at, c.id)))
+        rows = self._all(
+            f"SELECT {MESSAGE} FROM texts WHERE site = :site AND way = 'out' AND state IN {OPEN_STATES} "
+            "ORDER BY urgent DESC, at, id"
+        )
+        return tuple(map(message_of, rows))
+
+    def outbox_waits(self) -> bool:
+        """See the port."""
+        query = f"SELECT 1 FROM texts WHERE site = :site AND way = 'out' AND state IN {OPEN_STATES} LIMIT 1"
+        return self._value(query) is not None
 
     def sent_since(self, when: datetime, *, contact: str | None = None) -> int:
         """See the port."""
-        c = t.texts.c
-        query = select(func.coalesce(func.sum(c.segments), 0)).where(
-            c.site == self._site, c.handed_at >= micros(when), c.state.in_(HANDED_STATES)
+        theirs = "AND contact = :contact" if contact is not None else ""
+        query = (
+            "SELECT coalesce(sum(segments), 0) FROM texts "
+            f"WHERE site = :site AND handed_at >= :when AND state IN {HANDED_STATES} {theirs}"
         )
-        if contact is not None:
-            query = query.where(c.contact == contact)
-        return int(self._value(query))
+        return int(self._value(query, when=micros(when), contact=contact))
 
     def handed_over(self, since: datetime) -> tuple[tuple[str | None, datetime, int], ...]:
         """See the port."""
-        c = t.texts.c
-        query = select(c.contact, c.handed_at, c.segments).where(c.site == self._site, c.handed_at >= micros(since))
-        return tuple((row[0], moment(row[1]), row[2]) for row in self._all(query.order_by(c.handed_at)))
+        rows = self._all(
+            "SELECT contact, handed_at, segments FROM texts WHERE site = :site AND handed_at >= :since ORDER BY handed_at",
+            since=micros(since),
+        )
+        return tuple((row[0], moment(row[1]), row[2]) for row in rows)
 
     def messages_of(self, *, call_out: int) -> tuple[Message, ...]:
         """See the port."""
-        query = select(t.texts).where(t.texts.c.site == self._site, t.texts.c.call_out == call_out)
-        return tuple(message_of(row) for row in self._all(query.order_by(t.texts.c.id)))
+        query = f"SELECT {MESSAGE} FROM texts WHERE site = :site AND call_out = :call_out ORDER BY id"
+        return tuple(map(message_of, self._all(query, call_out=call_out)))
 
     def whose_reference(self, reference: int, number: str) -> tuple[int, int] | None:
         """See the port."""
-        c = t.segments.c
-        newest = self._value(select(func.max(c.at)).where(c.site == self._site))
-        if newest is None:
-            return None
-        query = select(c.text, c.segment).where(
-            c.site == self._site,
-            c.reference == reference,
-            c.number == number,
-            c.outcome.in_(("", "trying")),
-            c.at >= newest - REPORT_WITHIN_US,
+        row = self._one(
+            "SELECT text, segment FROM segments WHERE site = :site AND reference = :reference AND number = :number "
+            "AND outcome IN ('', 'trying') AND at >= "
+            "(SELECT at FROM segments WHERE site = :site ORDER BY id DESC LIMIT 1) - :within ORDER BY id DESC LIMIT 1",
+            reference=reference,
+            number=number,
+            within=REPORT_WITHIN_US,
         )
-        row = self._one(query.order_by(c.id.desc()).limit(1))
         return None if row is None else (row[0], row[1])
 
     # durable state -------------------------------------------------------------------------
 
     def mark(self, key: str) -> Any:
         """See the port."""
-        value = self._value(select(t.marks.c.value).where(t.marks.c.site == self._site, t.marks.c.key == key))
+        value = self._value('SELECT value FROM marks WHERE site = :site AND "key" = :key', key=key)
         return None if value is None else from_json(value)
 
     def marks(self, prefix: str) -> dict[str, Any]:
         """See the port."""
-        c = t.marks.c
-        query = select(c.key, c.value).where(c.site == self._site, func.substr(c.key, 1, len(prefix)) == prefix)
-        return {row[0]: from_json(row[1]) for row in self._all(query)}
+        query = 'SELECT "key", value FROM marks WHERE site = :site AND substr("key", 1, :length) = :prefix'
+        return {row[0]: from_json(row[1]) for row in self._all(query, length=len(prefix), prefix=prefix)}
 
     def call_outs(self, *, open_only: bool = True) -> tuple[CallOutRow, ...]:
         """See the port."""
-        query = select(t.call_outs).where(t.call_outs.c.site == self._site)
-        if open_only:
-            query = query.where(t.call_outs.c.closed_at.is_(None))
-        return tuple(call_out_of(row) for row in self._all(query.order_by(t.call_outs.c.id)))
+        which = "AND closed_at IS NULL" if open_only else ""
+        return tuple(
+            map(call_out_of, self._all(f"SELECT {CALL_OUT} FROM call_outs WHERE site = :site {which} ORDER BY id"))
+        )
 
     def pauses(self, *, known_by: datetime | None = None) -> tuple[PauseRow, ...]:
         """See the port; with `known_by` also those that ended since."""
-        c = t.pauses.c
-        query = select(t.pauses).where(c.site == self._site)
-        if known_by is None:
-            query = query.where(c.ended.is_(False))
-        else:
-            asked = micros(known_by)
-            query = query.where(or_(c.ended.is_(False), and_(c.since <= asked, c.until > asked)))
-        return tuple(pause_of(row) for row in self._all(query.order_by(c.id)))
+        which = "ended = FALSE" if known_by is None else "(ended = FALSE OR (since <= :asked AND until > :asked))"
+        query = f"SELECT {PAUSE} FROM pauses WHERE site = :site AND {which} ORDER BY id"
+        return tuple(map(pause_of, self._all(query, asked=micros_or_none(known_by))))
 
     def others(self, key: str) -> dict[str, Any]:
         """See the port."""
-        query = select(t.marks.c.site, t.marks.c.value).where(t.marks.c.key == key, t.marks.c.site != self._site)
-        return {row[0]: from_json(row[1]) for row in self._all(query.order_by(t.marks.c.site))}
+        query = 'SELECT site, value FROM marks WHERE "key" = :key AND site <> :site ORDER BY site'
+        return {row[0]: from_json(row[1]) for row in self._all(query, key=key)}
 
     def of_site(self, site: str) -> "SqlReader":
         """See the port."""
-        return SqlReader(self._connection, site)
+        return SqlReader(self._talk, site)
 
-    # ---------------------------------------------------------------------------------------
 
-    def _mine(self, table: Table, id: int) -> tuple[ColumnElement[bool], ...]:
-        """The row of that id, if it is of this site."""
-        return table.c.site == self._site, table.c.id == id
+def _where(bounds: dict[str, object]) -> str:
+    """The bounds that are wanted, joined; nothing where none is."""
+    wanted = " AND ".join(bound for bound, asked in bounds.items() if asked)
+    return f"WHERE {wanted}" if wanted else ""
 
-    def _all(self, query: Any) -> Sequence[Any]:
-        return self._connection.execute(query).all()
 
-    def _one(self, query: Any) -> Any:
-        return self._connection.execute(query).first()
-
-    def _value(self, query: Any) -> Any:
-        return self._connection.execute(query).scalar()
+def _limit(limit: int | None) -> str:
+    return "" if limit is None else "LIMIT :limit"

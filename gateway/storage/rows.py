@@ -1,88 +1,95 @@
-"""One row of a table → one fact."""
+"""One row of a table → one fact. Each fact's columns stand beside it, in the order in which they are asked for."""
 
-from typing import Any, Literal, cast
+from collections.abc import Sequence
+from typing import Any
 
-from sqlalchemy import Row
-
-from gateway.facts import Event, Message, OutState, PartOf, Subject
+from gateway.facts import Event, Message, PartOf
 from gateway.ports import CallOutRow, PauseRow, StoredPart, StoredText
 from gateway.storage.values import from_json, moment, moment_or_none
 
+Row = Sequence[Any]
 
-def part_of(row: Row[Any]) -> StoredPart:
+PART = "id, number, reference, part, total, text, stamp, heard_at"
+TEXT = "id, way, number, contact, text, at, state, segments, tries, event, controller, site"
+EVENT = "id, kind, at, heard_at, known_at, tank, controller, input, text, sender, detail, site"
+MESSAGE = "id, contact, number, text, at, state, urgent, subject, event, call_out, segments, tries, not_before, possible_repeat"
+CALL_OUT = "id, opened_at, closed_at, data"
+PAUSE = 'id, tank, since, until, "by", ended'
+
+
+def part_of(row: Row) -> StoredPart:
+    id, number, reference, part, total, text, stamp, heard_at = row
     return StoredPart(
-        id=row.id,
-        number=row.number,
-        part=PartOf(reference=row.reference, number=row.part, total=row.total),
-        text=row.text,
-        stamp=moment_or_none(row.stamp),
-        heard_at=moment(row.heard_at),
+        id=id,
+        number=number,
+        part=PartOf(reference=reference, number=part, total=total),
+        text=text,
+        stamp=moment_or_none(stamp),
+        heard_at=moment(heard_at),
     )
 
 
-def text_of(row: Row[Any]) -> StoredText:
+def text_of(row: Row) -> StoredText:
+    id, way, number, contact, text, at, state, segments, tries, event, controller, site = row
     return StoredText(
-        id=row.id,
-        way=cast(Literal["in", "out"], row.way),
-        number=row.number,
-        contact=row.contact,
-        text=row.text,
-        at=moment(row.at),
-        state=row.state,
-        segments=row.segments,
-        tries=row.tries,
-        event=row.event,
-        controller=row.controller,
-        site=row.site,
+        id=id,
+        way=way,
+        number=number,
+        contact=contact,
+        text=text,
+        at=moment(at),
+        state=state,
+        segments=segments,
+        tries=tries,
+        event=event,
+        controller=controller,
+        site=site,
     )
 
 
-def event_of(row: Row[Any]) -> Event:
+def event_of(row: Row) -> Event:
+    id, kind, at, heard_at, known_at, tank, controller, input, text, sender, detail, site = row
     return Event(
-        id=row.id,
-        kind=row.kind,
-        at=moment(row.at),
-        heard_at=moment(row.heard_at),
-        known_at=moment(row.known_at),
-        tank=row.tank,
-        controller=row.controller,
-        input=row.input,
-        text=row.text,
-        sender=row.sender,
-        detail=from_json(row.detail),
-        site=row.site,
+        id=id,
+        kind=kind,
+        at=moment(at),
+        heard_at=moment(heard_at),
+        known_at=moment(known_at),
+        tank=tank,
+        controller=controller,
+        input=input,
+        text=text,
+        sender=sender,
+        detail=from_json(detail),
+        site=site,
     )
 
 
-def message_of(row: Row[Any]) -> Message:
+def message_of(row: Row) -> Message:
+    id, contact, number, text, at, state, urgent, subject, event, call_out, segments, tries, not_before, repeat = row
     return Message(
-        id=row.id,
-        contact=row.contact,
-        number=row.number,
-        text=row.text,
-        at=moment(row.at),
-        state=cast(OutState, row.state),
-        urgent=row.urgent,
-        subject=cast(Subject, row.subject),
-        event=row.event,
-        call_out=row.call_out,
-        segments=row.segments,
-        tries=row.tries,
-        not_before=moment_or_none(row.not_before),
-        possible_repeat=row.possible_repeat,
+        id=id,
+        contact=contact,
+        number=number,
+        text=text,
+        at=moment(at),
+        state=state,
+        urgent=bool(urgent),
+        subject=subject,
+        event=event,
+        call_out=call_out,
+        segments=segments,
+        tries=tries,
+        not_before=moment_or_none(not_before),
+        possible_repeat=bool(repeat),
     )
 
 
-def call_out_of(row: Row[Any]) -> CallOutRow:
-    return CallOutRow(
-        id=row.id,
-        opened_at=moment(row.opened_at),
-        closed_at=moment_or_none(row.closed_at),
-        data=from_json(row.data),
-    )
+def call_out_of(row: Row) -> CallOutRow:
+    id, opened_at, closed_at, data = row
+    return CallOutRow(id=id, opened_at=moment(opened_at), closed_at=moment_or_none(closed_at), data=from_json(data))
 
 
-def pause_of(row: Row[Any]) -> PauseRow:
-    return PauseRow(
-        id=row.id, tank=row.tank, since=moment(row.since), until=moment(row.until), by=row.by, ended=row.ended
-    )
+def pause_of(row: Row) -> PauseRow:
+    id, tank, since, until, by, ended = row
+    return PauseRow(id=id, tank=tank, since=moment(since), until=moment(until), by=by, ended=bool(ended))

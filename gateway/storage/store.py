@@ -4,13 +4,15 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from sqlalchemy import Engine
-
 from gateway.errors import StoreDamaged, StoreTrouble
-from gateway.storage.engine import OWNER_ONLY, in_our_words, make_engine, place, reading, sqlite_file, writing
 from gateway.storage.reader import SqlReader
+from gateway.storage.schema import bring_up_to_date
+from gateway.storage.sqlite import SqliteDatabase
+from gateway.storage.talk import Database
 from gateway.storage.transaction import SqlTransaction
+from gateway.storage.words import in_our_words, place, sqlite_file
 
+OWNER_ONLY = 0o600
 QUICK_CHECK_BYTES = 64 * 1024 * 1024
 """A store larger than this is not read through at start (23 ms for 5 MB were measured)."""
 
@@ -18,23 +20,22 @@ QUICK_CHECK_BYTES = 64 * 1024 * 1024
 class SqlStore:
     """The durable memory of one site."""
 
-    def __init__(self, engine: Engine, url: str, site: str) -> None:
-        self._engine = reading(engine)
-        self._writer = writing(engine, site)
+    def __init__(self, database: Database, url: str, site: str) -> None:
+        self._database = database
         self.url = url
         self.site = site
 
     @contextmanager
     def read(self) -> Iterator[SqlReader]:
         """One snapshot."""
-        with in_our_words(self.url), self._engine.begin() as connection:
-            yield SqlReader(connection, self.site)
+        with self._database.reading() as talk:
+            yield SqlReader(talk, self.site)
 
     @contextmanager
     def write(self) -> Iterator[SqlTransaction]:
         """Durable at the end of the block, or not at all."""
-        with in_our_words(self.url), self._writer.connect() as connection, connection.begin():
-            yield SqlTransaction(connection, self.site)
+        with self._database.writing() as talk:
+            yield SqlTransaction(talk, self.site)
 
     def backup(self, file: str) -> None:
         """A consistent, verified copy while others write."""
@@ -44,7 +45,7 @@ class SqlStore:
 
     def close(self) -> None:
         """Closes every connection."""
-        self._engine.dispose()
+        self._database.close()
 
 
 def open_store(url: str, site: str, *, create: bool = True) -> SqlStore:
@@ -52,18 +53,23 @@ def open_store(url: str, site: str, *, create: bool = True) -> SqlStore:
     file = sqlite_file(url)
     if file is not None:
         _prepare_file(file, url, create)
-    engine = make_engine(url)
+    database = _database(file, url, site)
     try:
-        with in_our_words(url):
-            if file is not None:
-                _check(engine, file, url)
-            from gateway.storage.schema import bring_up_to_date
-
-            bring_up_to_date(engine, url)
+        if file is not None:
+            _check(database, file, url)
+        bring_up_to_date(database, url)
     except StoreTrouble:
-        engine.dispose()
+        database.close()
         raise
-    return SqlStore(engine, url, site)
+    return SqlStore(database, url, site)
+
+
+def _database(file: Path | None, url: str, site: str) -> Database:
+    if file is not None:
+        return SqliteDatabase(file, url)
+    from gateway.storage.engine import EngineDatabase, make_engine
+
+    return EngineDatabase(make_engine(url), url, site)
 
 
 def _prepare_file(file: Path, url: str, create: bool) -> None:
@@ -76,11 +82,12 @@ def _prepare_file(file: Path, url: str, create: bool) -> None:
         file.touch(mode=OWNER_ONLY)
 
 
-def _check(engine: Engine, file: Path, url: str) -> None:
+def _check(database: Database, file: Path, url: str) -> None:
     if file.stat().st_size > QUICK_CHECK_BYTES:
         return
-    with engine.begin() as connection:
-        said = connection.exec_driver_sql("PRAGMA quick_check(1)").scalar()
+    with database.reading() as talk:
+        row = talk.one("PRAGMA quick_check(1)", {})
+    said = row[0] if row else "no answer"
     if said != "ok":
         raise StoreDamaged(
             f"the store {place(url)} is damaged ({said}); it is left as it is. "

@@ -1,98 +1,98 @@
 """Sums that the database makes by its indexes, so that a page of twenty years reads no more rows than a page of one.
 
-Implements gateway.ports.Summaries. The two databases differ in one thing here: how a number is taken out of JSON.
+Implements gateway.ports.Summaries. The two databases differ in one thing here: how a number is taken out of JSON (`Talk.number`).
 """
 
 from collections.abc import Iterable
 from datetime import datetime, timedelta
 from typing import Any
 
-from sqlalchemy import JSON, Connection, cast, func, select
-
 from gateway.ports.summaries import DayOfNumbers, Number, SpellSum
-from gateway.storage import tables as t
-from gateway.storage.values import micros, moment, moment_or_none
+from gateway.storage.talk import Talk
+from gateway.storage.values import micros, moment_or_none
 
-HANDED_STATES = ("sent", "delivered", "unsure")
+HANDED_STATES = "('sent', 'delivered', 'unsure')"
 DAY = timedelta(days=1)
 DAY_US = DAY // timedelta(microseconds=1)
 
 
 class SqlSummaries:
-    """The sums of one snapshot."""
+    """The sums of one snapshot, and how it is asked."""
 
-    def __init__(self, connection: Connection, site: str) -> None:
-        self._connection = connection
+    def __init__(self, talk: Talk, site: str) -> None:
+        self._talk = talk
         self._site = site
 
     def first_event_at(self) -> datetime | None:
         """See the port."""
-        c = t.events.c
-        query = select(c.at).where(c.site == self._site).order_by(c.at, c.id).limit(1)
-        return moment_or_none(self._connection.execute(query).scalar())
+        return moment_or_none(self._value("SELECT at FROM events WHERE site = :site ORDER BY at, id LIMIT 1"))
 
     def numbers_by_day(
         self, number: Number, controller: str, since: datetime, until: datetime, *, within: tuple[float, float]
     ) -> tuple[DayOfNumbers, ...]:
         """See the port."""
-        c, start = t.events.c, micros(since)
-        value = self._from_detail(number)
-        query = (
-            select(((c.at - start) // DAY_US).label("day"), func.min(value), func.max(value))
-            .where(c.site == self._site, c.controller == controller, c.at >= start, c.at < micros(until))
-            .where(value.between(*within))
-            .group_by("day")
-            .order_by("day")
+        value = self._talk.number("detail", number)
+        rows = self._all(
+            f"SELECT (at - :since) / {DAY_US} AS day, min({value}), max({value}) FROM events "
+            "WHERE site = :site AND controller = :controller AND at >= :since AND at < :until "
+            f"AND {value} BETWEEN :least AND :most GROUP BY day ORDER BY day",
+            controller=controller,
+            since=micros(since),
+            until=micros(until),
+            least=within[0],
+            most=within[1],
         )
-        rows = self._connection.execute(query).all()
-        return tuple(DayOfNumbers(day=moment(start + int(row[0]) * DAY_US), low=row[1], high=row[2]) for row in rows)
+        return tuple(DayOfNumbers(day=since + int(row[0]) * DAY, low=row[1], high=row[2]) for row in rows)
 
     def segments_between(self, since: datetime, until: datetime) -> int:
         """See the port."""
-        c = t.texts.c
-        query = select(func.coalesce(func.sum(c.segments), 0)).where(
-            c.site == self._site,
-            c.handed_at >= micros(since),
-            c.handed_at < micros(until),
-            c.state.in_(HANDED_STATES),
+        query = (
+            "SELECT coalesce(sum(segments), 0) FROM texts WHERE site = :site AND handed_at >= :since "
+            f"AND handed_at < :until AND state IN {HANDED_STATES}"
         )
-        return int(self._connection.execute(query).scalar() or 0)
+        return int(self._value(query, since=micros(since), until=micros(until)))
 
     def spells_between(self, over: str, since: datetime, until: datetime, *, tank: str | None = None) -> SpellSum:
         """See the port."""
-        c = t.events.c
-        lasted = self._from_detail("lasted_s")
-        query = select(func.count(), func.coalesce(func.sum(lasted), 0)).where(
-            c.site == self._site, c.kind == over, c.at >= micros(since), c.at < micros(until), lasted >= 0
+        lasted = self._talk.number("detail", "lasted_s")
+        query = (
+            f"SELECT count(*), coalesce(sum({lasted}), 0) FROM events WHERE site = :site AND kind = :over "
+            f"AND at >= :since AND at < :until AND {lasted} >= 0 {'AND tank = :tank' if tank is not None else ''}"
         )
-        if tank is not None:
-            query = query.where(c.tank == tank)
-        count, seconds = self._connection.execute(query).one()
+        count, seconds = self._one(query, over=over, since=micros(since), until=micros(until), tank=tank)
         return SpellSum(count=count, lasted=timedelta(seconds=seconds))
 
     def counted(self, kinds: Iterable[str], since: datetime, until: datetime) -> int:
         """See the port."""
-        c = t.events.c
-        query = select(func.count()).where(
-            c.site == self._site, c.kind.in_(list(kinds)), c.at >= micros(since), c.at < micros(until)
+        named = {f"kind{place}": kind for place, kind in enumerate(kinds)}
+        query = (
+            f"SELECT count(*) FROM events WHERE site = :site AND kind IN ({names_of(named)}) "
+            "AND at >= :since AND at < :until"
         )
-        return int(self._connection.execute(query).scalar() or 0)
+        return int(self._value(query, since=micros(since), until=micros(until), **named))
 
     def sites(self) -> tuple[str, ...]:
         """See the port; from one to the next by the index, not through every event."""
         found: list[str] = []
-        while True:
-            query = select(func.min(t.events.c.site))
-            if found:
-                query = query.where(t.events.c.site > found[-1])
-            following = self._connection.execute(query).scalar()
-            if following is None:
-                return tuple(found)
+        following = self._value("SELECT min(site) FROM events")
+        while following is not None:
             found.append(following)
+            following = self._value("SELECT min(site) FROM events WHERE site > :last", last=following)
+        return tuple(found)
 
-    def _from_detail(self, name: str) -> Any:
-        """A number of an event's detail, NULL where it has none."""
-        detail = t.events.c.detail
-        if self._connection.dialect.name == "postgresql":
-            return cast(detail, JSON)[name].as_float()
-        return func.json_extract(detail, f"$.{name}")
+    # ---------------------------------------------------------------------------------------
+
+    def _all(self, query: str, **values: Any) -> Any:
+        return self._talk.all(query, {"site": self._site, **values})
+
+    def _one(self, query: str, **values: Any) -> Any:
+        return self._talk.one(query, {"site": self._site, **values})
+
+    def _value(self, query: str, **values: Any) -> Any:
+        row = self._talk.one(query, {"site": self._site, **values})
+        return None if row is None else row[0]
+
+
+def names_of(named: Iterable[str]) -> str:
+    """`:kind0, :kind1`, for IN; NULL where there is none."""
+    return ", ".join(f":{name}" for name in named) or "NULL"

@@ -1,21 +1,20 @@
 """What becomes durable together: facts → rows. Implements gateway.ports.Transaction."""
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any
 
-from sqlalchemy import ColumnElement, delete, insert, update
-from sqlalchemy.exc import IntegrityError
-
 from gateway.facts import Event, HeldPdu, InState, Message, OutState, PartOf, Text
 from gateway.ports import CallOutRow
-from gateway.storage import tables as t
 from gateway.storage.reader import SqlReader
+from gateway.storage.talk import assignments
 from gateway.storage.values import micros, micros_or_none, to_json
 
 REFERENCES = 256
 PDUS_KEPT = timedelta(days=400)
 FORGOTTEN = "(forgotten)"
+MINE = "WHERE site = :site AND id = :id"
 
 
 class SqlTransaction(SqlReader):
@@ -24,7 +23,7 @@ class SqlTransaction(SqlReader):
     def keep_arrival(self, key: str, held: HeldPdu, heard_at: datetime, *, number: str = "") -> int:
         """See the port."""
         return self._insert(
-            t.arrivals,
+            "arrivals",
             key=key,
             memory=held.memory,
             slot=held.slot,
@@ -39,7 +38,7 @@ class SqlTransaction(SqlReader):
     ) -> None:
         """See the port."""
         self._insert(
-            t.parts,
+            "parts",
             arrival=arrival,
             number=number,
             reference=part.reference,
@@ -52,7 +51,8 @@ class SqlTransaction(SqlReader):
 
     def drop_parts(self, ids: Iterable[int]) -> None:
         """See the port."""
-        self._connection.execute(delete(t.parts).where(t.parts.c.site == self._site, t.parts.c.id.in_(list(ids))))
+        for id in ids:
+            self._change(f"DELETE FROM parts {MINE}", id=id)
 
     def keep_text(
         self,
@@ -69,7 +69,7 @@ class SqlTransaction(SqlReader):
         if import_key is not None and self._imported(import_key):
             return None
         return self._insert(
-            t.texts,
+            "texts",
             way="in",
             number=text.number,
             contact=contact,
@@ -79,65 +79,60 @@ class SqlTransaction(SqlReader):
             known_at=micros(known_at or text.heard_at),
             state=state,
             segments=text.segments,
+            tries=0,
             event=event,
             import_key=import_key,
+            urgent=False,
+            subject="tanks",
+            possible_repeat=False,
         )
 
     def tie_text(self, id: int, event: int) -> None:
         """See the port."""
-        self._connection.execute(update(t.texts).where(*self._mine(t.texts, id)).values(event=event))
+        self._change(f"UPDATE texts SET event = :event {MINE}", id=id, event=event)
 
     def change_text_state(self, id: int, state: InState) -> None:
         """A text in turns out to be something else than it seemed."""
-        self._connection.execute(update(t.texts).where(*self._mine(t.texts, id)).values(state=state))
+        self._change(f"UPDATE texts SET state = :state {MINE}", id=id, state=state)
 
     def keep_event(self, event: Event) -> Event:
         """See the port."""
-        from dataclasses import replace
-
-        return replace(
-            event,
-            site=self._site,
-            id=self._insert(
-                t.events,
-                kind=event.kind,
-                at=micros(event.at),
-                heard_at=micros(event.heard_at),
-                known_at=micros(event.known_at),
-                tank=event.tank,
-                controller=event.controller,
-                input=event.input,
-                text=event.text,
-                sender=event.sender,
-                detail=to_json(dict(event.detail)),
-            ),
+        id = self._insert(
+            "events",
+            kind=event.kind,
+            at=micros(event.at),
+            heard_at=micros(event.heard_at),
+            known_at=micros(event.known_at),
+            tank=event.tank,
+            controller=event.controller,
+            input=event.input,
+            text=event.text,
+            sender=event.sender,
+            detail=to_json(dict(event.detail)),
         )
+        return replace(event, site=self._site, id=id)
 
     def put_message(self, message: Message) -> Message:
         """See the port."""
-        from dataclasses import replace
-
-        return replace(
-            message,
-            id=self._insert(
-                t.texts,
-                way="out",
-                number=message.number,
-                contact=message.contact,
-                text=message.text,
-                at=micros(message.at),
-                known_at=micros(message.at),
-                state=message.state,
-                segments=message.segments,
-                tries=message.tries,
-                event=message.event,
-                urgent=message.urgent,
-                subject=message.subject,
-                call_out=message.call_out,
-                not_before=micros_or_none(message.not_before),
-                possible_repeat=message.possible_repeat,
-            ),
+        id = self._insert(
+            "texts",
+            way="out",
+            number=message.number,
+            contact=message.contact,
+            text=message.text,
+            at=micros(message.at),
+            known_at=micros(message.at),
+            state=message.state,
+            segments=message.segments,
+            tries=message.tries,
+            event=message.event,
+            urgent=message.urgent,
+            subject=message.subject,
+            call_out=message.call_out,
+            not_before=micros_or_none(message.not_before),
+            possible_repeat=message.possible_repeat,
         )
+        return replace(message, id=id)
 
     def change_message(
         self,
@@ -163,22 +158,29 @@ class SqlTransaction(SqlReader):
         }
         changed = {name: value for name, value in values.items() if value is not None}
         if changed:
-            self._connection.execute(update(t.texts).where(*self._mine(t.texts, id)).values(**changed))
+            self._change(f"UPDATE texts SET {assignments(tuple(changed))} {MINE}", id=id, **changed)
 
     def keep_references(self, id: int, number: str, references: Sequence[int], at: datetime) -> None:
         """See the port."""
-        self._connection.execute(delete(t.segments).where(*self._segments_of(id)))
+        self._change("DELETE FROM segments WHERE site = :site AND text = :id", id=id)
         for segment, reference in enumerate(references, start=1):
-            self._insert(t.segments, text=id, segment=segment, number=number, reference=reference, at=micros(at))
+            self._insert(
+                "segments",
+                text=id,
+                segment=segment,
+                number=number,
+                reference=reference,
+                at=micros(at),
+                outcome="",
+            )
 
     def report_segment(self, id: int, segment: int, outcome: str) -> bool:
         """See the port."""
-        c = t.segments.c
-        mine = self._segments_of(id)
-        self._connection.execute(update(t.segments).where(*mine, c.segment == segment).values(outcome=outcome))
-        from sqlalchemy import select
-
-        outcomes = [row[0] for row in self._all(select(c.outcome).where(*mine))]
+        query = "UPDATE segments SET outcome = :outcome WHERE site = :site AND text = :id AND segment = :segment"
+        self._change(query, id=id, segment=segment, outcome=outcome)
+        outcomes = [
+            row[0] for row in self._all("SELECT outcome FROM segments WHERE site = :site AND text = :id", id=id)
+        ]
         return bool(outcomes) and all(one == "delivered" for one in outcomes)
 
     def next_reference(self) -> int:
@@ -190,11 +192,10 @@ class SqlTransaction(SqlReader):
 
     def slot_freed(self, memory: str, slot: int) -> None:
         """See the port."""
-        c = t.arrivals.c
-        self._connection.execute(
-            update(t.arrivals)
-            .where(c.site == self._site, c.memory == memory, c.slot == slot, c.freed.is_(False))
-            .values(freed=True)
+        self._change(
+            "UPDATE arrivals SET freed = TRUE WHERE site = :site AND memory = :memory AND slot = :slot AND freed = FALSE",
+            memory=memory,
+            slot=slot,
         )
 
     def slots_freed(self, slots: Iterable[tuple[str, int | None]]) -> None:
@@ -204,22 +205,23 @@ class SqlTransaction(SqlReader):
                 self.slot_freed(memory, slot)
 
     def set_mark(self, key: str, value: Any) -> None:
-        """See the port."""
-        c = t.marks.c
-        here = (c.site == self._site, c.key == key)
+        """See the port; what stands there already is not written again."""
         if value is None:
-            self._connection.execute(delete(t.marks).where(*here))
+            self._change('DELETE FROM marks WHERE site = :site AND "key" = :key', key=key)
             return
-        changed = self._connection.execute(update(t.marks).where(*here).values(value=to_json(value)))
-        if changed.rowcount == 0:
-            self._connection.execute(insert(t.marks).values(site=self._site, key=key, value=to_json(value)))
+        self._change(
+            'INSERT INTO marks (site, "key", value) VALUES (:site, :key, :value) '
+            'ON CONFLICT (site, "key") DO UPDATE SET value = excluded.value WHERE marks.value <> excluded.value',
+            key=key,
+            value=to_json(value),
+        )
 
     def put_call_out(self, row: CallOutRow | None, *, opened_at: datetime, data: Mapping[str, Any]) -> CallOutRow:
         """See the port."""
         if row is not None:
             self.change_call_out(row.id, data)
             return CallOutRow(id=row.id, opened_at=row.opened_at, closed_at=row.closed_at, data=data)
-        new = self._insert(t.call_outs, opened_at=micros(opened_at), data=to_json(dict(data)))
+        new = self._insert("call_outs", opened_at=micros(opened_at), data=to_json(dict(data)))
         return CallOutRow(id=new, opened_at=opened_at, closed_at=None, data=data)
 
     def change_call_out(self, id: int, data: Mapping[str, Any], *, closed_at: datetime | None = None) -> None:
@@ -227,51 +229,41 @@ class SqlTransaction(SqlReader):
         values: dict[str, Any] = {"data": to_json(dict(data))}
         if closed_at is not None:
             values["closed_at"] = micros(closed_at)
-        self._connection.execute(update(t.call_outs).where(*self._mine(t.call_outs, id)).values(**values))
+        self._change(f"UPDATE call_outs SET {assignments(tuple(values))} {MINE}", id=id, **values)
 
     def put_pause(self, tank: str, since: datetime, until: datetime, by: str | None) -> int:
         """See the port; a pause that still runs on that tank is replaced."""
-        c = t.pauses.c
-        self._connection.execute(
-            update(t.pauses).where(c.site == self._site, c.tank == tank, c.ended.is_(False)).values(ended=True)
-        )
-        return self._insert(t.pauses, tank=tank, since=micros(since), until=micros(until), by=by)
+        query = "UPDATE pauses SET ended = TRUE WHERE site = :site AND tank = :tank AND ended = FALSE"
+        self._change(query, tank=tank)
+        return self._insert("pauses", tank=tank, since=micros(since), until=micros(until), by=by, ended=False)
 
     def end_pause(self, id: int) -> None:
         """See the port."""
-        self._connection.execute(update(t.pauses).where(*self._mine(t.pauses, id)).values(ended=True))
+        self._change(f"UPDATE pauses SET ended = TRUE {MINE}", id=id)
 
     def forget(self, number: str) -> int:
         """See the port."""
-        texts = update(t.texts).where(t.texts.c.site == self._site, t.texts.c.number == number)
-        changed = self._connection.execute(texts.values(text=FORGOTTEN, number=FORGOTTEN)).rowcount
-        events = update(t.events).where(t.events.c.site == self._site, t.events.c.sender == number)
-        self._connection.execute(events.values(text=FORGOTTEN, sender=FORGOTTEN))
-        arrivals = update(t.arrivals).where(t.arrivals.c.site == self._site, t.arrivals.c.number == number)
-        self._connection.execute(arrivals.values(pdu="", number=FORGOTTEN))
-        self._connection.execute(
-            delete(t.segments).where(t.segments.c.site == self._site, t.segments.c.number == number)
-        )
-        return int(changed)
+        gone = {"number": number, "gone": FORGOTTEN}
+        theirs = "WHERE site = :site AND number = :number"
+        changed = self._change(f"UPDATE texts SET text = :gone, number = :gone {theirs}", **gone)
+        self._change("UPDATE events SET text = :gone, sender = :gone WHERE site = :site AND sender = :number", **gone)
+        self._change(f"UPDATE arrivals SET pdu = '', number = :gone {theirs}", **gone)
+        self._change("DELETE FROM segments WHERE site = :site AND number = :number", number=number)
+        return changed
 
     def prune(self, now: datetime) -> None:
         """Raw PDUs older than 400 days go; texts and events stay for ever."""
-        c = t.arrivals.c
-        old = (c.site == self._site, c.heard_at < micros(now - PDUS_KEPT), c.freed.is_(True), c.pdu != "")
-        self._connection.execute(update(t.arrivals).where(*old).values(pdu=""))
-
-    def _segments_of(self, id: int) -> tuple[ColumnElement[bool], ...]:
-        return t.segments.c.site == self._site, t.segments.c.text == id
+        self._change(
+            "UPDATE arrivals SET pdu = '' WHERE site = :site AND heard_at < :before AND freed = TRUE AND pdu <> ''",
+            before=micros(now - PDUS_KEPT),
+        )
 
     def _imported(self, import_key: str) -> bool:
-        from sqlalchemy import select
+        query = "SELECT id FROM texts WHERE site = :site AND import_key = :import_key"
+        return self._value(query, import_key=import_key) is not None
 
-        c = t.texts.c
-        return self._one(select(c.id).where(c.site == self._site, c.import_key == import_key)) is not None
+    def _insert(self, table: str, **values: Any) -> int:
+        return self._talk.insert(table, {"site": self._site, **values})
 
-    def _insert(self, table: Any, **values: Any) -> int:
-        done = self._connection.execute(insert(table).values(site=self._site, **values))
-        key = done.inserted_primary_key
-        if key is None:
-            raise IntegrityError("insert", None, Exception("no key came back"))
-        return int(key[0])
+    def _change(self, query: str, **values: Any) -> int:
+        return self._talk.change(query, {"site": self._site, **values})

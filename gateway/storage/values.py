@@ -5,12 +5,14 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
-_MICROSECOND = timedelta(microseconds=1)
+_DAY_US, _SECOND_US = 86_400_000_000, 1_000_000
+_encode = json.JSONEncoder(ensure_ascii=False, separators=(",", ":")).encode
 
 
 def micros(at: datetime) -> int:
     """UTC microseconds since 1970."""
-    return (at - _EPOCH) // _MICROSECOND
+    since = at - _EPOCH
+    return since.days * _DAY_US + since.seconds * _SECOND_US + since.microseconds
 
 
 def micros_or_none(at: datetime | None) -> int | None:
@@ -30,7 +32,7 @@ def moment_or_none(value: int | None) -> datetime | None:
 
 def to_json(value: Any) -> str:
     """Compact JSON."""
-    return json.dumps(value, ensure_ascii=False, separators=(",", ":"))
+    return _encode(value)
 
 
 def from_json(text: str) -> Any:

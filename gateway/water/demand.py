@@ -44,6 +44,8 @@ PATTERN: tuple[float, ...] = (
 _MEAN = sum(PATTERN) / len(PATTERN)
 HOURLY: tuple[float, ...] = tuple(share / _MEAN for share in PATTERN)
 HOURS_A_DAY = 24
+UP_TO_HOUR: tuple[float, ...] = tuple(sum(HOURLY[:hour]) for hour in range(HOURS_A_DAY))
+"""Of the day's 24 hours' worth, what is used before each hour begins."""
 
 
 def head_l_day(animals: Animals, celsius: float | None) -> float:
@@ -90,14 +92,30 @@ def day_shares(start: datetime, end: datetime, zone: tzinfo) -> float:
     if end <= start:
         return 0.0
     whole = (end - start) // timedelta(days=1)
-    total, at = 0.0, start + timedelta(days=whole)
+    at = start + timedelta(days=whole)
+    first, last = at.astimezone(zone), end.astimezone(zone)
+    if first.utcoffset() == last.utcoffset():
+        over_midnight = HOURS_A_DAY if last.date() != first.date() else 0.0
+        return whole + (over_midnight + _since_midnight(last) - _since_midnight(first)) / HOURS_A_DAY
+    return whole + _hour_by_hour(at, end, zone) / HOURS_A_DAY
+
+
+def _since_midnight(local: datetime) -> float:
+    """Hours' worth of use between local midnight and that time."""
+    part = (local.minute * 60 + local.second + local.microsecond / 1e6) / 3600
+    return UP_TO_HOUR[local.hour] + HOURLY[local.hour] * part
+
+
+def _hour_by_hour(at: datetime, end: datetime, zone: tzinfo) -> float:
+    """The same across a change of the clocks."""
+    total = 0.0
     while at < end:
         local = at.astimezone(zone)
         left_s = 3600 - (local.minute * 60 + local.second + local.microsecond / 1e6)
         until = min(end, at + timedelta(seconds=max(left_s, 1e-3)))
         total += HOURLY[local.hour] * (until - at).total_seconds() / 3600
         at = until
-    return whole + total / HOURS_A_DAY
+    return total
 
 
 def _at(celsius: float, figures: tuple[float, float, float]) -> float:

@@ -11,9 +11,8 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta, tzinfo
-from typing import TypeVar
+from typing import Protocol, TypeVar
 
-from gateway.facts import Event
 from gateway.settings.models import Settings, Tank
 from gateway.water.demand import demand_l_day
 from gateway.water.rate import Rate, rate_of
@@ -29,6 +28,17 @@ SORTING_ROUNDS = 4
 CAUSE_PRIOR_WEIGHT = 4.0
 LEARNT_KINDS = ("low", "low-over", "high", "high-over", "ran-dry", "float-fault", "silent", "heard-again")
 KEPT = 40
+
+
+class Happened(Protocol):
+    """As much of an event as is learnt from."""
+
+    @property
+    def kind(self) -> str: ...
+    @property
+    def tank(self) -> str | None: ...
+    @property
+    def at(self) -> datetime: ...
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -125,7 +135,7 @@ def density(value: float, mean: float, sd: float) -> float:
     return math.exp(-0.5 * ((value - mean) / sd) ** 2) / sd
 
 
-def learn(events: Iterable[Event], settings: Settings, zone: tzinfo) -> Learnt:
+def learn(events: Iterable[Happened], settings: Settings, zone: tzinfo) -> Learnt:
     """The fold over events, oldest first."""
     tanks = {tank.id: tank for tank in settings.tanks}
     past: dict[str, TankPast] = {tank: TankPast() for tank in tanks}
@@ -137,7 +147,7 @@ def learn(events: Iterable[Event], settings: Settings, zone: tzinfo) -> Learnt:
 
 
 def _one(
-    event: Event, tank: Tank, all_past: Mapping[str, TankPast], draws: list[Rate], settings: Settings, zone: tzinfo
+    event: Happened, tank: Tank, all_past: Mapping[str, TankPast], draws: list[Rate], settings: Settings, zone: tzinfo
 ) -> None:
     past = all_past[tank.id]
     match event.kind:
@@ -167,8 +177,10 @@ def _one(
 
 def _dropped(tank: Tank, past: TankPast, at: datetime, settings: Settings, zone: tzinfo) -> Rate | None:
     """From the high float down to the low one, while nothing upstream was low: what still came down then is not known."""
+    if past.high_over_at is None:
+        return None
     high, low = float_litres(tank, "high"), float_litres(tank, "low")
-    if past.high_over_at is None or high is None or low is None or high <= low:
+    if high is None or low is None or high <= low:
         return None
     return rate_of(high - low, demand_l_day(settings.demand), past.high_over_at, at, zone)
 
@@ -180,8 +192,10 @@ def _emptied(tank: Tank, since: datetime, at: datetime, settings: Settings, zone
 
 def _filled(tank: Tank, past: TankPast, at: datetime) -> float | None:
     """From the low float up to the high one: log of litres a day."""
+    if past.over_at is None:
+        return None
     high, low = float_litres(tank, "high"), float_litres(tank, "low")
-    if past.over_at is None or high is None or low is None or high <= low:
+    if high is None or low is None or high <= low:
         return None
     days = (at - past.over_at) / timedelta(days=1)
     return math.log((high - low) / days) if days > 0 else None

@@ -16,6 +16,8 @@ from gateway.water.demand import day_shares
 LEVEL_SD = 0.08
 """A float switches within some centimetres of its level (published differentials 20-50 mm): log-sd of the litres below it."""
 LONGEST_DAYS = 400.0
+CLOSE_ENOUGH = 1e-6
+"""Of days or log-litres: a tenth of a second, a millionth of the litres."""
 SURELY_GONE = 0.9
 Times = tuple[datetime, datetime, datetime]
 
@@ -103,7 +105,7 @@ def _used(parts: Sequence[Part], drawn: Drawn, quantile: float) -> float:
 
 def _reached(share: Callable[[float], float], wanted: float, low: float, high: float) -> float:
     """Where a share that only grows comes to what is wanted, by bisection."""
-    for _ in range(45):
+    while high - low > CLOSE_ENOUGH:
         middle = (low + high) / 2
         low, high = (middle, high) if share(middle) < wanted else (low, middle)
     return (low + high) / 2

@@ -144,7 +144,7 @@ def test_two_hundred_texts_become_a_digest(tmp_path):
             modem.network.deliver(RIDGE, f"odd text number {number}")
         with at_home(tmp_path, modem=modem) as home:
             home.until(lambda: len(home.texts("in")) == 200, "all 200 stored")
-            home.until(lambda: home.built.daemon._in_flight is None and len(home.modem.network.outgoing) >= 10, "told")
+            home.until(lambda: not home.built.daemon.sending and len(home.modem.network.outgoing) >= 10, "told")
             assert len(home.modem.network.outgoing) == 10
             assert home.modem.network.outgoing[-1].text.startswith("19")
 

@@ -2,11 +2,8 @@
 
 from alembic import context
 
-from gateway.storage.tables import metadata
-
 context.configure(
     connection=context.config.attributes["connection"],
-    target_metadata=metadata,
     transactional_ddl=False,
 )
 context.run_migrations()

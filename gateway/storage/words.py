@@ -1,0 +1,72 @@
+"""A store's URL → its file or place, and what a database says → the StoreTrouble family. Imports no database library for SQLite."""
+
+import re
+import resource
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from gateway.errors import StoreDamaged, StoreFull, StoreTrouble, StoreUnwritable
+
+DAMAGED = ("malformed", "not a database", "disk image", "file is encrypted")
+FULL = ("is full", "no space left", "quota exceeded", "file too large")
+UNWRITABLE = ("readonly", "read-only", "disk i/o", "unable to open", "i/o error")
+SQLITE = re.compile(r"sqlite(?:\+pysqlite)?://(?:/([^?]*))?(?:\?.*)?$")
+
+
+def sqlite_file(url: str) -> Path | None:
+    """The SQLite file of a URL; None for another engine."""
+    found = SQLITE.match(url)
+    if found:
+        return Path(found[1] or ":memory:")
+    from gateway.storage.engine import checked
+
+    checked(url)
+    return None
+
+
+def place(url: str) -> str:
+    """The store's place without a password."""
+    file = sqlite_file(url)
+    if file is not None:
+        return str(file)
+    from gateway.storage.engine import checked
+
+    return checked(url)
+
+
+@contextmanager
+def in_our_words(url: str) -> Iterator[None]:
+    """Whatever SQLite or the disk says is said by the StoreTrouble family."""
+    try:
+        yield
+    except sqlite3.Error as wrong:
+        raise said_of(wrong, url) from wrong
+    except OSError as wrong:
+        raise _said(wrong.strerror or str(wrong), url, StoreUnwritable) from wrong
+
+
+def said_of(wrong: BaseException | None, url: str) -> StoreTrouble:
+    """What a database says; a write that met a limit on the size of files is told as a full disk, which SQLite calls an I/O error."""
+    said = " ".join(str(wrong).split())
+    limited = resource.getrlimit(resource.RLIMIT_FSIZE)[0] != resource.RLIM_INFINITY
+    if limited and getattr(wrong, "sqlite_errorname", "") in ("SQLITE_IOERR", "SQLITE_IOERR_WRITE"):
+        said = f"{said}; the limit on file sizes is reached: file too large"
+    return _said(said, url)
+
+
+def _said(said: str, url: str, otherwise: type[StoreTrouble] = StoreTrouble) -> StoreTrouble:
+    low = said.lower()
+    if any(word in low for word in DAMAGED):
+        return StoreDamaged(
+            f"the store {place(url)} is damaged ({said}); it is left as it is. "
+            "`tank-gateway restore BACKUP` sets it aside and puts a backup in its place"
+        )
+    if any(word in low for word in FULL):
+        return StoreFull(f"there is no room left for the store {place(url)} ({said}); texts stay on the SIM")
+    if any(word in low for word in UNWRITABLE):
+        return StoreUnwritable(f"the store {place(url)} cannot be written ({said}); texts stay on the SIM")
+    if "locked" in low or "lock timeout" in low:
+        return StoreTrouble(f"the store {place(url)} is busy with another program ({said}); try again")
+    return otherwise(f"the store {place(url)} cannot be used: {said}")

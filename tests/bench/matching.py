@@ -1,0 +1,58 @@
+"""A text → its rule, with 5, 50 and 500 rules in the book: the work must not grow with them, hostile text included."""
+
+import time
+from statistics import median
+
+from gateway.rules.book import RuleBook, compile_book
+from gateway.settings.models import RuleTable
+from tests.bench.figure import Figure, Run
+
+SIZES = (5, 50, 500)
+TEXTS = {
+    "a text that a rule reads": "STATION 3 WELL ALL QUIET",
+    "a text that no rule reads": "HELLO FROM THE RIDGE, NOTHING OF NOTE TODAY",
+    "a hostile text": "STATION " * 19,
+}
+
+
+def measure(run: Run) -> list[Figure]:
+    """Per text, the largest book against the smallest."""
+    rounds = 50 if run.short else 1000
+    books = {size: _book(size) for size in SIZES}
+    figures = []
+    for what, text in TEXTS.items():
+        took = {size: _took(books[size], text, rounds) for size in SIZES}
+        figures.append(
+            Figure(
+                what=f"{what}, {SIZES[-1]} rules ({SIZES[1]}: {took[SIZES[1]]:.0f} µs)",
+                ours=took[SIZES[-1]],
+                floor=took[SIZES[0]],
+                unit="µs",
+                most=1.5,
+                floor_is=f"the same with {SIZES[0]} rules",
+            )
+        )
+    return figures
+
+
+def _book(size: int) -> RuleBook:
+    """Rules as boxes have them: numbered inputs, signs of life, one reading anywhere."""
+    own = [
+        {"text": "STATION {word} WELL *", "means": "alive"},
+        {"text": "SUPPLY {volts} V", "means": "reading", "scope": "anywhere"},
+    ]
+    own += [
+        {"text": f"ZONE{number} {{state}} *", "means": "input", "input": number, "active": ["OPEN"], "idle": ["SHUT"]}
+        for number in range(size - len(own))
+    ]
+    return compile_book([RuleTable.model_validate(one) for one in own])
+
+
+def _took(book: RuleBook, text: str, rounds: int) -> float:
+    times = []
+    for number in range(rounds):
+        said = f"{text} {number}"
+        began = time.perf_counter()
+        book.read(said)
+        times.append(time.perf_counter() - began)
+    return median(times) * 1e6

@@ -1,0 +1,55 @@
+"""PDUs → stored with all that follows, against bare commits of one row, both durable (WAL, FULL)."""
+
+import sqlite3
+import time
+from datetime import timedelta
+
+from gateway.clock import SystemClock
+from gateway.facts import HeldPdu
+from gateway.flow.house import furnish
+from gateway.flow.receive import receive
+from gateway.modem.pdu import decode
+from gateway.rehearsal.pdus import deliver_pdus
+from gateway.settings.load import load
+from gateway.storage import open_store
+from tests.bench.figure import Figure, Run
+from tests.bench.programs import UNLIMITED
+from tests.household import RIDGE, write_config
+
+
+def measure(run: Run) -> list[Figure]:
+    """Signs of life, and switches of a float with their two messages."""
+    texts = 50 if run.short else 1000
+    bare = _bare(run, texts)
+    floor = {"unit": "texts/s", "floor": bare, "floor_is": "bare sqlite3, one INSERT and one commit a text"}
+    return [
+        Figure(what="signs of life stored", ours=_stored(run, texts, "STATION WELL {0}"), least=0.5, **floor),
+        Figure(what="switches stored, two messages each", ours=_stored(run, texts, "ZONE 1 {1} {0}"), **floor),
+    ]
+
+
+def _bare(run: Run, texts: int) -> float:
+    store = sqlite3.connect(run.place("storing-bare") / "bare.db", isolation_level=None)
+    for said in ("PRAGMA journal_mode=WAL", "PRAGMA synchronous=FULL", "CREATE TABLE texts (sender, at, text)"):
+        store.execute(said)
+    began = time.perf_counter()
+    for number in range(texts):
+        store.execute("INSERT INTO texts VALUES (?, ?, ?)", (RIDGE, number, f"STATION WELL {number}"))
+    took = time.perf_counter() - began
+    store.close()
+    return texts / took
+
+
+def _stored(run: Run, texts: int, text: str) -> float:
+    settings = load(str(write_config(run.place(f"storing-{text[:4]}"), rest=UNLIMITED))).settings
+    house, clock = furnish(settings), SystemClock()
+    store = open_store(settings.store.url, settings.site.name)
+    stamp = clock.now() - timedelta(hours=1)
+    pdus = [deliver_pdus(RIDGE, text.format(n, ("OPEN", "SHUT")[n % 2]), stamp)[0] for n in range(texts)]
+    began = time.perf_counter()
+    for number, pdu in enumerate(pdus):
+        held = HeldPdu(memory="SM", slot=number, pdu=pdu, content=decode(pdu))
+        receive(store, house, held, clock, trusted=True)
+    took = time.perf_counter() - began
+    store.close()
+    return texts / took

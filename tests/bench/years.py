@@ -1,0 +1,108 @@
+"""Twenty years of history → what the commands take, and whether what looks at now grows with it.
+
+One box sends 750 texts a year (15,000 in twenty); a chatty scheme 10,000 (200,000).
+"""
+
+import csv
+import shutil
+import sqlite3
+import time
+from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+from tests.bench.figure import Figure, Run
+from tests.bench.programs import GATEWAY
+from tests.bench.starting import took
+from tests.household import RIDGE, write_config
+
+QUIET, CHATTY = 750, 10_000
+"""Texts a year."""
+LOOKING = (("tanks",), ("history", "--since", "30d"), ("page",), ("backup",))
+FLAT = ("tanks", "history", "page")
+
+
+def measure(run: Run) -> list[Figure]:
+    """One box over 1, 5, 10 and 20 years, and the chatty scheme over twenty."""
+    spans = (1, 2) if run.short else (1, 5, 10, 20)
+    figures: list[Figure] = []
+    first: dict[str, float] = {}
+    for years in spans:
+        figures += _after(run, years, QUIET, first)
+    if not run.short:
+        figures += _after(run, spans[-1], CHATTY, first)
+    return figures
+
+
+def _after(run: Run, years: int, a_year: int, first: dict[str, float]) -> list[Figure]:
+    folder = run.place(f"years-{years}-{a_year}")
+    config = write_config(folder)
+    file = folder / "old.csv"
+    texts = _write(file, years, a_year)
+    label = f"{years} years, {texts} texts"
+    imported = took((*GATEWAY, "import", str(file), "--config", str(config)))
+    floor, size = _bare(file, folder / "bare.db")
+    store = folder / "gateway.db"
+    figures = [
+        Figure(what=f"{label}: import", ours=imported, floor=floor, unit="s", floor_is="bare sqlite3, one row a text"),
+        Figure(what=f"{label}: store", ours=store.stat().st_size / 1e6, floor=size, unit="MB", floor_is="the bare one"),
+    ]
+    for words in LOOKING:
+        name, more = words[0], {"page": (str(folder / "p.html"),), "backup": (str(folder / "b.db"),)}.get(words[0], ())
+        seconds = min(took((*GATEWAY, *words, *more, "--config", str(config))) for _ in range(1 if run.short else 3))
+        flat = {"most": 1.2, "floor": first.setdefault(name, seconds), "floor_is": "after the first year"}
+        copied = {"floor": _copied(store, folder / "copy.db"), "floor_is": "a copy of the file, flushed"}
+        figures.append(Figure(what=f"{label}: {name}", ours=seconds, unit="s", **(flat if name in FLAT else copied)))
+    return figures
+
+
+def _write(file: Path, years: int, a_year: int) -> int:
+    """A year after the other: the float to and fro, the supply, a sign of life a day."""
+    with file.open("w", newline="") as out:
+        writer = csv.writer(out)
+        writer.writerow(("received_at", "sender", "text"))
+        count = 0
+        for at, text in _texts(years, a_year):
+            writer.writerow((at.isoformat(), RIDGE, text))
+            count += 1
+    return count
+
+
+def _texts(years: int, a_year: int) -> Iterator[tuple[datetime, str]]:
+    every = timedelta(days=365.25) / a_year
+    count = years * a_year
+    start = datetime.now(UTC).replace(microsecond=0) - count * every - timedelta(hours=1)
+    for number in range(count):
+        kinds = (
+            f"ZONE {1 + number // 8 % 2} {('OPEN', 'SHUT')[number // 4 % 2]} {number:06}",
+            f"STATION WELL {number:06}",
+        )
+        yield start + number * every, kinds[number % 4 != 0] + (" SUPPLY 12.6 V" if number % 4 == 1 else "")
+
+
+def _bare(file: Path, store: Path) -> tuple[float, float]:
+    """Seconds and megabytes of one row a text, a commit for every 500."""
+    began = time.perf_counter()
+    connection = sqlite3.connect(store)
+    connection.execute("PRAGMA journal_mode=WAL")
+    connection.execute("PRAGMA synchronous=FULL")
+    connection.execute("CREATE TABLE texts (id INTEGER PRIMARY KEY, at, sender, text)")
+    with file.open() as source:
+        for number, row in enumerate(csv.reader(source)):
+            connection.execute("INSERT INTO texts (at, sender, text) VALUES (?, ?, ?)", row)
+            if number % 500 == 0:
+                connection.commit()
+    connection.commit()
+    connection.close()
+    return time.perf_counter() - began, store.stat().st_size / 1e6
+
+
+def _copied(store: Path, to: Path) -> float:
+    import os
+
+    began = time.perf_counter()
+    shutil.copyfile(store, to)
+    descriptor = os.open(to, os.O_RDONLY)
+    os.fsync(descriptor)
+    os.close(descriptor)
+    return time.perf_counter() - began
