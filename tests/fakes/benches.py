@@ -11,7 +11,7 @@ from gateway.ports import Modem, ModemNews
 from gateway.rehearsal import Faults, Habits, Policy, SimulatedModem
 from tests.fakes.fake_modem import UNSURE, FakeModem, refused
 
-PATIENCE_S = 5.0
+PATIENCE_S = 20.0
 N = TypeVar("N")
 
 
