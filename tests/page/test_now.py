@@ -7,6 +7,7 @@ import pytest
 from gateway.callout import CallOut
 from gateway.callout.kinds import Matter
 from gateway.daemon.gather.record import event_view
+from gateway.facts import Triple
 from gateway.page.vessel import APART, drawn, labels
 from gateway.page.view import FloatView, VesselView
 from gateway.settings.models import Tapered, UprightCylinder, VolumeTable
@@ -115,6 +116,12 @@ def test_without_a_forecast_the_floats_bound_the_water(house):
     assert water_of(seen("idle", "active"), None) == (pytest.approx(1.6 / 1.8), None, 1.0)
     assert water_of(seen("unknown", "unknown"), None) is None
     assert litres_said(seen("idle", "active"), None) == "At least 5027 l of 5655 l."
+    assert litres_said(seen("active", "idle"), None) == "At the most 1414 l of 5655 l."
+    assert litres_said(seen("idle", "idle"), None) == "From 1414 l to 5027 l of 5655 l."
+    assert (
+        litres_said(seen("idle", "idle"), Triple(low=1676, likely=3986, high=5654))
+        == "About 4000 l (1700 to 5655) of 5655 l."
+    )
 
 
 def test_other_sites_of_the_store_have_a_line_each(house):

@@ -123,7 +123,7 @@ def sun_chart(house: House, controller: Controller, read: Sequence[DayOfNumbers]
             ("water", "charge a day, covers the use"),
             ("low", "charge a day, does not"),
             ("ink", "use a day"),
-            *((("band", "✕ seen low, ✓ seen well"),) if seen else ()),
+            *((("none", "✕ battery seen low in that month, ✓ seen well"),) if seen else ()),
         ),
         worse=not outlook.carries,
     )
