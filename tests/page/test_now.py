@@ -1,5 +1,6 @@
 """How things stand → what is said first, vessels, call-outs, other sites, the record in plain words."""
 
+from contextlib import contextmanager
 from dataclasses import replace
 
 import pytest
@@ -7,7 +8,9 @@ import pytest
 from gateway.callout import CallOut
 from gateway.callout.kinds import Matter
 from gateway.daemon.gather.record import event_view
-from gateway.facts import Triple
+from gateway.facts import Text, Triple
+from gateway.flow.house import Moment
+from gateway.flow.sites import publish
 from gateway.page.vessel import APART, drawn, labels
 from gateway.page.view import FloatView, VesselView
 from gateway.settings.models import Tapered, UprightCylinder, VolumeTable
@@ -20,8 +23,6 @@ def test_all_is_well_is_quiet(house):
     """Heard and idle: one headline and nothing more."""
 
     def heard(tx):
-        from gateway.facts import Text
-
         for controller in ("ridge", "creek"):
             tx.keep_text(
                 Text(number="+61491570006", text="x", at=NOW - HOUR, heard_at=NOW - HOUR), "read", controller=controller
@@ -38,24 +39,9 @@ def test_all_is_well_is_quiet(house):
 def test_what_is_not_well_stands_first_and_links_to_its_place(house):
     """A low tank with its dry report, a silent box without power, the gateway's own trouble; the call-out with names."""
     at = NOW - 3 * HOUR
-    matters = (
-        Matter(key="silence:creek", kind="silent", event=1),
-        Matter(key=f"low:{HOUSE_TANK}", kind="low", event=2),
-    )
-    open_one = CallOut(
-        state="open",
-        matters=matters,
-        subject="tanks",
-        opened_at=at,
-        turn=1,
-        turn_at=at,
-        told={"wren": at},
-        reminded_at=at,
-    )
+    open_one = call_out(at, ("silence:creek", "silent"), (f"low:{HOUSE_TANK}", "low"))
 
     def more(tx):
-        from gateway.facts import Text
-
         tx.keep_text(Text(number="+61491570006", text="x", at=at, heard_at=at), "read", controller="ridge")
         tx.put_call_out(None, opened_at=at, data=open_one.as_json())
         tx.put_call_out(
@@ -125,25 +111,56 @@ def test_without_a_forecast_the_floats_bound_the_water(house):
 
 
 def test_other_sites_of_the_store_have_a_line_each(house):
-    """Only where there are some; what is open there by the ids it has there."""
+    """Only where there are some: one that published its house by its names, another by its open call-outs."""
     assert show(house).sites == ()
-    other = open_store(house.settings.store.url, "Creek Flat")
-    matter = Matter(key="low:trough", kind="low", event=1)
-    call_out = CallOut(
-        state="open", matters=(matter,), subject="tanks", opened_at=NOW, turn=1, turn_at=NOW, told={}, reminded_at=NOW
+    creek = replace(
+        house,
+        settings=house.settings.model_copy(update={"site": house.settings.site.model_copy(update={"name": "Creek"})}),
     )
-    with other.write() as tx:
+    dam = call_out(NOW, ("low:trough", "low"))
+    with opened(house, "Creek") as tx:
+        publish(Moment(tx=tx, house=creek, now=NOW))
+        tx.keep_text(Text(number="+61491570006", text="x", at=NOW - HOUR, heard_at=NOW), "read", controller="ridge")
+        tx.keep_event(event("low", NOW - HOUR, tank=HOUSE_TANK, controller="ridge", input="1"))
+    with opened(house, "Dam") as tx:
         tx.keep_event(event("low", NOW - DAY, tank="trough"))
-        tx.put_call_out(None, opened_at=NOW, data=call_out.as_json())
-    other.close()
-    here, there = show(house, *lows(3)).sites
-    assert (here.name, here.here, here.open_matters, here.fortnight) == ("Quandong Ridge", True, (), "1 low spell")
-    assert (there.name, there.here, there.open_matters, there.fortnight) == (
-        "Creek Flat",
+        tx.put_call_out(None, opened_at=NOW, data=dam.as_json())
+    here, published, unpublished = show(house, *lows(3)).sites
+    assert (here.name, here.here, here.fortnight) == ("Quandong Ridge", True, "1 low spell")
+    assert (published.name, published.here, published.open_matters[0]) == (
+        "Creek",
         False,
+        "House <b>tank</b> is LOW since 13:00",
+    )
+    assert (unpublished.name, unpublished.open_matters, unpublished.fortnight) == (
+        "Dam",
         ("trough LOW",),
         "1 low spell",
     )
+
+
+def call_out(at, *matters):
+    """An open one of which Wren was told."""
+    found = tuple(Matter(key=key, kind=kind, event=1) for key, kind in matters)
+    return CallOut(
+        state="open",
+        matters=found,
+        subject="tanks",
+        opened_at=at,
+        turn=1,
+        turn_at=at,
+        told={"wren": at},
+        reminded_at=at,
+    )
+
+
+@contextmanager
+def opened(house, site):
+    """A transaction of another site in the household's store."""
+    store = open_store(house.settings.store.url, site)
+    with store.write() as tx:
+        yield tx
+    store.close()
 
 
 def test_the_record_is_in_plain_words(house):
