@@ -45,7 +45,7 @@ class Pages:
 
     def keep(self, html: str) -> None:
         """Writes what `fresh` gave. Raises OSError; so it is not done within the store's `read`, which takes that for the store's."""
-        write(self._file, html)
+        write(self._file, html, for_all=True)
         self._newest, self._changed, self._rest = self._seen, False, REST
 
     def due(self, at: datetime) -> datetime:

@@ -1,5 +1,7 @@
 """The page in the folder: fresh on change and hourly, a burst costs one, a folder that cannot be written is left alone for a minute."""
 
+import os
+import stat
 from datetime import timedelta
 
 import pytest
@@ -41,6 +43,19 @@ def test_fresh_on_change_and_hourly(write, tmp_path):
     write.happen()
     assert not write(pages, 62) and pages.due(NOW + timedelta(seconds=62)) == NOW + timedelta(seconds=61) + REST
     assert write(pages, 66) and not write(pages, 3665) and write(pages, 3666)
+
+
+def test_a_web_server_may_read_it(write, tmp_path):
+    """Whatever the service's own umask; a folder that was there keeps its mode."""
+    before = os.umask(0o077)
+    try:
+        (tmp_path / "old").mkdir()
+        for folder, mode in (("new", 0o755), ("old", 0o700)):
+            assert write(Pages(str(tmp_path / folder)), 0)
+            modes = [stat.S_IMODE(one.stat().st_mode) for one in (tmp_path / folder, tmp_path / folder / "index.html")]
+            assert modes == [mode, 0o644]
+    finally:
+        os.umask(before)
 
 
 def test_a_folder_that_cannot_be_written_is_tried_again_in_a_minute(write, tmp_path):
