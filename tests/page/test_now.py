@@ -60,7 +60,7 @@ def test_what_is_not_well_stands_first_and_links_to_its_place(house):
     said = [(one.where, one.what) for one in view.matters]
     assert said[0] == ("House <b>tank</b>", "is LOW since 11:00.") and "ran DRY" in view.matters[0].more[0]
     assert ("Creek box at the lower paddock gate", "has no power since 11:00.") in said
-    assert ("The gateway", "signal weak since 11:00.") in said
+    assert ("The gateway:", "signal weak since 11:00.") in said
     ids = {one.id for stage in view.stages for one in stage} | {one.id for one in view.boxes}
     assert all(one.link in ids for one in view.matters if one.link)
     names = "Creek box at the lower paddock gate SILENT and House <b>tank</b> LOW"
