@@ -55,9 +55,11 @@ class Chores:
         """A folder that cannot be written is no reason to stop."""
         if self._pages is None:
             return None
+        with self._store.read() as reader:
+            html = self._pages.fresh(reader, house, now)
         try:
-            with self._store.read() as reader:
-                self._pages.write_if_due(reader, house, now)
+            if html is not None:
+                self._pages.keep(html)
         except OSError as wrong:
             self._record("page-not-written", said=wrong)
         return self._pages.due(now)

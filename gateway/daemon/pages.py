@@ -17,30 +17,42 @@ from gateway.ports import Reader
 
 EVENTS_SHOWN = 100
 FRESH_EVERY = timedelta(hours=1)
+REST = timedelta(seconds=5)
+"""A page is not written again sooner: on a small board one takes a good part of a second."""
+AFTER_FAILURE = timedelta(minutes=1)
 LOOKED_BACK = timedelta(days=400)
 """Twelve whole months, and the spells that reach into them."""
 
 
 class Pages:
-    """Writes `index.html` into the configured folder: on change, and at least hourly."""
+    """Writes `index.html` into the configured folder: on change, and at least hourly. A burst of changes costs one page."""
 
     def __init__(self, folder: str) -> None:
         self._file = str(Path(folder) / "index.html")
-        self._written: datetime | None = None
-        self._newest = -1
+        self._tried: datetime | None = None
+        self._rest = REST
+        self._newest = self._seen = -1
+        self._changed = False
 
-    def write_if_due(self, reader: Reader, house: House, at: datetime) -> bool:
-        """Writes the page if anything happened since, or an hour went by."""
-        newest = reader.last_id("events")
-        if self._written is not None and newest == self._newest and at - self._written < FRESH_EVERY:
-            return False
-        write(self._file, page(reader, house, at))
-        self._written, self._newest = at, newest
-        return True
+    def fresh(self, reader: Reader, house: House, at: datetime) -> str | None:
+        """The page if it is due, since something happened or an hour went by."""
+        self._seen = reader.last_id("events")
+        self._changed = self._seen != self._newest
+        if at < self.due(at):
+            return None
+        self._tried, self._rest = at, AFTER_FAILURE
+        return page(reader, house, at)
+
+    def keep(self, html: str) -> None:
+        """Writes what `fresh` gave. Raises OSError; so it is not done within the store's `read`, which takes that for the store's."""
+        write(self._file, html, for_all=True)
+        self._newest, self._changed, self._rest = self._seen, False, REST
 
     def due(self, at: datetime) -> datetime:
-        """When it must be fresh again even if nothing happens."""
-        return at + FRESH_EVERY if self._written is None else self._written + FRESH_EVERY
+        """When it must be fresh again: soon after what changed it, or even if nothing happens."""
+        if self._tried is None or self._tried > at:
+            return at
+        return self._tried + (self._rest if self._changed else FRESH_EVERY)
 
 
 def page(reader: Reader, house: House, at: datetime) -> str:

@@ -10,18 +10,26 @@ from typing import Any
 from gateway.page import vessel
 from gateway.page.view import PageView
 
+READABLE, ENTERABLE = 0o644, 0o755
+"""A web server is another user, and the service's own umask lets nobody in."""
+
 
 def render(view: PageView) -> str:
     """The page."""
     return str(_template().render(page=view))
 
 
-def write(file: str, html: str) -> None:
-    """Replaces the file whole: a reader sees the old page or the new one."""
+def write(file: str, html: str, *, for_all: bool = False) -> None:
+    """Replaces the file whole: a reader sees the old page or the new one. `for_all`: whoever may enter the folder may read it."""
     target = Path(file)
+    made = not target.parent.exists()
     target.parent.mkdir(parents=True, exist_ok=True)
     making = target.with_name(f".{target.name}.making")
     making.write_text(html, "utf-8")
+    if for_all:
+        making.chmod(READABLE)
+        if made:
+            target.parent.chmod(ENTERABLE)
     making.replace(target)
 
 

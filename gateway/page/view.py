@@ -6,8 +6,8 @@ Shares run from 0 (bottom, earliest) to 1 (top, latest).
 from dataclasses import dataclass
 from typing import Literal
 
-Tone = Literal["water", "band", "low", "high", "dry", "silent", "power", "off", "note", "ink", "limit"]
-"""How a mark looks: each has a colour and a shape or hatching of its own."""
+Tone = Literal["water", "band", "low", "high", "dry", "silent", "power", "off", "note", "ink", "limit", "none"]
+"""How a mark looks: each has a colour and a shape or hatching of its own. `none`: words alone, in a key."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -26,6 +26,12 @@ def year_page(tmp_path_factory):
     return folder / "page.html"
 
 
+@pytest.fixture
+def house(tmp_path):
+    """The same household, with nothing in its store yet."""
+    return years.household(tmp_path)
+
+
 @pytest.fixture(scope="session")
 def chromium(tmp_path_factory):
     """The browser, or the reason why nobody looked."""

@@ -170,10 +170,10 @@ class History:
 
     def _boxes(self, start):
         for day in range(self.days):
-            for part in range(4):
-                at = start + day * DAY + part * 6 * HOUR
+            for part in range(2):
+                at = start + day * DAY + part * 9 * HOUR
                 winter = 0.55 if at.month in (5, 6, 7) else 0.0
-                volts = round(12.75 - winter + 0.5 * (part == 2) + self.chance.gauss(0, 0.08), 2)
+                volts = round(12.75 - winter + 0.5 * (part == 1) + self.chance.gauss(0, 0.08), 2)
                 self.event("reading", at, controller="ridge", text=f"SUPPLY {volts} V", volts=volts)
             self.event("alive", start + day * DAY + HOUR, controller="creek", text="STATION WELL")
             if self.chance.random() < 0.02:

@@ -5,7 +5,6 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from gateway.facts import Event, Message
-from gateway.storage import open_store
 
 NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
 HOUR, DAY = timedelta(hours=1), timedelta(days=1)
@@ -13,11 +12,10 @@ VOLTS = ((0, 12.6), (5, 13.4), (6, 0.2), (23, 12.5), (24, 12.9), (49, 99.0), (72
 """Hours from the start, and what was read; two of them no 12 V box can show."""
 
 
-@pytest.fixture
-def store(tmp_path):
+@pytest.fixture(autouse=True)
+def filled(store, opened):
     """Readings, low spells and messages of one site, and some of another."""
-    opened = open_store(f"sqlite:///{tmp_path}/gateway.db", "Quandong Ridge")
-    with opened.write() as tx:
+    with store.write() as tx:
         for hours, volts in VOLTS:
             tx.keep_event(event("reading", NOW + hours * HOUR, controller="ridge", volts=volts))
         for days, lasted in ((1, 3600.0), (2, 7200.0), (3, 60.0)):
@@ -27,13 +25,9 @@ def store(tmp_path):
         for days, state in ((0, "delivered"), (1, "sent"), (1, "unsure"), (2, "failed"), (3, "delivered")):
             message = tx.put_message(Message(contact="wren", number="+61491570156", text="x", at=NOW, segments=2))
             tx.change_message(message.id, state=state, at=NOW + days * DAY)
-    other = open_store(f"sqlite:///{tmp_path}/gateway.db", "Creek Flat")
-    with other.write() as tx:
+    with opened("Creek Flat").write() as tx:
         tx.keep_event(event("low-over", NOW - DAY, tank="house", lasted_s=9.0))
         tx.keep_event(event("reading", NOW, controller="ridge", volts=11.0))
-    other.close()
-    yield opened
-    opened.close()
 
 
 def event(kind, at, tank=None, controller=None, **detail):

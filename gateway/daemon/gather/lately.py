@@ -21,6 +21,8 @@ from gateway.page import ChartView, DayView, LaneView, Mark, MonthView, SpellVie
 FORTNIGHT = timedelta(days=14)
 NEAR = 0.003
 """Spells of one kind that stand nearer than this share of the fortnight (an hour) are drawn, and told, as one."""
+FEWEST = 7
+"""Low spells in a year, below which their weekdays say nothing."""
 LONG = timedelta(hours=6)
 NOTE_SHOWN = 160
 WEIGHT: tuple[Tone, ...] = ("dry", "low", "silent", "power", "off", "high", "note")
@@ -175,10 +177,10 @@ def _by_weekday(house: House, spells: Sequence[Spell]) -> ChartView:
     most = max(counts.values(), default=0)
     usual = total / 7
     often = [names[day] for day, count in sorted(counts.items()) if count >= 4 and count > 2 * usual]
-    verdict = f"{total} low spells began in these twelve months" if total else "No low spell in these twelve months."
-    if total:
+    verdict = f"{total} low {'spell' if total == 1 else 'spells'} began in these twelve months"
+    if total >= FEWEST:
         verdict += (
-            f", most often on {', '.join(often)}." if often else ", on no weekday clearly more often than on others."
+            f", most often on {', '.join(often)}" if often else ", on no weekday clearly more often than on others"
         )
     width = 0.5 / 7
     bars = [
@@ -195,7 +197,7 @@ def _by_weekday(house: House, spells: Sequence[Spell]) -> ChartView:
         id="weekdays",
         title="On which weekdays low spells begin",
         desc="A bar for each day of the week: how many low spells began on it in twelve months.",
-        verdict=verdict,
+        verdict=f"{verdict}.",
         levels=(("0", 0.0),),
         times=tuple((name, (day + 0.5) / 7) for day, name in enumerate(names)),
         marks=(*bars, *words),

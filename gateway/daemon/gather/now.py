@@ -30,7 +30,7 @@ def matters(reader: Reader, house: House, seen: Look, known: Forecasts) -> tuple
     found += [one for box in seen.controllers for one in _box_matters(reader, house, box, now)]
     found += [
         MatterView(
-            where="The gateway", what=f"{house.phrases.label(kind)}{_since(house, trouble_since(reader, kind), now)}."
+            where="The gateway:", what=f"{house.phrases.label(kind)}{_since(house, trouble_since(reader, kind), now)}."
         )
         for kind in troubles(reader)
     ]

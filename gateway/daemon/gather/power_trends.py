@@ -11,7 +11,7 @@ from statistics import median
 from gateway.daemon.gather.axes import Times, linear_levels, nice_top
 from gateway.daemon.gather.days import MONTHS
 from gateway.daemon.gather.ids import box_id
-from gateway.flow.battery import battery_now, battery_said
+from gateway.flow.battery import BatteryNow, battery_now, battery_said
 from gateway.flow.house import House
 from gateway.page import ChartView, Mark, TableView
 from gateway.ports import DayOfNumbers, Reader
@@ -53,13 +53,35 @@ def volts_chart(
     limit = low_limit(controller.power)
     weeks = _grouped(read, limit, lambda one: (one.day - times.starts[0]).days // WEEK_DAYS)
     bottom, top = min(limit, *(one.low for one in weeks)), max(limit, *(one.high for one in weeks))
-    bottom, top = bottom - 0.08 * (top - bottom + 0.5), top + 0.08 * (top - bottom + 0.5)
+    room = 0.08 * (top - bottom + 0.5)
+    bottom, top = bottom - room, top + room
 
     def share(volts: float) -> float:
         return (volts - bottom) / (top - bottom)
 
+    found = battery_now(reader, house, controller, now)
+    middle = median(one.middle for one in weeks)
+    marked = (limit, middle, top) if share(middle) - share(limit) > 0.12 and share(middle) < 0.88 else (limit, top)
+    return ChartView(
+        id=f"{box_id(controller.id)}-volts",
+        title="Volts",
+        desc=f"A bar for each week, from the lowest to the highest voltage of {controller.name}; the low limit is dashed.",
+        verdict=_volts_said(house, found, sum(one.low_days for one in weeks), now),
+        levels=tuple((f"{volts:.1f} V", share(volts)) for volts in marked),
+        times=times.marks,
+        marks=(
+            *_week_bars(weeks, limit, times, share),
+            Mark(shape="line", tone="limit", x=0, width=1, top=share(limit)),
+        ),
+        table=_volts_table(read, limit, times),
+        legend=(("water", "lowest to highest of a week"), ("low", "went to its limit"), ("limit", "low limit")),
+        worse=found is not None and found.low_on is not None,
+    )
+
+
+def _week_bars(weeks: Sequence[Bars], limit: float, times: Times, share: Callable[[float], float]) -> tuple[Mark, ...]:
     width = timedelta(days=WEEK_DAYS) * 0.7 / (times.end - times.starts[0])
-    bars = tuple(
+    return tuple(
         Mark(
             shape="bar",
             tone="low" if one.low <= limit else "water",
@@ -70,26 +92,12 @@ def volts_chart(
         )
         for one in weeks
     )
-    found = battery_now(reader, house, controller, now)
+
+
+def _volts_said(house: House, found: BatteryNow | None, low_days: int, now: datetime) -> str:
     said = battery_said(house, found, now) if found else "No believable voltage was read these two weeks."
-    low_days = sum(one.low_days for one in weeks)
-    if low_days:
-        said += f" On {low_days} {'day' if low_days == 1 else 'days'} of these twelve months it was at or under its low limit."
-    middle = median(one.middle for one in weeks)
-    return ChartView(
-        id=f"{box_id(controller.id)}-volts",
-        title="Volts",
-        desc=f"A bar for each week, from the lowest to the highest voltage of {controller.name}; the low limit is dashed.",
-        verdict=said,
-        levels=((f"{limit:.1f} V", share(limit)), (f"{top:.1f} V", 1.0), (f"{middle:.1f} V", share(middle)))
-        if share(middle) - share(limit) > 0.12 and share(middle) < 0.88
-        else ((f"{limit:.1f} V", share(limit)), (f"{top:.1f} V", 1.0)),
-        times=times.marks,
-        marks=(*bars, Mark(shape="line", tone="limit", x=0, width=1, top=share(limit))),
-        table=_volts_table(read, limit, times),
-        legend=(("water", "lowest to highest of a week"), ("low", "went to its limit"), ("limit", "low limit")),
-        worse=found is not None and found.low_on is not None,
-    )
+    days = f"{low_days} {'day' if low_days == 1 else 'days'}"
+    return f"{said} On {days} of these twelve months it was at or under its low limit." if low_days else said
 
 
 def sun_chart(house: House, controller: Controller, read: Sequence[DayOfNumbers], times: Times) -> ChartView | None:
@@ -123,7 +131,7 @@ def sun_chart(house: House, controller: Controller, read: Sequence[DayOfNumbers]
             ("water", "charge a day, covers the use"),
             ("low", "charge a day, does not"),
             ("ink", "use a day"),
-            *((("band", "✕ seen low, ✓ seen well"),) if seen else ()),
+            *((("none", "✕ battery seen low in that month, ✓ seen well"),) if seen else ()),
         ),
         worse=not outlook.carries,
     )

@@ -1,50 +1,60 @@
-"""Several sites in one store → one line for each: what is open there, when it was last heard, how its fortnight was.
+"""Several sites in one store → one line for each: what is not well there, when it was last heard, how its fortnight was.
 
-Of another site only what the store holds is known: its names are the ids of its own configuration.
+Each gateway publishes what its house is like (`flow.sites`). Of one that did not, or of a version that this one cannot follow, only open
+call-outs are known, by the ids of its own configuration.
 """
 
+from dataclasses import replace
 from datetime import datetime
 
 from gateway.callout.state import CallOut
 from gateway.daemon.gather.lately import FORTNIGHT
+from gateway.daemon.gather.now import matters
+from gateway.flow.forecast import forecasts
 from gateway.flow.house import House
+from gateway.flow.look import look
+from gateway.flow.sites import Place, places
 from gateway.page import SiteView
 from gateway.ports import Reader
 
 
 def sites(reader: Reader, house: House, now: datetime) -> tuple[SiteView, ...]:
     """This site first; nothing where it is alone."""
-    here = house.settings.site.name
-    names = reader.sites()
-    if len({*names, here}) < 2:
-        return ()
-    return tuple(
-        _site(reader.of_site(name), house, name, now) for name in (here, *(one for one in names if one != here))
-    )
+    known = places(reader, house)
+    named = {one.site for one in known}
+    others = (Place(site=one, house=None, reader=reader.of_site(one)) for one in reader.sites() if one not in named)
+    found = (*known, *others)
+    return tuple(_site(one, house, now) for one in found) if len(found) > 1 else ()
 
 
-def _site(reader: Reader, house: House, name: str, now: datetime) -> SiteView:
-    here = name == house.settings.site.name
+def _site(place: Place, here: House, now: datetime) -> SiteView:
+    reader = place.reader
     newest = reader.events(limit=1, until=now)
     since = now - FORTNIGHT
     lows, silences = reader.counted(("low",), since, now), reader.counted(("silent",), since, now)
     counted = ((lows, "low spell"), (silences, "silence"))
     said = [f"{count} {what}{'' if count == 1 else 's'}" for count, what in counted if count]
     return SiteView(
-        name=name,
-        here=here,
-        heard=house.phrases.time(newest[-1].at, now, house.zone) if newest else "never",
-        open_matters=tuple(
-            f"{_name(house, here, one.key)} {house.phrases.label(one.kind)}"
-            for row in reader.call_outs()
-            for one in CallOut.from_json(row.data).matters
-        ),
+        name=place.site,
+        here=place.site == here.settings.site.name,
+        heard=here.phrases.time(newest[-1].at, now, here.zone) if newest else "never",
+        open_matters=_by_house(place, here, now) if place.house is not None else _by_call_outs(reader, here),
         fortnight=", ".join(said) or "quiet",
     )
 
 
-def _name(house: House, here: bool, key: str) -> str:
-    what = key.partition(":")[2]
-    if not here:
-        return what
-    return house.tanks[what].name if what in house.tanks else house.controller_name(what) or what
+def _by_house(place: Place, here: House, now: datetime) -> tuple[str, ...]:
+    """As its own page would say it, in this site's words and time."""
+    assert place.house is not None
+    house = replace(place.house, phrases=here.phrases, zone=here.zone)
+    seen = look(place.reader, house, now)
+    found = matters(place.reader, house, seen, forecasts(place.reader, house, seen))
+    return tuple(f"{one.where} {one.what.rstrip('.')}" for one in found)
+
+
+def _by_call_outs(reader: Reader, here: House) -> tuple[str, ...]:
+    return tuple(
+        f"{one.key.partition(':')[2]} {here.phrases.label(one.kind)}"
+        for row in reader.call_outs()
+        for one in CallOut.from_json(row.data).matters
+    )

@@ -39,9 +39,15 @@ def trends(
         charts += refill_charts(house, tank, events, use, times) if _has_both(tank) else ()
         charts += [years_chart(reader, house, tank, years)] if years else ()
         said = (*_how_often(reader, tank, events, times.starts[0], now), *_not_seen(house, tank))
-        found.append(TrendView(name=tank.name, charts=tuple(charts), said=said))
+        found.append(_trend(tank.name, charts, said))
     found += [_power(reader, house, one, times, now) for one in house.settings.controllers]
-    return (*found, TrendView(name="Texts", charts=(_cost(reader, house, times, now),)))
+    return (*found, _trend("Texts", [_cost(reader, house, times, now)], ()))
+
+
+def _trend(name: str, charts: Sequence[ChartView], said: Sequence[str]) -> TrendView:
+    """What there is to draw is drawn; of the rest is said why not."""
+    empty = tuple(f"{one.title}: {one.verdict[:1].lower()}{one.verdict[1:]}" for one in charts if not one.marks)
+    return TrendView(name=name, charts=tuple(one for one in charts if one.marks), said=(*said, *empty))
 
 
 def _has_both(tank: Tank) -> bool:
@@ -88,7 +94,7 @@ def _power(reader: Reader, house: House, controller: Controller, times: Times, n
         said.append("Its texts told no volts in these twelve months.")
     if charts[1] is None:
         said.append("With a [controllers.power] table its sun could be worked out month by month.")
-    return TrendView(name=controller.name, charts=shown, said=tuple(said))
+    return _trend(controller.name, shown, said)
 
 
 def _cost(reader: Reader, house: House, times: Times, now: datetime) -> ChartView:

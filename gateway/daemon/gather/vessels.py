@@ -66,24 +66,22 @@ def water_of(seen: TankLook, litres: Triple | None) -> Band | None:
 
 
 def litres_said(seen: TankLook, litres: Triple | None) -> str:
-    """`About 620 l (410 to 830) of 5655 l.`; by the floats alone: what it holds at the least or at the most."""
+    """`About 620 l (410 to 830) of 5655 l.`, no more digits than are known; by the floats alone: what it holds at the least or at the most."""
     shape = seen.tank.shape
     if shape is None:
         return ""
     whole = capacity_l(shape)
     if litres is not None:
-        return f"About {litres.likely:.0f} l ({litres.low:.0f} to {litres.high:.0f}) of {whole:.0f} l."
+        least, likely, most = (min(_rough(one), whole) for one in (litres.low, litres.likely, litres.high))
+        between = f" ({least:.0f} to {most:.0f})" if least != most else ""
+        return f"About {likely:.0f} l{between} of {whole:.0f} l."
     low, high = _bounds(seen.floats, height_m(shape))
     if low is None and high is None:
         return ""
-    least, most = (whole if one is None else _litres_at(shape, one) for one in (low or 0.0, high))
+    bottom, top = (whole if one is None else below_l(shape, one * height_m(shape)) for one in (low or 0.0, high))
     if high is None:
-        return f"At least {least:.0f} l of {whole:.0f} l."
-    return (
-        f"At the most {most:.0f} l of {whole:.0f} l."
-        if low is None
-        else f"From {least:.0f} l to {most:.0f} l of {whole:.0f} l."
-    )
+        return f"At least {bottom:.0f} l of {whole:.0f} l."
+    return f"{'At the most' if low is None else f'From {bottom:.0f} l to'} {top:.0f} l of {whole:.0f} l."
 
 
 def _bounds(floats: tuple[FloatLook, ...], top: float) -> tuple[float | None, float | None]:
@@ -99,8 +97,9 @@ def _bounds(floats: tuple[FloatLook, ...], top: float) -> tuple[float | None, fl
     return max(least, default=None), min(most, default=None)
 
 
-def _litres_at(shape: m.Shape, share: float) -> float:
-    return below_l(shape, share * height_m(shape))
+def _rough(litres: float) -> float:
+    """Two digits of it."""
+    return round(litres, 1 - math.floor(math.log10(litres))) if litres >= 10 else round(litres)
 
 
 def _diameter(litres: float, height: float) -> float:

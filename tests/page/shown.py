@@ -1,0 +1,59 @@
+"""A household and how what happened to it becomes the page's values."""
+
+from datetime import UTC, datetime, timedelta
+
+from gateway.daemon.pages import gather
+from gateway.facts import Event
+from gateway.page.view import ChartView, PageView
+from gateway.storage import open_store
+
+NOW = datetime(2026, 11, 25, 3, 0, tzinfo=UTC)
+HOUR, DAY = timedelta(hours=1), timedelta(days=1)
+HOUSE_TANK = "house & <b>yard</b>"
+
+
+def event(kind, at, tank=None, controller=None, text=None, input=None, **detail) -> Event:
+    """An event that was known at once."""
+    return Event(
+        kind=kind,
+        at=at,
+        heard_at=at,
+        known_at=at,
+        tank=tank,
+        controller=controller,
+        input=input,
+        text=text,
+        detail=detail,
+    )
+
+
+def show(house, *events, more=lambda tx: None) -> PageView:
+    """Events (and what else a test does in the transaction) → the page's values."""
+    store = open_store(house.settings.store.url, house.settings.site.name)
+    with store.write() as tx:
+        for one in events:
+            tx.keep_event(one)
+        more(tx)
+    with store.read() as reader:
+        view = gather(reader, house, NOW)
+    store.close()
+    return view
+
+
+def chart(view, title, of=None) -> ChartView:
+    """The chart of that title (of one tank or controller)."""
+    return next(one for trend in view.trends for one in trend.charts if one.title == title and of in (None, trend.name))
+
+
+def lows(*days_ago, lasted=2 * HOUR, tank="spring"):
+    """A low spell on each of these days before now."""
+    for ago in days_ago:
+        yield event("low", NOW - ago * DAY, tank=tank, controller="creek", input="1")
+        yield event(
+            "low-over",
+            NOW - ago * DAY + lasted,
+            tank=tank,
+            controller="creek",
+            input="1",
+            lasted_s=lasted.total_seconds(),
+        )

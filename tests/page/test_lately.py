@@ -1,0 +1,88 @@
+"""A known history → spells, lanes and the calendar of a year."""
+
+from datetime import UTC, date, datetime, timedelta
+
+import pytest
+
+from gateway.daemon.gather import spells
+from tests.page.shown import DAY, HOUR, HOUSE_TANK, NOW, event, lows, show
+
+
+@pytest.mark.parametrize(
+    ("events", "expected"),
+    [
+        ([("low", 5, {}), ("low-over", 3, {})], [("low", 5, 3)]),
+        ([("low", 5, {})], [("low", 5, None)]),
+        ([("low", 5, {}), ("low", 4, {}), ("low-over", 3, {})], [("low", 5, 3)]),
+        ([("low-over", 3, {"lasted_s": 7200.0})], [("low", 5, 3)]),
+        ([("low-over", 3, {"lasted_s": 7200.0, "first": True})], []),
+        ([("gateway-stopped", 5, {}), ("gateway-started", 3, {})], [("off", 5, 3)]),
+        ([("gateway-started", 3, {})], []),
+        ([("modem-lost", 5, {}), ("modem-back", 4, {}), ("note", 2, {})], [("modem", 5, 4), ("note", 2, 2)]),
+        ([("gateway-stopped", 5, {})], []),
+    ],
+)
+def test_events_become_spells(events, expected):
+    """An end without its beginning tells it by how long it lasted; what still lasts has no end; a stop for good is no outage."""
+    found = spells.spells_of(event(kind, NOW - hours * HOUR, **detail) for kind, hours, detail in events)
+    assert [(one.family, one.began, one.ended) for one in found] == [
+        (family, NOW - began * HOUR, None if ended is None else NOW - ended * HOUR) for family, began, ended in expected
+    ]
+
+
+def test_a_cut_of_power_is_an_outage_from_when_it_surely_worked():
+    """A start that says since when it was off."""
+    since = NOW - 9 * HOUR
+    (found,) = spells.spells_of([event("gateway-started", NOW, **{"from": since.isoformat()})])
+    assert (found.family, found.began, found.ended) == ("off", since, NOW)
+
+
+def test_spells_that_stand_close_are_drawn_as_one(house):
+    """A chattering float makes one bar that says how often."""
+    many = [one for n in range(50) for one in lows(3 + n / 1440 * 4, lasted=timedelta(minutes=2))]
+    lane = next(one for one in show(house, *many).lanes if one.name == "Spring tank")
+    assert len(lane.spells) == 1 and "50 times" in lane.spells[0].said
+
+
+def day_of(view, wanted):
+    """One day of the calendar."""
+    month = next(one for one in view.year.months if one.name == f"{wanted:%b} {wanted.year}")
+    return month.days[wanted.day - 1]
+
+
+def test_a_spell_marks_every_local_day_it_touches(house):
+    """From the evening into the night: two days, neither of them for six hours; a whole day is."""
+    evening = datetime(2026, 10, 4, 11, 0, tzinfo=UTC)  # 22:00, on the day that the clocks went forward
+    view = show(
+        house,
+        event("low", evening, tank="spring"),
+        event("low-over", evening + 4 * HOUR, tank="spring", lasted_s=14400.0),
+        event("low", datetime(2026, 6, 1, 14, 0, tzinfo=UTC), tank="spring"),
+        event("low-over", datetime(2026, 6, 2, 13, 0, tzinfo=UTC), tank="spring"),
+        event("silent", evening, controller="creek"),
+    )
+    assert [day_of(view, date(2026, 10, day)).tone for day in (3, 4, 5)] == [None, "low", "low"]
+    assert day_of(view, date(2026, 10, 4)).said == "Spring tank low; Creek box at the lower paddock gate silent"
+    assert not day_of(view, date(2026, 10, 4)).long and day_of(view, date(2026, 6, 2)).long
+    assert day_of(view, date(2026, 10, 6)).tone == "silent", "it is still silent"
+    assert len(view.year.months) == 12 and view.year.months[-1].days[25:] == (None,) * 5, "days to come are empty"
+    assert [one.blank for one in view.year.months if one.name == "Nov 2026"] == [6], "it began on a Sunday"
+
+
+def test_the_weightiest_matter_marks_a_day_and_notes_stand_beside(house):
+    """A dry report outweighs all; a note only adds its mark."""
+    view = show(
+        house,
+        *lows(2),
+        event("ran-dry", NOW - 2 * DAY, tank=HOUSE_TANK, text="DRY"),
+        event("note", NOW - 2 * DAY, text="cleaned the intake"),
+    )
+    day = day_of(view, (NOW - 2 * DAY).date())
+    assert (day.tone, day.noted) == ("dry", True) and "cleaned the intake" in day.said
+
+
+def test_repeated_weekdays_are_said(house):
+    """Every Wednesday for two months."""
+    view = show(house, *[one for week in range(1, 9) for one in lows(7 * week)])
+    assert "most often on Wed" in view.year.by_weekday.verdict and view.year.by_weekday.worse
+    assert dict(view.year.by_weekday.table.rows)["Wed"] == "8"

@@ -1,0 +1,209 @@
+"""How things stand → what is said first, vessels, call-outs, other sites, the record in plain words."""
+
+from contextlib import contextmanager
+from dataclasses import replace
+
+import pytest
+
+from gateway.callout import CallOut
+from gateway.callout.kinds import Matter
+from gateway.daemon.gather.record import event_view
+from gateway.facts import Text, Triple
+from gateway.flow.house import Moment
+from gateway.flow.sites import publish
+from gateway.page.vessel import APART, drawn, labels
+from gateway.page.view import FloatView, VesselView
+from gateway.settings.models import Tapered, UprightCylinder, VolumeTable
+from gateway.storage import open_store
+from tests.page import years
+from tests.page.shown import DAY, HOUR, HOUSE_TANK, NOW, event, lows, show
+
+
+def test_all_is_well_is_quiet(house):
+    """Heard and idle: one headline and nothing more."""
+
+    def heard(tx):
+        for controller in ("ridge", "creek"):
+            tx.keep_text(
+                Text(number="+61491570006", text="x", at=NOW - HOUR, heard_at=NOW - HOUR), "read", controller=controller
+            )
+
+    idle = [
+        event("low-over", NOW - DAY, tank=tank, controller=controller, input=input, first=True)
+        for tank, (controller, input) in years.LOW_FLOATS.items()
+    ]
+    view = show(house, *idle, more=heard)
+    assert (view.headline, view.matters, view.call_outs) == ("All is well", (), ())
+
+
+def test_what_is_not_well_stands_first_and_links_to_its_place(house):
+    """A low tank with its dry report, a silent box without power, the gateway's own trouble; the call-out with names."""
+    at = NOW - 3 * HOUR
+    open_one = call_out(at, ("silence:creek", "silent"), (f"low:{HOUSE_TANK}", "low"))
+
+    def more(tx):
+        tx.keep_text(Text(number="+61491570006", text="x", at=at, heard_at=at), "read", controller="ridge")
+        tx.put_call_out(None, opened_at=at, data=open_one.as_json())
+        tx.put_call_out(
+            None, opened_at=at, data=replace(open_one, state="taken", taken_by="wren", taken_at=NOW).as_json()
+        )
+        tx.set_mark("gateway:signal-weak", at.isoformat())
+
+    view = show(
+        house,
+        event("low", at, tank=HOUSE_TANK, controller="ridge", input="1"),
+        event("ran-dry", NOW - HOUR, tank=HOUSE_TANK),
+        event("power-lost", at, controller="creek"),
+        more=more,
+    )
+    assert view.headline == "House <b>tank</b> is LOW, and 5 more matters"
+    said = [(one.where, one.what) for one in view.matters]
+    assert said[0] == ("House <b>tank</b>", "is LOW since 11:00.") and "ran DRY" in view.matters[0].more[0]
+    assert ("Creek box at the lower paddock gate", "has no power since 11:00.") in said
+    assert ("The gateway:", "signal weak since 11:00.") in said
+    ids = {one.id for stage in view.stages for one in stage} | {one.id for one in view.boxes}
+    assert all(one.link in ids for one in view.matters if one.link)
+    names = "Creek box at the lower paddock gate SILENT and House <b>tank</b> LOW"
+    assert view.call_outs == (
+        f"Open since 11:00: {names}; told Wren; nobody took it yet.",
+        f"Open since 11:00: {names}; Wren sees to it since 14:00.",
+    )
+
+
+def test_the_supply_stands_in_the_order_of_fed_by(house):
+    """From the source to the house, whatever the file's order."""
+    view = show(house)
+    assert [[one.name for one in stage] for stage in view.stages] == [
+        ["Spring tank"],
+        ["Hill tank"],
+        ["House <b>tank</b>"],
+    ]
+    assert "2.2 l/min" in view.source and "480 l a day" in view.use
+
+
+def test_without_a_forecast_the_floats_bound_the_water(house):
+    """An idle low float is under water, an idle high one above: a band, and no likely level."""
+    from gateway.daemon.gather.vessels import litres_said, water_of
+    from gateway.flow.look import FloatLook, TankLook
+    from gateway.tanks import FloatNow
+
+    tank = house.tanks[HOUSE_TANK]
+
+    def seen(low, high):
+        states = {"low": low, "high": high}
+        floats = tuple(
+            FloatLook(placed=one, now=FloatNow(means=one.float.means, state=states[one.float.means]))
+            for one in house.floats_of(tank.id)
+        )
+        return TankLook(tank=tank, state="ok", since=None, floats=floats)
+
+    assert water_of(seen("idle", "idle"), None) == (pytest.approx(0.25), None, pytest.approx(1.6 / 1.8))
+    assert water_of(seen("active", "idle"), None) == (0.0, None, pytest.approx(0.25))
+    assert water_of(seen("idle", "active"), None) == (pytest.approx(1.6 / 1.8), None, 1.0)
+    assert water_of(seen("unknown", "unknown"), None) is None
+    assert litres_said(seen("idle", "active"), None) == "At least 5027 l of 5655 l."
+    assert litres_said(seen("active", "idle"), None) == "At the most 1414 l of 5655 l."
+    assert litres_said(seen("idle", "idle"), None) == "From 1414 l to 5027 l of 5655 l."
+    assert (
+        litres_said(seen("idle", "idle"), Triple(low=1676, likely=3986, high=5654))
+        == "About 4000 l (1700 to 5655) of 5655 l."
+    )
+
+
+def test_other_sites_of_the_store_have_a_line_each(house):
+    """Only where there are some: one that published its house by its names, another by its open call-outs."""
+    assert show(house).sites == ()
+    creek = replace(
+        house,
+        settings=house.settings.model_copy(update={"site": house.settings.site.model_copy(update={"name": "Creek"})}),
+    )
+    dam = call_out(NOW, ("low:trough", "low"))
+    with opened(house, "Creek") as tx:
+        publish(Moment(tx=tx, house=creek, now=NOW))
+        tx.keep_text(Text(number="+61491570006", text="x", at=NOW - HOUR, heard_at=NOW), "read", controller="ridge")
+        tx.keep_event(event("low", NOW - HOUR, tank=HOUSE_TANK, controller="ridge", input="1"))
+    with opened(house, "Dam") as tx:
+        tx.keep_event(event("low", NOW - DAY, tank="trough"))
+        tx.put_call_out(None, opened_at=NOW, data=dam.as_json())
+    here, published, unpublished = show(house, *lows(3)).sites
+    assert (here.name, here.here, here.fortnight) == ("Quandong Ridge", True, "1 low spell")
+    assert (published.name, published.here, published.open_matters[0]) == (
+        "Creek",
+        False,
+        "House <b>tank</b> is LOW since 13:00",
+    )
+    assert (unpublished.name, unpublished.open_matters, unpublished.fortnight) == (
+        "Dam",
+        ("trough LOW",),
+        "1 low spell",
+    )
+
+
+def call_out(at, *matters):
+    """An open one of which Wren was told."""
+    found = tuple(Matter(key=key, kind=kind, event=1) for key, kind in matters)
+    return CallOut(
+        state="open",
+        matters=found,
+        subject="tanks",
+        opened_at=at,
+        turn=1,
+        turn_at=at,
+        told={"wren": at},
+        reminded_at=at,
+    )
+
+
+@contextmanager
+def opened(house, site):
+    """A transaction of another site in the household's store."""
+    store = open_store(house.settings.store.url, site)
+    with store.write() as tx:
+        yield tx
+    store.close()
+
+
+def test_the_record_is_in_plain_words(house):
+    """Every kind of event has words of its own; an over-long raw text is cut, and how much is said."""
+    from typing import get_args
+
+    from gateway.facts.events import EventKind
+
+    for kind in get_args(EventKind):
+        said = event_view(house, event(kind, NOW, tank="spring", text="{where} {0} <b>", lasted_s=7200.0), NOW).what
+        assert "-" not in said.replace("{where} {0} <b>", "") and said[0].isupper(), (kind, said)
+    over = event_view(house, event("low-over", NOW, tank="spring", lasted_s=7200.0), NOW)
+    assert over.what == "Spring tank is no longer low after 2 h."
+    assert event_view(house, event("unread", NOW, controller="ridge", text="x" * 1000), NOW).raw.endswith(
+        "(600 more characters)"
+    )
+
+
+@pytest.mark.parametrize("ratio", [0.1, 0.8, 1.1, 1.5, 9.0])
+def test_vessels_keep_their_proportions_within_the_field(ratio):
+    """Width over height as they are, unless one of them would be too small to read."""
+    box = drawn(VesselView(kind="box", ratio=ratio))
+    assert 0 <= box.left < box.right <= 165 and box.top >= 0
+    if 0.5 < ratio < 2:
+        assert (box.right - box.left) / (box.y(0) - box.y(1)) == pytest.approx(ratio, rel=0.02)
+
+
+def test_shapes_have_sides_of_their_own():
+    """A tapered tank leans; a table is as wide at each level as a round tank of its volumes; a lying one is a circle."""
+    from gateway.daemon.gather.vessels import vessel_of
+
+    tapered = vessel_of(Tapered(kind="tapered", bottom_diameter_m=1.0, top_diameter_m=2.0, height_m=1.0))
+    assert tapered.sides == ((0.0, 0.5), (1.0, 1.0)) and tapered.ratio == 2.0
+    table = vessel_of(VolumeTable(kind="table", points=((0, 0), (0.5, 250), (1.0, 1250))))
+    assert [round(half, 2) for _, half in table.sides] == [0.5, 0.5, 1.0, 1.0]
+    upright = vessel_of(UprightCylinder(kind="upright-cylinder", diameter_m=2.0, height_m=4.0))
+    assert upright.ratio == 0.5
+    lying = drawn(VesselView(kind="lying-cylinder"))
+    assert lying.right - lying.left == pytest.approx(lying.y(0) - lying.y(1))
+
+
+def test_labels_of_floats_keep_apart():
+    """Two floats at nearly one level have labels that can both be read."""
+    two = tuple(FloatView(means="low", level=level, said="", state="idle") for level in (0.5, 0.51))
+    placed = labels(two, drawn(VesselView(kind="box")))
+    assert placed[1][2] - placed[0][2] >= APART
