@@ -161,7 +161,7 @@ def _one(
             past.over_at, past.low_at = event.at, None
         case "high":
             _note(past.fills, _filled(tank, past, event.at))
-            past.high_at, past.high_over_at = event.at, None
+            past.high_at, past.high_over_at, past.over_at = event.at, None, None
         case "high-over":
             past.high_over_at, past.high_at = event.at, None
         case "ran-dry":
