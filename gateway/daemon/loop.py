@@ -16,6 +16,7 @@ from gateway.daemon.backups import Backups
 from gateway.daemon.chores import Chores
 from gateway.daemon.guard import Guard
 from gateway.daemon.health import Health
+from gateway.daemon.lifesign import LifeSign
 from gateway.daemon.pages import Pages
 from gateway.daemon.record import Record
 from gateway.daemon.trouble import Trouble
@@ -50,6 +51,7 @@ class Daemon:
         reload: Callable[[], Settings] | None = None,
         backups: Backups | None = None,
         pages: Pages | None = None,
+        life: LifeSign | None = None,
         ticker: Callable[[Callable[[], None]], ports.Ticks] = Ticker,
     ) -> None:
         self.house = house
@@ -60,7 +62,7 @@ class Daemon:
         self._reload = reload
         self._queue: queue.SimpleQueue[ports.ModemNews | Order] = queue.SimpleQueue()
         self._ticker = ticker(lambda: self._queue.put("tick"))
-        self._health = Health(clock, modem)
+        self._health = Health(clock, modem, life)
         self._in_flight: int | None = None
         self._modem_ready = False
         self._ever_ready = False
@@ -82,7 +84,7 @@ class Daemon:
 
     def begin(self) -> None:
         """Everything starts: on record, half-done messages judged, ticks, the modem."""
-        self._within(gateway_life.started)
+        self._within(partial(gateway_life.started, at_work=self._health.at_work_before))
         self._within(deliver.at_start)
         self._ticker.start()
         self._modem.start(self._queue.put)

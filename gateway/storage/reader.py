@@ -14,6 +14,7 @@ from gateway.storage.summaries import HANDED_STATES, SqlSummaries
 from gateway.storage.values import from_json, micros, moment, moment_or_none
 
 OPEN_STATES = ("waiting", "held", "sending", "unsure")
+LAST_FEW = 20
 REPORT_WITHIN_US = 5 * 86_400 * 1_000_000
 """A report that comes later than five days is not of this use of the modem's 8-bit reference."""
 
@@ -131,6 +132,17 @@ class SqlReader(SqlSummaries):
             if row is not None:
                 found.append(event_of(row))
         return max(found, key=lambda event: (event.at, event.id or 0), default=None)
+
+    def last_kept(self, before: datetime) -> datetime | None:
+        """See the port; of each kind the last few rows are looked at, which no wrong clock can all have written."""
+        found: list[int] = []
+        for table, column in ((t.events, t.events.c.heard_at), (t.texts, t.texts.c.known_at)):
+            query = select(column).where(table.c.site == self._site).order_by(table.c.id.desc()).limit(LAST_FEW)
+            found += [row[0] for row in self._all(query)]
+        handed = t.texts.c.handed_at
+        query = select(func.max(handed)).where(t.texts.c.site == self._site, handed < micros(before))
+        found.append(self._value(query) or 0)
+        return moment_or_none(max((at for at in found if 0 < at < micros(before)), default=None))
 
     def last_id(self, table: Literal["events", "texts"]) -> int:
         """See the port."""
