@@ -25,6 +25,14 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
             item.add_marker(skip)
 
 
+@pytest.fixture(scope="session", autouse=True)
+def runtime_directory(tmp_path_factory: pytest.TempPathFactory):
+    """What a gateway under test keeps in memory goes with the test's folder, also if it is killed."""
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setenv("RUNTIME_DIRECTORY", str(tmp_path_factory.mktemp("run")))
+        yield
+
+
 @pytest.fixture
 def seed(request: pytest.FixtureRequest) -> int:
     """The seed of a fault test."""

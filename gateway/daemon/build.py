@@ -12,6 +12,7 @@ from typing import Any
 
 from gateway.clock import SystemClock
 from gateway.daemon.backups import Backups
+from gateway.daemon.lifesign import LifeSign
 from gateway.daemon.loop import Daemon
 from gateway.daemon.pages import Pages
 from gateway.errors import ConfigurationWrong, Problem
@@ -56,6 +57,8 @@ def build(
         if device == SIMULATED:
             simulated = simulated or _simulated(settings, undo)
             device = simulated.device
+        life = LifeSign(clock, settings.store.url, settings.site.name)
+        undo.callback(life.end)
         modem = _modem(settings, device, store, clock, times)
         daemon = Daemon(
             house=furnish(settings),
@@ -64,6 +67,7 @@ def build(
             clock=clock,
             reload=reload,
             backups=Backups(settings, store, clock),
+            life=life,
             pages=Pages(settings.page.folder) if settings.page.folder else None,
         )
         return Built(daemon=daemon, store=store, simulated=simulated, close=undo.pop_all().close)

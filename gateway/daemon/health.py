@@ -1,9 +1,12 @@
-"""Progress of tick, reader and commit → signs of life to systemd's watchdog.
+"""Progress of tick, reader and commit → signs of life to systemd's watchdog, and one in memory for the next start.
 
 A ping is sent only after the loop has come round (tick and commit have worked) and while the modem's thread has shown
 itself lately: a hang of either lets the watchdog bite.
 """
 
+from datetime import datetime
+
+from gateway.daemon.lifesign import LifeSign
 from gateway.daemon.notify import notify, watchdog_s
 from gateway.ports import Clock, Modem
 
@@ -14,11 +17,17 @@ READER_WITHIN_S = 150.0
 class Health:
     """What systemd is told."""
 
-    def __init__(self, clock: Clock, modem: Modem) -> None:
+    def __init__(self, clock: Clock, modem: Modem, life: LifeSign | None = None) -> None:
         self._clock = clock
         self._modem = modem
+        self._life = life
         self._watchdog = watchdog_s()
         self._last_ping_s = float("-inf")
+
+    @property
+    def at_work_before(self) -> datetime | None:
+        """When the process before this one was last at work; None: not known, the board itself was off."""
+        return self._life.before if self._life is not None else None
 
     def ready(self) -> None:
         """The daemon works."""
@@ -34,6 +43,8 @@ class Health:
 
     def alive(self) -> None:
         """The loop came round."""
+        if self._life is not None:
+            self._life.give()
         now = self._clock.monotonic()
         if self._watchdog is None or now - self._last_ping_s < self._watchdog / 4:
             return

@@ -17,6 +17,7 @@ from gateway.daemon.chores import Chores
 from gateway.daemon.guard import Guard
 from gateway.daemon.handing import Handing
 from gateway.daemon.health import Health
+from gateway.daemon.lifesign import LifeSign
 from gateway.daemon.looks import Looks
 from gateway.daemon.pages import Pages
 from gateway.daemon.record import Record
@@ -53,6 +54,7 @@ class Daemon:
         reload: Callable[[], Settings] | None = None,
         backups: Backups | None = None,
         pages: Pages | None = None,
+        life: LifeSign | None = None,
         ticker: Callable[[Callable[[], None]], ports.Ticks] = Ticker,
     ) -> None:
         self.house = house
@@ -63,7 +65,7 @@ class Daemon:
         self._reload = reload
         self._queue: queue.SimpleQueue[ports.ModemNews | Order] = queue.SimpleQueue()
         self._ticker = ticker(lambda: self._queue.put("tick"))
-        self._health = Health(clock, modem)
+        self._health = Health(clock, modem, life)
         self._ever_ready = False
         self._swept = False
         self.refused: str | None = None
@@ -85,7 +87,7 @@ class Daemon:
 
     def begin(self) -> None:
         """Everything starts: on record, half-done messages judged, ticks, the modem."""
-        self._within(gateway_life.started)
+        self._within(partial(gateway_life.started, at_work=self._health.at_work_before))
         self._within(deliver.at_start)
         self._ticker.start()
         self._modem.start(self._queue.put)

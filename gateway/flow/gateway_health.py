@@ -1,7 +1,7 @@
 """The gateway's own state and the time → plain events: a weak signal, a disk nearly full, messages that cannot leave; each once.
 
-Marks: `gateway:at-work` when it was last known to work (so that a short stop is not taken for a night's), `gateway:weak-since`, and the
-troubles' own (`gateway_life.begin`, `end`). Whether a figure is bad and when it is good again lie apart, so that nothing flutters.
+Marks: `gateway:weak-since`, and the troubles' own (`gateway_life.begin`, `end`). Nothing is written while nothing happens.
+Whether a figure is bad and when it is good again lie apart, so that nothing flutters.
 """
 
 from collections.abc import Iterator
@@ -10,7 +10,7 @@ from typing import Any
 
 from gateway.facts import Message
 from gateway.facts.moments import time_of
-from gateway.flow.gateway_life import AT_WORK, begin, end, trouble_since
+from gateway.flow.gateway_life import begin, end, trouble_since
 from gateway.flow.house import Moment
 from gateway.gsm.signal import WEAK_PERCENT, WELL_PERCENT
 from gateway.ports import Reader
@@ -28,7 +28,6 @@ LASTING = (
     "credit-unread",
 )
 """What begins and is over some day (`gateway_life.begin`, `end`)."""
-AT_WORK_EVERY = timedelta(minutes=10)
 WEAK_FOR = timedelta(minutes=10)
 WEAK_SINCE = "gateway:weak-since"
 URGENT_WAITS, OTHERS_WAIT = timedelta(hours=1), timedelta(hours=6)
@@ -40,15 +39,12 @@ FREE_AGAIN = 1.25
 
 def due(moment: Moment) -> None:
     """What has become wrong, or right again."""
-    if next(_at_work(moment.tx, moment.now)) <= moment.now:
-        moment.tx.set_mark(AT_WORK, moment.now.isoformat())
     _signal(moment)
     _outbox(moment)
 
 
 def dues(reader: Reader, now: datetime) -> Iterator[datetime]:
     """When to look again."""
-    yield from _at_work(reader, now)
     yield from _signal_dues(reader, now)
     yield from _outbox_dues(reader, now)
 
@@ -79,11 +75,6 @@ def stuck(reader: Reader, now: datetime) -> tuple[Message, ...]:
 
 def _least(total_bytes: int) -> float:
     return min(LEAST_FREE_BYTES, LEAST_FREE_SHARE * total_bytes)
-
-
-def _at_work(reader: Reader, now: datetime) -> Iterator[datetime]:
-    last = time_of(reader.mark(AT_WORK))
-    yield now if last is None or last > now else last + AT_WORK_EVERY
 
 
 def _signal(moment: Moment) -> None:

@@ -16,25 +16,27 @@ from gateway.inbox import clock_trusted
 from gateway.ports import Condition, ModemLost, ModemNews, ModemReady, Reader
 
 ODD_TOLD, ODD_TOLD_EVERY = "gateway:odd-told", timedelta(days=1)
-AT_WORK = "gateway:at-work"
 CANNOT_LEAVE = ("modem-lost", "signal-lost", "outbox-waits")
 """Troubles in which no message leaves: only their end is told."""
 OUTAGE_TOLD = timedelta(minutes=30)
 """A shorter time off (a reboot, an upgrade) is on record but told to nobody."""
 
 
-def started(moment: Moment) -> None:
+def started(moment: Moment, at_work: datetime | None = None) -> None:
     """On record at each start; told after a real outage, with since when, until when and what came meanwhile.
 
-    After a cut nobody knows when the power went: the latest time at which it surely worked counts, and that is kept every ten minutes.
+    `at_work`: when the process before was last at work, which is known to the minute unless the board itself was off. After a cut
+    of the power nobody knows when it came, for nothing is written while nothing happens: the newest thing on record is the
+    latest time at which it surely worked, and that is how it is told.
     """
-    newest = moment.tx.events(limit=1, until=moment.now)
-    last = newest[0] if newest else None
-    off_since = _last_at_work(moment, last)
+    last = moment.tx.last_event(("gateway-started", "gateway-stopped"))
+    stopped_at = last.at if last is not None and last.kind == "gateway-stopped" else None
+    known = _believed(moment, stopped_at) or _believed(moment, at_work)
+    off_since = known or _believed(moment, moment.tx.last_kept(moment.now))
     detail: dict[str, Any] = {}
     if off_since is not None:
         detail = {"from": off_since.isoformat(), "off_s": (moment.now - off_since).total_seconds()}
-        detail["cleanly"] = last is not None and last.kind == "gateway-stopped"
+        detail |= {"cleanly": stopped_at is not None, "surely": known is not None}
     long_off = off_since is not None and moment.now - off_since >= OUTAGE_TOLD
     _event(moment, "gateway-started", detail, tell=False)
     publish(moment)
@@ -43,10 +45,9 @@ def started(moment: Moment) -> None:
         begin(moment, "clock-untrusted", {})
 
 
-def _last_at_work(moment: Moment, last: Event | None) -> datetime | None:
-    """When it surely worked last; a time from an unset or wrong clock says nothing."""
-    times = (time_of(moment.tx.mark(AT_WORK)), last.heard_at if last is not None else None)
-    return max((at for at in times if at and at < moment.now and clock_trusted(at, None)), default=None)
+def _believed(moment: Moment, at: datetime | None) -> datetime | None:
+    """A time from an unset or wrong clock says nothing."""
+    return at if at is not None and at < moment.now and clock_trusted(at, None) else None
 
 
 def outage_told(moment: Moment) -> None:

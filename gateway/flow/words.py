@@ -68,6 +68,8 @@ def _key(house: House, event: Event) -> str:
         return "stranger"
     if event.kind == "silent" and event.detail.get("never"):
         return "never-heard"
+    if event.kind == "gateway-started" and not event.detail.get("surely", True):
+        return "power-cut"
     return event.kind
 
 

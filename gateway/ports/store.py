@@ -60,6 +60,9 @@ class Reader(Summaries, Protocol):
         known_by: datetime | None = None,
     ) -> Event | None: ...
 
+    def last_kept(self, before: datetime) -> datetime | None:
+        """When the newest thing on record before that time was kept: an event, a text in, or a message handed over."""
+
     def last_id(self, table: Literal["events", "texts"]) -> int:
         """The newest id of events or texts; 0 for none."""
 

@@ -24,6 +24,7 @@ from gateway.storage.summaries import HANDED_STATES, SqlSummaries, names_of
 from gateway.storage.values import from_json, micros, micros_or_none, moment, moment_or_none
 
 OPEN_STATES = "('waiting', 'held', 'sending', 'unsure')"
+LAST_FEW = 20
 REPORT_WITHIN_US = 5 * 86_400 * 1_000_000
 """A report that comes later than five days is not of this use of the modem's 8-bit reference."""
 
@@ -161,6 +162,15 @@ class SqlReader(SqlSummaries):
         rows = (self._one(query, kind=kind, **about) for kind in kinds)
         found = [event_of(row) for row in rows if row is not None]
         return max(found, key=lambda event: (event.at, event.id or 0), default=None)
+
+    def last_kept(self, before: datetime) -> datetime | None:
+        """See the port; of each kind the last few rows are looked at, which no wrong clock can all have written."""
+        heard = "SELECT heard_at FROM events WHERE site = :site ORDER BY id DESC LIMIT :few"
+        known = "SELECT known_at FROM texts WHERE site = :site ORDER BY id DESC LIMIT :few"
+        found = [row[0] for query in (heard, known) for row in self._all(query, few=LAST_FEW)]
+        handed = "SELECT max(handed_at) FROM texts WHERE site = :site AND handed_at < :before"
+        found.append(self._value(handed, before=micros(before)) or 0)
+        return moment_or_none(max((at for at in found if 0 < at < micros(before)), default=None))
 
     def last_id(self, table: Literal["events", "texts"]) -> int:
         """See the port."""
