@@ -100,6 +100,10 @@ class Phrasebook:
         year = "" if local.year == today.year else f" {local.year}"
         return f"{local.day} {_month_names(self.language)[local.month]}{year} {clock}"
 
+    def load_names(self) -> None:
+        """The names of days and months, so that no message waits for their library."""
+        _day_names(self.language), _month_names(self.language)
+
     def _compose(self, entry: Mapping[str, Any], values: Mapping[str, object], segments: int, line: Line) -> str:
         head = entry.get("spoken", entry["head"]) if line == "landline" else entry["head"]
         said = _fit(_filled(head, values, keep=True) or "", segments, self.own_alphabet)
