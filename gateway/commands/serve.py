@@ -2,6 +2,7 @@
 
 import argparse
 import signal
+import sys
 from functools import partial
 
 from gateway.commands.check import EXTRA_CHECKS
@@ -11,10 +12,14 @@ from gateway.errors import GatewayError
 from gateway.settings.load import load, mode_problem
 from gateway.settings.models import Settings
 
+SWITCH_S = 0.0005
+"""How long a thread may hold the interpreter while another wants it: the modem's must not wait five milliseconds for each line."""
+
 
 def run(arguments: argparse.Namespace) -> int:
     """Serves until stopped."""
     write_to_stderr()
+    sys.setswitchinterval(SWITCH_S)
     _keep_private(arguments.config)
     built = build(_settings(arguments.config), reload=partial(_settings, arguments.config))
     tell = built.daemon.tell

@@ -1,17 +1,20 @@
 """The outbox → the modem, one message at a time; the modem's answer → the store, with the next message in the same commit.
 
-`sending` is durable before the modem gets a message, and an answer before the next one goes. A mistake made in claiming the next
-costs no answer: it is then stored by itself.
+`sending` is durable before the modem gets a message, and an answer before the next one goes. Reports that came with the answer go
+into the same commit. A mistake made in any of that costs no answer: it is then stored by itself.
 """
 
+from collections.abc import Sequence
 from datetime import datetime
 from functools import partial
 
 from gateway.daemon.guard import Guard, Within
 from gateway.daemon.record import Record
 from gateway.daemon.trouble import Trouble
+from gateway.facts import HeldPdu
 from gateway.flow import deliver
 from gateway.flow.house import House, Moment
+from gateway.flow.receive import take
 from gateway.ports import Modem, SendEnded, Store
 
 
@@ -40,23 +43,28 @@ class Handing:
                 return None
         return self._give(self._within(deliver.claim))
 
-    def ended(self, house: House, ended: SendEnded) -> None:
-        """How a message ended. After one that left the next is claimed at once."""
+    def ended(self, house: House, ended: SendEnded, reports: Sequence[HeldPdu] = ()) -> bool:
+        """How a message ended. After one that left the next is claimed at once, and `reports` are stored with it: True."""
         self._record("send-ended", job=ended.job, outcome=ended.outcome, code=ended.code)
         if ended.job < 0:
             self._trouble.answered(ended.job)
-            return
+            return False
         self._in_flight = None
         goes_on = self.ready and ended.outcome == "sent"
-        self._guard.run(house, ended, partial(self._store_answer, ended, goes_on), modem_ready=self.ready)
-        if goes_on and self._guard.mistaken:
-            self._guard.run(house, ended, partial(self._store_answer, ended, False), modem_ready=self.ready)
-
-    def _store_answer(self, ended: SendEnded, goes_on: bool) -> None:
         if goes_on:
-            self._give(self._within(partial(_ended_and_next, ended=ended)))
-        else:
-            self._within(partial(deliver.ended, end=ended))
+            on = partial(self._store_and_go_on, ended, reports)
+            together = self._guard.run(house, ended, on, modem_ready=self.ready)
+            if together or not self._guard.mistaken:
+                return bool(together)
+        self._guard.run(house, ended, partial(self._store_alone, ended), modem_ready=self.ready)
+        return False
+
+    def _store_alone(self, ended: SendEnded) -> None:
+        self._within(partial(deliver.ended, end=ended))
+
+    def _store_and_go_on(self, ended: SendEnded, reports: Sequence[HeldPdu]) -> bool:
+        self._give(self._within(partial(_ended_and_next, ended=ended, reports=reports)))
+        return True
 
     def _give(self, claimed: deliver.Claimed) -> datetime | None:
         """What was claimed is committed: now the modem may have it."""
@@ -67,6 +75,8 @@ class Handing:
         return claimed.wake_at
 
 
-def _ended_and_next(moment: Moment, *, ended: SendEnded) -> deliver.Claimed:
+def _ended_and_next(moment: Moment, *, ended: SendEnded, reports: Sequence[HeldPdu]) -> deliver.Claimed:
     deliver.ended(moment, ended)
+    for report in reports:
+        take(moment, report)
     return deliver.claim(moment)

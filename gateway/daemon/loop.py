@@ -23,7 +23,7 @@ from gateway.daemon.pages import Pages
 from gateway.daemon.record import Record
 from gateway.daemon.trouble import Trouble
 from gateway.errors import ConfigurationWrong, StoreTrouble
-from gateway.facts import HeldPdu
+from gateway.facts import HeldPdu, Report
 from gateway.flow import credit, deliver, gateway_life, watch
 from gateway.flow.house import House, Moment, furnish
 from gateway.flow.receive import receive_all
@@ -91,6 +91,7 @@ class Daemon:
         self._within(deliver.at_start)
         self._ticker.start()
         self._modem.start(self._queue.put)
+        self.house.phrases.load_names()
         self.record("started", site=self.house.settings.site.name)
         self._health.ready()
         self._ticker.wake_in(0)
@@ -123,7 +124,9 @@ class Daemon:
         listed = [item for item in items if isinstance(item, ports.Listed)]
         for item in items:
             if isinstance(item, ports.SendEnded):
-                self._handing.ended(self.house, item)
+                reports = [news for news in listed if _only_reports(news)]
+                if self._handing.ended(self.house, item, [one for news in reports for one in news.held]):
+                    listed = [news for news in listed if news not in reports]
             elif not isinstance(item, ports.SlotFreed | ports.Listed):
                 self._guarded(item, partial(self._handle, item))
         if listed:
@@ -288,6 +291,11 @@ class Daemon:
             item = self._queue.get_nowait()
             if isinstance(item, ports.SendEnded):
                 self._within(partial(deliver.ended, end=item))
+
+
+def _only_reports(news: ports.Listed) -> bool:
+    """What the modem passed on by itself: no slot waits to be freed after it."""
+    return bool(news.held) and all(isinstance(one.content, Report) and one.slot is None for one in news.held)
 
 
 def _earlier(one: datetime | None, other: datetime | None) -> datetime | None:

@@ -26,7 +26,7 @@ def receive(store: Store, house: House, held: HeldPdu, clock: Clock, *, trusted:
     now = clock.now()
     try:
         with store.write() as tx:
-            _take(Moment(tx=tx, house=house, now=now, trusted=trusted), held)
+            take(Moment(tx=tx, house=house, now=now, trusted=trusted), held)
     except StoreTrouble:
         raise
     except Exception as broken:  # a mistake of ours must not cost the text: kept raw, told, on record
@@ -49,7 +49,7 @@ def _together(store: Store, house: House, held: Sequence[HeldPdu], clock: Clock,
     try:
         with store.write() as tx:
             for one in held:
-                _take(moment(tx=tx), one)
+                take(moment(tx=tx), one)
     except StoreTrouble:
         raise
     except Exception:  # whose fault it was shows when each is taken by itself
@@ -70,7 +70,8 @@ def overdue_parts(moment: Moment) -> bool:
     return bool(groups)
 
 
-def _take(moment: Moment, held: HeldPdu) -> None:
+def take(moment: Moment, held: HeldPdu) -> None:
+    """Everything that follows from it, within this transaction."""
     content = held.content
     match content:
         case Report():

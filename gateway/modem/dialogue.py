@@ -120,14 +120,15 @@ class Dialogue:
         """Waits for something unasked, or for a wake-up."""
         if not self._ready:
             self._take(self._wire.read(timeout_s, wakeable=True))
-        self._tell_rest()
+        self.tell_rest()
 
     def _begin(self, data: bytes) -> None:
         """What was said before this command is no answer to it."""
-        self._tell_rest()
+        self.tell_rest()
         self._wire.write(data)
 
-    def _tell_rest(self) -> None:
+    def tell_rest(self) -> None:
+        """What came behind an answer in the same read (a delivery report, say)."""
         while self._ready:
             self._tell(self._ready.popleft())
 

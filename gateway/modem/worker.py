@@ -168,7 +168,7 @@ class SerialModem:
                     self._sweep(session)
                     wait_s = DOUBTED_AGAIN_AFTER_S if session.doubts else self._sweep_every_s
                     next_sweep = self._clock.monotonic() + wait_s
-                elif self._one_send(session) or self._questions.step(dialogue):
+                elif self._one_send(dialogue, session) or self._questions.step(dialogue):
                     continue
                 elif now >= next_condition:
                     self._ask_condition(session)
@@ -209,7 +209,7 @@ class SerialModem:
             self._tell(Listed(held=new, complete=listed.complete))
         self._first_sweep = self._first_sweep and not listed.complete
 
-    def _one_send(self, session: Session) -> bool:
+    def _one_send(self, dialogue: Dialogue, session: Session) -> bool:
         with self._lock:
             self._in_flight = self._sends.popleft() if self._sends else None
         if self._in_flight is None:
@@ -217,6 +217,7 @@ class SerialModem:
         ended = session.send(self._in_flight)
         self._in_flight = None
         self._tell(ended)
+        dialogue.tell_rest()
         return True
 
     def _ask_condition(self, session: Session) -> None:

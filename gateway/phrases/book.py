@@ -130,6 +130,10 @@ class Phrasebook:
         forms = self.data[table][name]
         return str(forms.get(cldr.plural(self.language, n), forms["other"])).format(n=n)
 
+    def load_names(self) -> None:
+        """The names of days and months, so that no message waits for their library."""
+        _day_names(self.language), _month_names(self.language)
+
     def _compose(self, entry: Mapping[str, Any], values: Mapping[str, object], segments: int, line: Line) -> str:
         head = entry.get("spoken", entry["head"]) if line == "landline" else entry["head"]
         said = _fit(self._filled(head, values, line, keep=True) or "", segments, self.own_alphabet)

@@ -51,6 +51,12 @@ class Program:
                 self._changed.notify_all()
 
 
+def cpu_s(program: Program) -> float:
+    """Processor time of the running program since its start."""
+    fields = Path(f"/proc/{program.process.pid}/stat").read_text().rpartition(")")[2].split()
+    return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
+
+
 def environment() -> dict[str, str]:
     """This one's, and our modules are found."""
     return {**os.environ, "PYTHONPATH": str(ROOT)}

@@ -4,7 +4,7 @@ import time
 from concurrent.futures import ThreadPoolExecutor
 
 from gateway.rehearsal import Habits
-from tests.bench.burst import CONTACTS, _burst
+from tests.bench.burst import CONTACTS, burst
 from tests.bench.figure import Figure, Run
 from tests.bench.programs import at_modem, minimal, serving
 
@@ -39,4 +39,4 @@ def measure(run: Run) -> list[Figure]:
 def _took(run: Run, baud: int, name: str, started, texts: int) -> float:
     habits = Habits(capacity={"SM": 100, "ME": 100}, baud=baud, send_seconds=SEND_S)
     with at_modem(habits) as modem, started(run.place(f"wire-{baud}-{name}"), modem):
-        return _burst(modem, texts)[1] / 1000
+        return burst(modem, texts)[1] / 1000
