@@ -131,8 +131,9 @@ class Phrasebook:
         return str(forms.get(cldr.plural(self.language, n), forms["other"])).format(n=n)
 
     def load_names(self) -> None:
-        """The names of days and months, so that no message waits for their library."""
-        _day_names(self.language), _month_names(self.language)
+        """The names of days and months and the plural forms, so that no message waits for their library."""
+        cldr.day_names(self.language, "abbreviated"), cldr.month_names(self.language, "abbreviated")
+        cldr.plural(self.language, 1)
 
     def _compose(self, entry: Mapping[str, Any], values: Mapping[str, object], segments: int, line: Line) -> str:
         head = entry.get("spoken", entry["head"]) if line == "landline" else entry["head"]

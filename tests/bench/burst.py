@@ -18,10 +18,14 @@ def measure(run: Run) -> list[Figure]:
     """The burst's first and last message, and those of single texts: the best of several rounds, taken in turn."""
     texts, rounds, singles = (10, 1, 3) if run.short else (40, 7, 15)
     habits = Habits(capacity={"SM": 100, "ME": 100})
-    with at_modem(habits) as one, at_modem(habits) as other:
-        with minimal(run.place("burst-minimal"), one), serving(run.place("burst-ours"), other) as program:
-            bursts = [(burst(one, texts, turn), burst(other, texts, turn)) for turn in range(rounds)]
-            alone = _singles(one, singles), _singles(other, singles)
+    with (
+        at_modem(habits) as one,
+        at_modem(habits) as other,
+        minimal(run.place("burst-minimal"), one),
+        serving(run.place("burst-ours"), other) as program,
+    ):
+        bursts = [(burst(one, texts, turn), burst(other, texts, turn)) for turn in range(rounds)]
+        alone = _singles(one, singles), _singles(other, singles)
             run.notes.append(
                 f"burst: {cpu_s(program) * 1000 / rounds / texts:.1f} ms of processor a text with its two messages."
             )
