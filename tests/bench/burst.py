@@ -26,9 +26,9 @@ def measure(run: Run) -> list[Figure]:
     ):
         bursts = [(burst(one, texts, turn), burst(other, texts, turn)) for turn in range(rounds)]
         alone = _singles(one, singles), _singles(other, singles)
-            run.notes.append(
-                f"burst: {cpu_s(program) * 1000 / rounds / texts:.1f} ms of processor a text with its two messages."
-            )
+        run.notes.append(
+            f"burst: {cpu_s(program) * 1000 / rounds / texts:.1f} ms of processor a text with its two messages."
+        )
     floor, ours = (
         [min(figures) for figures in zip(*rounds_of, strict=True)] for rounds_of in zip(*bursts, strict=True)
     )
