@@ -1,4 +1,8 @@
-"""Options of the whole suite: `--soak` runs every fault as often as the table says, `--seed` replays one."""
+"""Options of the whole suite: `--soak` runs every fault as often as the table says, `--seed` replays one, `--counts` keeps account."""
+
+import json
+import re
+from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, settings
@@ -13,6 +17,7 @@ ORDINARY_SHARE = 20
 def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--soak", action="store_true", help="every fault as often as the fault table says")
     parser.addoption("--minutes", type=float, default=30.0, help="how long the soak of mixed faults takes")
+    parser.addoption("--counts", metavar="FILE", help="a line of JSON for each test of a fault: row, trials, outcome")
     parser.addoption("--seed", type=int, default=20261125, help="seed of the fault tests")
 
 
@@ -43,4 +48,34 @@ def seed(request: pytest.FixtureRequest) -> int:
 def trials(request: pytest.FixtureRequest):
     """How often to inject a fault whose table row says `n`: all of it in the soak, else a twentieth (at least one)."""
     soak = bool(request.config.getoption("--soak"))
-    return lambda n: n if soak else max(1, n // ORDINARY_SHARE)
+
+    def often(n: int) -> int:
+        count = n if soak else max(1, n // ORDINARY_SHARE)
+        request.node.user_properties.append(("trials", count))
+        return count
+
+    return often
+
+
+class Account:
+    """One line for each test of a row of the fault table, as it ends."""
+
+    def __init__(self, file: Path) -> None:
+        self._file = file
+
+    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
+        """A test that says nothing of trials is one."""
+        row = re.search(r"::test_row_(\d+)", report.nodeid)
+        if row is None or report.when != "call":
+            return
+        trials = sum(value for name, value in report.user_properties if name == "trials") or 1
+        line = {"row": int(row[1]), "test": report.nodeid, "trials": trials, "outcome": report.outcome}
+        with self._file.open("a", encoding="utf-8") as account:
+            account.write(json.dumps(line) + "\n")
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """The account is kept by whoever collects the reports, not by each worker."""
+    file = config.getoption("--counts")
+    if file and not hasattr(config, "workerinput"):
+        config.pluginmanager.register(Account(Path(file)))
