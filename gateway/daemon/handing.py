@@ -11,11 +11,11 @@ from functools import partial
 from gateway.daemon.guard import Guard, Within
 from gateway.daemon.record import Record
 from gateway.daemon.trouble import Trouble
-from gateway.facts import HeldPdu
+from gateway.facts import HeldPdu, Report
 from gateway.flow import deliver
 from gateway.flow.house import House, Moment
 from gateway.flow.receive import take
-from gateway.ports import Modem, SendEnded, Store
+from gateway.ports import Listed, Modem, SendEnded, Store
 
 
 class Handing:
@@ -73,6 +73,11 @@ class Handing:
             self._record("handing-over", job=claimed.job.id, number=claimed.job.number)
             self._modem.send(claimed.job)
         return claimed.wake_at
+
+
+def only_reports(news: Listed) -> bool:
+    """What the modem passed on by itself: no slot waits to be freed after it."""
+    return bool(news.held) and all(isinstance(one.content, Report) and one.slot is None for one in news.held)
 
 
 def _ended_and_next(moment: Moment, *, ended: SendEnded, reports: Sequence[HeldPdu]) -> deliver.Claimed:

@@ -15,7 +15,7 @@ from gateway import ports
 from gateway.daemon.backups import Backups
 from gateway.daemon.chores import Chores
 from gateway.daemon.guard import Guard
-from gateway.daemon.handing import Handing
+from gateway.daemon.handing import Handing, only_reports
 from gateway.daemon.health import Health
 from gateway.daemon.lifesign import LifeSign
 from gateway.daemon.looks import Looks
@@ -23,7 +23,7 @@ from gateway.daemon.pages import Pages
 from gateway.daemon.record import Record
 from gateway.daemon.trouble import Trouble
 from gateway.errors import ConfigurationWrong, StoreTrouble
-from gateway.facts import HeldPdu, Report
+from gateway.facts import HeldPdu
 from gateway.flow import credit, deliver, gateway_life, watch
 from gateway.flow.house import House, Moment, furnish
 from gateway.flow.receive import receive_all
@@ -124,7 +124,7 @@ class Daemon:
         listed = [item for item in items if isinstance(item, ports.Listed)]
         for item in items:
             if isinstance(item, ports.SendEnded):
-                reports = [news for news in listed if _only_reports(news)]
+                reports = [news for news in listed if only_reports(news)]
                 if self._handing.ended(self.house, item, [one for news in reports for one in news.held]):
                     listed = [news for news in listed if news not in reports]
             elif not isinstance(item, ports.SlotFreed | ports.Listed):
@@ -291,11 +291,6 @@ class Daemon:
             item = self._queue.get_nowait()
             if isinstance(item, ports.SendEnded):
                 self._within(partial(deliver.ended, end=item))
-
-
-def _only_reports(news: ports.Listed) -> bool:
-    """What the modem passed on by itself: no slot waits to be freed after it."""
-    return bool(news.held) and all(isinstance(one.content, Report) and one.slot is None for one in news.held)
 
 
 def _earlier(one: datetime | None, other: datetime | None) -> datetime | None:

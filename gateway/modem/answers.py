@@ -48,6 +48,12 @@ def _as_long_as_said(pdu: str, length: int | None) -> bool:
     return length is None or len(pdu) // 2 - 1 - int(pdu[:2], 16) == length
 
 
+def memory_in(line: str) -> str:
+    """`+CMTI: "SM",3` → SM; empty where it names none."""
+    found = re.search(r'"([A-Z]{2})"', line)
+    return found[1] if found else ""
+
+
 def reference_in(lines: list[str]) -> int:
     """The answer to +CMGS → TP-MR; -1 where it has none."""
     found = re.search(r"\+CMGS:\s*(\d+)", lines[-1]) if lines else None

@@ -1,7 +1,7 @@
 """What went wrong, what the modem says of itself, what it holds → what kind it is, and whether anybody would care."""
 
 from bisect import bisect
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from typing import Literal
 
 from gateway.errors import ModemGone, ModemHeld, ModemSilent, ModemTrouble, SimTrouble
@@ -39,11 +39,14 @@ class Told:
     def __init__(self) -> None:
         self._at: dict[tuple[str, int | None, str], float] = {}
 
-    def new(self, held: Sequence[HeldPdu], now_s: float) -> tuple[HeldPdu, ...]:
-        """What was not told within a minute, now taken as told; what stands there no more is forgotten. `now_s`: monotonic."""
+    def new(self, held: Sequence[HeldPdu], now_s: float, memories: Collection[str]) -> tuple[HeldPdu, ...]:
+        """What was not told within a minute, now taken as told; what stands in these memories no more is forgotten.
+
+        `now_s`: monotonic.
+        """
         new = tuple(one for one in held if now_s - self._at.get(_place(one), float("-inf")) >= TOLD_AGAIN_AFTER_S)
         present = {_place(one) for one in held}
-        self._at = {place: at for place, at in self._at.items() if place in present} | {
+        self._at = {place: at for place, at in self._at.items() if place in present or place[0] not in memories} | {
             _place(one): now_s for one in new
         }
         return new

@@ -5,7 +5,7 @@ only. Source: 3GPP TS 27.005, 27.007; what differs from modem to modem was measu
 """
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 
 from gateway.errors import ModemRefused, ModemSilent, ModemTrouble
@@ -122,12 +122,13 @@ class Session:
 
     # at work -------------------------------------------------------------------------------
 
-    def sweep(self) -> Listed:
-        """Everything in every memory; not complete while something in them is doubted."""
+    def sweep(self, announced: Collection[str] = ()) -> Listed:
+        """Everything in every memory; not complete while something in them is doubted. With `announced` only in those."""
         held: list[HeldPdu] = []
         doubted: set[str] = set()
-        complete = True
-        for memory in (*self.memories, *self._report_memories()):
+        memories = self.held_in(announced)
+        complete = not announced
+        for memory in memories:
             if not self._select(memory):
                 complete = complete and memory == "SR"
                 continue
@@ -141,10 +142,15 @@ class Session:
             found, doubtful = held_in(memory, lines, doubted=self._doubted)
             held.extend(found)
             doubted |= doubtful
-        self._doubted = doubted
+        self._doubted = self._doubted | doubted if announced else doubted
         if self._dialogue.echo_seen:
             raise ResetSeen("the modem echoes again: it was reset")
         return Listed(held=tuple(held), complete=complete and not doubted)
+
+    def held_in(self, announced: Collection[str]) -> tuple[str, ...]:
+        """The memories to look into: those announced, or all of them where one of those is none that is known."""
+        known = (*self.memories, *self._report_memories())
+        return tuple(one for one in known if one in announced) if announced and set(announced) <= set(known) else known
 
     @property
     def doubts(self) -> bool:

@@ -8,12 +8,13 @@ import os
 import threading
 from collections import deque
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from datetime import timedelta
 from typing import Literal
 
 from gateway.errors import ModemGone, ModemSilent, ModemTrouble, SimTrouble
 from gateway.facts import HeldPdu
-from gateway.modem.answers import ResetSeen
+from gateway.modem.answers import ResetSeen, memory_in
 from gateway.modem.dialogue import Dialogue, Unasked
 from gateway.modem.link import Link, drain
 from gateway.modem.noteworthy import Told, differs, kind_of
@@ -53,6 +54,7 @@ class SerialModem:
         self._frees: deque[HeldPdu] = deque()
         self._sends: deque[SendJob] = deque()
         self._sweep_wanted = True
+        self._announced: frozenset[str] = frozenset()
         self._stopping = threading.Event()
         self._wake_read, self._wake_write = os.pipe()
         os.set_blocking(self._wake_read, False)
@@ -168,6 +170,9 @@ class SerialModem:
                     self._sweep(session)
                     wait_s = DOUBTED_AGAIN_AFTER_S if session.doubts else self._sweep_every_s
                     next_sweep = self._clock.monotonic() + wait_s
+                elif self._announced:
+                    self._sweep(session, self._announced)
+                    next_sweep = min(next_sweep, now + DOUBTED_AGAIN_AFTER_S) if session.doubts else next_sweep
                 elif self._one_send(dialogue, session) or self._questions.step(dialogue):
                     continue
                 elif now >= next_condition:
@@ -199,12 +204,13 @@ class SerialModem:
             wanted, self._sweep_wanted = self._sweep_wanted, False
         return wanted
 
-    def _sweep(self, session: Session) -> None:
+    def _sweep(self, session: Session, announced: frozenset[str] = frozenset()) -> None:
+        self._announced = frozenset()
+        if not announced:
+            self._take_sweep()
+        listed = session.sweep(announced)
         with self._lock:
-            self._sweep_wanted = False
-        listed = session.sweep()
-        with self._lock:
-            new = self._told.new(listed.held, self._clock.monotonic())
+            new = self._told.new(listed.held, self._clock.monotonic(), session.held_in(announced))
         if new or self._first_sweep:
             self._tell(Listed(held=new, complete=listed.complete))
         self._first_sweep = self._first_sweep and not listed.complete
@@ -231,8 +237,7 @@ class SerialModem:
     def _unasked(self, news: Unasked) -> None:
         """Whatever the modem says by itself."""
         if news.line.startswith(("+CMTI", "+CDSI")):
-            with self._lock:
-                self._sweep_wanted = True
+            self._announced |= {memory_in(news.line)}
         elif news.line.startswith(PREFIX):
             self._questions.heard(news.line)
         elif news.pdu is not None:
@@ -263,16 +268,12 @@ class SerialModem:
         self._stopping.wait(seconds)
 
     def _wake(self) -> None:
-        try:
+        with suppress(OSError):
             os.write(self._wake_write, b"!")
-        except (BlockingIOError, OSError):
-            return
 
     def _close(self, link: Link) -> None:
-        try:
+        with suppress(ModemGone):
             link.close()
-        except ModemGone:
-            return
 
 
 def open_modem(

@@ -24,26 +24,25 @@ def main(device: str, file: str) -> None:
     for command in (b"ATE0", b"AT+CMGF=0", b'AT+CPMS="SM","SM","SM"', b"AT+CNMI=2,1"):
         ask(line, command)
     print("ready", flush=True)
-    said = b""
     while True:
-        if b"+CMTI" not in said:
-            said = heard(line, b"+CMTI")
-        said = pass_on(line, store)
+        heard(line, b"+CMTI")
+        while pass_on(line, store):
+            pass
 
 
-def pass_on(line: serial.Serial, store: sqlite3.Connection) -> bytes:
-    """Everything the modem holds; what it said meanwhile."""
-    said = listed = ask(line, b"AT+CMGL=4")
+def pass_on(line: serial.Serial, store: sqlite3.Connection) -> bool:
+    """Everything the modem holds; whether there was anything."""
+    listed = ask(line, b"AT+CMGL=4")
     slots = re.findall(rb"\+CMGL: (\d+)", listed)
     for slot, pdu in zip(slots, PDU.findall(listed), strict=True):
         text = decode(pdu.decode())
         store.execute("INSERT INTO texts VALUES (?, ?, ?)", (text.sender, str(text.stamp), text.text))
-        said += ask(line, b"AT+CMGD=" + slot)
+        ask(line, b"AT+CMGD=" + slot)
         for contact in CONTACTS:
             for out in encode_submit(contact, f"House tank: {text.text}", 0, False):
-                said += ask(line, b"AT+CMGS=%d" % out.length, b"> ")
-                said += ask(line, out.pdu.encode() + b"\x1a", end=b"\r")
-    return said.replace(listed, b"")
+                ask(line, b"AT+CMGS=%d" % out.length, b"> ")
+                ask(line, out.pdu.encode() + b"\x1a", end=b"\r")
+    return bool(slots)
 
 
 def ask(line: serial.Serial, command: bytes, until: bytes = b"OK\r\n", end: bytes = b"\r") -> bytes:
