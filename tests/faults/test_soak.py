@@ -136,7 +136,12 @@ def _comes_to_rest(home: Home, mixed: Mixed) -> None:
         if stored >= set(mixed.sent) and not home.modem.slots:
             return
         pause(0.5)
-    raise AssertionError(f"not stored: {sorted(set(mixed.sent) - {one.text for one in home.texts('in')})[:5]}")
+    stored = {one.text for one in home.texts("in")}
+    missing = [text for text in mixed.sent if text not in stored]
+    raise AssertionError(
+        f"{len(missing)} of {len(mixed.sent)} not stored: {missing[:12]}; stored and never sent: {sorted(stored - set(mixed.sent))[:12]}; "
+        f"{len(home.modem.network.waiting)} wait at the network; in slots: {home.modem.slots}; {home.events('unread', 'odd')[-12:]}"
+    )
 
 
 def _account(home: Home, mixed: Mixed) -> None:
