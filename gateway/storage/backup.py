@@ -10,6 +10,7 @@ from pathlib import Path
 
 from gateway.errors import StoreDamaged, StoreHeld, StoreNewer, StoreTrouble
 from gateway.storage.lock import hold
+from gateway.storage.owner import make
 from gateway.storage.words import in_our_words, place, sqlite_file
 
 KEEP = 7
@@ -63,8 +64,8 @@ def restore(file: str, url: str, stamp: str) -> Path | None:
 
 def _put_in_place(source: Path, target: Path, stamp: str) -> Path | None:
     making = target.with_name(target.name + ".restoring")
-    making.write_bytes(source.read_bytes())
-    making.chmod(0o600)
+    making.unlink(missing_ok=True)
+    make(making, source.read_bytes())
     _flush(making)
     aside = _set_aside(target, stamp) if target.exists() else None
     making.replace(target)

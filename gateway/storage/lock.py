@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from gateway.errors import StoreHeld, StoreUnwritable
+from gateway.storage.owner import open_or_make
 from gateway.storage.words import place, sqlite_file
 
 STATE_FOLDER = Path("/var/lib/tank-gateway")
@@ -40,7 +41,7 @@ def hold(url: str, site: str) -> Lock:
     file = _file(url, site)
     try:
         file.parent.mkdir(parents=True, exist_ok=True)
-        descriptor = os.open(file, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o600)
+        descriptor = open_or_make(file)
     except OSError as wrong:
         raise StoreUnwritable(f"the store's folder {file.parent} cannot be used: {wrong.strerror}") from None
     try:

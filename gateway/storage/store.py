@@ -1,10 +1,11 @@
 """`open_store` → the store: checked, migrated, ready. Implements gateway.ports.Store."""
 
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from gateway.errors import StoreDamaged, StoreTrouble
+from gateway.storage.owner import make
 from gateway.storage.reader import SqlReader
 from gateway.storage.schema import bring_up_to_date
 from gateway.storage.sqlite import SqliteDatabase
@@ -12,7 +13,6 @@ from gateway.storage.talk import Database
 from gateway.storage.transaction import SqlTransaction
 from gateway.storage.words import in_our_words, place, sqlite_file
 
-OWNER_ONLY = 0o600
 QUICK_CHECK_BYTES = 64 * 1024 * 1024
 """A store larger than this is not read through at start (23 ms for 5 MB were measured)."""
 
@@ -79,7 +79,8 @@ def _prepare_file(file: Path, url: str, create: bool) -> None:
         raise StoreTrouble(f"there is no store at {place(url)} yet; `tank-gateway serve` or `import` makes it")
     with in_our_words(url):
         file.parent.mkdir(parents=True, exist_ok=True)
-        file.touch(mode=OWNER_ONLY)
+        with suppress(FileExistsError):  # another command was quicker
+            make(file)
 
 
 def _check(database: Database, file: Path, url: str) -> None:

@@ -1,5 +1,6 @@
 """The store in a file: private, backed up and restored, on a disk that is full or not there."""
 
+import os
 import subprocess
 import sys
 
@@ -15,6 +16,25 @@ from tests.storage.rows import event
 def test_only_the_owner_can_read_it(file_store, tmp_path):
     """Mode 0600."""
     assert (tmp_path / "gateway.db").stat().st_mode & 0o777 == 0o600
+
+
+@pytest.mark.skipif(os.geteuid() != 0, reason="only root makes files for somebody else")
+def test_what_root_makes_belongs_to_the_folders_owner(tmp_path):
+    """`sudo tank-gateway doctor` before the first start, `restore` after a mishap: the service can still write."""
+    folder = tmp_path / "state"
+    folder.mkdir()
+    os.chown(folder, 12345, 12346)
+    url = f"sqlite:///{folder}/gateway.db"
+    store = open_store(url, SITE)
+    with store.write() as tx:
+        tx.keep_event(event())
+    hold(url, SITE).release()
+    store.backup(str(tmp_path / "b.db"))
+    theirs = {(one.name, one.stat().st_uid, one.stat().st_gid) for one in folder.iterdir()}
+    assert theirs == {(f"gateway.db{end}", 12345, 12346) for end in ("", "-wal", "-shm", ".lock")}
+    store.close()
+    restore(str(tmp_path / "b.db"), url, "x")
+    assert {one.stat().st_uid for one in folder.iterdir()} == {12345}
 
 
 def test_backup_while_open_and_restore_sets_aside(file_store, file_url, tmp_path):
