@@ -20,7 +20,7 @@ def run(arguments: argparse.Namespace) -> int:
     """Prints the history."""
     house = house_of(arguments)
     since = moment_said(arguments.since, house) if arguments.since else None
-    with store_of(house.settings).read() as reader:
+    with store_of(house.settings, check=False).read() as reader:
         if arguments.figures:
             from gateway.commands.figures import print_figures
 

@@ -24,11 +24,11 @@ def house_of(arguments: argparse.Namespace) -> House:
     return furnish(settings_of(arguments))
 
 
-def store_of(settings: Settings, *, create: bool = True) -> Store:
-    """The store of this configuration."""
+def store_of(settings: Settings, *, create: bool = True, check: bool = True) -> Store:
+    """The store of this configuration; `check`: read through first, as whoever writes into it does."""
     from gateway.storage import open_store
 
-    return open_store(settings.store.url, settings.site.name, create=create)
+    return open_store(settings.store.url, settings.site.name, create=create, check=check)
 
 
 def moment_said(said: str, house: House) -> datetime:

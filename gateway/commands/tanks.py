@@ -27,7 +27,7 @@ def run(arguments: argparse.Namespace) -> int:
     """Prints the state."""
     house = house_of(arguments)
     at = moment_said(arguments.at, house) if arguments.at else SystemClock().now()
-    with store_of(house.settings).read() as reader:
+    with store_of(house.settings, check=False).read() as reader:
         sites = places(reader, house)
         views = [_view(one.house, one.reader, at, batteries=not arguments.json) for one in sites if one.house]
     unknown = [one.site for one in sites if one.house is None]

@@ -17,7 +17,7 @@ def run(arguments: argparse.Namespace) -> int:
     """Prints the texts."""
     house = house_of(arguments)
     since = moment_said(arguments.since, house) if arguments.since else None
-    with store_of(house.settings).read() as reader:
+    with store_of(house.settings, check=False).read() as reader:
         texts = reader.texts(since=since)
     if arguments.json:
         print_json({"texts": [_json(text, house) for text in texts]})

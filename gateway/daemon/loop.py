@@ -211,8 +211,6 @@ class Daemon:
         """Some at a time in one commit each, so that the first message need not wait for the last text."""
         held = [one for news in listed for one in news.held]
         for start in range(0, len(held), TEXTS_A_COMMIT):
-            if start:
-                self._guarded("tick", self._handing.next)
             self._take_some(held[start : start + TEXTS_A_COMMIT])
         self._swept = self._swept or any(news.complete for news in listed)
 
@@ -220,6 +218,7 @@ class Daemon:
         free = receive_all(self._store, self.house, held, self._clock, trusted=self._trusted())
         for one in free:
             self.record("stored", memory=one.memory, slot=one.slot)
+        self._guarded("tick", self._handing.next)
         if free:
             self._modem.free(free)
 

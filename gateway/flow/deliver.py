@@ -210,8 +210,12 @@ def _tell_limit(moment: Moment) -> None:
 
 
 def _recent(moment: Moment) -> Mapping[str, Sequence[datetime]]:
+    """When each number got its last messages; nothing while nobody can be near the end of a burst."""
     times: dict[str, list[datetime]] = {}
-    for contact, at, _ in moment.tx.handed_over(moment.now - BURST_WINDOW):
+    since = moment.now - BURST_WINDOW
+    if moment.tx.handed_count(since) < moment.house.settings.limits.burst - 1:
+        return times
+    for contact, at, _ in moment.tx.handed_over(since):
         known = moment.house.contacts.get(contact or "")
         if known is not None:
             times.setdefault(known.number, []).append(at)

@@ -1,7 +1,7 @@
 """`gateway.ports.Modem` on a serial line: one thread that owns the line, opens it again when it went, and never polls.
 
-It waits in one select for bytes or for a job. Jobs: slots to free, sweeps, messages; slots first, since a full store takes no
-text. Whatever ends a session is told once as ModemLost; a message in flight is answered at once (unsure or not-sent).
+It waits in one select for bytes or for a job. Jobs: slots to free, sweeps, messages; slots first once many are taken, since a
+full store takes no text. Whatever ends a session is told once as ModemLost; a message in flight is answered at once (unsure or not-sent).
 """
 
 import os
@@ -28,6 +28,8 @@ from gateway.settings.models import ModemTable
 FIRST_RETRY_S, LONGEST_RETRY_S = 0.5, 5.0
 CONDITION_EVERY_S = 60.0
 DOUBTED_AGAIN_AFTER_S = 1.0
+FREES_THAT_WAIT = 5
+"""So few slots may stay taken while messages leave: half of the smallest SIM's."""
 
 
 class SerialModem:
@@ -189,7 +191,8 @@ class SerialModem:
 
     def _one_free(self, session: Session) -> bool:
         with self._lock:
-            held = self._frees.popleft() if self._frees else None
+            later = bool(self._sends) and len(self._frees) <= FREES_THAT_WAIT
+            held = self._frees.popleft() if self._frees and not later else None
         if held is None:
             return False
         done, said = session.free(held)

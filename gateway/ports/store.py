@@ -80,6 +80,9 @@ class Reader(Summaries, Protocol):
     def handed_over(self, since: datetime) -> tuple[tuple[str | None, datetime, int], ...]:
         """(contact, when, segments) of every message handed over since then, oldest first."""
 
+    def handed_count(self, since: datetime) -> int:
+        """How many those are."""
+
     def messages_of(self, *, call_out: int) -> tuple[Message, ...]: ...
     def whose_reference(self, reference: int, number: str) -> tuple[int, int] | None:
         """(message id, segment number) of the newest unreported segment with this TP-MR to this number."""

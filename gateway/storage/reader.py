@@ -213,6 +213,11 @@ class SqlReader(SqlSummaries):
         )
         return tuple((row[0], moment(row[1]), row[2]) for row in rows)
 
+    def handed_count(self, since: datetime) -> int:
+        """See the port."""
+        query = "SELECT count(*) FROM texts WHERE site = :site AND handed_at >= :since"
+        return int(self._value(query, since=micros(since)))
+
     def messages_of(self, *, call_out: int) -> tuple[Message, ...]:
         """See the port."""
         query = f"SELECT {MESSAGE} FROM texts WHERE site = :site AND call_out = :call_out ORDER BY id"

@@ -48,14 +48,17 @@ class SqlStore:
         self._database.close()
 
 
-def open_store(url: str, site: str, *, create: bool = True) -> SqlStore:
-    """Opens, checks and migrates the store. Raises the StoreTrouble family in words."""
+def open_store(url: str, site: str, *, create: bool = True, check: bool = True) -> SqlStore:
+    """Opens, checks and migrates the store. Raises the StoreTrouble family in words.
+
+    Without `check` it is not read through first: whoever only looks learns of damage where it is met.
+    """
     file = sqlite_file(url)
     if file is not None:
         _prepare_file(file, url, create)
     database = _database(file, url, site)
     try:
-        if file is not None:
+        if file is not None and check:
             _check(database, file, url)
         bring_up_to_date(database, url)
     except StoreTrouble:
