@@ -155,7 +155,7 @@ def at_home(
     own = modem or SimulatedModem(str(folder / "modem-port"))
     if modem is None:
         own.start()
-    built = build(settings, simulated=own, times=times)
+    built = build(settings, simulated=own, times=times or Times(settle_s=0.05))
     thread = threading.Thread(target=built.daemon.run, name="daemon-under-test")
     thread.start()
     try:

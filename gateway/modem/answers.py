@@ -54,10 +54,10 @@ def memory_in(line: str) -> str:
     return found[1] if found else ""
 
 
-def reference_in(lines: list[str]) -> int:
-    """The answer to +CMGS → TP-MR; -1 where it has none."""
-    found = re.search(r"\+CMGS:\s*(\d+)", lines[-1]) if lines else None
-    return int(found[1]) if found else -1
+def reference_in(lines: list[str]) -> int | None:
+    """The answer to +CMGS → TP-MR; None where it has none: then it is no answer to that (27.005 3.5.1)."""
+    found = (re.search(r"\+CMGS:\s*(\d+)", line) for line in lines)
+    return next((int(one[1]) for one in found if one), None)
 
 
 def signal_percent(figures: list[int]) -> float | None:

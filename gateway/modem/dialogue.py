@@ -23,6 +23,11 @@ WITH_PDU = ("+CDS:", "+CMT:", "+CBM:")
 HEX_LINE = re.compile(r"^[0-9A-Fa-f]{6,}$")
 CTRL_Z, ESC = b"\x1a", b"\x1b"
 LONGEST_LINE_OCTETS = 2048
+ANSWERS_ONLY = ("+CMGL:", "+CMGR:", "+CMGS:", "+CPMS:")
+"""Never unasked: where another answer is awaited, the late answer to a command that was given up; its result is no other's."""
+SETTLE_S = 0.15
+"""A result that was left over follows this soon on another."""
+RESYNCHRONISE_TRIES = 5
 
 
 class Wire(Protocol):
@@ -61,6 +66,7 @@ class Dialogue:
         self._ready: deque[str] = deque()
         self._quoted = Quoted()
         self._awaits_pdu: str | None = None
+        self._late = False
         self.echo_seen = False
 
     def command(self, command: str, *, within_s: float = 5.0, bare: bool = False) -> list[str]:
@@ -103,18 +109,30 @@ class Dialogue:
             if self._final(flight, line):
                 return flight.lines
 
-    def resynchronise(self, *, within_s: float = 2.0) -> bool:
-        """ESC out of any prompt, then AT until it is answered; whatever was left over is let go."""
+    def resynchronise(self, *, within_s: float = 2.0, settle_s: float = SETTLE_S) -> bool:
+        """ESC out of any prompt, then AT until it is answered once and no more, twice in a row; whatever was left over is let go.
+
+        A command that was given up may be answered yet: its result would be taken for the next one's, and so on for ever.
+        """
+        self._late = False
         self._wire.write(ESC)
-        for _ in range(3):
-            try:
-                self.command("AT", within_s=within_s)
-            except ModemSilent:
-                continue
-            except ModemRefused:
+        once = 0
+        for _ in range(RESYNCHRONISE_TRIES):
+            once = once + 1 if self.answers_once(within_s=within_s, settle_s=settle_s) else 0
+            if once == 2:
                 return True
-            return True
         return False
+
+    def answers_once(self, *, within_s: float, settle_s: float = SETTLE_S) -> bool:
+        """Whether AT brings one result, and no other follows at once."""
+        self._begin(b"AT\r")
+        results, ends = 0, self._monotonic() + within_s
+        while (line := self._line(ends)) is not None:
+            if line == "OK" or line in PLAIN_ERRORS or FINAL_ERROR.match(line):
+                results, ends = results + 1, self._monotonic() + settle_s
+            elif self._awaits_pdu is not None or UNASKED.match(line):
+                self._tell(line)
+        return results == 1
 
     def listen(self, timeout_s: float) -> None:
         """Waits for something unasked, or for a wake-up."""
@@ -134,12 +152,19 @@ class Dialogue:
 
     def _final(self, flight: _Flight, line: str) -> bool:
         """Sorts one line; True at the end of the answer."""
+        line = _without_noise(line, flight.prefix)
         if line == flight.command:
             self.echo_seen = self.echo_seen or not flight.command.startswith("ATE")
             return False
+        if line.startswith(ANSWERS_ONLY) and not line.startswith(flight.prefix or "\0"):
+            self._late = True
+            return False
+        error = FINAL_ERROR.match(line)
+        if self._late and (line == "OK" or error or line in PLAIN_ERRORS):
+            self._late = False
+            return False
         if line == "OK":
             return True
-        error = FINAL_ERROR.match(line)
         if error:
             raise _refused(flight.command, error[1], error[2])
         if line in PLAIN_ERRORS:
@@ -193,6 +218,12 @@ def _prefix(command: str) -> str:
     """`AT+CMGL=4` → `+CMGL:`; empty where the answer has none."""
     found = re.match(r"^AT([+^][A-Z]+)", command)
     return f"{found[1]}:" if found else ""
+
+
+def _without_noise(line: str, prefix: str) -> str:
+    """The answer in a line that noise came before; the line as it is where that is no noise."""
+    at = line.find(prefix) if prefix else 0
+    return line[at:] if at > 0 and not UNASKED.match(line) else line
 
 
 def _is_unasked_form(flight: _Flight, line: str) -> bool:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from gateway.errors import ModemRefused, ModemSilent, ModemTrouble
 from gateway.facts import HeldPdu
 from gateway.modem.answers import PDU, TEXT_MODE, ResetSeen, held_in, reference_in, registered, signal_percent
-from gateway.modem.dialogue import Dialogue
+from gateway.modem.dialogue import SETTLE_S, Dialogue
 from gateway.modem.pdu import encode_submit
 from gateway.modem.sim import CME_SIM_BUSY, SETTLE_TRIES, Pin, SimLock
 from gateway.ports import Condition, Listed, ModemReady, SendEnded, SendJob
@@ -33,6 +33,7 @@ class Times:
     wake_s: float = WAKE_WITHIN_S
     list_s: float = 30.0
     ussd_s: float = 60.0
+    settle_s: float = SETTLE_S
 
 
 class Session:
@@ -77,17 +78,12 @@ class Session:
         return ModemReady(model=self._model(), memories=self.memories, announces=announces, notes=tuple(notes))
 
     def _wake(self) -> None:
-        ends = self._monotonic() + self._times.wake_s
-        while True:
-            try:
-                self._dialogue.command("AT", within_s=1.0)
+        ends, settle_s = self._monotonic() + self._times.wake_s, self._times.settle_s
+        while not self._dialogue.answers_once(within_s=1.0, settle_s=settle_s):
+            if self._dialogue.resynchronise(within_s=1.0, settle_s=settle_s):
                 return
-            except ModemRefused:
-                return
-            except ModemSilent:
-                if self._monotonic() >= ends:
-                    raise
-                self._dialogue.resynchronise(within_s=1.0)
+            if self._monotonic() >= ends:
+                raise ModemSilent(f"no answer to AT within {self._times.wake_s:g} s")
 
     def _choose_memories(self, notes: list[str]) -> None:
         known: tuple[str, ...] = SIM_MEMORIES
@@ -202,12 +198,12 @@ class Session:
         try:
             self._dialogue.prompt(command, within_s=self._times.prompt_s)
         except ModemRefused as no:
-            self._dialogue.resynchronise(within_s=self._times.command_s / 2)
+            self.in_step()
             return SendEnded(
                 job=job.id, outcome="refused", family=no.family, code=no.code, said=no.said, references=gone
             )
         except ModemSilent as silent:
-            self._dialogue.resynchronise(within_s=self._times.command_s / 2)
+            self.in_step()
             outcome = "unsure" if references else "not-sent"
             return SendEnded(job=job.id, outcome=outcome, said=silent.said, references=gone)  # type: ignore[arg-type]  # of the two
         self.handed_over = True
@@ -218,10 +214,18 @@ class Session:
                 job=job.id, outcome="refused", family=no.family, code=no.code, said=no.said, references=gone
             )
         except ModemSilent as silent:
-            self._dialogue.resynchronise(within_s=self._times.command_s / 2)
+            self.in_step()
             return SendEnded(job=job.id, outcome="unsure", said=silent.said, references=gone)
-        references.append(reference_in(lines))
+        reference = reference_in(lines)
+        if reference is None:
+            self.in_step()
+            return SendEnded(job=job.id, outcome="unsure", said="OK without a reference", references=gone)
+        references.append(reference)
         return None
+
+    def in_step(self) -> bool:
+        """Whatever was left over is let go; False where the modem does not answer."""
+        return self._dialogue.resynchronise(within_s=self._times.command_s / 2, settle_s=self._times.settle_s)
 
     def condition(self) -> Condition:
         """Signal, registration, operator, SIM."""

@@ -186,7 +186,7 @@ class SerialModem:
                 silent = 0
             except ModemSilent:
                 silent += 1
-                if silent > 1 or not dialogue.resynchronise(within_s=self._times.command_s / 2):
+                if silent > 1 or not session.in_step():
                     raise
 
     def _one_free(self, session: Session) -> bool:

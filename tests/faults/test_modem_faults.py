@@ -9,7 +9,7 @@ from gateway.modem import Times
 from gateway.rehearsal import Faults, Habits, SimulatedModem
 from tests.household import RIDGE, at_home
 
-QUICK = Times(command_s=0.5, prompt_s=0.5, result_s=0.5, wake_s=2.0, list_s=1.0)
+QUICK = Times(command_s=0.5, prompt_s=0.5, result_s=0.5, wake_s=2.0, list_s=1.0, settle_s=0.05)
 
 
 def heard(home, number):

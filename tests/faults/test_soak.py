@@ -17,7 +17,7 @@ from gateway.rehearsal import Faults, Policy, SimulatedModem
 from tests.faults.board import REPEAT, UNLIMITED
 from tests.household import RIDGE, ROBIN, WREN, Home, at_home
 
-QUICK = Times(command_s=0.5, prompt_s=0.5, result_s=0.5, wake_s=2.0, list_s=1.0)
+QUICK = Times(command_s=0.5, prompt_s=0.5, result_s=0.5, wake_s=2.0, list_s=1.0, settle_s=0.05)
 LINE = 'sweep_every = "2s"'
 REST_WITHIN_S = 120.0
 ENDS_WITHIN_S = 10.0

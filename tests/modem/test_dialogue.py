@@ -1,0 +1,90 @@
+"""In step with the modem: an answer that comes after it was given up is no other command's answer."""
+
+from collections import deque
+
+import pytest
+
+from gateway.errors import ModemRefused, ModemSilent
+from gateway.modem.dialogue import Dialogue, Unasked
+
+
+class Script:
+    """A wire on a clock of its own: after each write come these lines, each so many seconds later than the one before."""
+
+    def __init__(self, *answers: list[tuple[float, str]]) -> None:
+        self.now, self.written = 0.0, []
+        self._answers = deque(answers)
+        self._coming: deque[tuple[float, bytes]] = deque()
+
+    def write(self, data: bytes) -> None:
+        """Answers in order, each behind what is still to come."""
+        self.written.append(data)
+        if data == b"\x1b" or not self._answers:
+            return
+        at = max([self.now, *(when for when, _ in self._coming)])
+        for after_s, line in self._answers.popleft():
+            at += after_s
+            self._coming.append((at, f"\r\n{line}\r\n".encode("latin-1")))
+
+    def skip(self, answer: list[tuple[float, str]]) -> None:
+        """What was meant for probes that were not needed."""
+        while self._answers and self._answers[0] == answer:
+            self._answers.popleft()
+
+    def read(self, timeout_s: float, *, wakeable: bool = False) -> bytes:
+        """What comes next within the time."""
+        if self._coming and self._coming[0][0] <= self.now + timeout_s:
+            at, data = self._coming.popleft()
+            self.now = max(self.now, at)
+            return data
+        self.now += max(timeout_s, 0.001)
+        return b""
+
+
+def talk(*answers: list[tuple[float, str]]) -> tuple[Dialogue, Script, list[Unasked]]:
+    """A dialogue, the script it is on, and what it hears unasked."""
+    wire, heard = Script(*answers), []
+    return Dialogue(wire, lambda: wire.now, heard.append), wire, heard
+
+
+OK = (0.01, "OK")
+
+
+@pytest.mark.parametrize("late_s", [1.1, 1.5, 3.0])
+def test_a_late_answer_shifts_nothing(late_s):
+    """The slot is listed too late; the next command still gets its own answer and not that one's."""
+    listing = [(late_s, "+CMGL: 3,0,,29"), (0.01, "0791"), OK]
+    dialogue, wire, _ = talk(listing, [OK], [OK], [OK], [OK], [(0.01, "+CSQ: 17,99"), OK], [(0.01, "+CREG: 0,1"), OK])
+    with pytest.raises(ModemSilent):
+        dialogue.command("AT+CMGL=4", within_s=1.0)
+    assert dialogue.resynchronise(within_s=2.0)
+    wire.skip([OK])
+    assert dialogue.command("AT+CSQ") == ["+CSQ: 17,99"]
+    assert dialogue.command("AT+CREG?") == ["+CREG: 0,1"]
+
+
+@pytest.mark.parametrize("result", ["OK", "+CMS ERROR: 500"])
+def test_a_result_that_comes_much_later_is_known_by_its_line(result):
+    """A message's result arrives in the middle of another answer: it ends nothing."""
+    dialogue, _, _ = talk([(0.01, "+CMGS: 7"), (0.01, result), (0.01, "+CSQ: 17,99"), OK])
+    assert dialogue.command("AT+CSQ") == ["+CSQ: 17,99"]
+
+
+def test_a_modem_that_answers_twice_for_ever_is_never_in_step():
+    """It is opened anew rather than believed."""
+    dialogue, _, _ = talk(*[[OK, OK]] * 9)
+    assert not dialogue.resynchronise(within_s=1.0)
+
+
+def test_a_refusal_is_a_result_too():
+    """ERROR to a plain AT ends it as well as OK; what is said unasked in between is heard and counts for nothing."""
+    dialogue, _, heard = talk([(0.01, "ERROR"), (0.01, '+CMTI: "SM",4')], [OK])
+    assert dialogue.resynchronise(within_s=1.0)
+    assert [one.line for one in heard] == ['+CMTI: "SM",4']
+
+
+def test_an_error_of_its_own_is_raised():
+    """A refusal of the command in flight is still its refusal."""
+    dialogue, _, _ = talk([(0.01, "+CMS ERROR: 321")])
+    with pytest.raises(ModemRefused):
+        dialogue.command("AT+CMGR=4")
