@@ -188,6 +188,7 @@ class SerialModem:
                 silent += 1
                 if silent > 1 or not session.in_step():
                     raise
+                self.sweep()
 
     def _one_free(self, session: Session) -> bool:
         with self._lock:
@@ -260,10 +261,8 @@ class SerialModem:
             self._tell(ModemLost(why=trouble.said, kind=kind_of(trouble)))
 
     def _answer_rest(self) -> None:
-        with self._lock:
-            jobs, self._sends = list(self._sends), deque()
-        for job in jobs:
-            self._tell(SendEnded(job=job.id, outcome="not-sent", said="the gateway stops"))
+        while self._sends:
+            self._tell(SendEnded(job=self._sends.popleft().id, outcome="not-sent", said="the gateway stops"))
 
     def _pause(self, seconds: float) -> None:
         """Waits; a stop ends the wait."""
