@@ -15,6 +15,7 @@ from gateway.daemon.lifesign import LifeSign
 from gateway.daemon.loop import Daemon
 from gateway.daemon.pages import Pages
 from gateway.daemon.pin import pin, pin_mark
+from gateway.daemon.record import log
 from gateway.flow.house import furnish
 from gateway.modem import Times, open_modem
 from gateway.ports import Clock, Modem, Store
@@ -52,6 +53,9 @@ def build(
         undo.callback(lock.release)
         store = open_store(settings.store.url, settings.site.name, create=True)
         undo.callback(store.close)
+        before = store.adopt()
+        if before is not None:
+            log.info("action=site-renamed before=%r", before)
         device = settings.modem.device
         if device == SIMULATED:
             simulated = simulated or _simulated(settings, undo)

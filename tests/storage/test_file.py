@@ -65,6 +65,22 @@ def test_restore_refuses_what_is_no_backup(file_store, file_url, tmp_path):
     lock.release()
 
 
+def test_a_site_that_is_renamed_keeps_its_record(file_store, file_url):
+    """What a file holds is its gateway's, under whatever name; where two have written, nobody's is taken."""
+    with file_store.write() as tx:
+        tx.keep_event(event())
+        tx.set_mark("float:ridge:1", {"state": "active"})
+    renamed = open_store(file_url, "The Ridge")
+    assert renamed.adopt() == SITE and renamed.adopt() is None
+    with renamed.read() as reader:
+        assert [one.site for one in reader.events()] == ["The Ridge"] and reader.mark("float:ridge:1")
+        assert reader.others("float:ridge:1") == {}
+    with file_store.write() as tx:
+        tx.set_mark("a", 1)
+    assert renamed.adopt() is None and file_store.adopt() is None
+    renamed.close()
+
+
 def test_seven_backups_are_kept(tmp_path):
     """The oldest go, and so does what was left of one that was cut short."""
     for day in range(10):
