@@ -46,10 +46,14 @@ class Server:
         with socket.socket() as free:
             free.bind(("127.0.0.1", 0))
             self.port = free.getsockname()[1]
-        data = self._make_cluster()
+        self._data = self._make_cluster()
+        self.start()
+
+    def start(self) -> None:
+        """Starts it, or starts it again after `halt`."""
         settings = [f"-cport={self.port}", "-clisten_addresses=127.0.0.1", "-cunix_socket_directories=", "-cfsync=off"]
         self._process = subprocess.Popen(
-            [*_unprivileged("--pdeathsig=INT"), _program("postgres"), "-D", str(data), *settings],
+            [*_unprivileged("--pdeathsig=INT"), _program("postgres"), "-D", str(self._data), *settings],
             stderr=subprocess.PIPE,
             text=True,
         )
@@ -77,14 +81,18 @@ class Server:
         return self._made(f"TEMPLATE {self._template}")
 
     def stop(self) -> None:
-        """Ends it, whoever is still connected, and removes the cluster."""
+        """Ends it and removes the cluster."""
+        self.halt()
+        shutil.rmtree(self._folder, ignore_errors=True)
+
+    def halt(self) -> None:
+        """Ends it, whoever is still connected; its databases stay."""
         self._process.send_signal(signal.SIGINT)
         try:
             self._process.wait(WITHIN_S)
         except subprocess.TimeoutExpired:
             self._process.kill()
             self._process.wait(WITHIN_S)
-        shutil.rmtree(self._folder, ignore_errors=True)
 
     def _made(self, how: str) -> str:
         name = f"gateway_{next(self._names)}"

@@ -7,7 +7,6 @@ real one.
 from collections.abc import Callable
 from contextlib import ExitStack
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any
 
 from gateway.clock import SystemClock
@@ -15,7 +14,8 @@ from gateway.daemon.backups import Backups
 from gateway.daemon.lifesign import LifeSign
 from gateway.daemon.loop import Daemon
 from gateway.daemon.pages import Pages
-from gateway.errors import ConfigurationWrong, Problem
+from gateway.daemon.pin import pin, pin_mark
+from gateway.daemon.record import log
 from gateway.flow.house import furnish
 from gateway.modem import Times, open_modem
 from gateway.ports import Clock, Modem, Store
@@ -53,6 +53,9 @@ def build(
         undo.callback(lock.release)
         store = open_store(settings.store.url, settings.site.name, create=True)
         undo.callback(store.close)
+        before = store.adopt()
+        if before is not None:
+            log.info("action=site-renamed before=%r", before)
         device = settings.modem.device
         if device == SIMULATED:
             simulated = simulated or _simulated(settings, undo)
@@ -87,39 +90,11 @@ def _simulated(settings: Settings, undo: ExitStack) -> Any:
 def _modem(settings: Settings, device: str, store: Store, clock: Clock, times: Times | None) -> Modem:
     def tried() -> bool:
         with store.read() as reader:
-            return bool(reader.mark("pin-tried") == _pin_mark(settings))
+            return bool(reader.mark("pin-tried") == pin_mark(settings))
 
     def mark_tried() -> None:
         with store.write() as tx:
-            tx.set_mark("pin-tried", _pin_mark(settings))
+            tx.set_mark("pin-tried", pin_mark(settings))
 
     table = settings.modem.model_copy(update={"device": device})
-    return open_modem(table, _pin(settings), clock, pin_tried=tried, mark_pin_tried=mark_tried, times=times)
-
-
-def _pin(settings: Settings) -> str | None:
-    file = settings.modem.pin_file
-    if not file:
-        return None
-    try:
-        return Path(file).read_text("ascii").strip()
-    except (OSError, UnicodeDecodeError) as wrong:
-        raise ConfigurationWrong(
-            (
-                Problem(
-                    file=file,
-                    line=0,
-                    key="modem.pin_file",
-                    found=file,
-                    wrong=f"the PIN file cannot be read: {wrong}",
-                    right="a file that holds the SIM's PIN and nothing else, readable by the gateway alone",
-                ),
-            )
-        ) from None
-
-
-def _pin_mark(settings: Settings) -> str:
-    """One try per PIN: a new PIN in the file may be tried once more. Only a hash is kept."""
-    import hashlib
-
-    return hashlib.sha256(f"tank-gateway:{_pin(settings)}".encode()).hexdigest()[:16]
+    return open_modem(table, pin(settings), clock, pin_tried=tried, mark_pin_tried=mark_tried, times=times)

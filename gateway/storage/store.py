@@ -13,6 +13,7 @@ from gateway.storage.talk import Database
 from gateway.storage.transaction import SqlTransaction
 from gateway.storage.words import in_our_words, place, sqlite_file
 
+TABLES = ("arrivals", "parts", "texts", "segments", "events", "call_outs", "pauses", "marks")
 QUICK_CHECK_BYTES = 64 * 1024 * 1024
 """A store larger than this is not read through at start (23 ms for 5 MB were measured)."""
 
@@ -36,6 +37,22 @@ class SqlStore:
         """Durable at the end of the block, or not at all."""
         with self._database.writing() as talk:
             yield SqlTransaction(talk, self.site)
+
+    def adopt(self) -> str | None:
+        """A file is one gateway's: what it kept under another name (the site was renamed, a backup came from elsewhere) is this
+        site's from now on. Which name that was; None where there is none, or several. On a server every name is a gateway's own."""
+        if sqlite_file(self.url) is None:
+            return None
+        with self._database.reading() as talk:
+            names = [row[0] for row in talk.all("SELECT DISTINCT site FROM marks", {})]
+        if len(names) != 1 or names[0] == self.site:
+            return None
+        with self._database.writing() as talk:
+            for table in TABLES:
+                talk.change(
+                    f"UPDATE {table} SET site = :now WHERE site = :before", {"now": self.site, "before": names[0]}
+                )
+        return str(names[0])
 
     def backup(self, file: str) -> None:
         """A consistent, verified copy while others write."""

@@ -1,5 +1,6 @@
 """What is installed: the unit's exposure, the scripts' style, what they refuse before anything is touched."""
 
+import os
 import re
 import shutil
 import subprocess
@@ -61,6 +62,42 @@ def test_what_cannot_be_is_said_before_anything_is_touched(arguments, code, said
     """Wrong usage and missing folders."""
     shown = subprocess.run(["bash", str(DEPLOY / "install"), *arguments], capture_output=True, text=True)
     assert shown.returncode == code and said in shown.stderr
+
+
+def refused(*arguments, as_nobody=False):
+    """What the installer says while it refuses."""
+    before = ["setpriv", "--reuid=65534", "--regid=65534", "--clear-groups"] if as_nobody and os.geteuid() == 0 else []
+    script = (DEPLOY / "install").read_text()
+    shown = subprocess.run(
+        [*before, "bash", "-s", "--", *arguments], input=script, capture_output=True, text=True, cwd="/"
+    )
+    assert shown.returncode == 1, shown.stdout
+    return shown.stderr
+
+
+def test_without_root_nothing_is_touched(tmp_path):
+    """On this machine or in a tree."""
+    assert "needs root" in refused(as_nobody=True)
+    tree = tmp_path / "tree"
+    tree.mkdir()
+    for folder in (tmp_path, tmp_path.parent, tmp_path.parent.parent):
+        folder.chmod(folder.stat().st_mode | 0o055)
+    assert "needs root" in refused("--root", str(tree), as_nobody=True)
+
+
+@pytest.mark.skipif(os.geteuid() != 0, reason="only root gets so far")
+def test_a_tree_without_python_is_left_alone(tmp_path):
+    """Said, and not one file in it."""
+    assert "Python 3.11 or newer is missing" in refused("--root", str(tmp_path))
+    assert not list(tmp_path.iterdir())
+
+
+@pytest.mark.skipif(
+    os.geteuid() != 0 or Path("/run/systemd/system").exists(), reason="it would install itself on this machine"
+)
+def test_without_systemd_it_says_so():
+    """What to do instead is said too."""
+    assert "no systemd runs here" in refused()
 
 
 def test_no_registry_is_named():

@@ -90,6 +90,7 @@ def test_a_second_installation_changes_nothing_of_yours(tree):
     secret = tree / "etc/tank-gateway/credentials/pin"
     file.write_text(file.read_text().replace('"House tank"', '"Big tank"'))
     secret.write_text("1234")
+    secret.chmod(0o600)
     again = install(tree)
     assert again.returncode == 0 and "kept as it is" in again.stdout
     assert '"Big tank"' in file.read_text() and secret.read_text() == "1234"
@@ -105,12 +106,12 @@ def test_a_second_installation_changes_nothing_of_yours(tree):
 
 
 def test_the_service_under_a_real_systemd(tree, note):
-    """Ready by its own word, shut in, obeyed; back after kill -9 and after a hang; stopped in order."""
+    """Ready by its own word, shut in, its PIN from root's hand; obeyed; back after kill -9 and after a hang; stopped in order."""
     can = subprocess.run(["systemd-nspawn", "-q", "-D", str(tree), "--register=no", "--keep-unit", "/bin/true"])
     if can.returncode != 0:
         pytest.skip("systemd-nspawn may not make containers here")
     file = tree / "etc/tank-gateway/gateway.toml"
-    file.write_text(file.read_text().replace('device = "/dev/gateway-modem"', 'device = "simulated"'))
+    file.write_text(file.read_text().replace('device = "/dev/gateway-modem"', 'device = "simulated"\npin_file = "pin"'))
     assert 'device = "simulated"' in file.read_text()
     dropin = tree / "etc/systemd/system/tank-gateway.service.d"
     dropin.mkdir(exist_ok=True)

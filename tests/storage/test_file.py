@@ -1,6 +1,7 @@
 """The store in a file: private, backed up and restored, on a disk that is full or not there."""
 
 import os
+import sqlite3
 import subprocess
 import sys
 
@@ -9,6 +10,7 @@ import pytest
 from gateway.errors import StoreDamaged, StoreHeld, StoreTrouble, StoreUnwritable
 from gateway.storage import hold, open_store
 from gateway.storage.backup import restore, rotate
+from gateway.storage.store import TABLES
 from tests.storage.conftest import SITE
 from tests.storage.rows import event
 
@@ -63,6 +65,26 @@ def test_restore_refuses_what_is_no_backup(file_store, file_url, tmp_path):
     with pytest.raises(StoreHeld):
         restore(str(tmp_path / "good.db"), file_url, "x")
     lock.release()
+
+
+def test_a_site_that_is_renamed_keeps_its_record(file_store, file_url):
+    """What a file holds is its gateway's, under whatever name; where two have written, nobody's is taken."""
+    with file_store.write() as tx:
+        tx.keep_event(event())
+        tx.set_mark("float:ridge:1", {"state": "active"})
+    connection = sqlite3.connect(file_url.removeprefix("sqlite:///"))
+    made = connection.execute("SELECT name FROM sqlite_master WHERE type = 'table' AND name <> 'alembic_version'")
+    assert {row[0] for row in made} == set(TABLES)
+    connection.close()
+    renamed = open_store(file_url, "The Ridge")
+    assert renamed.adopt() == SITE and renamed.adopt() is None
+    with renamed.read() as reader:
+        assert [one.site for one in reader.events()] == ["The Ridge"] and reader.mark("float:ridge:1")
+        assert reader.others("float:ridge:1") == {}
+    with file_store.write() as tx:
+        tx.set_mark("a", 1)
+    assert renamed.adopt() is None and file_store.adopt() is None
+    renamed.close()
 
 
 def test_seven_backups_are_kept(tmp_path):

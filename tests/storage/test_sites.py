@@ -149,6 +149,20 @@ def test_one_gateway_a_site_wherever_it_runs(postgresql):
 
 
 @pytest.mark.xdist_group("postgresql")
+def test_on_a_server_no_name_is_taken_over(postgresql):
+    """A new gateway beside one other is new, not the other renamed."""
+    url = postgresql.database()
+    ridge, creek = open_store(url, SITE), open_store(url, CREEK)
+    with ridge.write() as tx:
+        tx.set_mark("a", 1)
+    assert creek.adopt() is None
+    with ridge.read() as reader:
+        assert reader.mark("a") == 1
+    ridge.close()
+    creek.close()
+
+
+@pytest.mark.xdist_group("postgresql")
 def test_gateways_that_start_at_once_make_the_tables_once(postgresql):
     """Four open an empty database in the same moment."""
     url = postgresql.empty()

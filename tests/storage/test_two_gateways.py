@@ -79,6 +79,26 @@ def test_what_another_site_left_waiting_is_left_to_it(postgresql, tmp_path):
     ridge.close()
 
 
+@pytest.mark.soak
+def test_a_server_that_goes_away_costs_nothing_but_time(postgresql, tmp_path, caplog):
+    """While it is away a text stays on the SIM; when it is back all is told once, and the gateway was never restarted."""
+    caplog.set_level("INFO", "gateway")
+    with at_home(tmp_path, url=postgresql.database()) as home:
+        home.modem.network.deliver(RIDGE, "ZONE 1 OPEN 0717")
+        home.sent(2)
+        postgresql.halt()
+        home.modem.network.deliver(RIDGE, "ZONE 2 OPEN 0718")
+        home.until(lambda: "store-trouble" in caplog.text, "the trouble is said")
+        assert len(home.modem.slots) == 1
+        postgresql.start()
+        home.modem.network.wait_for_outgoing(5, 60)  # one says that the store works again
+        told = [(one.number, one.text) for one in home.modem.network.outgoing]
+        lows = [(number, text) for number, text in told if "Spring tank" in text and "LOW" in text]
+        assert sorted(number for number, _ in lows) == [WREN, ROBIN]
+        home.until(lambda: not home.modem.slots, "the SIM is emptied")
+        assert len(home.events("low")) == 2 and len(home.events("store-back")) == 1
+
+
 def test_doctor_names_the_server_and_not_the_password(scheme, capsys):
     """Where the record is, and whose matter its backup is."""
     _, _, files = scheme
