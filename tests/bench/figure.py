@@ -1,5 +1,6 @@
 """One measured figure: what it took, what its floor took, and the bound that the issue sets. Values only."""
 
+import tempfile
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -54,3 +55,7 @@ class Run:
         made = self.folder / name
         made.mkdir()
         return made
+
+    def fresh(self, name: str) -> Path:
+        """Another of that kind."""
+        return Path(tempfile.mkdtemp(prefix=f"{name}-", dir=self.folder))

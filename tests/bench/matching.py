@@ -8,6 +8,8 @@ from gateway.settings.models import RuleTable
 from tests.bench.figure import Figure, Run
 
 SIZES = (5, 50, 500)
+ENDINGS = ("by day", "by night", "at dawn")
+"""No text twice in a row, and no number that would call for one rule more."""
 TEXTS = {
     "a text that a rule reads": "STATION 3 WELL ALL QUIET",
     "a text that no rule reads": "HELLO FROM THE RIDGE, NOTHING OF NOTE TODAY",
@@ -51,7 +53,7 @@ def _book(size: int) -> RuleBook:
 def _took(book: RuleBook, text: str, rounds: int) -> float:
     times = []
     for number in range(rounds):
-        said = f"{text} {number}"
+        said = f"{text} {ENDINGS[number % len(ENDINGS)]}"
         began = time.perf_counter()
         book.read(said)
         times.append(time.perf_counter() - began)

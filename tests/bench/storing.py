@@ -3,6 +3,7 @@
 import sqlite3
 import time
 from datetime import timedelta
+from typing import Any
 
 from gateway.clock import SystemClock
 from gateway.facts import HeldPdu
@@ -18,18 +19,24 @@ from tests.household import RIDGE, write_config
 
 
 def measure(run: Run) -> list[Figure]:
-    """Signs of life, and switches of a float with their two messages."""
-    texts = 50 if run.short else 1000
-    bare = _bare(run, texts)
-    floor = {"unit": "texts/s", "floor": bare, "floor_is": "bare sqlite3, one INSERT and one commit a text"}
+    """Signs of life, and switches of a float with their two messages: the best of several rounds, taken in turn."""
+    texts, rounds = (50, 1) if run.short else (500, 5)
+    kinds = ("STATION WELL {0}", "ZONE 1 {1} {0}")
+    turns = [[_bare(run, texts), *(_stored(run, texts, one) for one in kinds)] for _ in range(rounds)]
+    bare, alive, switches = (max(rates) for rates in zip(*turns, strict=True))
+    floor: dict[str, Any] = {
+        "floor": bare,
+        "floor_is": "bare sqlite3, one INSERT and one commit a text",
+        "unit": "texts/s",
+    }
     return [
-        Figure(what="signs of life stored", ours=_stored(run, texts, "STATION WELL {0}"), least=0.5, **floor),
-        Figure(what="switches stored, two messages each", ours=_stored(run, texts, "ZONE 1 {1} {0}"), **floor),
+        Figure(what="signs of life stored", ours=alive, least=0.5, **floor),
+        Figure(what="switches stored, two messages each", ours=switches, **floor),
     ]
 
 
 def _bare(run: Run, texts: int) -> float:
-    store = sqlite3.connect(run.place("storing-bare") / "bare.db", isolation_level=None)
+    store = sqlite3.connect(run.fresh("storing") / "bare.db", isolation_level=None)
     for said in ("PRAGMA journal_mode=WAL", "PRAGMA synchronous=FULL", "CREATE TABLE texts (sender, at, text)"):
         store.execute(said)
     began = time.perf_counter()
@@ -41,7 +48,7 @@ def _bare(run: Run, texts: int) -> float:
 
 
 def _stored(run: Run, texts: int, text: str) -> float:
-    settings = load(str(write_config(run.place(f"storing-{text[:4]}"), rest=UNLIMITED))).settings
+    settings = load(str(write_config(run.fresh("storing"), rest=UNLIMITED))).settings
     house, clock = furnish(settings), SystemClock()
     store = open_store(settings.store.url, settings.site.name)
     stamp = clock.now() - timedelta(hours=1)
