@@ -4,6 +4,7 @@ import os
 import re
 import shutil
 import subprocess
+import tempfile
 from pathlib import Path
 
 import pytest
@@ -75,14 +76,13 @@ def refused(*arguments, as_nobody=False):
     return shown.stderr
 
 
-def test_without_root_nothing_is_touched(tmp_path):
+def test_without_root_nothing_is_touched():
     """On this machine or in a tree."""
     assert "needs root" in refused(as_nobody=True)
-    tree = tmp_path / "tree"
-    tree.mkdir()
-    for folder in (tmp_path, tmp_path.parent, tmp_path.parent.parent):
-        folder.chmod(folder.stat().st_mode | 0o055)
-    assert "needs root" in refused("--root", str(tree), as_nobody=True)
+    with tempfile.TemporaryDirectory() as tree:
+        Path(tree).chmod(0o755)
+        assert "needs root" in refused("--root", tree, as_nobody=True)
+        assert list(Path(tree).iterdir()) == []
 
 
 @pytest.mark.skipif(os.geteuid() != 0, reason="only root gets so far")
