@@ -12,12 +12,16 @@ import socket
 import subprocess
 import tempfile
 import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
 from itertools import count
 from pathlib import Path
 
-from sqlalchemy import create_engine, text
+from sqlalchemy import Connection, create_engine, text
 
 from gateway.storage import open_store
+from gateway.storage.schema import HEAD
+from gateway.storage.store import TABLES
 
 READY = "ready to accept connections"
 PASSWORD = "only-for-tests"
@@ -37,12 +41,12 @@ def missing() -> str | None:
 
 
 class Server:
-    """The server at work; each `database` is empty of rows, its tables made once and copied."""
+    """The server at work; its tables are made once, its rows deleted for each test."""
 
     def __init__(self) -> None:
         self._folder = Path(tempfile.mkdtemp(prefix="tank-gateway-postgresql-"))
         self._names = count()
-        self._template = ""
+        self._made = ""
         with socket.socket() as free:
             free.bind(("127.0.0.1", 0))
             self.port = free.getsockname()[1]
@@ -70,15 +74,28 @@ class Server:
 
     def empty(self) -> str:
         """The URL of a new database without tables."""
-        return self._made("TEMPLATE template0")
+        name = f"gateway_{next(self._names)}"
+        with self._work("postgres") as connection:
+            connection.execute(text(f"CREATE DATABASE {name} TEMPLATE template0"))
+        return self.url(name)
 
     def database(self) -> str:
-        """The URL of a new database that the present program has made its tables in."""
-        if not self._template:
-            url = self.empty()
-            open_store(url, "template").close()
-            self._template = url.rpartition("/")[2]
-        return self._made(f"TEMPLATE {self._template}")
+        """The URL of the database that the present program has made its tables in; each time it is asked for, without rows."""
+        if not self._made:
+            self._made = self.empty()
+            open_store(self._made, "whoever makes it").close()
+        with self._work(self._made.rpartition("/")[2]) as connection:
+            for table in ("parts", "segments", *(one for one in TABLES if one not in ("parts", "segments"))):
+                connection.execute(text(f"DELETE FROM {table}"))
+            connection.execute(text(f"UPDATE alembic_version SET version_num = '{HEAD}'"))
+        return self._made
+
+    @contextmanager
+    def _work(self, database: str) -> Iterator[Connection]:
+        engine = create_engine(self.url(database).replace("postgresql:", "postgresql+psycopg:"))
+        with engine.execution_options(isolation_level="AUTOCOMMIT").connect() as connection:
+            yield connection
+        engine.dispose()
 
     def stop(self) -> None:
         """Ends it and removes the cluster."""
@@ -93,14 +110,6 @@ class Server:
         except subprocess.TimeoutExpired:
             self._process.kill()
             self._process.wait(WITHIN_S)
-
-    def _made(self, how: str) -> str:
-        name = f"gateway_{next(self._names)}"
-        engine = create_engine(self.url("postgres").replace("postgresql:", "postgresql+psycopg:"))
-        with engine.execution_options(isolation_level="AUTOCOMMIT").connect() as connection:
-            connection.execute(text(f"CREATE DATABASE {name} {how}"))
-        engine.dispose()
-        return self.url(name)
 
     def _make_cluster(self) -> Path:
         password = self._folder / "password"

@@ -87,7 +87,7 @@ def test_row_47_a_migration_killed_at_any_step_leaves_old_or_new(killer):
     """The first version's store: at each step its schema is one or the other, its rows are all there, and the next start goes on."""
     shutil.copy(FIRST, killer.start / STORE)
     old, rows = schema_of(FIRST), rows_of(FIRST)
-    done, killed = killer.after("open")
+    done, killed = killer.after("open", every=9)
     new = schema_of(done / STORE)
     assert old[0] == "0001" and new[0] == HEAD and len(rows["texts"]) == 31
     seen = set()
@@ -105,7 +105,7 @@ def test_row_47_a_migration_killed_at_any_step_leaves_old_or_new(killer):
 
 def test_row_47_a_store_killed_in_the_making_is_made_by_the_next_start(killer):
     """Nothing or everything; the next start makes it."""
-    done, killed = killer.after("open", every=25)
+    done, killed = killer.after("open", every=6)
     new = schema_of(done / STORE)
     assert new[0] == HEAD
     for place in killed:
