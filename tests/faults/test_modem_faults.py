@@ -139,7 +139,7 @@ def test_row_10_a_puk_is_never_answered(tmp_path):
 
 def test_row_11_sim_gone_and_back(tmp_path, trials):
     """The SIM falls out: flagged; put back: it goes on."""
-    with SimulatedModem() as modem:
+    with SimulatedModem(str(tmp_path / "modem")) as modem:
         modem.sim.remove()
         with at_home(tmp_path, modem=modem, times=QUICK) as home:
             for number in range(max(1, trials(50) // 2)):
