@@ -196,6 +196,7 @@ class Session:
         command = f"AT+CMGS={length}"
         gone = tuple(references)
         try:
+            self._see_pdu_mode()
             self._dialogue.prompt(command, within_s=self._times.prompt_s)
         except ModemRefused as no:
             self.in_step()
@@ -222,6 +223,17 @@ class Session:
             return SendEnded(job=job.id, outcome="unsure", said="OK without a reference", references=gone)
         references.append(reference)
         return None
+
+    def _see_pdu_mode(self) -> None:
+        """Raises ResetSeen in text mode, which a silent reset brings: there the length is a number, and the PDU goes to it as words."""
+        try:
+            lines = self._ask("AT+CMGF?")
+        except ModemRefused:
+            lines = []
+        if self._dialogue.echo_seen or any(re.match(r"\+CMGF:\s*1", line) for line in lines):
+            raise ResetSeen("the modem is in text mode again: it was reset")
+        if not any(re.match(r"\+CMGF:\s*0", line) for line in lines):
+            self._ask("AT+CMGF=0")
 
     def in_step(self) -> bool:
         """Whatever was left over is let go; False where the modem does not answer."""

@@ -26,8 +26,7 @@ from gateway.ports import Clock, Condition, Listed, ModemLost, ModemNews, SendEn
 from gateway.settings.models import ModemTable
 
 FIRST_RETRY_S, LONGEST_RETRY_S = 0.5, 5.0
-CONDITION_EVERY_S = 60.0
-DOUBTED_AGAIN_AFTER_S = 1.0
+CONDITION_EVERY_S, DOUBTED_AGAIN_AFTER_S = 60.0, 1.0
 FREES_THAT_WAIT = 5
 """So few slots may stay taken while messages leave: half of the smallest SIM's."""
 
@@ -124,12 +123,11 @@ class SerialModem:
             try:
                 self._session()
                 retry_s = FIRST_RETRY_S
-            except ResetSeen:
-                self._reset_seen = True
-                retry_s = FIRST_RETRY_S
+            except ResetSeen as reset:
+                self._answer_in_flight(str(reset))
+                self._reset_seen, retry_s = True, FIRST_RETRY_S
             except ModemTrouble as trouble:
-                if self._lost_said is None:
-                    retry_s = FIRST_RETRY_S
+                retry_s = FIRST_RETRY_S if self._lost_said is None else retry_s
                 self._lose(trouble)
                 self._pause(retry_s)
                 retry_s = min(retry_s * 2, LONGEST_RETRY_S)
@@ -252,13 +250,16 @@ class SerialModem:
 
     def _lose(self, trouble: ModemTrouble) -> None:
         self._questions.lost(trouble.said)
-        if self._in_flight is not None:
-            job, self._in_flight = self._in_flight, None
-            outcome: Literal["unsure", "not-sent"] = "unsure" if self._handed_over() else "not-sent"
-            self._tell(SendEnded(job=job.id, outcome=outcome, said=trouble.said))
+        self._answer_in_flight(trouble.said)
         if trouble.said != self._lost_said:
             self._lost_said = trouble.said
             self._tell(ModemLost(why=trouble.said, kind=kind_of(trouble)))
+
+    def _answer_in_flight(self, said: str) -> None:
+        job, self._in_flight = self._in_flight, None
+        if job is not None:
+            outcome: Literal["unsure", "not-sent"] = "unsure" if self._handed_over() else "not-sent"
+            self._tell(SendEnded(job=job.id, outcome=outcome, said=said))
 
     def _answer_rest(self) -> None:
         while self._sends:
