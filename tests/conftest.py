@@ -68,7 +68,7 @@ class Account:
         row = re.search(r"::test_row_(\d+)", report.nodeid)
         if row is None or report.when != "call":
             return
-        trials = sum(value for name, value in report.user_properties if name == "trials") or 1
+        trials = max((value for name, value in report.user_properties if name == "trials"), default=1)
         line = {"row": int(row[1]), "test": report.nodeid, "trials": trials, "outcome": report.outcome}
         with self._file.open("a", encoding="utf-8") as account:
             account.write(json.dumps(line) + "\n")
