@@ -116,7 +116,7 @@ def _verify(file: Path) -> None:
             version = connection.execute("SELECT version_num FROM alembic_version").fetchone()
         finally:
             connection.close()
-    except sqlite3.Error as wrong:
+    except (sqlite3.Error, UnicodeDecodeError) as wrong:
         raise StoreDamaged(f"{file} is no whole backup of a store ({wrong}); nothing was touched") from None
     if said != "ok" or version is None:
         raise StoreDamaged(f"{file} is no whole backup of a store ({said}); nothing was touched")

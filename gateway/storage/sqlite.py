@@ -122,7 +122,7 @@ def connect(file: Path) -> sqlite3.Connection:
     try:
         for pragma in PRAGMAS:
             connection.execute(f"PRAGMA {pragma}").close()
-    except sqlite3.Error:
+    except (sqlite3.Error, UnicodeDecodeError):
         connection.close()
         raise
     return connection

@@ -43,6 +43,10 @@ def in_our_words(url: str) -> Iterator[None]:
         yield
     except sqlite3.Error as wrong:
         raise said_of(wrong, url) from wrong
+    except UnicodeDecodeError as wrong:  # SQLite quotes what it found where words should be
+        if b"malformed" not in bytes(wrong.object):
+            raise
+        raise _said(bytes(wrong.object).decode("ascii", "replace"), url) from wrong
     except OSError as wrong:
         raise _said(wrong.strerror or str(wrong), url, StoreUnwritable) from wrong
 
