@@ -109,13 +109,13 @@ def test_row_07_silent_reset(tmp_path, trials):
             heard(home, number)
 
 
-def test_row_10_wrong_pin_is_tried_once_ever(tmp_path):
+def test_row_10_wrong_pin_is_tried_once_ever(tmp_path, trials):
     """A wrong PIN costs one try, over restarts too, and is said."""
     pin = tmp_path / "pin"
     pin.write_text("1111")
     with SimulatedModem() as modem:
         modem.sim.want_pin("2222")
-        for _ in range(3):
+        for _ in range(max(3, trials(20))):
             with at_home(tmp_path, modem=modem, times=QUICK, pin=f'pin_file = "{pin}"') as home:
                 home.came("sim-trouble")
         assert modem.pin_tries == 1
