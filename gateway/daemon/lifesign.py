@@ -5,12 +5,12 @@ that is known. Under systemd it lies in RuntimeDirectory (kept over restarts), e
 Source: systemd.exec(5) (RUNTIME_DIRECTORY, RuntimeDirectoryPreserve); shm_overview(7).
 """
 
-import hashlib
 import os
 from datetime import UTC, datetime
 from pathlib import Path
 
 from gateway.ports import Clock
+from gateway.settings.names import gateway_name
 
 SHARED_MEMORY = Path("/dev/shm")  # a tmpfs on every Linux; the file is empty and opened without following links
 
@@ -20,9 +20,8 @@ class LifeSign:
 
     def __init__(self, clock: Clock, store_url: str, site: str, folder: Path | None = None) -> None:
         self._clock = clock
-        name = hashlib.sha256(f"{store_url} {site}".encode()).hexdigest()[:16]
         place = folder or _folder()
-        self._file = place / f"tank-gateway-{name}.at-work" if place is not None else None
+        self._file = place / f"{gateway_name(store_url, site)}.at-work" if place is not None else None
         self.before = self._read()
 
     def give(self) -> None:

@@ -11,6 +11,7 @@ from gateway.modem.pdu import decode
 
 LISTED = re.compile(r"^\+CMGL:\s*(\d+)\s*,(?:.*,\s*(\d+)\s*$)?")
 PDU = re.compile(r"^(?:[0-9A-Fa-f]{2})+$")
+IN_TEXT_MODE = "the modem is in text mode again: it was reset"
 TEXT_MODE = re.compile(r'^\+CMG[LR]:.*"')
 
 
@@ -29,7 +30,7 @@ def held_in(memory: str, lines: list[str], *, doubted: Collection[str]) -> tuple
     length: int | None = None
     for line in lines:
         if TEXT_MODE.match(line):
-            raise ResetSeen("the modem is in text mode again: it was reset")
+            raise ResetSeen(IN_TEXT_MODE)
         found = LISTED.match(line)
         if found:
             slot = int(found[1])

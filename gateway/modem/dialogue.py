@@ -128,7 +128,7 @@ class Dialogue:
         self._begin(b"AT\r")
         results, ends = 0, self._monotonic() + within_s
         while (line := self._line(ends)) is not None:
-            if line == "OK" or line in PLAIN_ERRORS or FINAL_ERROR.match(line):
+            if _is_result(line):
                 results, ends = results + 1, self._monotonic() + settle_s
             elif self._awaits_pdu is not None or UNASKED.match(line):
                 self._tell(line)
@@ -159,12 +159,12 @@ class Dialogue:
         if line.startswith(ANSWERS_ONLY) and not line.startswith(flight.prefix or "\0"):
             self._late = True
             return False
-        error = FINAL_ERROR.match(line)
-        if self._late and (line == "OK" or error or line in PLAIN_ERRORS):
+        if self._late and _is_result(line):
             self._late = False
             return False
         if line == "OK":
             return True
+        error = FINAL_ERROR.match(line)
         if error:
             raise _refused(flight.command, error[1], error[2])
         if line in PLAIN_ERRORS:
@@ -218,6 +218,11 @@ def _prefix(command: str) -> str:
     """`AT+CMGL=4` → `+CMGL:`; empty where the answer has none."""
     found = re.match(r"^AT([+^][A-Z]+)", command)
     return f"{found[1]}:" if found else ""
+
+
+def _is_result(line: str) -> bool:
+    """Whether it ends an answer, well or not."""
+    return line == "OK" or line in PLAIN_ERRORS or FINAL_ERROR.match(line) is not None
 
 
 def _without_noise(line: str, prefix: str) -> str:

@@ -10,7 +10,16 @@ from dataclasses import dataclass
 
 from gateway.errors import ModemRefused, ModemSilent, ModemTrouble
 from gateway.facts import HeldPdu
-from gateway.modem.answers import PDU, TEXT_MODE, ResetSeen, held_in, reference_in, registered, signal_percent
+from gateway.modem.answers import (
+    IN_TEXT_MODE,
+    PDU,
+    TEXT_MODE,
+    ResetSeen,
+    held_in,
+    reference_in,
+    registered,
+    signal_percent,
+)
 from gateway.modem.dialogue import SETTLE_S, Dialogue
 from gateway.modem.pdu import encode_submit
 from gateway.modem.sim import CME_SIM_BUSY, SETTLE_TRIES, Pin, SimLock
@@ -168,7 +177,7 @@ class Session:
             empty = no.code in (321, 500, None)
             return empty, "" if empty else str(no.raw)
         if any(TEXT_MODE.match(line) for line in lines):
-            raise ResetSeen("the modem is in text mode again: it was reset")
+            raise ResetSeen(IN_TEXT_MODE)
         there = next((line for line in lines if PDU.match(line)), None)
         if there is None or there.upper() != held.pdu.upper():
             return True, "the slot holds something else by now"
@@ -231,7 +240,7 @@ class Session:
         except ModemRefused:
             lines = []
         if self._dialogue.echo_seen or any(re.match(r"\+CMGF:\s*1", line) for line in lines):
-            raise ResetSeen("the modem is in text mode again: it was reset")
+            raise ResetSeen(IN_TEXT_MODE)
         if not any(re.match(r"\+CMGF:\s*0", line) for line in lines):
             self._ask("AT+CMGF=0")
 

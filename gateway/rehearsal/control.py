@@ -9,10 +9,10 @@ import os
 import socket
 import tempfile
 import threading
-from hashlib import sha256
 from pathlib import Path
 
 from gateway.rehearsal.modem import SimulatedModem
+from gateway.settings.names import gateway_name
 
 LARGEST_BYTES = 65536
 STOP_SECONDS = 1.0
@@ -57,7 +57,7 @@ def control_path(store_url: str, site: str = "") -> str:
     if beside and len(os.fsencode(beside)) <= LONGEST_PATH:
         return beside
     folder = os.environ.get("XDG_RUNTIME_DIR") or tempfile.gettempdir()
-    return str(Path(folder) / f"tank-gateway-{sha256(f'{store_url} {site}'.encode()).hexdigest()[:16]}.simulated")
+    return str(Path(folder) / f"{gateway_name(store_url, site)}.simulated")
 
 
 def serve_control(path: str, modem: SimulatedModem) -> Control:

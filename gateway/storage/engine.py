@@ -50,11 +50,6 @@ def make_engine(url: str) -> Engine:
     return engine
 
 
-def reading(engine: Engine) -> Engine:
-    """Its transactions are one snapshot each (SQLite's always are)."""
-    return engine.execution_options(isolation_level="REPEATABLE READ") if engine.name == BACKEND else engine
-
-
 def writing(engine: Engine, site: str) -> Engine:
     """Its transactions write, one after the other."""
     return engine.execution_options(writing=True, writing_of=site)
@@ -85,16 +80,14 @@ class EngineTalk:
 
     def number(self, column: str, name: str) -> str:
         """See the port."""
-        if self._connection.dialect.name == BACKEND:
-            return f"CAST(CAST({column} AS JSON) ->> '{name}' AS DOUBLE PRECISION)"
-        return f"json_extract({column}, '$.{name}')"
+        return f"CAST(CAST({column} AS JSON) ->> '{name}' AS DOUBLE PRECISION)"
 
 
 class EngineDatabase:
-    """Implements `Database` on any engine."""
+    """Implements `Database` on PostgreSQL; a reader has one snapshot."""
 
     def __init__(self, engine: Engine, url: str, site: str) -> None:
-        self._engine, self._url = reading(engine), url
+        self._engine, self._url = engine.execution_options(isolation_level="REPEATABLE READ"), url
         self._writer = writing(engine, site)
 
     @contextmanager

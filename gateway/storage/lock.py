@@ -7,7 +7,6 @@ on another board.
 """
 
 import fcntl
-import hashlib
 import os
 import tempfile
 from dataclasses import dataclass
@@ -15,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from gateway.errors import StoreHeld, StoreUnwritable
+from gateway.settings.names import gateway_name
 from gateway.storage.owner import open_or_make
 from gateway.storage.words import place, sqlite_file
 
@@ -103,4 +103,4 @@ def _file(url: str, site: str) -> Path:
     if file is not None:
         return file.with_name(file.name + ".lock")
     folder = STATE_FOLDER if os.access(STATE_FOLDER, os.R_OK | os.X_OK) else Path(tempfile.gettempdir())
-    return folder / f"tank-gateway-{hashlib.sha256(f'{url} {site}'.encode()).hexdigest()[:16]}.lock"
+    return folder / f"{gateway_name(url, site)}.lock"

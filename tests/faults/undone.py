@@ -82,7 +82,7 @@ UNDONE = (
         7,
         "a reset is noticed",
         "gateway/modem/answers.py",
-        'raise ResetSeen("the modem is in text mode again: it was reset")',
+        "raise ResetSeen(IN_TEXT_MODE)",
         "return []",
         MODEM,
         (("gateway/modem/session.py", "        if self._dialogue.echo_seen:", "        if False:"),),
