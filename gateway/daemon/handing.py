@@ -15,7 +15,7 @@ from gateway.facts import HeldPdu, Report
 from gateway.flow import deliver
 from gateway.flow.house import House, Moment
 from gateway.flow.receive import take
-from gateway.ports import Listed, Modem, SendEnded, Store
+from gateway.ports import Listed, Modem, SendEnded, Store, Transaction
 
 
 class Handing:
@@ -27,6 +27,7 @@ class Handing:
         self._store, self._modem, self._record = store, modem, record
         self._within, self._guard, self._trouble = within, guard, trouble
         self._in_flight: int | None = None
+        self._held_back = False
         self.ready = False
 
     @property
@@ -34,12 +35,17 @@ class Handing:
         """Whether a message is with the modem."""
         return self._in_flight is not None
 
+    def could_go_on(self, tx: Transaction) -> bool:
+        """Whether a message would leave, were this transaction on the disk; not while all that waited was held back."""
+        return self.ready and not self.busy and not self._held_back and tx.outbox_waits()
+
     def next(self) -> datetime | None:
         """Claims the next message and gives it to the modem; else when one is due."""
         if not self.ready or self.busy:
             return None
         with self._store.read() as reader:
             if not reader.outbox_waits():
+                self._held_back = False
                 return None
         return self._give(self._within(deliver.claim))
 
@@ -68,6 +74,7 @@ class Handing:
 
     def _give(self, claimed: deliver.Claimed) -> datetime | None:
         """What was claimed is committed: now the modem may have it."""
+        self._held_back = claimed.job is None
         if claimed.job is not None:
             self._in_flight = claimed.job.id
             self._record("handing-over", job=claimed.job.id, number=claimed.job.number)

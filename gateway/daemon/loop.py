@@ -12,6 +12,7 @@ from functools import partial
 from typing import Literal, TypeVar
 
 from gateway import ports
+from gateway.daemon.backlog import Backlog
 from gateway.daemon.backups import Backups
 from gateway.daemon.chores import Chores
 from gateway.daemon.guard import Guard
@@ -23,7 +24,6 @@ from gateway.daemon.pages import Pages
 from gateway.daemon.record import Record
 from gateway.daemon.trouble import Trouble
 from gateway.errors import ConfigurationWrong, StoreTrouble
-from gateway.facts import HeldPdu
 from gateway.flow import credit, deliver, gateway_life, watch
 from gateway.flow.house import House, Moment, furnish
 from gateway.flow.receive import receive_all
@@ -34,7 +34,6 @@ from gateway.settings.models import Settings
 LONGEST_WAIT_S = 61.0
 MOST_AT_ONCE = 500
 STOP_WITHIN_S = 3.0
-TEXTS_A_COMMIT = 10
 
 T = TypeVar("T")
 
@@ -67,7 +66,7 @@ class Daemon:
         self._ticker = ticker(lambda: self._queue.put("tick"))
         self._health = Health(clock, modem, life)
         self._ever_ready = False
-        self._swept = False
+        self._backlog = Backlog()
         self.refused: str | None = None
         self._trouble = Trouble(modem, clock, self.record)
         self._guard = Guard(self._trouble, self.record, clock, self._within, self._store_heals)
@@ -99,7 +98,7 @@ class Daemon:
     @property
     def idle(self) -> bool:
         """Whether nothing waits to be handled."""
-        return self._queue.empty()
+        return self._queue.empty() and not self._backlog
 
     @property
     def sending(self) -> bool:
@@ -118,9 +117,11 @@ class Daemon:
     # one value at a time -------------------------------------------------------------------
 
     def step(self, wait_s: float = LONGEST_WAIT_S) -> None:
-        """Everything that waits on the queue, then what is due: a burst costs few commits and one look at the clock."""
-        items = self._waiting(wait_s)
-        freed = [item for item in items if isinstance(item, ports.SlotFreed)]
+        """Everything that waits on the queue, some of the texts that were listed, then what is due.
+
+        A burst costs few commits and one look at the clock; and answers are taken between its texts, so that messages leave meanwhile.
+        """
+        items = self._waiting(0.0 if self._backlog else wait_s)
         listed = [item for item in items if isinstance(item, ports.Listed)]
         for item in items:
             if isinstance(item, ports.SendEnded):
@@ -129,11 +130,17 @@ class Daemon:
                     listed = [news for news in listed if news not in reports]
             elif not isinstance(item, ports.SlotFreed | ports.Listed):
                 self._guarded(item, partial(self._handle, item))
-        if listed:
-            self._guarded(listed[0], partial(self._take_listed, listed))
-        if freed:
-            self._guarded(freed[0], partial(self._take_freed, freed))
+        for item in items:
+            if isinstance(item, ports.SlotFreed) or item in listed:
+                self._backlog.add(item)
+        self._work_off()
         self._go_on()
+
+    def _work_off(self) -> None:
+        if freed := self._backlog.freed():
+            self._guarded(freed[0], partial(self._take_freed, freed))
+        if some := self._backlog.some():
+            self._guarded(some, partial(self._take, some))
 
     def _waiting(self, wait_s: float) -> list[ports.ModemNews | Order]:
         items: list[ports.ModemNews | Order] = []
@@ -142,7 +149,7 @@ class Daemon:
             while len(items) < MOST_AT_ONCE:
                 items.append(self._queue.get_nowait())
         except queue.Empty:
-            return items or ["tick"]
+            return items or ([] if self._backlog else ["tick"])
         return items
 
     def _guarded(self, item: object, work: Callable[[], T]) -> T | None:
@@ -183,7 +190,7 @@ class Daemon:
 
     def _watch(self, now: datetime) -> datetime | None:
         """What is due by time, in one transaction; where that fails, each part by itself, so that one costs no other."""
-        verdicts = self._swept and self._handing.ready
+        verdicts = self._backlog.swept and not self._backlog and self._handing.ready
         with self._store.read() as reader:
             due = watch.next_due(reader, self.house, now, verdicts=verdicts)
         if due is None or due > now:
@@ -207,20 +214,20 @@ class Daemon:
 
     # news of the modem ---------------------------------------------------------------------
 
-    def _take_listed(self, listed: list[ports.Listed]) -> None:
-        """Some at a time in one commit each, so that the first message need not wait for the last text."""
-        held = [one for news in listed for one in news.held]
-        for start in range(0, len(held), TEXTS_A_COMMIT):
-            self._take_some(held[start : start + TEXTS_A_COMMIT])
-        self._swept = self._swept or any(news.complete for news in listed)
-
-    def _take_some(self, held: list[HeldPdu]) -> None:
-        free = receive_all(self._store, self.house, held, self._clock, trusted=self._trusted())
-        for one in free:
+    def _take(self, some: ports.Listed) -> None:
+        """As many as fit before the modem could go on with a message."""
+        trusted, enough = self._trusted(), self._modem_could_go_on
+        done = receive_all(self._store, self.house, some.held, self._clock, trusted=trusted, enough=enough)
+        for one in done:
             self.record("stored", memory=one.memory, slot=one.slot)
+        self._backlog.stored(some, len(done))
         self._guarded("tick", self._handing.next)
-        if free:
-            self._modem.free(free)
+        if done:
+            self._modem.free(done)
+
+    def _modem_could_go_on(self, tx: ports.Transaction) -> bool:
+        """It answered, or it has nothing to do and a message waits."""
+        return not self._queue.empty() if self._handing.busy else self._handing.could_go_on(tx)
 
     def _take_freed(self, freed: list[ports.SlotFreed]) -> None:
         done = [(one.held.memory, one.held.slot) for one in freed if one.done]

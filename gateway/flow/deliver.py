@@ -15,7 +15,7 @@ from gateway.flow.house import House, Moment
 from gateway.gsm.segments import measure
 from gateway.outbox import LANDLINE_QUIET, Allowance, Change, after_report, after_send, choose, quiet_until
 from gateway.outbox import at_start as unfinished
-from gateway.outbox.choose import BURST_WINDOW
+from gateway.outbox.choose import BURST_WINDOW, plainly_next
 from gateway.phrases.book import When
 from gateway.ports import SendEnded, SendJob
 
@@ -42,9 +42,14 @@ def at_start(moment: Moment) -> None:
 
 def claim(moment: Moment) -> Claimed:
     """The next message, committed as `sending`, as a job."""
+    first = _plainly_next(moment)
+    if first is not None:
+        return _claim(moment, first)
     outbox = _known(moment)
     for _ in range(len(outbox) + 2):
-        choice = choose(outbox, _recent(moment), _allowance(moment), quiet_for(moment.house, moment.now), moment.now)
+        choice = choose(
+            outbox, _recent(moment), _allowance(moment, outbox), quiet_for(moment.house, moment.now), moment.now
+        )
         for message, until in choice.hold:
             moment.tx.change_message(_id(message), state="held", not_before=until)
         if choice.over_limit:
@@ -176,6 +181,17 @@ def _give_up(moment: Moment, message: Message, why: str) -> None:
     callouts.due(moment)
 
 
+def _plainly_next(moment: Moment) -> Message | None:
+    """The first of the outbox, where no other needs to be looked at: in a burst most are."""
+    house = moment.house
+    for one in moment.tx.outbox(limit=1):
+        known = one.contact is None or one.contact in house.contacts
+        quiet = quiet_for(house, moment.now)
+        if known and plainly_next(one, _recent(moment), _allowance(moment, (one,)), quiet, moment.now):
+            return one
+    return None
+
+
 def _known(moment: Moment) -> tuple[Message, ...]:
     """The outbox; messages to contacts who are no longer configured are not sent."""
     outbox = moment.tx.outbox()
@@ -222,13 +238,15 @@ def _recent(moment: Moment) -> Mapping[str, Sequence[datetime]]:
     return times
 
 
-def _allowance(moment: Moment) -> Allowance:
+def _allowance(moment: Moment, outbox: Sequence[Message]) -> Allowance:
+    """What is gone today is counted where it can matter: what is urgent goes beyond the day's limit."""
     limits = moment.house.settings.limits
     ends = _day_ends(moment)
+    counts = any(not one.urgent for one in outbox)
     return Allowance(
         burst=limits.burst,
         texts_per_day=limits.texts_per_day,
-        sent_today=moment.tx.sent_since(ends - timedelta(days=1)),
+        sent_today=moment.tx.sent_since(ends - timedelta(days=1)) if counts else 0,
         day_ends=ends,
     )
 

@@ -5,7 +5,7 @@ StoreTrouble (the text then stays where it is). What breaks while it is read is 
 raw text as unread instead: nothing that came is ever lost to a mistake of ours.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import partial
 
@@ -18,7 +18,7 @@ from gateway.flow.read import read_text
 from gateway.gsm.keys import tpdu_key
 from gateway.inbox import happened_at, join, tells_apart
 from gateway.inbox.join import WAIT_FOR_PARTS, what_there_is
-from gateway.ports import Clock, Store, StoredPart
+from gateway.ports import Clock, Store, StoredPart, Transaction
 
 
 def receive(store: Store, house: House, held: HeldPdu, clock: Clock, *, trusted: bool) -> bool:
@@ -36,25 +36,43 @@ def receive(store: Store, house: House, held: HeldPdu, clock: Clock, *, trusted:
 
 
 def receive_all(
-    store: Store, house: House, held: Sequence[HeldPdu], clock: Clock, *, trusted: bool
+    store: Store,
+    house: House,
+    held: Sequence[HeldPdu],
+    clock: Clock,
+    *,
+    trusted: bool,
+    enough: Callable[[Transaction], bool] = lambda tx: False,
 ) -> tuple[HeldPdu, ...]:
-    """The same for several in one commit; where one of them cannot be, each by itself. Those whose slots may be freed."""
-    if len(held) > 1 and _together(store, house, held, clock, trusted=trusted):
-        return tuple(held)
-    return tuple(one for one in held if receive(store, house, one, clock, trusted=trusted))
+    """The same for several in one commit, until it is `enough`; where one of them cannot be, each by itself. Those whose slots may be freed."""
+    done = _together(store, house, held, clock, trusted=trusted, enough=enough) if len(held) > 1 else 0
+    return tuple(held[:done]) or tuple(one for one in held if receive(store, house, one, clock, trusted=trusted))
 
 
-def _together(store: Store, house: House, held: Sequence[HeldPdu], clock: Clock, *, trusted: bool) -> bool:
+def _together(
+    store: Store,
+    house: House,
+    held: Sequence[HeldPdu],
+    clock: Clock,
+    *,
+    trusted: bool,
+    enough: Callable[[Transaction], bool],
+) -> int:
+    """How many; none where something went wrong."""
     moment = partial(Moment, house=house, now=clock.now(), trusted=trusted)
+    done = 0
     try:
         with store.write() as tx:
             for one in held:
                 take(moment(tx=tx), one)
+                done += 1
+                if enough(tx):
+                    break
     except StoreTrouble:
         raise
     except Exception:  # whose fault it was shows when each is taken by itself
-        return False
-    return True
+        return 0
+    return done
 
 
 def overdue_parts(moment: Moment) -> bool:

@@ -12,6 +12,7 @@ from gateway.modem.pdu import decode
 LISTED = re.compile(r"^\+CMGL:\s*(\d+)\s*,(?:.*,\s*(\d+)\s*$)?")
 PDU = re.compile(r"^(?:[0-9A-Fa-f]{2})+$")
 IN_TEXT_MODE = "the modem is in text mode again: it was reset"
+SMALLEST_SIM = 10
 TEXT_MODE = re.compile(r'^\+CMG[LR]:.*"')
 
 
@@ -53,6 +54,12 @@ def memory_in(line: str) -> str:
     """`+CMTI: "SM",3` → SM; empty where it names none."""
     found = re.search(r'"([A-Z]{2})"', line)
     return found[1] if found else ""
+
+
+def capacity_in(lines: list[str]) -> int:
+    """The answer to +CPMS → how many texts its first memory holds; that of the smallest SIMs where it does not say (27.005 3.2.2)."""
+    figures = re.findall(r"\d+", lines[0]) if lines else []
+    return int(figures[1]) if len(figures) > 1 else SMALLEST_SIM
 
 
 def reference_in(lines: list[str]) -> int | None:

@@ -20,14 +20,16 @@ from gateway.modem.answers import (
     registered,
     signal_percent,
 )
+from gateway.modem.asking import Asking
 from gateway.modem.dialogue import SETTLE_S, Dialogue
+from gateway.modem.memories import STORED_REPORTS, Memories
+from gateway.modem.mode import PduMode
 from gateway.modem.pdu import encode_submit
-from gateway.modem.sim import CME_SIM_BUSY, SETTLE_TRIES, Pin, SimLock
+from gateway.modem.sim import Pin, SimLock
 from gateway.ports import Condition, Listed, ModemReady, SendEnded, SendJob
 
 WAKE_WITHIN_S = 40.0
 CMS_INVALID = 96
-SIM_MEMORIES = ("SM", "ME")
 CNMI_TRIES = ("2,1,0,2,0", "2,1,0,1,0", "1,1,0,2,0", "1,1,0,1,0", "2,1,0,0,0", "1,1,0,0,0", "2,1")
 CNMI_WITHOUT_REPORTS = ("2,1,0,0,0", "1,1,0,0,0", "2,1")
 
@@ -59,14 +61,13 @@ class Session:
         pause: Callable[[float], None],
     ) -> None:
         self._dialogue = dialogue
+        self._mode = PduMode(dialogue, within_s=times.command_s, monotonic=monotonic)
         self._sim = SimLock(dialogue, pin, within_s=times.command_s, pause=pause)
         self._times = times
         self._reports = delivery_reports
         self._monotonic = monotonic
-        self._pause = pause
-        self.memories: tuple[str, ...] = ()
-        self._current = ""
-        self._reports_stored = False
+        self._asking = Asking(dialogue, within_s=times.command_s, pause=pause)
+        self.memories = Memories(self._asking)
         self.handed_over = False
         self._doubted: set[str] = set()
 
@@ -74,17 +75,16 @@ class Session:
 
     def initialise(self) -> ModemReady:
         """From power-up to at work. Raises SimTrouble, ModemSilent, ModemRefused."""
-        notes: list[str] = []
         self._wake()
-        self._try("ATE0")
-        self._try("AT+CMEE=1")
-        self._dialogue.echo_seen = False
+        self._asking.grants("ATE0")
+        self._asking.grants("AT+CMEE=1")
+        self._mode.set_up()
         self._sim.unlock()
-        self._ask("AT+CMGF=0")
-        self._try("AT+CSMS=0")
-        self._choose_memories(notes)
+        self._asking.ask("AT+CMGF=0")
+        self._asking.grants("AT+CSMS=0")
+        notes = [*self.memories.choose()]
         announces = self._announce(notes)
-        return ModemReady(model=self._model(), memories=self.memories, announces=announces, notes=tuple(notes))
+        return ModemReady(model=self._model(), memories=self.memories.names, announces=announces, notes=tuple(notes))
 
     def _wake(self) -> None:
         ends, settle_s = self._monotonic() + self._times.wake_s, self._times.settle_s
@@ -94,26 +94,10 @@ class Session:
             if self._monotonic() >= ends:
                 raise ModemSilent(f"no answer to AT within {self._times.wake_s:g} s")
 
-    def _choose_memories(self, notes: list[str]) -> None:
-        known: tuple[str, ...] = SIM_MEMORIES
-        try:
-            lines = self._ask("AT+CPMS=?")
-            offered = set(re.findall(r'"([A-Z]{2})"', lines[0])) if lines else set(SIM_MEMORIES)
-            known = tuple(one for one in SIM_MEMORIES if one in offered) or SIM_MEMORIES
-        except ModemRefused:
-            notes.append("+CPMS=? was refused: SM and ME are both tried")
-        usable = [one for one in known if self._select(one)]
-        if not usable:
-            raise ModemRefused("no memory for texts can be chosen (SM, ME)")
-        self.memories = tuple(usable)
-        first = usable[0]
-        self._try(f'AT+CPMS="{first}","{first}","{first}"')
-        self._current = first
-
     def _announce(self, notes: list[str]) -> bool:
         for setting in CNMI_TRIES if self._reports else CNMI_WITHOUT_REPORTS:
-            if self._try(f"AT+CNMI={setting}"):
-                self._reports_stored = setting.endswith(",2,0")
+            if self._asking.grants(f"AT+CNMI={setting}"):
+                self.memories.reports_are_stored = setting.endswith(",2,0")
                 return True
         notes.append("+CNMI was refused: the sweep alone finds texts")
         return False
@@ -131,11 +115,11 @@ class Session:
         """Everything in every memory; not complete while something in them is doubted. With `announced` only in those."""
         held: list[HeldPdu] = []
         doubted: set[str] = set()
-        memories = self.held_in(announced)
+        memories = self.memories.to_look_into(announced)
         complete = not announced
         for memory in memories:
-            if not self._select(memory):
-                complete = complete and memory == "SR"
+            if not self.memories.select(memory):
+                complete = complete and memory == STORED_REPORTS
                 continue
             try:
                 lines = self._dialogue.command("AT+CMGL=4", within_s=self._times.list_s)
@@ -148,28 +132,22 @@ class Session:
             held.extend(found)
             doubted |= doubtful
         self._doubted = self._doubted | doubted if announced else doubted
-        if self._dialogue.echo_seen:
+        if self._mode.echo_is_back:
             raise ResetSeen("the modem echoes again: it was reset")
+        if held:
+            self._mode.shown()
         return Listed(held=tuple(held), complete=complete and not doubted)
-
-    def held_in(self, announced: Collection[str]) -> tuple[str, ...]:
-        """The memories to look into: those announced, or all of them where one of those is none that is known."""
-        known = (*self.memories, *self._report_memories())
-        return tuple(one for one in known if one in announced) if announced and set(announced) <= set(known) else known
 
     @property
     def doubts(self) -> bool:
         """Whether the last sweep found what was hurt on the wire: it is worth looking again at once."""
         return bool(self._doubted)
 
-    def _report_memories(self) -> tuple[str, ...]:
-        return ("SR",) if self._reports_stored else ()
-
     def free(self, held: HeldPdu) -> tuple[bool, str]:
         """Deletes the slot only if it still holds the same PDU; (done, what was said)."""
         if held.slot is None:
             return True, ""
-        if not self._select(held.memory):
+        if not self.memories.select(held.memory):
             return False, f"{held.memory} cannot be chosen"
         try:
             lines = self._dialogue.command(f"AT+CMGR={held.slot}", within_s=self._times.command_s)
@@ -205,8 +183,9 @@ class Session:
         command = f"AT+CMGS={length}"
         gone = tuple(references)
         try:
-            self._see_pdu_mode()
+            self._mode.see()
             self._dialogue.prompt(command, within_s=self._times.prompt_s)
+            self._mode.see_at_prompt()
         except ModemRefused as no:
             self.in_step()
             return SendEnded(
@@ -231,18 +210,8 @@ class Session:
             self.in_step()
             return SendEnded(job=job.id, outcome="unsure", said="OK without a reference", references=gone)
         references.append(reference)
+        self._mode.shown()
         return None
-
-    def _see_pdu_mode(self) -> None:
-        """Raises ResetSeen in text mode, which a silent reset brings: there the length is a number, and the PDU goes to it as words."""
-        try:
-            lines = self._ask("AT+CMGF?")
-        except ModemRefused:
-            lines = []
-        if self._dialogue.echo_seen or any(re.match(r"\+CMGF:\s*1", line) for line in lines):
-            raise ResetSeen(IN_TEXT_MODE)
-        if not any(re.match(r"\+CMGF:\s*0", line) for line in lines):
-            self._ask("AT+CMGF=0")
 
     def in_step(self) -> bool:
         """Whatever was left over is let go; False where the modem does not answer."""
@@ -271,28 +240,3 @@ class Session:
         except ModemRefused:
             return []
         return [int(figure) for figure in re.findall(r"\d+", lines[0].partition(":")[2])] if lines else []
-
-    def _select(self, memory: str) -> bool:
-        if self._current == memory:
-            return True
-        if not self._try(f'AT+CPMS="{memory}"'):
-            return False
-        self._current = memory
-        return True
-
-    def _ask(self, command: str) -> list[str]:
-        for _ in range(SETTLE_TRIES):
-            try:
-                return self._dialogue.command(command, within_s=self._times.command_s)
-            except ModemRefused as no:
-                if no.code not in CME_SIM_BUSY:
-                    raise
-                self._pause(1.0)
-        return self._dialogue.command(command, within_s=self._times.command_s)
-
-    def _try(self, command: str) -> bool:
-        try:
-            self._ask(command)
-        except ModemRefused:
-            return False
-        return True

@@ -16,6 +16,7 @@ from gateway.errors import ModemGone, ModemSilent, ModemTrouble, SimTrouble
 from gateway.facts import HeldPdu
 from gateway.modem.answers import ResetSeen, memory_in
 from gateway.modem.dialogue import Dialogue, Unasked
+from gateway.modem.frees import Frees
 from gateway.modem.link import Link, drain
 from gateway.modem.noteworthy import Told, differs, kind_of
 from gateway.modem.pdu import decode
@@ -27,8 +28,6 @@ from gateway.settings.models import ModemTable
 
 FIRST_RETRY_S, LONGEST_RETRY_S = 0.5, 5.0
 CONDITION_EVERY_S, DOUBTED_AGAIN_AFTER_S = 60.0, 1.0
-FREES_THAT_WAIT = 5
-"""So few slots may stay taken while messages leave: half of the smallest SIM's."""
 
 
 class SerialModem:
@@ -52,7 +51,7 @@ class SerialModem:
         self._clock = clock
         self._times = times or Times()
         self._lock = threading.Lock()
-        self._frees: deque[HeldPdu] = deque()
+        self._frees = Frees()
         self._sends: deque[SendJob] = deque()
         self._sweep_wanted = True
         self._announced: frozenset[str] = frozenset()
@@ -88,8 +87,7 @@ class SerialModem:
 
     def free(self, held: Sequence[HeldPdu]) -> None:
         """See the port."""
-        with self._lock:
-            self._frees.extend(held)
+        self._frees.add(held)
         self._wake()
 
     def send(self, job: SendJob) -> None:
@@ -164,7 +162,7 @@ class SerialModem:
         while not self._stopping.is_set():
             self._progress = now = self._clock.monotonic()
             try:
-                if self._one_free(session):
+                if self._one_free(session, now):
                     continue
                 if now >= next_sweep or self._take_sweep():
                     self._sweep(session)
@@ -173,13 +171,14 @@ class SerialModem:
                 elif self._announced:
                     self._sweep(session, self._announced)
                     next_sweep = min(next_sweep, now + DOUBTED_AGAIN_AFTER_S) if session.doubts else next_sweep
-                elif self._one_send(dialogue, session) or self._questions.step(dialogue):
+                elif self._one_send(dialogue, session, now) or self._questions.step(dialogue):
                     continue
                 elif now >= next_condition:
                     self._ask_condition(session)
                     next_condition = now + CONDITION_EVERY_S
                 else:
-                    dialogue.listen(min(next_sweep, next_condition, self._questions.due_s) - now)
+                    due = min(next_sweep, next_condition, self._questions.due_s, self._frees.due_s(now))
+                    dialogue.listen(due - now)
                     drain(self._wake_read)
                 silent = 0
             except ModemSilent:
@@ -188,13 +187,13 @@ class SerialModem:
                     raise
                 self.sweep()
 
-    def _one_free(self, session: Session) -> bool:
-        with self._lock:
-            later = bool(self._sends) and len(self._frees) <= FREES_THAT_WAIT
-            held = self._frees.popleft() if self._frees and not later else None
+    def _one_free(self, session: Session, now: float) -> bool:
+        may_wait = session.memories.slots_that_may_wait
+        held = self._frees.take(now, messages_wait=bool(self._sends), may_wait=may_wait)
         if held is None:
             return False
         done, said = session.free(held)
+        self._frees.ended(held)
         if done:
             with self._lock:
                 self._told.forget(held)
@@ -211,19 +210,25 @@ class SerialModem:
         if not announced:
             self._take_sweep()
         listed = session.sweep(announced)
+        now = self._clock.monotonic()
         with self._lock:
-            new = self._told.new(listed.held, self._clock.monotonic(), session.held_in(announced))
+            new = self._told.new(listed.held, now, session.memories.to_look_into(announced))
+        filled = session.memories.filled(listed.held)
+        self._frees.drain([one for one in new if one in filled], now)
         if new or self._first_sweep:
             self._tell(Listed(held=new, complete=listed.complete))
         self._first_sweep = self._first_sweep and not listed.complete
 
-    def _one_send(self, dialogue: Dialogue, session: Session) -> bool:
+    def _one_send(self, dialogue: Dialogue, session: Session, now: float) -> bool:
+        if self._frees.draining(now):
+            return False
         with self._lock:
             self._in_flight = self._sends.popleft() if self._sends else None
         if self._in_flight is None:
             return False
         ended = session.send(self._in_flight)
         self._in_flight = None
+        self._frees.message_ended(self._clock.monotonic())
         self._tell(ended)
         dialogue.tell_rest()
         return True

@@ -62,7 +62,7 @@ def choose(
     over_limit = False
     for one in due:
         until = None if one.urgent else quiet_until(one)
-        if until is None and not one.urgent and allowance.sent_today + one.segments > allowance.texts_per_day:
+        if until is None and _over_limit(one, allowance):
             until, over_limit = allowance.day_ends, True
         if until is None:
             free.append(one)
@@ -73,6 +73,28 @@ def choose(
     if wake is not None:
         wakes.append(wake)
     return Choice(send=send, join=join, hold=tuple(hold), wake_at=min(wakes, default=None), over_limit=over_limit)
+
+
+def plainly_next(
+    first: Message,
+    recent: Mapping[str, Sequence[datetime]],
+    allowance: Allowance,
+    quiet_until: QuietUntil,
+    now: datetime,
+) -> bool:
+    """Whether the first of the outbox, urgent ones before others and older before newer, goes now whatever else waits behind it."""
+    if first.state not in ("waiting", "unsure") or not _is_due(first, now):
+        return False
+    left = allowance.burst - _gone_lately(first, recent, now)
+    return left > 1 and (first.urgent or (quiet_until(first) is None and not _over_limit(first, allowance)))
+
+
+def _over_limit(one: Message, allowance: Allowance) -> bool:
+    return not one.urgent and allowance.sent_today + one.segments > allowance.texts_per_day
+
+
+def _gone_lately(one: Message, recent: Mapping[str, Sequence[datetime]], now: datetime) -> int:
+    return sum(abs(now - at) < BURST_WINDOW for at in recent.get(one.number, ()))
 
 
 def _is_due(message: Message, now: datetime) -> bool:

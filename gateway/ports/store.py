@@ -68,8 +68,8 @@ class Reader(Summaries, Protocol):
 
     # outbox
     def message(self, id: int) -> Message | None: ...
-    def outbox(self) -> tuple[Message, ...]:
-        """Everything not yet ended: waiting, held, sending, unsure; urgent first, then oldest first."""
+    def outbox(self, *, limit: int | None = None) -> tuple[Message, ...]:
+        """Everything not yet ended: waiting, held, sending, unsure; urgent first, then oldest first; with a limit the first so many."""
 
     def outbox_waits(self) -> bool:
         """Whether there is anything in it."""

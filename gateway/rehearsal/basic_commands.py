@@ -27,7 +27,7 @@ def _basic(core: Core, letter: str, digits: str) -> list[str]:
     if letter[0] not in BASIC:
         raise Refused()
     if letter == "E":
-        core.echo = digits == "1"
+        core.echo = digits == "1" or core.habits.always_echoes
     elif letter in ("Z", "&F"):
         core.echo, core.cmee, core.text_mode = core.habits.echo, 0, core.habits.text_mode
         core.cnmi = (0, 0, 0, 0, 0)

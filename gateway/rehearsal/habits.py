@@ -18,7 +18,7 @@ class Habits:
 
     `new_texts_in` "chosen": the third memory of +CPMS; "SM", "ME": always there; "both": by turns. `reports`: which of
     +CDS and +CDSI it can do. `own_lines` are said every `own_every_s` (0: never). `baud` 0: as fast as it goes.
-    `text_mode`, `echo`: what they are after power-up and reset. `empty_slot` "error": +CMS ERROR: 321.
+    `text_mode`, `echo`: what they are after power-up and reset. `always_echoes`: ATE0 changes nothing. `empty_slot` "error": +CMS ERROR: 321.
     """
 
     maker: str = "Quandong Radio"
@@ -33,6 +33,7 @@ class Habits:
     grants_cnmi: bool = True
     wake_seconds: float = 0.0
     echo: bool = True
+    always_echoes: bool = False
     text_mode: bool = True
     line_style: LineStyle = "both"
     own_lines: tuple[str, ...] = ("^RSSI: 17", '+QIND: "csq",17,99')

@@ -60,6 +60,7 @@ class EngineTalk:
 
     def __init__(self, connection: Connection) -> None:
         self._connection = connection
+        self.kept: dict[Any, Any] = {}
 
     def all(self, sql: str, values: Values) -> Sequence[Sequence[Any]]:
         """See the port."""

@@ -6,6 +6,7 @@ from typing import Any, Literal
 
 from gateway.facts import Event, Message
 from gateway.ports import CallOutRow, Past, PauseRow, StoredPart, StoredText
+from gateway.storage.newest import newest_of
 from gateway.storage.rows import (
     CALL_OUT,
     EVENT,
@@ -26,7 +27,8 @@ from gateway.storage.values import from_json, micros, micros_or_none, moment, mo
 OPEN_STATES = "('waiting', 'held', 'sending', 'unsure')"
 LAST_FEW = 20
 REPORT_WITHIN_US = 5 * 86_400 * 1_000_000
-"""A report that comes later than five days is not of this use of the modem's 8-bit reference."""
+"""A report that comes later than five days is not of this use of the modem's 8-bit reference. Counted to the newest segment in the
+store, so that a step of the clock costs no report."""
 
 
 class SqlReader(SqlSummaries):
@@ -127,16 +129,8 @@ class SqlReader(SqlSummaries):
         return tuple(map(event_of, reversed(rows)))
 
     def past(self, kinds: Iterable[str], *, known_by: datetime, limit: int) -> tuple[Past, ...]:
-        """See the port; kind by kind, so that each is read off its index from the newest on."""
-        named = {f"kind{place}": kind for place, kind in enumerate(kinds)}
-        newest = " UNION ALL ".join(
-            f"SELECT * FROM (SELECT kind, tank, at, id FROM events WHERE site = :site AND kind = :{name} "
-            f"AND known_at <= :known_by ORDER BY at DESC, id DESC LIMIT :limit) AS {name}"
-            for name in named
-        )
-        query = f"{newest} ORDER BY at DESC, id DESC LIMIT :limit"
-        rows = self._all(query, known_by=micros(known_by), limit=limit, **named)
-        return tuple(Past(kind, tank, moment(at)) for kind, tank, at, _ in reversed(rows))
+        """See the port."""
+        return newest_of(self._talk, self._site, kinds, known_by, limit)
 
     def last_event(
         self,
@@ -183,11 +177,12 @@ class SqlReader(SqlSummaries):
         row = self._one(f"SELECT {MESSAGE} FROM texts WHERE site = :site AND id = :id AND way = 'out'", id=id)
         return None if row is None else message_of(row)
 
-    def outbox(self) -> tuple[Message, ...]:
+    def outbox(self, *, limit: int | None = None) -> tuple[Message, ...]:
         """See the port."""
         rows = self._all(
             f"SELECT {MESSAGE} FROM texts WHERE site = :site AND way = 'out' AND state IN {OPEN_STATES} "
-            "ORDER BY urgent DESC, at, id"
+            f"ORDER BY urgent DESC, at, id {_limit(limit)}",
+            limit=limit,
         )
         return tuple(map(message_of, rows))
 
@@ -228,7 +223,7 @@ class SqlReader(SqlSummaries):
         row = self._one(
             "SELECT text, segment FROM segments WHERE site = :site AND reference = :reference AND number = :number "
             "AND outcome IN ('', 'trying') AND at >= "
-            "(SELECT at FROM segments WHERE site = :site ORDER BY id DESC LIMIT 1) - :within ORDER BY id DESC LIMIT 1",
+            "(SELECT at FROM segments WHERE id = (SELECT max(id) FROM segments)) - :within ORDER BY id DESC LIMIT 1",
             reference=reference,
             number=number,
             within=REPORT_WITHIN_US,

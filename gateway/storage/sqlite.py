@@ -36,6 +36,16 @@ class SqliteTalk:
 
     def __init__(self, connection: sqlite3.Connection) -> None:
         self.connection = connection
+        self.kept: dict[Any, Any] = {}
+        self._version = 0
+
+    def begin(self, how: str) -> None:
+        """A transaction; what is remembered goes if another connection committed since the last one (PRAGMA data_version)."""
+        self.connection.execute(how)
+        version = self.connection.execute("PRAGMA data_version").fetchone()[0]
+        if version != self._version:
+            self._version = version
+            self.kept.clear()
 
     def all(self, sql: str, values: Values) -> list[tuple[Any, ...]]:
         """See the port."""
@@ -89,7 +99,7 @@ class SqliteDatabase:
     def _transaction(self, begin: str) -> Iterator[SqliteTalk]:
         talk = self._take()
         try:
-            talk.connection.execute(begin)
+            talk.begin(begin)
             yield talk
             talk.connection.execute("COMMIT")
         except BaseException:
@@ -104,7 +114,8 @@ class SqliteDatabase:
             return SqliteTalk(connect(self._file))
 
     def _give_up(self, talk: SqliteTalk) -> None:
-        """Nothing of it stays. The connection does: on a full disk a new one could not even make its files."""
+        """Nothing of it stays, nor what is remembered of it. The connection does: on a full disk a new one could not even make its files."""
+        talk.kept.clear()
         try:
             if talk.connection.in_transaction:
                 talk.connection.execute("ROLLBACK")

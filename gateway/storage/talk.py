@@ -12,7 +12,9 @@ Values = Mapping[str, Any]
 
 
 class Talk(Protocol):
-    """One connection within its transaction."""
+    """One connection within its transaction. `kept`: what it remembers of the store; empty once anybody else changed that."""
+
+    kept: dict[Any, Any]
 
     def all(self, sql: str, values: Values) -> Sequence[Sequence[Any]]:
         """Every row."""

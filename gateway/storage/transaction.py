@@ -7,6 +7,7 @@ from typing import Any
 
 from gateway.facts import Event, HeldPdu, InState, Message, OutState, PartOf, Text
 from gateway.ports import CallOutRow
+from gateway.storage import newest
 from gateway.storage.reader import SqlReader
 from gateway.storage.talk import assignments
 from gateway.storage.values import micros, micros_or_none, to_json
@@ -110,6 +111,7 @@ class SqlTransaction(SqlReader):
             sender=event.sender,
             detail=to_json(dict(event.detail)),
         )
+        newest.add(self._talk, self._site, event)
         return replace(event, site=self._site, id=id)
 
     def put_message(self, message: Message) -> Message:

@@ -2,8 +2,7 @@
 
 Below a low float the water is known when the float switches; it is gone once as much was drawn. Draw is the household's figure times a
 factor with a log-normal belief (learnt), spread over the hours of the day; each explanation of the trouble has a belief of its own, and
-the time is read off their mixture at 10, 50 and 90 %. Given that it is not dry yet, times already past do not count. Deterministic:
-bisection on the mixture's distribution function.
+the time is read off their mixture at 10, 50 and 90 %. Given that it is not dry yet, times already past do not count. Deterministic.
 """
 
 import math

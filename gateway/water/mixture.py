@@ -2,20 +2,21 @@
 
 Each part is log-normal in draw / figure. The early and late ends are the mixture's tenth and ninetieth percentile; the likely time is the
 middle of the leading explanation, so that it agrees with the cause that is named. Given that it is not dry yet, times already past do
-not count. Deterministic: bisection on the mixture's distribution function.
+not count. Deterministic: read off the mixture's distribution function.
 """
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta, tzinfo
 
 from gateway.facts import Triple
 from gateway.water.demand import day_shares
+from gateway.water.reached import reached
 
 LEVEL_SD = 0.08
 """A float switches within some centimetres of its level (published differentials 20-50 mm): log-sd of the litres below it."""
-LONGEST_DAYS = 400.0
+FIRST_GUESS_DAYS, LONGEST_DAYS = 0.5, 400.0
 CLOSE_ENOUGH = 1e-6
 """Of days or log-litres: a tenth of a second, a millionth of the litres."""
 SURELY_GONE = 0.9
@@ -61,9 +62,11 @@ def dry_times(parts: Sequence[Part], litres: float, use: float, since: datetime,
 
     def at(among: Sequence[Part], quantile: float) -> datetime:
         gone = 0.0 if surely else drawn_by(among, now)
-        days = _reached(
-            lambda days: drawn_by(among, since + timedelta(days=days)), gone + quantile * (1 - gone), 0.0, LONGEST_DAYS
-        )
+        wanted = gone + quantile * (1 - gone)
+        low, high = 0.0, FIRST_GUESS_DAYS
+        while high < LONGEST_DAYS and drawn_by(among, since + timedelta(days=high)) < wanted:
+            low, high = high, min(2 * high, LONGEST_DAYS)
+        days = reached(lambda days: drawn_by(among, since + timedelta(days=days)), wanted, low, high, CLOSE_ENOUGH)
         return max(floor, since + timedelta(days=days))
 
     early, late = at(parts, 0.1), at(parts, 0.9)
@@ -100,15 +103,7 @@ def _used(parts: Sequence[Part], drawn: Drawn, quantile: float) -> float:
         )
 
     middle = math.log(drawn.by_clock)
-    return math.exp(_reached(share, quantile, middle - 8.0, middle + 8.0))
-
-
-def _reached(share: Callable[[float], float], wanted: float, low: float, high: float) -> float:
-    """Where a share that only grows comes to what is wanted, by bisection."""
-    while high - low > CLOSE_ENOUGH:
-        middle = (low + high) / 2
-        low, high = (middle, high) if share(middle) < wanted else (low, middle)
-    return (low + high) / 2
+    return math.exp(reached(share, quantile, middle - 8.0, middle + 8.0, CLOSE_ENOUGH))
 
 
 def _phi(z: float) -> float:

@@ -12,6 +12,7 @@ from datetime import datetime, timedelta
 from itertools import groupby
 
 from gateway.facts import Event
+from gateway.water.reached import reached
 
 DAYS_A_YEAR = 365.25
 SURE = 0.8
@@ -45,14 +46,11 @@ class Gamma:
         return _lower_gamma(self.shape, self.rate * value) if value > 0 else 0.0
 
     def quantile(self, probability: float) -> float:
-        """The rate with so much probability below it, 0 < probability < 1, by bisection."""
-        low, high = 0.0, 1.0
+        """The rate with so much probability below it, 0 < probability < 1."""
+        high = 1.0
         while _lower_gamma(self.shape, high) < probability:
             high *= 2
-        for _ in range(80):
-            middle = (low + high) / 2
-            low, high = (middle, high) if _lower_gamma(self.shape, middle) < probability else (low, middle)
-        return (low + high) / 2 / self.rate
+        return reached(lambda x: _lower_gamma(self.shape, x), probability, 0.0, high, CLOSE * high) / self.rate
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

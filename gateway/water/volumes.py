@@ -8,9 +8,10 @@ import math
 from itertools import pairwise
 
 from gateway.settings import models as m
+from gateway.water.reached import reached
 
 LITRES_PER_M3 = 1000.0
-BISECTIONS = 60
+CLOSE_M = 1e-9
 
 
 def height_m(shape: m.Shape) -> float:
@@ -46,15 +47,8 @@ def below_l(shape: m.Shape, level_m: float) -> float:
 
 
 def level_m(shape: m.Shape, litres: float) -> float:
-    """The level at which the tank holds so many litres (by bisection; volumes rise with the level)."""
-    low, high = 0.0, height_m(shape)
-    for _ in range(BISECTIONS):
-        middle = (low + high) / 2
-        if below_l(shape, middle) < litres:
-            low = middle
-        else:
-            high = middle
-    return (low + high) / 2
+    """The level at which the tank holds so many litres."""
+    return reached(lambda level: below_l(shape, level), litres, 0.0, height_m(shape), CLOSE_M)
 
 
 def _segment_m2(radius: float, depth: float) -> float:

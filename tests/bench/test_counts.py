@@ -131,7 +131,7 @@ def test_no_question_reads_the_whole_history(tmp_path):
 
 
 def test_at_commands_per_text_and_message(tmp_path):
-    """A text: its memory listed, its slot read and deleted. A message: the mode seen to, one command, one PDU."""
+    """A text: its memory listed, its slot read and deleted. A message: one command, one PDU; its mode shows in what came just before."""
     with at_home(tmp_path, rest=UNLIMITED) as home:
         home.modem.network.deliver(RIDGE, "STATION WELL 0")
         home.until(lambda: home.texts("in") and not home.modem.slots, "the first sweep and what it found are over")
@@ -145,7 +145,7 @@ def test_at_commands_per_text_and_message(tmp_path):
         home.until(lambda: not home.modem.slots, "freed")
         message = [one for one in home.modem.commands[before:] if one.startswith(("AT+CMGS", "AT+CMGF"))]
     assert [one.partition("=")[0] for one in text] == ["AT+CMGL", "AT+CMGR", "AT+CMGD"]
-    assert [one.partition("=")[0] for one in message] == ["AT+CMGF?", "AT+CMGS"] * CONTACTS
+    assert [one.partition("=")[0] for one in message] == ["AT+CMGS"] * CONTACTS
 
 
 def test_flushes_per_text(tmp_path):

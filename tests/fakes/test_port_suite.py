@@ -28,6 +28,7 @@ REAL = {
     ),
     "both memories, +CNMI refused": (Habits(new_texts_in="both", grants_cnmi=False, line_style="after"), Faults()),
     "one memory, talks by itself": (Habits(memories=("SM",), own_every_s=0.05, line_style="doubled"), Faults()),
+    "echoes whatever it is told": (Habits(always_echoes=True), Faults()),
     "byte at a time": (Habits(), Faults(byte_at_a_time=True)),
     "lines and noise strewn in": (Habits(), Faults(strewn=0.3, noise=0.2)),
     "announcements lost": (Habits(reports="CDSI"), Faults(lost_announcements=0.99)),

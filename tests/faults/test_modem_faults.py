@@ -7,6 +7,7 @@ import pytest
 
 from gateway.modem import Times
 from gateway.rehearsal import Faults, Habits, SimulatedModem
+from tests.faults.board import UNLIMITED
 from tests.household import RIDGE, at_home
 
 QUICK = Times(command_s=0.5, prompt_s=0.5, result_s=0.5, wake_s=2.0, list_s=1.0, settle_s=0.05)
@@ -165,6 +166,19 @@ def test_row_12_full_store_is_drained_first(tmp_path, trials):
                 for number in numbers:
                     heard(home, number)
                 home.until(lambda: not modem.slots, "all slots freed")
+
+
+def test_row_12_and_only_then_is_anything_sent(tmp_path, trials):
+    """Alarms on a full SIM: each of its slots is freed before the first message leaves."""
+    with SimulatedModem(habits=Habits(memories=("SM",), capacity={"SM": 5})) as modem:
+        for trial in range(trials(100)):
+            for number in range(5):
+                modem.network.deliver(RIDGE, f"ZONE 1 {('OPEN', 'SHUT')[(trial + number) % 2]} {trial:02}{number:02}")
+            told, sent = len(modem.commands), len(modem.network.outgoing)
+            with at_home(tmp_path, modem=modem, rest=UNLIMITED):
+                modem.network.wait_for_outgoing(sent + 1, 30.0)
+            said = [one.partition("=")[0] for one in modem.commands[told:]]
+            assert said[: said.index("AT+CMGS")].count("AT+CMGD") == 5
 
 
 def test_row_13_delete_fails(tmp_path):

@@ -1,0 +1,76 @@
+"""The memories that a modem keeps texts in: which there are, which one its commands go to, how much they hold.
+
+Source: 3GPP TS 27.005 3.2.2 (+CPMS).
+"""
+
+import re
+from collections import Counter
+from collections.abc import Collection, Sequence
+from math import inf
+
+from gateway.errors import ModemRefused
+from gateway.facts import HeldPdu
+from gateway.modem.answers import capacity_in
+from gateway.modem.asking import Asking
+
+SIM_MEMORIES = ("SM", "ME")
+STORED_REPORTS = "SR"
+MOST_SLOTS_THAT_WAIT = 20
+"""What is still taken is listed again with each text that is announced."""
+
+
+class Memories:
+    """`names`: those that hold texts, the first of them takes new ones where the modem can be told so."""
+
+    def __init__(self, asking: Asking) -> None:
+        self._asking = asking
+        self._current = ""
+        self._capacity: dict[str, int] = {}
+        self.names: tuple[str, ...] = ()
+        self.reports_are_stored = False
+
+    def choose(self) -> tuple[str, ...]:
+        """Finds them; what is worth a remark. Raises ModemRefused where there is none."""
+        offered, remarks = self._offered()
+        usable = [one for one in offered if self.select(one)]
+        if not usable:
+            raise ModemRefused(f"no memory for texts can be chosen ({', '.join(SIM_MEMORIES)})")
+        self.names = tuple(usable)
+        first = usable[0]
+        self._asking.grants(f'AT+CPMS="{first}","{first}","{first}"')
+        self._current = first
+        return remarks
+
+    def _offered(self) -> tuple[tuple[str, ...], tuple[str, ...]]:
+        try:
+            lines = self._asking.ask("AT+CPMS=?")
+        except ModemRefused:
+            return SIM_MEMORIES, ("+CPMS=? was refused: SM and ME are both tried",)
+        said = set(re.findall(r'"([A-Z]{2})"', lines[0])) if lines else set()
+        return tuple(one for one in SIM_MEMORIES if one in said) or SIM_MEMORIES, ()
+
+    def select(self, memory: str) -> bool:
+        """From now on commands go to it; False where the modem refuses."""
+        if self._current == memory:
+            return True
+        try:
+            self._capacity[memory] = capacity_in(self._asking.ask(f'AT+CPMS="{memory}"'))
+        except ModemRefused:
+            return False
+        self._current = memory
+        return True
+
+    def to_look_into(self, announced: Collection[str]) -> tuple[str, ...]:
+        """Those announced; all of them where none was, or one that is not known."""
+        known = (*self.names, *((STORED_REPORTS,) if self.reports_are_stored else ()))
+        return tuple(one for one in known if one in announced) if announced and set(announced) <= set(known) else known
+
+    def filled(self, held: Sequence[HeldPdu]) -> tuple[HeldPdu, ...]:
+        """Of what was listed, that which fills its memory: no further text fits in."""
+        taken = Counter(one.memory for one in held)
+        return tuple(one for one in held if taken[one.memory] >= self._capacity.get(one.memory, inf))
+
+    @property
+    def slots_that_may_wait(self) -> int:
+        """So many may stay taken while messages leave: never more than half of the smallest memory."""
+        return min((MOST_SLOTS_THAT_WAIT, *(total // 2 for total in self._capacity.values())))

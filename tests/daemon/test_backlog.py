@@ -1,0 +1,89 @@
+"""What the modem said is stored in its order, some at a time."""
+
+from gateway.daemon.backlog import TEXTS_A_COMMIT, Backlog
+from gateway.facts import HeldPdu, Undecodable
+from gateway.ports import Listed, SlotFreed
+
+
+def held(slot):
+    """A PDU in that slot."""
+    return HeldPdu(memory="SM", slot=slot, pdu=f"{slot:02X}", content=Undecodable(reason="invented"))
+
+
+def listed(*slots, complete=False):
+    """A sweep that found these."""
+    return Listed(held=tuple(map(held, slots)), complete=complete)
+
+
+def freed(slot):
+    """That slot is free."""
+    return SlotFreed(held=held(slot), done=True)
+
+
+def test_a_slot_is_free_after_what_was_listed_before_and_before_what_was_listed_since():
+    """An unstamped text is known by its slot: the order decides whether it is old or new."""
+    backlog = Backlog()
+    for news in (listed(1, 2), freed(1), freed(2), listed(1)):
+        backlog.add(news)
+    order = []
+    while backlog:
+        order += [("freed", one.held.slot) for one in backlog.freed()]
+        some = backlog.some()
+        if some is not None:
+            order += [("stored", one.slot) for one in some.held]
+            backlog.stored(some, len(some.held))
+    assert order == [("stored", 1), ("stored", 2), ("freed", 1), ("freed", 2), ("stored", 1)]
+
+
+def test_swept_means_that_all_of_a_complete_sweep_is_stored():
+    """Not when it was listed, not when only some of it is on the disk, and not by a sweep that could not read all."""
+    backlog = Backlog()
+    backlog.add(listed(*range(TEXTS_A_COMMIT + 5), complete=True))
+    first = backlog.some()
+    assert len(first.held) == TEXTS_A_COMMIT
+    backlog.stored(first, 3)
+    assert backlog and not backlog.swept
+    while (some := backlog.some()) is not None:
+        assert not backlog.swept
+        backlog.stored(some, len(some.held))
+    assert backlog.swept and not backlog
+    partly = Backlog()
+    partly.add(listed(1))
+    partly.stored(partly.some(), 1)
+    assert not partly.swept
+
+
+def test_what_was_not_stored_comes_next():
+    """In its old order."""
+    backlog = Backlog()
+    backlog.add(listed(1, 2, 3))
+    backlog.stored(backlog.some(), 1)
+    assert [one.slot for one in backlog.some().held] == [2, 3]
+
+
+def test_a_sweep_of_which_something_could_not_be_stored_does_not_count():
+    """It stays with the modem; the next complete sweep counts."""
+    backlog = Backlog()
+    backlog.add(listed(1, complete=True))
+    backlog.some()
+    assert not backlog and not backlog.swept
+    backlog.add(listed(1, complete=True))
+    backlog.stored(backlog.some(), 1)
+    assert backlog.swept
+
+
+def test_an_empty_complete_sweep_counts_at_once():
+    """Nothing was there."""
+    backlog = Backlog()
+    backlog.add(listed(complete=True))
+    assert backlog.swept and not backlog
+
+
+def test_what_waits_already_waits_once():
+    """Listed again before it was stored; but again after its slot was freed it is another text."""
+    backlog = Backlog()
+    for news in (listed(1, 2), listed(1, 2, 3), freed(1), listed(1)):
+        backlog.add(news)
+    assert [one.slot for one in backlog.some().held] == [1, 2, 3]
+    assert [one.held.slot for one in backlog.freed()] == [1]
+    assert [one.slot for one in backlog.some().held] == [1] and not backlog

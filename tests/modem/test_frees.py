@@ -1,0 +1,86 @@
+"""Slots are freed when no message waits, or when too many are taken; nothing is freed just after a message."""
+
+import pytest
+
+from gateway.facts import HeldPdu, Undecodable
+from gateway.modem.asking import Asking
+from gateway.modem.frees import DRAINED_WITHIN_S, NEXT_MESSAGE_WITHIN_S, Frees
+from gateway.modem.memories import MOST_SLOTS_THAT_WAIT, Memories
+from tests.modem.test_dialogue import OK, talk
+
+HELD = [HeldPdu(memory="SM", slot=slot, pdu="00", content=Undecodable(reason="invented")) for slot in range(4)]
+
+
+@pytest.mark.parametrize(
+    ("waits", "ended_s", "now_s", "taken"),
+    [
+        (False, None, 0.0, True),
+        (True, None, 0.0, False),
+        (False, 0.0, NEXT_MESSAGE_WITHIN_S / 2, False),
+        (False, 0.0, NEXT_MESSAGE_WITHIN_S, True),
+    ],
+)
+def test_messages_go_first(waits, ended_s, now_s, taken):
+    """While one waits, and for a moment after one, few slots are left taken."""
+    frees = Frees()
+    frees.add(HELD[:2])
+    if ended_s is not None:
+        frees.message_ended(ended_s)
+    assert (frees.take(now_s, messages_wait=waits, may_wait=2) is HELD[0]) is taken
+
+
+def test_beyond_so_many_they_go_before_messages():
+    """Down to as many as may wait, the oldest first."""
+    frees = Frees()
+    frees.add(HELD)
+    found = [frees.take(0.0, messages_wait=True, may_wait=2) for _ in HELD]
+    assert found == [HELD[0], HELD[1], None, None]
+
+
+def test_it_comes_round_again_by_itself():
+    """Where no message comes after all; never for nothing."""
+    frees = Frees()
+    frees.message_ended(7.0)
+    assert frees.due_s(7.0) == float("inf")
+    frees.add(HELD[:1])
+    assert frees.due_s(7.0) == 7.0 + NEXT_MESSAGE_WITHIN_S
+    frees.drain(HELD[:1], 7.0)
+    assert frees.due_s(7.0) == 7.0 + DRAINED_WITHIN_S
+
+
+def test_what_fills_a_memory_is_freed_before_any_message():
+    """Each of them, done or refused; and where they never come, messages wait no longer than ten seconds."""
+    frees = Frees()
+    frees.drain(HELD[:2], 0.0)
+    assert frees.draining(1.0)
+    frees.add(HELD[:2])
+    for one in HELD[:2]:
+        assert frees.draining(1.0) and frees.take(1.0, messages_wait=True, may_wait=2) is one
+        frees.ended(one)
+    assert not frees.draining(1.0)
+    frees.drain(HELD[2:], 1.0)
+    assert frees.draining(1.0 + DRAINED_WITHIN_S / 2) and not frees.draining(1.0 + DRAINED_WITHIN_S)
+
+
+@pytest.mark.parametrize(("said", "filled"), [("+CPMS: 4,4", 4), ("+CPMS: 4,5", 0), ("+CPMS: ", 0)])
+def test_a_memory_is_full_as_it_says_itself(said, filled):
+    """As many listed as it holds."""
+    dialogue, _, _ = talk([(0.01, said), OK])
+    memories = Memories(Asking(dialogue, within_s=1.0, pause=lambda seconds: None))
+    assert memories.select("SM") and len(memories.filled(HELD)) == filled
+
+
+@pytest.mark.parametrize(
+    ("said", "may_wait"),
+    [
+        ("+CPMS: 3,10,3,10,3,10", 5),
+        ("+CPMS: 0,23", 11),
+        ("+CPMS: 0,255,0,255,0,255", MOST_SLOTS_THAT_WAIT),
+        ("+CPMS: ", 5),
+    ],
+)
+def test_never_more_than_half_of_the_memory(said, may_wait):
+    """As the modem says how much it holds (27.005 3.2.2); the smallest SIM's ten where it does not."""
+    dialogue, _, _ = talk([(0.01, said), OK])
+    memories = Memories(Asking(dialogue, within_s=1.0, pause=lambda seconds: None))
+    assert memories.select("SM") and memories.slots_that_may_wait == may_wait
