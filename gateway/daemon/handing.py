@@ -4,7 +4,7 @@
 into the same commit. A mistake made in any of that costs no answer: it is then stored by itself.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import datetime
 from functools import partial
 
@@ -22,9 +22,16 @@ class Handing:
     """Which message is with the modem. `ready`: the modem can take one."""
 
     def __init__(
-        self, store: Store, modem: Modem, within: Within, guard: Guard, trouble: Trouble, record: Record
+        self,
+        store: Store,
+        modem: Modem,
+        within: Within,
+        guard: Guard,
+        trouble: Trouble,
+        record: Record,
+        more_comes: Callable[[], bool],
     ) -> None:
-        self._store, self._modem, self._record = store, modem, record
+        self._store, self._modem, self._record, self._more_comes = store, modem, record, more_comes
         self._within, self._guard, self._trouble = within, guard, trouble
         self._in_flight: int | None = None
         self._held_back = False
@@ -47,7 +54,7 @@ class Handing:
             if not reader.outbox_waits():
                 self._held_back = False
                 return None
-        return self._give(self._within(deliver.claim))
+        return self._give(self._within(partial(deliver.claim, more_comes=self._more_comes())))
 
     def ended(self, house: House, ended: SendEnded, reports: Sequence[HeldPdu] = ()) -> bool:
         """How a message ended. After one that left the next is claimed at once, and `reports` are stored with it: True."""
@@ -69,7 +76,8 @@ class Handing:
         self._within(partial(deliver.ended, end=ended))
 
     def _store_and_go_on(self, ended: SendEnded, reports: Sequence[HeldPdu]) -> bool:
-        self._give(self._within(partial(_ended_and_next, ended=ended, reports=reports)))
+        more_comes = self._more_comes()
+        self._give(self._within(partial(_ended_and_next, ended=ended, reports=reports, more_comes=more_comes)))
         return True
 
     def _give(self, claimed: deliver.Claimed) -> datetime | None:
@@ -87,8 +95,10 @@ def only_reports(news: Listed) -> bool:
     return bool(news.held) and all(isinstance(one.content, Report) and one.slot is None for one in news.held)
 
 
-def _ended_and_next(moment: Moment, *, ended: SendEnded, reports: Sequence[HeldPdu]) -> deliver.Claimed:
+def _ended_and_next(
+    moment: Moment, *, ended: SendEnded, reports: Sequence[HeldPdu], more_comes: bool
+) -> deliver.Claimed:
     deliver.ended(moment, ended)
     for report in reports:
         take(moment, report)
-    return deliver.claim(moment)
+    return deliver.claim(moment, more_comes=more_comes)

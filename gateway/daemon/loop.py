@@ -70,7 +70,8 @@ class Daemon:
         self.refused: str | None = None
         self._trouble = Trouble(modem, clock, self.record)
         self._guard = Guard(self._trouble, self.record, clock, self._within, self._store_heals)
-        self._handing = Handing(store, modem, self._within, self._guard, self._trouble, self.record)
+        more_comes = partial(bool, self._backlog)
+        self._handing = Handing(store, modem, self._within, self._guard, self._trouble, self.record, more_comes)
         self._stopping = False
         self._looks = Looks(clock.monotonic, self._ticker.wake_in)
         self._chores = Chores(store, self._within, self.record, backups, pages)

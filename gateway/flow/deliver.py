@@ -40,8 +40,8 @@ def at_start(moment: Moment) -> None:
             _apply(moment, message, change)
 
 
-def claim(moment: Moment) -> Claimed:
-    """The next message, committed as `sending`, as a job."""
+def claim(moment: Moment, *, more_comes: bool = False) -> Claimed:
+    """The next message, committed as `sending`, as a job. While `more_comes`, texts listed and not read yet, no digest is made."""
     first = _plainly_next(moment)
     if first is not None:
         return _claim(moment, first)
@@ -55,6 +55,8 @@ def claim(moment: Moment) -> Claimed:
         if choice.over_limit:
             _tell_limit(moment)
         if choice.join:
+            if more_comes:
+                return Claimed()
             _join(moment, choice.join)
         elif choice.send is not None:
             return _claim(moment, choice.send)
