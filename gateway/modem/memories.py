@@ -65,10 +65,10 @@ class Memories:
         known = (*self.names, *((STORED_REPORTS,) if self.reports_are_stored else ()))
         return tuple(one for one in known if one in announced) if announced and set(announced) <= set(known) else known
 
-    def filled(self, held: Sequence[HeldPdu]) -> tuple[HeldPdu, ...]:
-        """Of what was listed, that which fills its memory: no further text fits in."""
+    def full(self, held: Sequence[HeldPdu]) -> frozenset[str]:
+        """Those of which so much was listed that no further text fits in."""
         taken = Counter(one.memory for one in held)
-        return tuple(one for one in held if taken[one.memory] >= self._capacity.get(one.memory, inf))
+        return frozenset(name for name, count in taken.items() if count >= self._capacity.get(name, inf))
 
     @property
     def slots_that_may_wait(self) -> int:

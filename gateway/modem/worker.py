@@ -213,8 +213,8 @@ class SerialModem:
         now = self._clock.monotonic()
         with self._lock:
             new = self._told.new(listed.held, now, session.memories.to_look_into(announced))
-        filled = session.memories.filled(listed.held)
-        self._frees.drain([one for one in new if one in filled], now)
+        full = session.memories.full(listed.held)
+        self._frees.drain([one for one in new if one.memory in full], now)
         if new or self._first_sweep:
             self._tell(Listed(held=new, complete=listed.complete))
         self._first_sweep = self._first_sweep and not listed.complete

@@ -124,7 +124,7 @@ UNDONE = (
         12,
         "a full memory is drained before anything is sent",
         "gateway/modem/worker.py",
-        "        self._frees.drain([one for one in new if one in filled], now)",
+        "        self._frees.drain([one for one in new if one.memory in full], now)",
         "",
         MODEM,
     ),

@@ -62,12 +62,12 @@ def test_what_fills_a_memory_is_freed_before_any_message():
     assert frees.draining(1.0 + DRAINED_WITHIN_S / 2) and not frees.draining(1.0 + DRAINED_WITHIN_S)
 
 
-@pytest.mark.parametrize(("said", "filled"), [("+CPMS: 4,4", 4), ("+CPMS: 4,5", 0), ("+CPMS: ", 0)])
-def test_a_memory_is_full_as_it_says_itself(said, filled):
+@pytest.mark.parametrize(("said", "full"), [("+CPMS: 4,4", {"SM"}), ("+CPMS: 4,5", set()), ("+CPMS: ", set())])
+def test_a_memory_is_full_as_it_says_itself(said, full):
     """As many listed as it holds."""
     dialogue, _, _ = talk([(0.01, said), OK])
     memories = Memories(Asking(dialogue, within_s=1.0, pause=lambda seconds: None))
-    assert memories.select("SM") and len(memories.filled(HELD)) == filled
+    assert memories.select("SM") and memories.full(HELD) == full
 
 
 @pytest.mark.parametrize(
