@@ -138,9 +138,12 @@ class Daemon:
         self._go_on()
 
     def _work_off(self) -> None:
-        if freed := self._backlog.freed():
-            self._guarded(freed[0], partial(self._take_freed, freed))
-        if some := self._backlog.some():
+        """Slots first; where they could not be noted, what was listed since must not be taken for what they held: a sweep finds it again."""
+        freed = self._backlog.freed()
+        if freed and not self._guarded("freed", partial(self._take_freed, freed)) and not self._guard.mistaken:
+            self._backlog.not_noted(freed)
+            self._backlog.some()
+        elif some := self._backlog.some():
             self._guarded(some, partial(self._take, some))
 
     def _waiting(self, wait_s: float) -> list[ports.ModemNews | Order]:
@@ -230,13 +233,14 @@ class Daemon:
         """It answered, or it has nothing to do and a message waits."""
         return not self._queue.empty() if self._handing.busy else self._handing.could_go_on(tx)
 
-    def _take_freed(self, freed: list[ports.SlotFreed]) -> None:
+    def _take_freed(self, freed: list[ports.SlotFreed]) -> bool:
         done = [(one.held.memory, one.held.slot) for one in freed if one.done]
         if done:
             self._within(lambda moment: moment.tx.slots_freed(done))
         for one in freed:
             action = "freed" if one.done else "not-freed"
             self.record(action, memory=one.held.memory, slot=one.held.slot, said=one.said or None)
+        return True
 
     def _take_modem(self, news: ports.ModemLost | ports.ModemReady | ports.Condition) -> None:
         if isinstance(news, ports.ModemLost):

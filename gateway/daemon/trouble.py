@@ -10,10 +10,10 @@ ids below zero. Texts stay on the SIM meanwhile.
 from gateway.daemon.record import Record
 from gateway.errors import StoreDamaged, StoreFull, StoreHeld, StoreTrouble, StoreUnwritable
 from gateway.flow.house import House
-from gateway.ports import Clock, Condition, Modem, ModemLost, ModemReady, SendEnded, SendJob, SlotFreed
+from gateway.ports import Clock, Condition, Modem, ModemLost, ModemReady, SendEnded, SendJob
 
-KEPT = (SendEnded, SlotFreed, ModemLost, ModemReady, Condition)
-"""News that is said only once; what stands in the modem's store is found again by a sweep."""
+KEPT = (SendEnded, ModemLost, ModemReady, Condition)
+"""News that is said only once; what stands in the modem's store is found again by a sweep, and the backlog keeps what was freed."""
 
 MOST_KEPT = 200
 FAREWELL_S = 20.0
@@ -27,7 +27,7 @@ class Trouble:
         self._modem, self._clock, self._record = modem, clock, record
         self.said: str | None = None
         self.ends = False
-        self._kept: list[SendEnded | SlotFreed | ModemLost | ModemReady | Condition] = []
+        self._kept: list[SendEnded | ModemLost | ModemReady | Condition] = []
         self._unanswered: set[int] = set()
         self._ends_by_s = 0.0
         self._jobs = 0
@@ -55,7 +55,7 @@ class Trouble:
         """It ends, and everybody was told or the time for that is up."""
         return self.ends and (not self._unanswered or self._clock.monotonic() >= self._ends_by_s)
 
-    def healed(self) -> list[SendEnded | SlotFreed | ModemLost | ModemReady | Condition]:
+    def healed(self) -> list[SendEnded | ModemLost | ModemReady | Condition]:
         """The store works again: what must be handled once more, in order."""
         kept, self._kept = self._kept, []
         self.said, self._jobs = None, 0
