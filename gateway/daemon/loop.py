@@ -15,6 +15,7 @@ from gateway import ports
 from gateway.daemon.backlog import Backlog
 from gateway.daemon.backups import Backups
 from gateway.daemon.chores import Chores
+from gateway.daemon.ending import keep_last
 from gateway.daemon.guard import Guard
 from gateway.daemon.handing import Handing, only_reports
 from gateway.daemon.health import Health
@@ -23,7 +24,7 @@ from gateway.daemon.looks import Looks
 from gateway.daemon.pages import Pages
 from gateway.daemon.record import Record
 from gateway.daemon.trouble import Trouble
-from gateway.errors import ConfigurationWrong, StoreTrouble
+from gateway.errors import ConfigurationWrong
 from gateway.flow import credit, deliver, gateway_life, watch
 from gateway.flow.house import House, Moment, furnish
 from gateway.flow.receive import receive_all
@@ -289,19 +290,18 @@ class Daemon:
         self._health.stopping()
         self._ticker.stop()
         self._modem.stop(STOP_WITHIN_S)
-        self._drain_answers()
-        try:
-            self._within(gateway_life.stopped)
-        except StoreTrouble as trouble:
-            self.record("store-trouble", said=trouble.said)
+        last = self._last_news()
+        ended = [one for one in last if isinstance(one, ports.SendEnded)]
+        freed = [one for one in last if isinstance(one, ports.SlotFreed)]
+        keep_last(self._within, self.record, ended, [*self._backlog.all_freed(), *freed])
         self.record("stopped")
 
-    def _drain_answers(self) -> None:
-        """Answers that came while stopping: a message that left is not sent again after the next start."""
+    def _last_news(self) -> list[object]:
+        """What waits for the store, and what came while stopping."""
+        last: list[object] = [*self._trouble.healed()]
         while not self._queue.empty():
-            item = self._queue.get_nowait()
-            if isinstance(item, ports.SendEnded):
-                self._within(partial(deliver.ended, end=item))
+            last.append(self._queue.get_nowait())
+        return last
 
 
 def _earlier(one: datetime | None, other: datetime | None) -> datetime | None:
