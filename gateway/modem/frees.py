@@ -2,11 +2,11 @@
 
 Messages go first, and right after one the next comes, if there is one: nothing is freed in that moment either. But a memory that is
 full takes no text any more: what a sweep found in it is freed before anything is sent. Not for ever, though: where the texts cannot
-be stored, somebody must be told so.
+be stored, somebody must be told so. However often they are listed again meanwhile, the time is over when none of them was freed in it.
 """
 
 from collections import deque
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 from gateway.facts import HeldPdu
 
@@ -31,15 +31,20 @@ class Frees:
         """The next one may follow at once."""
         self._next_message_by_s = now_s + NEXT_MESSAGE_WITHIN_S
 
-    def drain(self, held: Sequence[HeldPdu], now_s: float) -> None:
-        """These fill a memory."""
-        if held:
-            self._owed.update(held)
+    def drain(
+        self, new: Sequence[HeldPdu], listed: Collection[HeldPdu], memories: Collection[str], now_s: float
+    ) -> None:
+        """`new` fill a memory. What did so before and is not `listed` in its memory any more is owed no more."""
+        still = {one for one in self._owed if one.memory not in memories or one in listed}
+        if not still:
             self._drained_by_s = now_s + DRAINED_WITHIN_S
+        self._owed = still | set(new)
 
-    def ended(self, held: HeldPdu) -> None:
-        """It was freed, or the modem would not."""
-        self._owed.discard(held)
+    def ended(self, held: HeldPdu, now_s: float) -> None:
+        """It was freed, or the modem would not: the others are coming."""
+        if held in self._owed:
+            self._owed.discard(held)
+            self._drained_by_s = now_s + DRAINED_WITHIN_S
 
     def draining(self, now_s: float) -> bool:
         """Whether messages wait for slots."""

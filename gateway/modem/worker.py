@@ -193,7 +193,7 @@ class SerialModem:
         if held is None:
             return False
         done, said = session.free(held)
-        self._frees.ended(held)
+        self._frees.ended(held, self._clock.monotonic())
         if done:
             with self._lock:
                 self._told.forget(held)
@@ -210,11 +210,11 @@ class SerialModem:
         if not announced:
             self._take_sweep()
         listed = session.sweep(announced)
-        now = self._clock.monotonic()
+        now, looked_into = self._clock.monotonic(), session.memories.to_look_into(announced)
         with self._lock:
-            new = self._told.new(listed.held, now, session.memories.to_look_into(announced))
+            new = self._told.new(listed.held, now, looked_into)
         full = session.memories.full(listed.held)
-        self._frees.drain([one for one in new if one.memory in full], now)
+        self._frees.drain([one for one in new if one.memory in full], listed.held, looked_into, now)
         if new or self._first_sweep:
             self._tell(Listed(held=new, complete=listed.complete))
         self._first_sweep = self._first_sweep and not listed.complete

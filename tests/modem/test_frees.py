@@ -11,6 +11,11 @@ from tests.modem.test_dialogue import OK, talk
 HELD = [HeldPdu(memory="SM", slot=slot, pdu="00", content=Undecodable(reason="invented")) for slot in range(4)]
 
 
+def drain(frees, held, now_s):
+    """A sweep found these in a full memory."""
+    frees.drain(held, held, ("SM",), now_s)
+
+
 @pytest.mark.parametrize(
     ("waits", "ended_s", "now_s", "taken"),
     [
@@ -44,22 +49,45 @@ def test_it_comes_round_again_by_itself():
     assert frees.due_s(7.0) == float("inf")
     frees.add(HELD[:1])
     assert frees.due_s(7.0) == 7.0 + NEXT_MESSAGE_WITHIN_S
-    frees.drain(HELD[:1], 7.0)
+    drain(frees, HELD[:1], 7.0)
     assert frees.due_s(7.0) == 7.0 + DRAINED_WITHIN_S
 
 
 def test_what_fills_a_memory_is_freed_before_any_message():
     """Each of them, done or refused; and where they never come, messages wait no longer than ten seconds."""
     frees = Frees()
-    frees.drain(HELD[:2], 0.0)
+    drain(frees, HELD[:2], 0.0)
     assert frees.draining(1.0)
     frees.add(HELD[:2])
     for one in HELD[:2]:
         assert frees.draining(1.0) and frees.take(1.0, messages_wait=True, may_wait=2) is one
-        frees.ended(one)
+        frees.ended(one, 1.0)
     assert not frees.draining(1.0)
-    frees.drain(HELD[2:], 1.0)
+    drain(frees, HELD[2:], 1.0)
     assert frees.draining(1.0 + DRAINED_WITHIN_S / 2) and not frees.draining(1.0 + DRAINED_WITHIN_S)
+
+
+def test_listed_again_and_again_it_holds_no_message_for_longer():
+    """Texts that cannot be stored are told again with each sweep that a store which fails and works by turns asks for."""
+    frees = Frees()
+    for now_s in range(int(DRAINED_WITHIN_S)):
+        drain(frees, HELD, float(now_s))
+        assert frees.draining(now_s)
+    drain(frees, HELD, DRAINED_WITHIN_S)
+    assert not frees.draining(DRAINED_WITHIN_S)
+    frees.ended(HELD[0], DRAINED_WITHIN_S + 1)
+    assert frees.draining(DRAINED_WITHIN_S + 2)
+
+
+def test_what_stands_there_no_more_is_owed_no_more():
+    """Its slot holds something else, or somebody freed it: no message waits for that."""
+    frees = Frees()
+    drain(frees, HELD, 0.0)
+    frees.drain([], HELD[:1], ("ME",), 1.0)
+    assert frees.draining(1.0)
+    frees.drain([], HELD[:1], ("SM", "ME"), 1.0)
+    frees.ended(HELD[0], 1.0)
+    assert not frees.draining(1.0)
 
 
 @pytest.mark.parametrize(("said", "full"), [("+CPMS: 4,4", {"SM"}), ("+CPMS: 4,5", set()), ("+CPMS: ", set())])
