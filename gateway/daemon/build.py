@@ -4,8 +4,8 @@
 real one.
 """
 
-from collections.abc import Callable
-from contextlib import ExitStack
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,6 +16,7 @@ from gateway.daemon.loop import Daemon
 from gateway.daemon.pages import Pages
 from gateway.daemon.pin import pin, pin_mark
 from gateway.daemon.record import log
+from gateway.errors import SimTrouble, StoreTrouble
 from gateway.flow.house import furnish
 from gateway.modem import Times, open_modem
 from gateway.ports import Clock, Modem, Store
@@ -89,12 +90,21 @@ def _simulated(settings: Settings, undo: ExitStack) -> Any:
 
 def _modem(settings: Settings, device: str, store: Store, clock: Clock, times: Times | None) -> Modem:
     def tried() -> bool:
-        with store.read() as reader:
+        with _for_the_sim(), store.read() as reader:
             return bool(reader.mark("pin-tried") == pin_mark(settings))
 
     def mark_tried() -> None:
-        with store.write() as tx:
+        with _for_the_sim(), store.write() as tx:
             tx.set_mark("pin-tried", pin_mark(settings))
 
     table = settings.modem.model_copy(update={"device": device})
     return open_modem(table, pin(settings), clock, pin_tried=tried, mark_pin_tried=mark_tried, times=times)
+
+
+@contextmanager
+def _for_the_sim() -> Iterator[None]:
+    """On the modem's thread: no store, no try. It asks again as long as the SIM wants its PIN."""
+    try:
+        yield
+    except StoreTrouble as trouble:
+        raise SimTrouble(f"the SIM's PIN waits until its one try can be kept: {trouble.said}") from trouble

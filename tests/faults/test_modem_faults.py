@@ -2,9 +2,11 @@
 
 import os
 import random
+import threading
 
 import pytest
 
+from gateway.errors import StoreFull
 from gateway.modem import Times
 from gateway.rehearsal import Faults, Habits, SimulatedModem
 from tests.faults.board import UNLIMITED
@@ -125,6 +127,34 @@ def test_row_10_wrong_pin_is_tried_once_ever(tmp_path, trials):
             home.modem.network.deliver(RIDGE, "STATION WELL 0")
             heard(home, 0)
         assert modem.pin_tries == 2
+
+
+def test_row_10_no_try_that_cannot_be_kept(tmp_path):
+    """The store fails when the SIM wants its PIN: it is said and not tried; once the try can be kept it is made, and texts come."""
+    pin = tmp_path / "pin"
+    pin.write_text("2222")
+    with (
+        SimulatedModem(str(tmp_path / "modem")) as modem,
+        at_home(tmp_path, modem=modem, times=QUICK, pin=f'pin_file = "{pin}"') as home,
+    ):
+        home.until(lambda: "AT+CSQ" in modem.commands, "at work")
+        write, full = home.built.store.write, threading.Event()
+        full.set()
+
+        def by_turns():
+            if full.is_set() and threading.current_thread().name == "modem":
+                raise StoreFull("there is no room left")
+            return write()
+
+        home.built.store.write = by_turns
+        modem.unplug()
+        modem.sim.want_pin("2222")
+        modem.plug()
+        assert "no room left" in home.came("sim-trouble")[0].detail["why"] and modem.pin_tries == 0
+        full.clear()
+        modem.network.deliver(RIDGE, "STATION WELL 0")
+        heard(home, 0)
+        assert modem.pin_tries == 1
 
 
 def test_row_10_a_puk_is_never_answered(tmp_path):
