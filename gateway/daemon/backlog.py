@@ -55,9 +55,10 @@ class Backlog:
         """The store failed. A slot is kept once, however often it was freed since: there are never more than the modem has."""
         self._not_noted = {(one.held.memory, one.held.slot): one for one in freed if one.done}
 
-    def all_freed(self) -> list[SlotFreed]:
-        """Every slot that is not noted as free yet, whatever was listed in between: at the end nothing of that is stored any more."""
-        return [*self._not_noted.values(), *(one for one in self._waiting if isinstance(one, SlotFreed))]
+    def rest(self) -> list[Listed | SlotFreed]:
+        """Whatever is not on the disk yet."""
+        waiting = (one if isinstance(one, SlotFreed) else Listed(held=(one,)) for one in self._waiting)
+        return [*self._not_noted.values(), *waiting]
 
     def some(self) -> Listed | None:
         """The next few texts; owed until they are `stored`."""

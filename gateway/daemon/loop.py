@@ -27,7 +27,7 @@ from gateway.daemon.trouble import Trouble
 from gateway.errors import ConfigurationWrong
 from gateway.flow import credit, deliver, gateway_life, watch
 from gateway.flow.house import House, Moment, furnish
-from gateway.flow.receive import receive_all
+from gateway.flow.receive import receive, receive_all
 from gateway.inbox import clock_trusted
 from gateway.schedule import Ticker
 from gateway.settings.models import Settings
@@ -143,7 +143,7 @@ class Daemon:
         freed = self._backlog.freed()
         if freed and not self._guarded("freed", partial(self._take_freed, freed)) and not self._guard.mistaken:
             self._backlog.not_noted(freed)
-            self._backlog.some()
+            self._trouble.keep(self._backlog.some())
         elif some := self._backlog.some():
             self._guarded(some, partial(self._take, some))
 
@@ -290,15 +290,13 @@ class Daemon:
         self._health.stopping()
         self._ticker.stop()
         self._modem.stop(STOP_WITHIN_S)
-        last = self._last_news()
-        ended = [one for one in last if isinstance(one, ports.SendEnded)]
-        freed = [one for one in last if isinstance(one, ports.SlotFreed)]
-        keep_last(self._within, self.record, ended, [*self._backlog.all_freed(), *freed])
+        receive_one = partial(receive, self._store, self.house, clock=self._clock, trusted=self._trusted())
+        keep_last(self._last_news(), self._within, self.record, receive_one)
         self.record("stopped")
 
     def _last_news(self) -> list[object]:
         """What waits for the store, and what came while stopping."""
-        last: list[object] = [*self._trouble.healed()]
+        last: list[object] = [*self._trouble.healed(), *self._backlog.rest()]
         while not self._queue.empty():
             last.append(self._queue.get_nowait())
         return last

@@ -7,13 +7,15 @@ a server's store was away, another gateway works for the site by now. Either way
 ids below zero. Texts stay on the SIM meanwhile.
 """
 
+from dataclasses import replace
+
 from gateway.daemon.record import Record
 from gateway.errors import StoreDamaged, StoreFull, StoreHeld, StoreTrouble, StoreUnwritable
 from gateway.flow.house import House
-from gateway.ports import Clock, Condition, Modem, ModemLost, ModemReady, SendEnded, SendJob
+from gateway.ports import Clock, Condition, Listed, Modem, ModemLost, ModemReady, SendEnded, SendJob
 
-KEPT = (SendEnded, ModemLost, ModemReady, Condition)
-"""News that is said only once; what stands in the modem's store is found again by a sweep, and the backlog keeps what was freed."""
+Kept = SendEnded | ModemLost | ModemReady | Condition | Listed
+"""News that is said only once, of a listing what stands in no slot. A sweep finds the others again, and the backlog keeps what was freed."""
 
 MOST_KEPT = 200
 FAREWELL_S = 20.0
@@ -27,15 +29,14 @@ class Trouble:
         self._modem, self._clock, self._record = modem, clock, record
         self.said: str | None = None
         self.ends = False
-        self._kept: list[SendEnded | ModemLost | ModemReady | Condition] = []
+        self._kept: list[Kept] = []
         self._unanswered: set[int] = set()
         self._ends_by_s = 0.0
         self._jobs = 0
 
     def begins(self, trouble: StoreTrouble, item: object, house: House, *, modem_ready: bool) -> None:
         """The store failed while this item was handled."""
-        if isinstance(item, KEPT) and len(self._kept) < MOST_KEPT:
-            self._kept.append(item)
+        self.keep(item)
         if self.said is None:
             self._record("store-trouble", said=trouble.said)
         if isinstance(trouble, StoreUnwritable | StoreDamaged | StoreHeld) and not self.ends:
@@ -46,6 +47,14 @@ class Trouble:
             self._tell(house, _why(trouble))
         self.said = trouble.said
 
+    def keep(self, item: object) -> None:
+        """Until the store works, if nobody else has it."""
+        if isinstance(item, Listed):
+            shown = tuple(one for one in item.held if one.slot is None)
+            item = replace(item, held=shown, complete=False) if shown else None
+        if isinstance(item, Kept) and len(self._kept) < MOST_KEPT:
+            self._kept.append(item)
+
     def answered(self, job: int) -> None:
         """The modem ended one of our own messages."""
         self._unanswered.discard(job)
@@ -55,7 +64,7 @@ class Trouble:
         """It ends, and everybody was told or the time for that is up."""
         return self.ends and (not self._unanswered or self._clock.monotonic() >= self._ends_by_s)
 
-    def healed(self) -> list[SendEnded | ModemLost | ModemReady | Condition]:
+    def healed(self) -> list[Kept]:
         """The store works again: what must be handled once more, in order."""
         kept, self._kept = self._kept, []
         self.said, self._jobs = None, 0

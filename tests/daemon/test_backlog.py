@@ -80,6 +80,24 @@ def test_a_full_disk_while_slots_are_noted_costs_no_text(tmp_path, listed_while_
         assert [one.text for one in home.texts("in")] == [*OCTETS, *OCTETS] and not home.modem.slots
 
 
+@pytest.mark.parametrize("slots_too", [False, True])
+def test_a_full_disk_costs_nothing_that_the_modem_does_not_hold(tmp_path, slots_too):
+    """A text that it showed and did not keep waits for room here; with and without slots to be noted before it."""
+    with board(tmp_path) as home:
+        home.modem.hold_news = True
+        home.modem.deliver_pdus(OCTETS if slots_too else ())
+        home.modem.release(1)
+        home.settle()
+        home.store.broken = StoreFull("no room")
+        home.modem.release()
+        shown = HeldPdu(memory="--", slot=None, pdu="FFFFFFFFFFF9", content=Undecodable(reason="invented"))
+        home.daemon._queue.put(Listed(held=(shown,)))
+        home.settle()
+        home.store.broken, home.modem.hold_news = None, False
+        home.pass_time(timedelta(seconds=30))
+        assert [one.text for one in home.texts("in")] == [*(OCTETS if slots_too else ()), "FFFFFFFFFFF9"]
+
+
 def test_swept_means_that_all_of_a_complete_sweep_is_stored():
     """Not when it was listed, not when only some of it is on the disk, and not by a sweep that could not read all."""
     backlog = Backlog()

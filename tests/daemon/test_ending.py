@@ -3,6 +3,8 @@
 import pytest
 
 from gateway.errors import StoreFull
+from gateway.facts import HeldPdu, Undecodable
+from gateway.ports import Listed
 from tests.faults.board import REPEAT, board
 from tests.household import RIDGE, WREN
 
@@ -62,6 +64,21 @@ def test_an_answer_that_waited_for_room_is_kept_at_the_stop(home):
     start(home)
     assert len([one for one in home.arrived(WREN) if "LOW" in one]) == 1
     assert not [one for one in home.arrived() if one.startswith(REPEAT)]
+
+
+@pytest.mark.parametrize("full_before", [False, True])
+def test_what_the_modem_showed_and_did_not_keep_is_stored_at_the_stop(home, full_before):
+    """It came while the gateway stopped, or had waited for room: nobody else has it."""
+    shown = HeldPdu(memory="--", slot=None, pdu=OCTETS[0], content=Undecodable(reason="invented"))
+    home.store.broken = StoreFull("no room") if full_before else None
+    home.daemon.tell("stop")
+    home.settle()
+    home.daemon._queue.put(Listed(held=(shown,)))
+    if full_before:
+        home.settle()
+        home.store.broken = None
+    home.daemon._end()
+    assert [one.text for one in home.texts("in")] == [OCTETS[0]]
 
 
 def test_a_store_that_fails_at_the_stop_is_on_record_and_it_ends(home, caplog):
