@@ -70,6 +70,8 @@ class Session:
         self.memories = Memories(self._asking)
         self.handed_over = False
         self._doubted: set[str] = set()
+        self._registration: list[int] = []
+        self._operator: str | None = None
 
     # getting ready -------------------------------------------------------------------------
 
@@ -218,15 +220,18 @@ class Session:
         return self._dialogue.resynchronise(within_s=self._times.command_s / 2, settle_s=self._times.settle_s)
 
     def condition(self) -> Condition:
-        """Signal, registration, operator, SIM."""
+        """Signal, registration, operator (asked anew when the registration changed), SIM."""
+        signal, registration = self._figures("AT+CSQ"), self._figures("AT+CREG?")
+        if self._operator is None or registration != self._registration:
+            self._registration, self._operator = registration, self._ask_operator()
         return Condition(
-            signal_percent=signal_percent(self._figures("AT+CSQ")),
-            registered=registered(self._figures("AT+CREG?")),
-            operator=self._operator(),
+            signal_percent=signal_percent(signal),
+            registered=registered(registration),
+            operator=self._operator,
             sim=self._sim.said(),
         )
 
-    def _operator(self) -> str | None:
+    def _ask_operator(self) -> str | None:
         try:
             lines = self._dialogue.command("AT+COPS?", within_s=self._times.command_s * 2)
         except (ModemRefused, ModemSilent):

@@ -228,7 +228,7 @@ UNDONE = (
         25,
         "news of the modem outlives a full disk",
         "gateway/daemon/trouble.py",
-        "        if isinstance(item, KEPT) and",
+        "        if isinstance(item, Kept) and",
         "        if False and",
         DISK,
     ),

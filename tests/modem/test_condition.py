@@ -1,0 +1,40 @@
+"""What the modem says of itself: as few questions as tell it."""
+
+from gateway.modem.session import Session, Times
+from gateway.modem.sim import Pin
+from gateway.ports import Condition
+from tests.modem.test_dialogue import OK, talk
+
+SIGNAL, READY = [(0.01, "+CSQ: 17,99"), OK], [(0.01, "+CPIN: READY"), OK]
+
+
+def at(state):
+    """Registered so."""
+    return [(0.01, f"+CREG: 0,{state}"), OK]
+
+
+def named(operator):
+    """With whom."""
+    return [(0.01, f'+COPS: 0,0,"{operator}",7'), OK]
+
+
+def test_the_operator_is_asked_for_when_the_registration_changed():
+    """At home it stays the same; abroad it is another; one that the modem did not say is asked for again."""
+    dialogue, wire, _ = talk(
+        *(SIGNAL, at(1), [OK], READY),
+        *(SIGNAL, at(1), named("Quandong Mobile"), READY),
+        *(SIGNAL, at(1), READY),
+        *(SIGNAL, at(5), named("Mulga Telecom"), READY),
+    )
+    session = Session(
+        dialogue,
+        pin=Pin(pin=None, tried=lambda: False, mark_tried=lambda: None),
+        times=Times(),
+        delivery_reports=True,
+        monotonic=lambda: wire.now,
+        pause=lambda seconds: None,
+    )
+    said = [session.condition() for _ in range(4)]
+    assert [one.operator for one in said] == [None, "Quandong Mobile", "Quandong Mobile", "Mulga Telecom"]
+    assert said[0] == Condition(signal_percent=55, registered=True, operator=None, sim="ready")
+    assert wire.written.count(b"AT+COPS?\r") == 3
