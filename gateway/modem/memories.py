@@ -37,8 +37,8 @@ class Memories:
             raise ModemRefused(f"no memory for texts can be chosen ({', '.join(SIM_MEMORIES)})")
         self.names = tuple(usable)
         first = usable[0]
-        self._asking.grants(f'AT+CPMS="{first}","{first}","{first}"')
-        self._current = first
+        if self._asking.grants(f'AT+CPMS="{first}","{first}","{first}"'):
+            self._current = first
         return remarks
 
     def _offered(self) -> tuple[tuple[str, ...], tuple[str, ...]]:
@@ -53,9 +53,11 @@ class Memories:
         """From now on commands go to it; False where the modem refuses."""
         if self._current == memory:
             return True
+        before, self._current = self._current, ""  # a modem that answers too late did it all the same
         try:
             self._capacity[memory] = capacity_in(self._asking.ask(f'AT+CPMS="{memory}"'))
         except ModemRefused:
+            self._current = before
             return False
         self._current = memory
         return True
