@@ -19,13 +19,17 @@ class Frees:
 
     def __init__(self) -> None:
         self._waiting: deque[HeldPdu] = deque()
+        self._wanted: set[HeldPdu] = set()
         self._next_message_by_s = float("-inf")
         self._owed: set[HeldPdu] = set()
         self._drained_by_s = float("-inf")
 
     def add(self, held: Sequence[HeldPdu]) -> None:
-        """They may be freed."""
-        self._waiting.extend(held)
+        """They may be freed; each once, or a second time would free what came into the slot after the first."""
+        for one in held:
+            if one not in self._wanted:
+                self._wanted.add(one)
+                self._waiting.append(one)
 
     def message_ended(self, now_s: float) -> None:
         """The next one may follow at once."""
@@ -55,7 +59,9 @@ class Frees:
         later = (messages_wait or now_s < self._next_message_by_s) and not self.draining(now_s)
         if not self._waiting or (later and len(self._waiting) <= may_wait):
             return None
-        return self._waiting.popleft()
+        held = self._waiting.popleft()
+        self._wanted.discard(held)
+        return held
 
     def due_s(self, now_s: float) -> float:
         """When to ask again, if nothing else comes."""

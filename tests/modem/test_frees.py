@@ -42,6 +42,17 @@ def test_beyond_so_many_they_go_before_messages():
     assert found == [HELD[0], HELD[1], None, None]
 
 
+def test_what_waits_already_is_freed_once():
+    """Listed again before its slot was freed: the second time it could hold the same octets anew. After the first it may be wanted again."""
+    frees = Frees()
+    frees.add(HELD[:2])
+    frees.add(HELD[:1])
+    found = [frees.take(0.0, messages_wait=False, may_wait=2) for _ in range(3)]
+    assert found == [HELD[0], HELD[1], None]
+    frees.add(HELD[:1])
+    assert frees.take(0.0, messages_wait=False, may_wait=2) is HELD[0]
+
+
 def test_it_comes_round_again_by_itself():
     """Where no message comes after all; never for nothing."""
     frees = Frees()
