@@ -35,19 +35,26 @@ class Guard:
         self._within, self._heals = within, heals
         self._mistakes = Mistakes()
         self._again_s: float | None = None
+        self._failed = False
         self.mistaken = False
 
     def run(self, house: House, item: object, work: Callable[[], T], *, modem_ready: bool = False) -> T | None:
         """What the work returns; None (and `mistaken`) where it went wrong."""
         self.mistaken = False
+        done = self._attempt(house, item, work, modem_ready)
+        if not self._failed and self._trouble.said is not None and not self._trouble.ends:
+            self._attempt(house, None, self._store_works, modem_ready)
+        return done
+
+    def _attempt(self, house: House, item: object, work: Callable[[], T], modem_ready: bool) -> T | None:
+        self._failed = False
         try:
-            done = work()
-            self._look_at_store()
-            return done
+            return work()
         except StoreTrouble as trouble:
             self._store_fails(house, item, trouble, modem_ready)
         except Exception as broken:
             self._mistake(house, item, broken, modem_ready)
+        self._failed = True
         return None
 
     def again_within_s(self) -> float | None:
@@ -55,10 +62,9 @@ class Guard:
         again, self._again_s = self._again_s, None
         return again
 
-    def _look_at_store(self) -> None:
-        if self._trouble.said is None or self._trouble.ends:
-            return
-        said = self._trouble.said
+    def _store_works(self) -> None:
+        """Again, which must be on record before it counts. If that fails, what was done before is done all the same."""
+        said = str(self._trouble.said)
         self._within(lambda moment: gateway_life.store_back(moment, said))
         self._heals()
 
