@@ -76,7 +76,7 @@ class SimulatedModem:
             self._wire.after(self.habits.own_every_s, self._say_own)
 
     def stop(self) -> None:
-        """Within a second; the device is gone then. Twice is once."""
+        """The device is gone then. Twice is once."""
         self._wire.stop()
 
     def __enter__(self) -> Self:

@@ -17,7 +17,8 @@ from itertools import count
 from pathlib import Path
 
 KEPT_BYTES = 1024 * 1024
-STOP_SECONDS = 1.0
+STOP_SECONDS = 20.0
+"""Given up after: it takes a millisecond, but for a machine that has no time for it."""
 READ_BYTES = 4096
 
 Pace = Callable[[], tuple[int, float]]
@@ -62,7 +63,7 @@ class Wire:
         self._thread.start()
 
     def stop(self) -> None:
-        """Ends the thread and closes everything. Raises RuntimeError where the thread does not end in a second."""
+        """Ends the thread and closes everything. Raises RuntimeError where the thread does not end."""
         thread, self._thread = self._thread, None
         if thread is None:
             return
