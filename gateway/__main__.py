@@ -41,7 +41,8 @@ def main(argv: Sequence[str] | None = None) -> int:
             raise
         if wrong.filename is None:
             give_up_output()
-        print(f"tank-gateway: {wrong.filename or 'the output'}: {wrong.strerror or wrong}", file=sys.stderr)
+        where = f"{wrong.filename}: " if wrong.filename is not None else ""
+        print(f"tank-gateway: {where}{wrong.strerror or wrong}", file=sys.stderr)
         return 1
     except KeyboardInterrupt:
         return 130

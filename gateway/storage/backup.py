@@ -6,10 +6,11 @@ Made with VACUUM INTO beside the target, checked, flushed, renamed. Only for SQL
 import os
 import shutil
 import sqlite3
+from contextlib import suppress
 from pathlib import Path
 from urllib.parse import quote
 
-from gateway.errors import StoreDamaged, StoreHeld, StoreNewer, StoreTrouble
+from gateway.errors import StoreDamaged, StoreFull, StoreHeld, StoreNewer, StoreTrouble, StoreUnwritable
 from gateway.storage.lock import hold
 from gateway.storage.owner import make
 from gateway.storage.words import in_our_words, place, sqlite_file
@@ -25,17 +26,27 @@ def backup(url: str, file: str) -> None:
     target = Path(file)
     with in_our_words(url):
         _may_become_a_backup(target, source)
-        making = target.with_name(target.name + ".making")
-        target.parent.mkdir(parents=True, exist_ok=True)
-        _clear(making)
-        with sqlite3.connect(_reading(source), uri=True, timeout=10) as connection:
-            connection.execute("VACUUM INTO ?", (str(making),))
-        connection.close()
-        making.chmod(0o600)
-        _verify(making)
-        _flush(making)
-        making.replace(target)
-        _flush(target.parent)
+    making = target.with_name(target.name + ".making")
+    try:
+        with in_our_words(url):
+            _make(source, making)
+            making.replace(target)
+            _flush(target.parent)
+    except (StoreFull, StoreUnwritable) as wrong:
+        with suppress(OSError):
+            _clear(making)
+        raise type(wrong)(f"the backup {target} cannot be made ({wrong.__cause__ or wrong.said})") from wrong
+
+
+def _make(source: Path, making: Path) -> None:
+    making.parent.mkdir(parents=True, exist_ok=True)
+    _clear(making)
+    with sqlite3.connect(_reading(source), uri=True, timeout=10) as connection:
+        connection.execute("VACUUM INTO ?", (str(making),))
+    connection.close()
+    making.chmod(0o600)
+    _verify(making)
+    _flush(making)
 
 
 def rotate(folder: str, *, keep: int = KEEP) -> tuple[Path, ...]:
@@ -62,7 +73,8 @@ def restore(file: str, url: str, stamp: str) -> Path | None:
     except StoreHeld as held:
         raise StoreHeld(f"{held.said}, then restore") from None
     try:
-        return _put_in_place(source, target, stamp)
+        with in_our_words(url):
+            return _put_in_place(source, target, stamp)
     finally:
         lock.release()
 

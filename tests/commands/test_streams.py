@@ -48,7 +48,7 @@ def test_output_to_a_full_disk_is_said_in_one_line(run, words):
     """And the exit code says that it went wrong."""
     done = run(*words, shell=f">{FULL}")
     assert done.returncode == 1
-    assert done.stderr.decode().splitlines() == ["tank-gateway: the output: No space left on device"]
+    assert done.stderr.decode().splitlines() == ["tank-gateway: No space left on device"]
 
 
 def test_a_terminal_with_few_letters(run):
