@@ -14,6 +14,7 @@ from gateway.callout import take as take_step
 from gateway.callout.steps import Delivery, Why
 from gateway.facts import Event, Text
 from gateway.flow.house import House, Moment
+from gateway.flow.look import paused
 from gateway.flow.post import answer, post
 from gateway.flow.words import Told, text_for, told_of
 from gateway.ports import CallOutRow, Reader
@@ -158,7 +159,7 @@ def _texts(
         return [(text_for(house, told_once(event), contact, urgent=True), event.id)]
     texts: list[tuple[str, int | None]] = []
     for matter in call_out.matters:
-        if _paused(moment.tx, matter, moment.now):
+        if _work_on(moment.tx, matter, moment.now):
             continue
         found = [one for one in moment.tx.events(kinds=(matter.kind,), limit=20) if one.id == matter.event]
         for one in found:
@@ -228,12 +229,12 @@ def _deliveries(reader: Reader, row: CallOutRow) -> dict[str, Delivery]:
 
 def _all_paused(reader: Reader, call_out: CallOut, now: datetime) -> bool:
     """While somebody works on all that it is about, its turns and reminders stand still."""
-    return all(_paused(reader, one, now) for one in call_out.matters)
+    return all(_work_on(reader, one, now) for one in call_out.matters)
 
 
-def _paused(reader: Reader, matter: Matter, now: datetime) -> bool:
+def _work_on(reader: Reader, matter: Matter, now: datetime) -> bool:
     tank = matter.key.partition(":")[2] if subject_of(matter.kind) == "tanks" else None
-    return tank is not None and any(one.tank == tank and one.since <= now < one.until for one in reader.pauses())
+    return tank is not None and paused(reader, tank, now)
 
 
 def _open_row(reader: Reader, subject: str) -> CallOutRow | None:
