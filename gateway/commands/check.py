@@ -1,7 +1,6 @@
 """`check`: reads the configuration and reports every problem, each with its line; warnings apart."""
 
 import argparse
-import re
 import sys
 from collections.abc import Iterator
 
@@ -48,22 +47,15 @@ def rule_checks(settings: Settings, locate: Locate) -> Iterator[Problem]:
     for index, controller in enumerate(settings.controllers):
         for number, rule in enumerate(controller.rules):
             path = ("controllers", index, "rules", number)
-            found = rule_problems(rule)
-            for key, wrong, right in found:
+            found, odd = rule_problems(rule), rule_warnings(rule)
+            for one in (*found, *odd):
                 yield locate.problem(
-                    (*path, key) if key else path,
+                    (*path, one.key),
                     found=rule.text or rule.regex or "",
-                    wrong=wrong,
-                    right=right,
-                    suggestion=_field_meant(wrong),
-                )
-            for key, wrong, right in rule_warnings(rule):
-                yield locate.problem(
-                    (*path, key) if key else path,
-                    found=rule.text or rule.regex or "",
-                    wrong=wrong,
-                    right=right,
-                    warning=True,
+                    wrong=one.wrong,
+                    right=one.right,
+                    suggestion=_field_meant(one.unknown, in_text=one.key == "text"),
+                    warning=one in odd,
                 )
             earlier = [one for one in controller.rules[:number] if not rule_problems(one)]
             if not found and any(hides(one, rule) for one in earlier):
@@ -76,13 +68,12 @@ def rule_checks(settings: Settings, locate: Locate) -> Iterator[Problem]:
                 )
 
 
-def _field_meant(wrong: str) -> str | None:
-    """The field that was meant where one was misspelt."""
+def _field_meant(unknown: str | None, *, in_text: bool) -> str | None:
+    """The field that was meant where one was misspelt, as it is written in a text or in a regex."""
     from gateway.rules.template import FIELDS
 
-    found = re.match(r"\{(\w+)\} is no field", wrong)
-    guess = near(found[1], FIELDS) if found else None
-    return f"{{{guess}}}" if guess else None
+    guess = near(unknown, FIELDS) if unknown else None
+    return f"{{{guess}}}" if guess and in_text else guess
 
 
 def reach_checks(settings: Settings, locate: Locate) -> Iterator[Problem]:
