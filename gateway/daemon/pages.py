@@ -7,7 +7,8 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from pathlib import Path
 
-from gateway.daemon.gather import lately, now, record, sites, spells, trends
+from gateway.daemon.gather import lately, now, record, sites, trends
+from gateway.flow import spells
 from gateway.flow.forecast import forecasts
 from gateway.flow.house import House
 from gateway.flow.look import look

@@ -2,39 +2,7 @@
 
 from datetime import UTC, date, datetime, timedelta
 
-import pytest
-
-from gateway.daemon.gather import spells
 from tests.page.shown import DAY, HOUR, HOUSE_TANK, NOW, event, lows, show
-
-
-@pytest.mark.parametrize(
-    ("events", "expected"),
-    [
-        ([("low", 5, {}), ("low-over", 3, {})], [("low", 5, 3)]),
-        ([("low", 5, {})], [("low", 5, None)]),
-        ([("low", 5, {}), ("low", 4, {}), ("low-over", 3, {})], [("low", 5, 3)]),
-        ([("low-over", 3, {"lasted_s": 7200.0})], [("low", 5, 3)]),
-        ([("low-over", 3, {"lasted_s": 7200.0, "first": True})], []),
-        ([("gateway-stopped", 5, {}), ("gateway-started", 3, {})], [("off", 5, 3)]),
-        ([("gateway-started", 3, {})], []),
-        ([("modem-lost", 5, {}), ("modem-back", 4, {}), ("note", 2, {})], [("modem", 5, 4), ("note", 2, 2)]),
-        ([("gateway-stopped", 5, {})], []),
-    ],
-)
-def test_events_become_spells(events, expected):
-    """An end without its beginning tells it by how long it lasted; what still lasts has no end; a stop for good is no outage."""
-    found = spells.spells_of(event(kind, NOW - hours * HOUR, **detail) for kind, hours, detail in events)
-    assert [(one.family, one.began, one.ended) for one in found] == [
-        (family, NOW - began * HOUR, None if ended is None else NOW - ended * HOUR) for family, began, ended in expected
-    ]
-
-
-def test_a_cut_of_power_is_an_outage_from_when_it_surely_worked():
-    """A start that says since when it was off."""
-    since = NOW - 9 * HOUR
-    (found,) = spells.spells_of([event("gateway-started", NOW, **{"from": since.isoformat()})])
-    assert (found.family, found.began, found.ended) == ("off", since, NOW)
 
 
 def test_spells_that_stand_close_are_drawn_as_one(house):

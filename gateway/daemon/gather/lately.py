@@ -13,9 +13,10 @@ from gateway.daemon.gather.days import (
     months_back,
     short_day,
 )
-from gateway.daemon.gather.spells import GATEWAY, SAID, Spell
+from gateway.daemon.gather.families import SAID, tone_of
 from gateway.facts.harmless import harmless
 from gateway.flow.house import House
+from gateway.flow.spells import GATEWAY, Spell
 from gateway.page import ChartView, DayView, LaneView, Mark, MonthView, SpellView, TableView, Tone, YearView
 
 FORTNIGHT = timedelta(days=14)
@@ -90,7 +91,7 @@ def _lane(house: House, spells: Sequence[Spell], start: datetime, now: datetime)
             drawn.append((one, begins, ends, 1))
     return tuple(
         SpellView(
-            tone=one.tone,
+            tone=tone_of(one.family),
             start=begins,
             end=ends,
             said=_said(house, one, one.until(now) if count == 1 else start + FORTNIGHT * ends, count, now),
@@ -125,7 +126,7 @@ def _days(house: House, spells: Sequence[Spell], now: datetime) -> dict[date, li
         elif one.where == GATEWAY:
             said = SAID[one.family]
         while day <= last:
-            found.setdefault(day, []).append((one.tone, said))
+            found.setdefault(day, []).append((tone_of(one.family), said))
             day += timedelta(days=1)
     return found
 

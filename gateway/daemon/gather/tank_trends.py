@@ -12,9 +12,9 @@ from statistics import median
 
 from gateway.daemon.gather.axes import LogAxis, Times, linear_levels, log_axis, nice_top, spread
 from gateway.daemon.gather.ids import tank_id
-from gateway.daemon.gather.spells import Spell
 from gateway.facts import Event
 from gateway.flow.house import House
+from gateway.flow.spells import Spell
 from gateway.page import ChartView, Mark, TableView
 from gateway.settings.models import Tank
 from gateway.water.inflow import MINUTES_A_DAY, delivered_l_min

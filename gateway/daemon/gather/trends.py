@@ -6,20 +6,18 @@ from datetime import datetime, timedelta
 
 from gateway.daemon.gather.axes import Times, linear_levels, nice_top, twelve_months
 from gateway.daemon.gather.power_trends import read_volts, sun_chart, volts_chart
-from gateway.daemon.gather.spells import Spell, of
 from gateway.daemon.gather.tank_trends import between_chart, lasting_chart, refill_charts
 from gateway.daemon.gather.years import years_chart, years_of
 from gateway.facts import Event
 from gateway.flow.forecast import learnt_of
 from gateway.flow.house import House
+from gateway.flow.spells import Spell, low_figures, of
 from gateway.page import ChartView, Mark, TableView, TrendView
 from gateway.ports import Reader
 from gateway.settings.models import Controller, Tank
 from gateway.water.demand import demand_l_day
 from gateway.water.learnt import float_litres
 from gateway.water.report import water_report
-from gateway.water.spells import spell_figures
-from gateway.water.spells import spells as low_spells
 
 LEAST_LOOKED_AT = timedelta(days=30)
 """What is seen in less says little of a year."""
@@ -60,7 +58,7 @@ def _how_often(reader: Reader, tank: Tank, events: Sequence[Event], since: datet
     start = max(since, first) if first is not None else now
     if now - start < LEAST_LOOKED_AT:
         return
-    figures = spell_figures(low_spells([one for one in events if one.at >= start], tank.id, now), now - start)
+    figures = low_figures(events, tank.id, start, now)
     few, likely, many = figures.a_year
     said = f"Low about {likely:.0f} times a year ({few:.0f} to {many:.0f}, four times in five)"
     yield f"{said}; half of its low spells are over after {figures.median_h:.1f} h." if figures.median_h else f"{said}."
