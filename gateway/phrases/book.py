@@ -191,9 +191,10 @@ def read_phrases(language: str) -> Mapping[str, Any]:
 
 
 def _over(below: Mapping[str, Any], above: Mapping[str, Any]) -> dict[str, Any]:
+    """A message, and the forms of a number, are taken as a whole."""
     merged = dict(below)
     for key, value in above.items():
-        deeper = isinstance(value, dict) and isinstance(merged.get(key), dict) and "head" not in value
+        deeper = isinstance(value, dict) and isinstance(merged.get(key), dict) and not {"head", "other"} & set(value)
         merged[key] = _over(merged[key], value) if deeper else value
     return merged
 

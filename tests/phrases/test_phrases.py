@@ -132,6 +132,13 @@ def test_counts_take_their_form(language, n, said):
     assert load_phrases(language).say("digest", {"count": n, "list": "x"}) == said
 
 
+@pytest.mark.parametrize("language", languages())
+@pytest.mark.parametrize("table", ["counts", "spans", "spoken_spans"])
+def test_no_form_of_a_number_is_borrowed(language, table):
+    """One of a thing is said in the household's language too, where that has one form for all numbers."""
+    assert load_phrases(language).data[table] == read_phrases(language)[table]
+
+
 @pytest.mark.parametrize(("language", "said"), [("en", "11.9 V"), ("de", "11,9 V"), ("es", "11,9 V"), ("uk", "11,9 В")])
 def test_volts_have_the_languages_own_sign(language, said):
     """Decimal comma where the language has one."""
