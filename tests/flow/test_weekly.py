@@ -1,5 +1,6 @@
 """The weekly message: on its day and hour in local time, once, and "all is well" only where it is."""
 
+import re
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -55,6 +56,20 @@ def test_a_trouble_of_the_gateway_is_no_all_is_well(days, kind):
     (said,) = told(days, SUNDAY)
     label = load_phrases("en").label(kind)
     assert label != kind and said.startswith(f"These seven days: the gateway: {label}.") and len(said) <= 160
+
+
+@pytest.mark.parametrize("language", languages())
+def test_a_voice_says_the_week_in_words(tmp_path, language):
+    """A landline hears sentences: no colon, no stroke, no capitals, no code of a currency; the mobile reads the short form."""
+    rest = DIGEST.replace('"wren"', '"wren", "robin"') + "[limits]\nsegments = 3\nprice_per_segment = 0.12\n"
+    days = Days(tmp_path, rest=rest, robin='line = "landline"', language=language)
+    for number, state in ((1, "OPEN"), (2, "SHUT")):
+        days.comes(SUNDAY - H, f"ZONE {number} {state} 0717")
+    days.at(SUNDAY - H, lambda moment: gateway_life.begin(moment, "disk-low", {}))
+    read, heard = told(days, SUNDAY)
+    days.store.close()
+    assert "0.00 EUR" in read and ":" in read
+    assert "House tank" in heard and not re.search(r"[:;/()]|EUR|\b[^\W\d_a-zа-яіїєґäöüßáéíóúñ]{2,}\b", heard), heard
 
 
 def test_a_silent_controller_is_no_all_is_well(days):
