@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from gateway.callout.kinds import OPENS, OPENS_IF_URGENT
 from gateway.gsm.segments import measure
 from gateway.phrases import Phrasebook, languages, load_phrases
 from gateway.phrases.book import read_phrases
@@ -190,3 +191,13 @@ def test_spans(length, said):
 def test_no_language_lacks_a_word(language):
     """Every word a contact may text has at least one form in every language."""
     assert set(load_phrases(language).words()) == set(load_phrases("en").words())
+
+
+@pytest.mark.parametrize("language", languages())
+@pytest.mark.parametrize("kind", [*OPENS, *OPENS_IF_URGENT])
+def test_every_matter_has_a_word_of_its_own(language, kind):
+    """Who took what, and what nobody took, is said in words and not by the name of an event; no capitals for a voice."""
+    book = load_phrases(language)
+    assert kind in book.data["label"]
+    spoken = book.label(kind, line="landline").replace("SIM", "")
+    assert not re.search(r"[^\W\d_a-zа-яіїєґäöüßáéíóúñ]{2}", spoken)
