@@ -12,6 +12,8 @@ from gateway.phrases.book import Line, Money
 Told = tuple[str, Mapping[str, object]]
 """A key of `[week]` and what stands in it."""
 
+COUNTED = ("ran-dry", "low", "silent", "power-lost")
+"""What of a week is told, the weightiest first."""
 WEEK = timedelta(days=7)
 YEAR = timedelta(days=365.25)
 
@@ -35,11 +37,15 @@ def week_list(moment: Moment, line: Line) -> str:
     """What happened, most important first, and what it cost."""
     house = moment.house
     since = moment.now - WEEK
-    events = moment.tx.events(since=since, kinds=("low", "silent", "ran-dry", "power-lost"))
-    lows = Counter(event.tank for event in events if event.kind == "low" and event.tank)
-    silences = Counter(event.controller for event in events if event.kind == "silent" and event.controller)
-    told: list[Told] = [("low", {"tank": house.tank_name(tank), "count": n}) for tank, n in lows.items()]
-    told += [("silent", {"controller": house.controller_name(one), "count": n}) for one, n in silences.items()]
+    events = moment.tx.events(since=since, kinds=COUNTED)
+    told: list[Told] = []
+    for kind in COUNTED:
+        often = Counter(event.tank or event.controller for event in events if event.kind == kind)
+        told += [
+            (kind, {"tank": house.tank_name(whose), "controller": house.controller_name(whose), "count": n})
+            for whose, n in often.items()
+            if whose
+        ]
     if not told:
         told.append(("quiet", {}))
     if house.settings.limits.price_per_segment > 0:

@@ -9,6 +9,7 @@ from gateway.flow import gateway_life, weekly
 from gateway.flow.gateway_health import LASTING
 from gateway.phrases import languages, load_phrases
 from tests.flow.days import Days
+from tests.household import WREN
 
 SUNDAY = datetime(2026, 7, 5, 8, 0, tzinfo=UTC)
 """18:00 in Sydney."""
@@ -70,6 +71,16 @@ def test_a_voice_says_the_week_in_words(tmp_path, language):
     days.store.close()
     assert "0.00 EUR" in read and ":" in read
     assert "House tank" in heard and not re.search(r"[:;/()]|EUR|\b[^\W\d_a-zа-яіїєґäöüßáéíóúñ]{2,}\b", heard), heard
+
+
+def test_a_week_tells_dry_taps_and_lost_power(days):
+    """What weighs most stands first, and that nothing happened is said only where nothing did."""
+    for text in ("MAINS GONE", "MAINS BACK", "ZONE 1 OPEN 0717", "ZONE 1 SHUT 0717"):
+        days.comes(SUNDAY - H, text)
+    days.comes(SUNDAY - H, "DRY", number=WREN)
+    assert told(days, SUNDAY) == [
+        "All is well, these seven days: House tank ran dry 1 time; House tank low 1 time; Ridge box without power 1 time."
+    ]
 
 
 def test_a_silent_controller_is_no_all_is_well(days):
