@@ -68,6 +68,7 @@ def gather(reader: Reader, house: House, at: datetime) -> PageView:
     known = forecasts(reader, house, seen)
     events = reader.events(since=at - LOOKED_BACK, until=at, kinds=spells.KINDS)
     stretches = spells.spells_of(events)
+    lanes, first = lately.lanes(house, stretches, at), reader.first_event_at()
     wrong = now.matters(reader, house, seen, known)
     return PageView(
         site=house.settings.site.name,
@@ -83,8 +84,9 @@ def gather(reader: Reader, house: House, at: datetime) -> PageView:
         boxes=now.boxes(reader, house, seen),
         sites=sites.sites(reader, house, at),
         lane_days=lately.lane_days(house, at),
-        lanes=lately.lanes(house, stretches, at),
-        year=lately.year(house, stretches, at),
+        lanes=lanes,
+        nothing_lately=lately.nothing_lately(house, lanes, first, at),
+        year=lately.year(house, stretches, first, at),
         trends=trends.trends(reader, house, stretches, events, at),
         events=tuple(record.event_view(house, one, at) for one in reversed(reader.events(limit=EVENTS_SHOWN))),
     )

@@ -2,6 +2,8 @@
 
 from datetime import UTC, date, datetime, timedelta
 
+import pytest
+
 from tests.page.shown import DAY, HOUR, HOUSE_TANK, NOW, event, lows, show
 
 
@@ -54,3 +56,36 @@ def test_repeated_weekdays_are_said(house):
     view = show(house, *[one for week in range(1, 9) for one in lows(7 * week)])
     assert "most often on Wed" in view.year.by_weekday.verdict and view.year.by_weekday.worse
     assert dict(view.year.by_weekday.table.rows)["Wed"] == "8"
+
+
+def test_too_few_low_spells_say_nothing_of_weekdays(house):
+    """Six are too few; the seventh makes a chart."""
+    few = show(house, *lows(1, 2, 3, 4, 5, 6)).year.by_weekday
+    assert few.lacking == "6 low spells began in these twelve months; there is a chart from the seventh on."
+    assert show(house, *lows(7)).year.by_weekday.lacking == ""
+
+
+@pytest.mark.parametrize(
+    ("events", "lately", "year"),
+    [
+        ([], "Nothing is on record yet;", "Nothing is on record yet;"),
+        (
+            [("alive", 3)],
+            "Nothing was low, high, silent or out since 22 Nov, when the record begins,",
+            "since 22 Nov, when the record",
+        ),
+        (
+            [("alive", 500)],
+            "Nothing was low, high, silent or out in these fourteen days,",
+            "out in these twelve months,",
+        ),
+        ([("alive", 500), ("silent", 20), ("heard-again", 19)], "out in these fourteen days,", ""),
+        ([("alive", 500), ("silent", 2)], "", ""),
+    ],
+)
+def test_where_nothing_was_it_is_said_instead_of_drawn(house, events, lately, year):
+    """Empty lanes and a calendar without a mark: since when nothing was, which is not from before the record began."""
+    view = show(house, *[event(kind, NOW - ago * DAY, controller="creek") for kind, ago in events])
+    for said, shown in ((lately, view.nothing_lately), (year, view.year.nothing)):
+        assert bool(shown) is bool(said) and said in shown
+        assert not shown or shown.endswith(" on.")
