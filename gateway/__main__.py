@@ -5,6 +5,7 @@ import os
 import sys
 from collections.abc import Sequence
 
+from gateway.commands.streams import give_up_output, make_ready, words_only
 from gateway.commands.usage import module_of, parser
 from gateway.errors import ConfigurationWrong, GatewayError, UsageWrong
 
@@ -12,10 +13,14 @@ from gateway.errors import ConfigurationWrong, GatewayError, UsageWrong
 def main(argv: Sequence[str] | None = None) -> int:
     """Runs one command; its exit code."""
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")  # it would look through every installed package
+    make_ready()
     arguments = parser().parse_args(argv)
     command = importlib.import_module(f"gateway.commands.{module_of(arguments.command)}")
     try:
-        return int(command.run(arguments))
+        words_only(vars(arguments))
+        code = int(command.run(arguments))
+        sys.stdout.flush()
+        return code
     except ConfigurationWrong as wrong:
         from gateway.settings.problems import problem_line
 
@@ -29,7 +34,15 @@ def main(argv: Sequence[str] | None = None) -> int:
         print(f"tank-gateway: {wrong.said}", file=sys.stderr)
         return 1
     except BrokenPipeError:
-        sys.stderr.close()
+        give_up_output()
+        return 1
+    except OSError as wrong:
+        if arguments.command == "serve":
+            raise
+        if wrong.filename is None:
+            give_up_output()
+        where = f"{wrong.filename}: " if wrong.filename is not None else ""
+        print(f"tank-gateway: {where}{wrong.strerror or wrong}", file=sys.stderr)
         return 1
     except KeyboardInterrupt:
         return 130

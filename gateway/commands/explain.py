@@ -28,6 +28,8 @@ class _NothingStored(Exception):
 
 def run(arguments: argparse.Namespace) -> int:
     """Explains one text, or each line of standard input."""
+    if arguments.text is not None and not arguments.text.strip():
+        raise UsageWrong('an empty text; right would be: tank-gateway explain "ZONE 1 OPEN" --from NUMBER')
     house = house_of(arguments)
     if arguments.sender is None:
         only = house.settings.controllers[0].number[:1] if len(house.settings.controllers) == 1 else ()
@@ -38,7 +40,7 @@ def run(arguments: argparse.Namespace) -> int:
     store = store_of(house.settings)
     if arguments.json:
         found = [as_json(house, _explain(store, house, text, number)) for text in _texts(arguments) if text.strip()]
-        print_json(found[0] if arguments.text is not None and found else {"texts": found})
+        print_json(found[0] if arguments.text is not None else {"texts": found})
         return 0
     for text in _texts(arguments):
         if text.strip():
@@ -52,8 +54,9 @@ def _texts(arguments: argparse.Namespace) -> Iterator[str]:
         yield arguments.text
         return
     for line in sys.stdin:
-        before, _, after = line.rstrip("\r\n").partition("\t")
-        yield after if after and parse_label(before) else line.rstrip("\r\n")
+        line = line.rstrip("\r\n").removeprefix("\ufeff")
+        before, _, after = line.partition("\t")
+        yield after if after and parse_label(before) else line
 
 
 def _explain(store: Store, house: House, raw: str, number: str) -> Explained:

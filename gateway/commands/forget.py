@@ -4,10 +4,14 @@ import argparse
 
 from gateway.commands.opening import house_of, store_of
 from gateway.commands.showing import print_json
+from gateway.errors import UsageWrong
+from gateway.facts.harmless import harmless
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Blanks what that number wrote and was sent."""
+    if not arguments.number.strip():
+        raise UsageWrong('an empty number; right would be: tank-gateway forget "0491 570 159"')
     house = house_of(arguments)
     number = house.number(arguments.number)
     with store_of(house.settings, create=False).write() as tx:
@@ -15,5 +19,5 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.json:
         print_json({"number": number, "rows": rows})
     else:
-        print(f"{rows} texts of {number} are forgotten; events stay.")
+        print(f"{rows} texts of {harmless(number)} are forgotten; events stay.")
     return 0

@@ -2,17 +2,21 @@
 
 import argparse
 import csv
+import re
 import sys
 from collections.abc import Mapping
+from datetime import datetime
 from typing import Any
 
 from gateway.commands.opening import house_of, moment_said, store_of
 from gateway.commands.showing import iso, local, print_json, print_table
+from gateway.errors import GatewayError
 from gateway.facts import Event
 from gateway.facts.harmless import spreadsheet_cell
 from gateway.flow.house import House
 from gateway.flow.sites import Place, places
 
+MOMENT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?[+-]\d\d:\d\d")
 CSV_COLUMNS = ("id", "at", "heard_at", "kind", "tank", "controller", "input", "text", "sender", "detail", "site")
 
 
@@ -21,12 +25,14 @@ def run(arguments: argparse.Namespace) -> int:
     house = house_of(arguments)
     since = moment_said(arguments.since, house) if arguments.since else None
     with store_of(house.settings, check=False).read() as reader:
+        sites = places(reader, house)
+        if arguments.tank is not None:
+            _known(arguments.tank, sites)
         if arguments.figures:
             from gateway.commands.figures import print_figures
 
             events = reader.events(since=since, tank=arguments.tank)
             return print_figures(house, events, since, as_json=arguments.json)
-        sites = places(reader, house)
         every = [event for one in sites for event in one.reader.events(since=since, tank=arguments.tank)]
     events = tuple(sorted(every, key=lambda event: (event.at, event.id or 0)) if len(sites) > 1 else every)
     if arguments.json:
@@ -34,8 +40,17 @@ def run(arguments: argparse.Namespace) -> int:
     elif arguments.csv:
         _print_csv(events, house)
     else:
-        _print_table(events, house, sites[1:])
+        _print_table(events, house, sites[1:], some_only=since is not None or arguments.tank is not None)
     return 0
+
+
+def _known(tank: str, sites: tuple[Place, ...]) -> None:
+    """Raises GatewayError for a tank that is in no configuration and, since one may have been taken out of it, in no event."""
+    tanks = [one for site in sites if site.house is not None for one in site.house.tanks.values()]
+    if tank in {one.id for one in tanks} or any(site.reader.events(tank=tank, limit=1) for site in sites):
+        return
+    known = ", ".join(f"{one.id} ({one.name})" for one in tanks)
+    raise GatewayError(f"there is no tank {tank!r}; there are: {known or 'none'}")
 
 
 def event_json(event: Event, house: House) -> dict[str, Any]:
@@ -64,13 +79,14 @@ def _print_csv(events: tuple[Event, ...], house: House) -> None:
         writer.writerow([spreadsheet_cell(str(row[name])) if row[name] is not None else "" for name in CSV_COLUMNS])
 
 
-def _print_table(events: tuple[Event, ...], house: House, others: tuple[Place, ...]) -> None:
+def _print_table(events: tuple[Event, ...], house: House, others: tuple[Place, ...], *, some_only: bool) -> None:
     if not events:
-        print("Nothing has happened yet.")
+        print("Nothing of that kind has happened." if some_only else "Nothing has happened yet.")
         return
     elsewhere = {one.site: one.house for one in others}
     rows = [
-        (local(event.at, house.zone), event.kind, _where(event, house, elsewhere), _said(event)) for event in events
+        (local(event.at, house.zone), event.kind, _where(event, house, elsewhere), _said(event, house))
+        for event in events
     ]
     print_table(("when", "what", "where", "text or detail"), rows, widths=(16, 15, 17, 24))
 
@@ -84,7 +100,14 @@ def _where(event: Event, house: House, elsewhere: Mapping[str, House | None]) ->
     return f"{event.site}: {name or '-'}" if event.site in elsewhere else name
 
 
-def _said(event: Event) -> str:
+def _said(event: Event, house: House) -> str:
     if event.text:
         return event.text
-    return "; ".join(f"{key} {value}" for key, value in event.detail.items() if key != "rule")
+    return "; ".join(f"{key} {_shown(value, house)}" for key, value in event.detail.items() if key != "rule")
+
+
+def _shown(value: object, house: House) -> object:
+    """A moment as the site's local time; anything else as it is."""
+    if isinstance(value, str) and MOMENT.fullmatch(value):
+        return local(datetime.fromisoformat(value), house.zone)
+    return value

@@ -5,22 +5,27 @@ import csv
 import hashlib
 import io
 import sys
+import textwrap
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
-from pathlib import Path
 
 from gateway.clock import SystemClock
 from gateway.commands.opening import house_of, store_of
 from gateway.commands.showing import print_json
+from gateway.commands.streams import contents
 from gateway.errors import GatewayError
 from gateway.facts import Text
+from gateway.facts.harmless import harmless
 from gateway.flow.house import House, Moment
 from gateway.flow.read import read_text
 
 COLUMNS = ("received_at", "sender", "text")
 RIGHT = "right would be: received_at,sender,text (2026-03-01T04:11:00+11:00,0491 570 006,ZONE 1 OPEN)"
 LINES_A_COMMIT = 500
+HEADINGS_SHOWN_CHARS = 200
+FIRST_YEAR = 1992
+"""The first text message was sent in December of it; and a time in the year 1 could not even be shown in another zone."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,21 +71,37 @@ def _key(one: OldText) -> str:
 
 
 def _lines(file: str, house: House, mistakes: list[str]) -> Iterator[OldText]:
-    reader = csv.DictReader(io.StringIO(_contents(file)))
-    headings = [(name or "").strip().lower().lstrip("\ufeff") for name in reader.fieldnames or ()]
-    if any(column not in headings for column in COLUMNS):
-        raise GatewayError(f"{file}:1: the headings are {', '.join(headings) or 'missing'}; {RIGHT}")
-    reader.fieldnames = headings
+    reader = csv.reader(io.StringIO(contents(file)), strict=True)
+    headings = _headings(reader, file)
     now = SystemClock().now()
-    for row in reader:
+    while True:
         try:
-            yield _line(row, reader.line_num, house, now)
+            cells = next(reader)
+            if cells:
+                yield _line(headings, cells, reader.line_num, house, now)
+        except StopIteration:
+            return
+        except csv.Error as wrong:
+            mistakes.append(f"{file}:{reader.line_num}: {wrong} (is a quote left open before it?); {RIGHT}")
         except ValueError as wrong:
             mistakes.append(f"{file}:{reader.line_num}: {wrong}; {RIGHT}")
 
 
-def _line(row: dict[str, str | None], line: int, house: House, now: datetime) -> OldText:
-    said = {name: (row.get(name) or "").strip() for name in COLUMNS}
+def _headings(reader: Iterator[list[str]], file: str) -> list[str]:
+    try:
+        headings = [name.strip().lower() for name in next(reader, [])]
+    except csv.Error as wrong:
+        raise GatewayError(f"{file}:1: {wrong}; {RIGHT}") from None
+    if any(column not in headings for column in COLUMNS):
+        said = textwrap.shorten(harmless(", ".join(headings)), HEADINGS_SHOWN_CHARS) or "missing"
+        raise GatewayError(f"{file}:1: the headings are {said}; {RIGHT}")
+    return headings
+
+
+def _line(headings: list[str], cells: list[str], line: int, house: House, now: datetime) -> OldText:
+    if any(cell.strip() for cell in cells[len(headings) :]):
+        raise ValueError("there are more columns than headings: a text with a comma in it stands in quotes")
+    said = {**dict.fromkeys(COLUMNS, ""), **{name: cell.strip() for name, cell in zip(headings, cells, strict=False)}}
     if not said["sender"] or not said["text"]:
         raise ValueError("a line needs a time, a sender and a text")
     try:
@@ -88,17 +109,8 @@ def _line(row: dict[str, str | None], line: int, house: House, now: datetime) ->
     except ValueError:
         raise ValueError(f"{said['received_at']!r} is no time") from None
     at = at if at.tzinfo else at.replace(tzinfo=house.zone)
+    if at.year < FIRST_YEAR:
+        raise ValueError(f"{said['received_at']} is before there were texts")
     if at > now:
         raise ValueError(f"{said['received_at']} is in the future")
     return OldText(line=line, at=at, number=house.number(said["sender"]), text=said["text"])
-
-
-def _contents(file: str) -> str:
-    if file == "-":
-        return sys.stdin.read()
-    try:
-        return Path(file).read_text("utf-8-sig")
-    except UnicodeDecodeError:
-        return Path(file).read_text("latin-1")
-    except OSError as wrong:
-        raise GatewayError(f"{file} cannot be read: {wrong.strerror}") from None

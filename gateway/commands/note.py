@@ -4,7 +4,7 @@ import argparse
 
 from gateway.clock import SystemClock
 from gateway.commands.opening import house_of, store_of
-from gateway.commands.showing import print_json
+from gateway.commands.showing import print_json, print_text
 from gateway.errors import UsageWrong
 from gateway.facts import Event
 
@@ -21,5 +21,5 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.json:
         print_json({"id": event.id})
     else:
-        print(f"Kept: {said}")
+        print_text(said, label="Kept: ")
     return 0

@@ -11,6 +11,10 @@ from gateway.settings.durations import duration
 from gateway.settings.load import load
 from gateway.settings.models import Settings
 
+YEARS = range(1900, 9000)
+"""Ten years before and after any of them can be reckoned with, in every zone."""
+RIGHT = "right would be 2026-03-01T04:11:00+11:00, 2026-03-01, or a duration such as 7d"
+
 
 def settings_of(arguments: argparse.Namespace) -> Settings:
     """The checked configuration; warnings are for `check` alone."""
@@ -37,6 +41,8 @@ def moment_said(said: str, house: House) -> datetime:
         at = datetime.fromisoformat(said)
     except ValueError:
         return _back(said)
+    if at.year not in YEARS:
+        raise UsageWrong(f"{said!r} is too long ago or too far ahead to be reckoned with; {RIGHT}")
     return at if at.tzinfo else at.replace(tzinfo=house.zone)
 
 
@@ -44,6 +50,4 @@ def _back(said: str) -> datetime:
     try:
         return SystemClock().now() - duration(said)
     except ValueError:
-        raise UsageWrong(
-            f"{said!r} is no time; right would be 2026-03-01T04:11:00+11:00, 2026-03-01, or a duration such as 7d"
-        ) from None
+        raise UsageWrong(f"{said!r} is no time; {RIGHT}") from None

@@ -1,6 +1,7 @@
 """`page FILE`: one self-contained HTML page of it all."""
 
 import argparse
+from pathlib import Path
 
 from gateway.clock import SystemClock
 from gateway.commands.opening import house_of, store_of
@@ -8,10 +9,12 @@ from gateway.commands.showing import print_json
 from gateway.daemon.pages import page
 from gateway.errors import GatewayError
 from gateway.page import write
+from gateway.storage.words import is_sqlite
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Writes the page."""
+    _may_become_a_page(Path(arguments.file), Path(arguments.config))
     house = house_of(arguments)
     with store_of(house.settings, check=False).read() as reader:
         html = page(reader, house, SystemClock().now())
@@ -24,3 +27,17 @@ def run(arguments: argparse.Namespace) -> int:
     else:
         print(f"Written: {arguments.file}")
     return 0
+
+
+def _may_become_a_page(file: Path, config: Path) -> None:
+    """Whatever there is may be replaced, but not what the gateway lives on. Raises GatewayError."""
+    if not file.name or file.is_dir():
+        raise GatewayError(f"{str(file)!r} is a folder; right would be the name of a file in it, such as page.html")
+    if not file.exists():
+        return
+    if not file.is_file():
+        raise GatewayError(f"{file} is no ordinary file; right would be the name of a new one")
+    if config.exists() and file.samefile(config):
+        raise GatewayError(f"{file} is the configuration; it is left as it is: give another name")
+    if is_sqlite(file):
+        raise GatewayError(f"{file} is a store or a backup; it is left as it is: give another name")

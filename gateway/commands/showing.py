@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from datetime import datetime, tzinfo
 from typing import Any
 
+from gateway.commands.streams import takes_every_letter
 from gateway.facts.harmless import harmless
 
 WIDTH_COLUMNS = 80
@@ -14,7 +15,7 @@ WIDTH_COLUMNS = 80
 
 def print_json(document: Any) -> None:
     """One JSON document and nothing else."""
-    json.dump(_harmless(document), sys.stdout, ensure_ascii=False, indent=2)
+    json.dump(_harmless(document), sys.stdout, ensure_ascii=not takes_every_letter(), indent=2)
     sys.stdout.write("\n")
 
 

@@ -3,7 +3,9 @@
 import argparse
 
 from gateway.commands.opening import settings_of
+from gateway.commands.showing import print_json, print_text
 from gateway.errors import GatewayError
+from gateway.facts.harmless import harmless
 from gateway.rehearsal import control_path, inject
 
 
@@ -16,5 +18,8 @@ def run(arguments: argparse.Namespace) -> int:
         inject(control_path(settings.store.url, settings.site.name), arguments.sender, arguments.text)
     except OSError:
         raise GatewayError("no serve on the simulated modem runs with this configuration; start one first") from None
-    print(f"On its way from {arguments.sender}: {arguments.text}")
+    if arguments.json:
+        print_json({"from": arguments.sender, "text": arguments.text})
+    else:
+        print_text(arguments.text, label=f"On its way from {harmless(arguments.sender)}: ")
     return 0

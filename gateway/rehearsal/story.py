@@ -28,14 +28,14 @@ STORY: tuple[Step, ...] = (
     Step(told="The network brings the same text a second time: once is once.", does="repeat", text="ZONE 2 OPEN 0642"),
     Step(told="Wren takes it from her phone; the others learn who has it.", sender=WREN, text="ok", messages=3),
     Step(told="Now the tank that feeds the house falls too.", text="ZONE 1 OPEN 0717", messages=3),
+    Step(told="Somebody trips over the modem's cable, and puts it back.", does="unplug"),
     Step(told="A text that no rule reads goes on word for word.", text="FLT 07 AUX LID?", messages=1),
     Step(told="A stranger writes: kept, answered by nobody.", sender=STRANGER, text="You have won a boat"),
-    Step(told="Somebody trips over the modem's cable, and puts it back.", does="unplug"),
     Step(told="Wren cleaned the intake and notes it.", sender=WREN, text="NOTE cleaned the intake", messages=1),
     Step(told="Water again: the upper tank fills.", text="ZONE 2 SHUT 0955", messages=3),
     Step(told="And the house tank.", text="ZONE 1 SHUT 1120 SUPPLY 12.4 V", messages=3),
     Step(told="Wren asks how things stand.", sender=WREN, text="Tanks", messages=1),
-    Step(told="The box falls silent: here after 12 seconds, at home after a day.", does="wait", messages=1),
+    Step(told="The box falls silent: here after 20 seconds, at home after a day.", does="wait", messages=1),
     Step(told="It is heard again.", text="STATION WELL 1640 SUPPLY 12.5 V", messages=1),
 )
 

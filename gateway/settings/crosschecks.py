@@ -5,6 +5,7 @@ In: Settings and a `Locate`. Out: problems, warnings among them.
 
 import re
 from collections.abc import Iterable, Iterator
+from datetime import timedelta
 from importlib import resources
 from typing import get_args
 from zoneinfo import ZoneInfo, available_timezones
@@ -13,6 +14,7 @@ from gateway.errors import Problem
 from gateway.facts import URGENT_KINDS
 from gateway.facts.events import EventKind
 from gateway.settings import models as m
+from gateway.settings.namechecks import given_name_checks
 from gateway.settings.numberchecks import number_checks
 from gateway.settings.problems import Locate, near
 from gateway.settings.tankchecks import tank_checks
@@ -21,6 +23,7 @@ CLOCK = re.compile(r"^([01]?\d|2[0-3]):[0-5]\d$")
 QUIET = re.compile(r"^([01]?\d|2[0-3]):[0-5]\d\s*-\s*([01]?\d|2[0-3]):[0-5]\d$")
 CHEMISTRIES = ("lead-acid", "agm", "gel", "lifepo4")
 MONTHS = 12
+SHORTEST_SWEEP = timedelta(seconds=1)
 
 
 def crosscheck(settings: m.Settings, locate: Locate) -> Iterator[Problem]:
@@ -31,6 +34,7 @@ def crosscheck(settings: m.Settings, locate: Locate) -> Iterator[Problem]:
     yield from tank_checks(settings, locate)
     yield from _contacts(settings, locate)
     yield from number_checks(settings, locate)
+    yield from given_name_checks(settings, locate)
     yield from _rest(settings, locate)
 
 
@@ -41,7 +45,7 @@ def _site(site: m.Site, locate: Locate) -> Iterator[Problem]:
             found=site.timezone,
             wrong=f"{site.timezone!r} is no IANA time zone",
             right='such as "Australia/Sydney"',
-            suggestion=near(site.timezone, available_timezones()),
+            suggestion=near(site.timezone, (one for one in available_timezones() if "/" in one)),
         )
     import phonenumbers
 
@@ -105,6 +109,13 @@ def _controllers(settings: m.Settings, locate: Locate) -> Iterator[Problem]:
                     right="one controller a number",
                 )
             claimed[number] = one.id
+        if one.ask.every == timedelta(0):
+            yield locate.problem(
+                (*here, "ask", "every"),
+                found="0s",
+                wrong="asks without end",
+                right='such as "1d"; "": not by the clock',
+            )
         if not one.number:
             yield locate.problem((*here, "number"), found="[]", wrong="has no number", right="the SIM's number")
         if not one.rules:
@@ -210,9 +221,23 @@ def _rest(settings: m.Settings, locate: Locate) -> Iterator[Problem]:
                 right=f"of {', '.join(known)}",
                 suggestion=near(one, known),
             )
+    if settings.modem.sweep_every < SHORTEST_SWEEP:
+        yield locate.problem(
+            ("modem", "sweep_every"),
+            found=settings.modem.sweep_every,
+            wrong="asks the modem without rest",
+            right='a second at least, such as "60s"',
+        )
     if not settings.modem.device.strip():
         yield locate.problem(("modem", "device"), found="", wrong="is empty", right='a device, or "simulated"')
-    if not re.match(r"^(sqlite|postgresql)(\+[a-z0-9_]+)?://", settings.store.url):
+    if re.fullmatch(r"sqlite(\+pysqlite)?:///?(:memory:)?(\?.*)?|sqlite(\+pysqlite)?://[^/].*", settings.store.url):
+        yield locate.problem(
+            ("store", "url"),
+            found=settings.store.url,
+            wrong="names no file: nothing would be kept",
+            right="four strokes before a whole path: sqlite:////var/lib/tank-gateway/gateway.db",
+        )
+    elif not re.match(r"^(sqlite|postgresql)(\+[a-z0-9_]+)?://", settings.store.url):
         yield locate.problem(
             ("store", "url"),
             found=settings.store.url,

@@ -36,11 +36,13 @@ class Loaded:
 def load(file: str, extra_checks: Iterable[ExtraCheck] = ()) -> Loaded:
     """Reads and checks the file."""
     try:
-        text = Path(file).read_bytes().decode("utf-8-sig")
+        raw = Path(file).read_bytes()
+        text = raw.decode("utf-8-sig")
     except OSError as wrong:
         raise _refused(file, 0, f"cannot be read: {wrong.strerror}", "give its place with --config FILE") from None
     except UnicodeDecodeError as wrong:
-        raise _refused(file, 0, f"is no UTF-8 text (byte {wrong.start})", "save it as UTF-8") from None
+        line = raw.count(b"\n", 0, wrong.start) + 1
+        raise _refused(file, line, f"is no UTF-8 text (byte {wrong.start})", "save it as UTF-8") from None
     loaded = load_text(text, file, extra_checks)
     return Loaded(settings=_with_asks(loaded.settings, Locate(file, positions(text))), warnings=loaded.warnings)
 
@@ -108,7 +110,12 @@ def _was_lost(problem: Problem, lost: frozenset[str]) -> bool:
 
 
 def _refusal(found: Iterable[Problem]) -> ConfigurationWrong:
+    """Without what only follows from a mistake that is told: a number cannot be read without its country, and needs no note."""
     problems = list(found)
+    mistaken = {one.key for one in problems if not one.warning}
+    if "site.country" in mistaken:
+        problems = [one for one in problems if not one.key.endswith(".number")]
+    problems = [one for one in problems if not (one.warning and one.key in mistaken)]
     return ConfigurationWrong(
         _sorted(one for one in problems if not one.warning), _sorted(one for one in problems if one.warning)
     )

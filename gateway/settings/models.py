@@ -7,15 +7,28 @@ in `gateway.settings.crosschecks`; where a mistake stands in the file is found b
 from datetime import timedelta
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainSerializer
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainSerializer, field_validator
 
 from gateway.settings.durations import duration, duration_or_off, silence_limit, written
+
+LARGEST = 1e9
+"""No figure of a household is larger; beyond it what is reckoned from several would have no end."""
 
 
 class Table(BaseModel):
     """Any table of the file."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=False, defer_build=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=False, defer_build=True, allow_inf_nan=False)
+
+    @field_validator("*")
+    @classmethod
+    def _can_be_reckoned_with(cls, value: Any) -> Any:
+        if isinstance(value, int | float) and abs(value) > LARGEST:
+            raise ValueError(f"expected a figure of at most {LARGEST:,.0f}")
+        if isinstance(value, tuple):
+            for one in value:
+                cls._can_be_reckoned_with(one)
+        return value
 
 
 _Written = PlainSerializer(written, return_type=str, when_used="json")

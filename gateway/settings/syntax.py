@@ -28,6 +28,22 @@ _RIGHT = {
     "Unclosed array": "close the list with ]",
     "Unclosed inline table": "close the braces with }",
 }
+_MEANT = (
+    (re.compile("[“”„‟«»]"), 'straight quotes: "…" (these are curly ones)'),
+    (re.compile("[\u00a0\u2007\u202f\u200b\ufeff]"), "ordinary spaces (there is one that only looks like it)"),
+    (re.compile(r"[=\[{,]\s*[−–—]\s*\d"), "an ordinary minus: -"),
+    (re.compile(r"=\s*(-?\d+),(\d+)\s*(?:$|#|[,}])"), "a decimal point: {0}.{1}"),
+    (re.compile(r"=\s*(\+?[\d ]{6,})\s*(?:$|#)"), 'a phone number stands in quotes: "{0}"'),
+    (
+        re.compile(r"=\s*(-?\d+(?:\.\d+)?)\s?(?:m|cm|mm|l|l/min|litres?|W|V|Ah|mA|%|°C?)\s*(?:$|[#,}])"),
+        "the number alone: {0}",
+    ),
+    (re.compile(r"=\s*(\d+(?:\.\d+)?\s?[smhdw])\s*(?:$|#)"), 'a duration stands in quotes: "{0}"'),
+    (re.compile(r"=\s*(?i:true|yes|on)\s*(?:$|#)"), "true"),
+    (re.compile(r"=\s*(?i:false|no|off)\s*(?:$|#)"), "false, or text in quotes"),
+)
+_ENDLESS = re.compile(r"\d{4000}")
+_FOUND = 100
 _REACHES_ON = ("Unclosed", "Unterminated", "Expected '}'")
 
 
@@ -62,6 +78,8 @@ def parse(text: str) -> Parsed:
             return Parsed(data=tomllib.loads(whole), text=whole, slips=tuple(slips), lost=frozenset(lost))
         except tomllib.TOMLDecodeError as wrong:
             slip = _slip(str(wrong), lines)
+        except ValueError as wrong:  # Python makes no number of so many digits
+            slip = _endless(str(wrong), lines)
         except RecursionError:
             slip = Slip(line=1, found="", wrong="this is no TOML: its brackets are too deep", right=_GENERAL)
         reaches_on = any(word in slip.wrong for word in _REACHES_ON)
@@ -75,13 +93,27 @@ def parse(text: str) -> Parsed:
         lines[slip.line - 1] = mended or ""
 
 
+def _endless(said: str, lines: list[str]) -> Slip:
+    line = next((at for at, one in enumerate(lines, start=1) if _ENDLESS.search(one)), 1)
+    return Slip(
+        line=line, found=lines[line - 1][:_FOUND], wrong=f"this is no TOML: {said.split(';')[0]}", right=_GENERAL
+    )
+
+
 def _slip(said: str, lines: list[str]) -> Slip:
     at = _WHERE.search(said)
     line = int(at[1]) if at and at[1] else max(1, len("\n".join(lines).rstrip().split("\n")))
     line = min(line, len(lines))
     bare = _WHERE.sub("", said).strip()
-    right = next((right for word, right in _RIGHT.items() if bare.startswith(word)), _GENERAL)
+    right = _meant(lines[line - 1]) or next(
+        (right for word, right in _RIGHT.items() if bare.startswith(word)), _GENERAL
+    )
     return Slip(line=line, found=lines[line - 1].strip(), wrong=f"this is no TOML: {bare}", right=right)
+
+
+def _meant(line: str) -> str | None:
+    """What a person most likely meant by a line that is no TOML, where its form says so."""
+    return next((right.format(*found.groups()) for form, right in _MEANT if (found := form.search(line))), None)
 
 
 def _heading(line: str) -> str | None:

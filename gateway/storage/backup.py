@@ -6,12 +6,14 @@ Made with VACUUM INTO beside the target, checked, flushed, renamed. Only for SQL
 import os
 import shutil
 import sqlite3
+from contextlib import suppress
 from pathlib import Path
+from urllib.parse import quote
 
-from gateway.errors import StoreDamaged, StoreHeld, StoreNewer, StoreTrouble
+from gateway.errors import StoreDamaged, StoreFull, StoreHeld, StoreNewer, StoreTrouble, StoreUnwritable
 from gateway.storage.lock import hold
 from gateway.storage.owner import make
-from gateway.storage.words import in_our_words, place, sqlite_file
+from gateway.storage.words import in_our_words, is_sqlite, place, sqlite_file
 
 KEEP = 7
 PATTERN = "tank-gateway-*.db"
@@ -21,18 +23,29 @@ def backup(url: str, file: str) -> None:
     """Copies the store to `file`. Raises StoreTrouble in words; an older file of that name stays until the new one is good."""
     source = _sqlite(url)
     target = Path(file)
-    making = target.with_name(target.name + ".making")
     with in_our_words(url):
-        target.parent.mkdir(parents=True, exist_ok=True)
-        _clear(making)
-        with sqlite3.connect(f"file:{source}?mode=ro", uri=True, timeout=10) as connection:
-            connection.execute("VACUUM INTO ?", (str(making),))
-        connection.close()
-        making.chmod(0o600)
-        _verify(making)
-        _flush(making)
-        making.replace(target)
-        _flush(target.parent)
+        _may_become_a_backup(target, source)
+    making = target.with_name(target.name + ".making")
+    try:
+        with in_our_words(url):
+            _make(source, making)
+            making.replace(target)
+            _flush(target.parent)
+    except (StoreFull, StoreUnwritable) as wrong:
+        with suppress(OSError):
+            _clear(making)
+        raise type(wrong)(f"the backup {target} cannot be made ({wrong.__cause__ or wrong.said})") from wrong
+
+
+def _make(source: Path, making: Path) -> None:
+    making.parent.mkdir(parents=True, exist_ok=True)
+    _clear(making)
+    with sqlite3.connect(_reading(source), uri=True, timeout=10) as connection:
+        connection.execute("VACUUM INTO ?", (str(making),))
+    connection.close()
+    making.chmod(0o600)
+    _verify(making)
+    _flush(making)
 
 
 def rotate(folder: str, *, keep: int = KEEP) -> tuple[Path, ...]:
@@ -51,13 +64,16 @@ def restore(file: str, url: str, stamp: str) -> Path | None:
     source = Path(file)
     if not source.exists():
         raise StoreTrouble(f"there is no backup {file}")
+    if target.exists() and source.samefile(target):
+        raise StoreTrouble(f"{file} is the store itself; right would be a backup of it")
     _verify(source)
     try:
         lock = hold(url, "")
     except StoreHeld as held:
         raise StoreHeld(f"{held.said}, then restore") from None
     try:
-        return _put_in_place(source, target, stamp)
+        with in_our_words(url):
+            return _put_in_place(source, target, stamp)
     finally:
         lock.release()
 
@@ -65,7 +81,7 @@ def restore(file: str, url: str, stamp: str) -> Path | None:
 def _put_in_place(source: Path, target: Path, stamp: str) -> Path | None:
     making = target.with_name(target.name + ".restoring")
     making.unlink(missing_ok=True)
-    make(making, source.read_bytes())
+    make(making, _contents(source))
     _flush(making)
     aside = _set_aside(target, stamp) if target.exists() else None
     making.replace(target)
@@ -100,6 +116,34 @@ def _also_as(path: Path, name: Path) -> None:
         _flush(name)
 
 
+def _may_become_a_backup(target: Path, source: Path) -> None:
+    """A file there already is replaced only by what it was: a backup. Raises StoreTrouble."""
+    if not target.name or target.is_dir():
+        raise StoreTrouble(f"{str(target)!r} is a folder; right would be the name of a file in it, such as gateway.db")
+    if not target.exists():
+        return
+    if source.exists() and target.samefile(source):
+        raise StoreTrouble(f"{target} is the store itself; right would be another file, on another medium at best")
+    if not target.is_file():
+        raise StoreTrouble(f"{target} is no ordinary file; right would be the name of a new one")
+    if target.stat().st_size and not is_sqlite(target):
+        raise StoreTrouble(f"{target} is there already and is no backup; it is left as it is: give another name")
+
+
+def _contents(source: Path) -> bytes:
+    """With what still stands in its log: a store set aside may have one."""
+    connection = sqlite3.connect(_reading(source), uri=True)
+    try:
+        return connection.serialize()
+    finally:
+        connection.close()
+
+
+def _reading(file: Path) -> str:
+    """The URI under which SQLite only reads; `?`, `#` and `%` in a name are part of it."""
+    return f"file:{quote(str(file))}?mode=ro"
+
+
 def _clear(making: Path) -> None:
     """What was left of a backup cut short: a journal of it would be taken for the next one's."""
     for ending in ("", "-journal", "-wal", "-shm"):
@@ -110,7 +154,7 @@ def _verify(file: Path) -> None:
     from gateway.storage.schema import HEAD
 
     try:
-        connection = sqlite3.connect(f"file:{file}?mode=ro", uri=True)
+        connection = sqlite3.connect(_reading(file), uri=True)
         try:
             said = connection.execute("PRAGMA integrity_check(1)").fetchone()[0]
             version = connection.execute("SELECT version_num FROM alembic_version").fetchone()

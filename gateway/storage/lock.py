@@ -16,7 +16,7 @@ from typing import Any
 from gateway.errors import StoreHeld, StoreUnwritable
 from gateway.settings.names import gateway_name
 from gateway.storage.owner import open_or_make
-from gateway.storage.words import place, sqlite_file
+from gateway.storage.words import in_our_words, place, sqlite_file
 
 STATE_FOLDER = Path("/var/lib/tank-gateway")
 """The unit's StateDirectory: unlike the temporary folder, the daemon and the commands see the same one."""
@@ -57,9 +57,15 @@ def hold(url: str, site: str) -> Lock:
     except BaseException:
         os.close(descriptor)
         raise
-    os.ftruncate(descriptor, 0)
-    os.write(descriptor, str(os.getpid()).encode())
-    return Lock(descriptor, holder)
+    lock = Lock(descriptor, holder)
+    try:
+        with in_our_words(url):
+            os.ftruncate(descriptor, 0)
+            os.write(descriptor, str(os.getpid()).encode())
+    except BaseException:
+        lock.release()
+        raise
+    return lock
 
 
 def holder(url: str, site: str) -> int | None:

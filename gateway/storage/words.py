@@ -2,6 +2,7 @@
 
 import re
 import resource
+import shutil
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -12,7 +13,20 @@ from gateway.errors import StoreDamaged, StoreFull, StoreTrouble, StoreUnwritabl
 DAMAGED = ("malformed", "not a database", "disk image", "file is encrypted")
 FULL = ("is full", "no space left", "quota exceeded", "file too large")
 UNWRITABLE = ("readonly", "read-only", "disk i/o", "unable to open", "i/o error")
+NO_ROOM_MAYBE = frozenset(
+    {"SQLITE_IOERR_SHMSIZE", "SQLITE_IOERR_SHMMAP", "SQLITE_IOERR_WRITE", "SQLITE_IOERR_TRUNCATE"}
+)
+"""On a full disk SQLite cannot even make the small file that readers and writers share, and calls that an I/O error."""
+FILE_BEGINS = b"SQLite format 3\0"
+"""The first octets of every SQLite file (SQLite documentation, file format)."""
+LEAST_BYTES = 64 * 1024
 SQLITE = re.compile(r"sqlite(?:\+pysqlite)?://(?:/([^?]*))?(?:\?.*)?$")
+
+
+def is_sqlite(file: Path) -> bool:
+    """Whether that file is a store or a backup."""
+    with file.open("rb") as there:
+        return there.read(len(FILE_BEGINS)) == FILE_BEGINS
 
 
 def sqlite_file(url: str) -> Path | None:
@@ -54,10 +68,21 @@ def in_our_words(url: str) -> Iterator[None]:
 def said_of(wrong: BaseException | None, url: str) -> StoreTrouble:
     """What a database says; a write that met a limit on the size of files is told as a full disk, which SQLite calls an I/O error."""
     said = " ".join(str(wrong).split())
+    name = getattr(wrong, "sqlite_errorname", "")
+    if name in NO_ROOM_MAYBE and _no_room(url):
+        said = f"{said}; no space left on its disk"
     limited = resource.getrlimit(resource.RLIMIT_FSIZE)[0] != resource.RLIM_INFINITY
-    if limited and getattr(wrong, "sqlite_errorname", "") in ("SQLITE_IOERR", "SQLITE_IOERR_WRITE"):
+    if limited and name in ("SQLITE_IOERR", "SQLITE_IOERR_WRITE"):
         said = f"{said}; the limit on file sizes is reached: file too large"
     return _said(said, url)
+
+
+def _no_room(url: str) -> bool:
+    file = sqlite_file(url)
+    try:
+        return file is not None and shutil.disk_usage(file.parent).free < LEAST_BYTES
+    except OSError:
+        return False
 
 
 def _said(said: str, url: str, otherwise: type[StoreTrouble] = StoreTrouble) -> StoreTrouble:

@@ -84,8 +84,13 @@ def _value(value: Any) -> str:
     if isinstance(value, list):
         return f"[{', '.join(_value(one) for one in value)}]"
     if isinstance(value, str):
-        return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
+        return "".join(one if harmless(one) == one else _escaped(one) for one in json.dumps(value, ensure_ascii=False))
     return str(value)
+
+
+def _escaped(char: str) -> str:
+    """What would move a cursor, turn a line round or hide, as TOML writes it: the same text for the program, seen by the person."""
+    return f"\\u{ord(char):04x}" if ord(char) < 0x10000 else f"\\U{ord(char):08x}"
 
 
 def _one_line(text: str) -> str:
