@@ -3,7 +3,7 @@
 import argparse
 
 from gateway.commands.opening import settings_of
-from gateway.commands.showing import print_json, print_text
+from gateway.commands.showing import print_json
 from gateway.errors import GatewayError
 from gateway.facts.harmless import harmless
 from gateway.rehearsal import control_path, inject
@@ -21,5 +21,5 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.json:
         print_json({"from": arguments.sender, "text": arguments.text})
     else:
-        print_text(arguments.text, label=f"On its way from {harmless(arguments.sender)}: ")
+        print(f"On its way from {harmless(arguments.sender)}: {harmless(arguments.text)}")
     return 0

@@ -101,3 +101,25 @@ def test_a_simulated_text_as_json(run, tmp_path, monkeypatch):
     monkeypatch.setattr("gateway.commands.simulate.inject", lambda *_: None)
     code, out, _ = run("simulate", "ZONE 1 OPEN", "--from", "0491 570 006", "--json")
     assert code == 0 and json.loads(out) == {"from": "0491 570 006", "text": "ZONE 1 OPEN"}
+
+
+@pytest.mark.parametrize("more", [(), ("--json",)])
+def test_doctor_names_what_is_wrong_on_standard_error(run, more):
+    """One line each, as every command that ends with 1; here no daemon runs, and there is no such contact."""
+    code, _, err = run("doctor", "--text", "nobody", *more)
+    named = [line.split(":")[1].strip() for line in err.splitlines()]
+    assert (
+        code == 1
+        and "daemon" in named
+        and len(named) == 2
+        and all(line.startswith("wrong: ") for line in err.splitlines())
+    )
+
+
+def test_a_rehearsal_that_stops_names_its_step(tmp_path, capsys, monkeypatch):
+    """The step it came to, on standard error."""
+    monkeypatch.setattr("gateway.commands.rehearse.WITHIN_S", 0.0)
+    assert main(["rehearse", "--fast", "--json", "--folder", str(tmp_path / "told")]) == 1
+    shown = capsys.readouterr()
+    told = json.loads(shown.out)["told"]
+    assert shown.err.startswith(f"tank-gateway: step {told + 1} did not go") and len(shown.err.splitlines()) == 1
