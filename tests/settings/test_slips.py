@@ -128,3 +128,9 @@ def test_the_shortest_sweep_holds(tmp_path):
         write_config(tmp_path).read_text().replace('device = "simulated"', 'device = "simulated"\nsweep_every = "1s"')
     )
     assert load_text(text, "g").settings.modem.sweep_every == timedelta(seconds=1)
+
+
+def test_an_inputs_number_may_be_of_any_length(tmp_path):
+    """It is a name, not a figure."""
+    text = write_config(tmp_path).read_text().replace("input = 1\n", "input = 9912345678901\n")
+    assert load_text(text, "g").settings.tanks[1].floats[0].input == 9912345678901
