@@ -123,3 +123,13 @@ def test_a_rehearsal_that_stops_names_its_step(tmp_path, capsys, monkeypatch):
     shown = capsys.readouterr()
     told = json.loads(shown.out)["told"]
     assert shown.err.startswith(f"tank-gateway: step {told + 1} did not go") and len(shown.err.splitlines()) == 1
+
+
+@pytest.mark.parametrize(
+    ("raw", "said"), [("ZONE 1 OPEN\n" + "A" * 2001, ":2: 2001 characters"), ("a\0b\n", " is no text file")]
+)
+def test_suggest_refuses_what_is_no_file_of_samples(run, tmp_path, raw, said):
+    """A log of a megabyte in one line, a database: it would look for rules in them for hours."""
+    (tmp_path / "samples.txt").write_text(raw)
+    code, out, err = run("suggest", "samples.txt")
+    assert (code, out) == (1, "") and err.startswith(f"tank-gateway: samples.txt{said}") and "right would be" in err
