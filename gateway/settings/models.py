@@ -56,7 +56,7 @@ class Site(Table):
 
 class ModemTable(Table):
     device: str
-    baud: int = 115200
+    baud: int = Field(default=115200, gt=0)
     pin_file: str = ""
     delivery_reports: bool = True
     sweep_every: Duration = timedelta(seconds=60)
