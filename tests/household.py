@@ -29,6 +29,7 @@ name = "{site}"
 timezone = "Australia/Sydney"
 country = "AU"
 latitude = -35.2
+language = "{language}"
 [modem]
 device = "simulated"
 {modem}
@@ -100,6 +101,7 @@ def write_config(folder: Path, **parts: str) -> Path:
     filled = {name: parts.get(name, "") for name in ("pin", "controller", "float", "wren", "rest")}
     filled["modem"] = parts.get("line", "")
     filled["site"] = parts.get("site", "Quandong Ridge")
+    filled["language"] = parts.get("language", "en")
     filled["url"] = parts.get("url", f"sqlite:///{folder}/gateway.db")
     filled["robin"] = "\n".join(('about = ["tanks"]' * ("about" not in parts.get("robin", "")), parts.get("robin", "")))
     file = folder / "gateway.toml"

@@ -1,12 +1,11 @@
 """`check`: reads the configuration and reports every problem, each with its line; warnings apart."""
 
 import argparse
-import re
 import sys
 from collections.abc import Iterator
 
 from gateway.commands.balancecheck import balance_checks
-from gateway.commands.phrasecheck import phrase_checks
+from gateway.commands.phrasecheck import name_checks, phrase_checks
 from gateway.commands.showing import print_json
 from gateway.errors import ConfigurationWrong, Problem
 from gateway.settings.load import ExtraCheck, load, mode_problem
@@ -48,22 +47,15 @@ def rule_checks(settings: Settings, locate: Locate) -> Iterator[Problem]:
     for index, controller in enumerate(settings.controllers):
         for number, rule in enumerate(controller.rules):
             path = ("controllers", index, "rules", number)
-            found = rule_problems(rule)
-            for key, wrong, right in found:
+            found, odd = rule_problems(rule), rule_warnings(rule)
+            for one in (*found, *odd):
                 yield locate.problem(
-                    (*path, key) if key else path,
+                    (*path, one.key),
                     found=rule.text or rule.regex or "",
-                    wrong=wrong,
-                    right=right,
-                    suggestion=_field_meant(wrong),
-                )
-            for key, wrong, right in rule_warnings(rule):
-                yield locate.problem(
-                    (*path, key) if key else path,
-                    found=rule.text or rule.regex or "",
-                    wrong=wrong,
-                    right=right,
-                    warning=True,
+                    wrong=one.wrong,
+                    right=one.right,
+                    suggestion=_field_meant(one.unknown, in_text=one.key == "text"),
+                    warning=one in odd,
                 )
             earlier = [one for one in controller.rules[:number] if not rule_problems(one)]
             if not found and any(hides(one, rule) for one in earlier):
@@ -76,13 +68,12 @@ def rule_checks(settings: Settings, locate: Locate) -> Iterator[Problem]:
                 )
 
 
-def _field_meant(wrong: str) -> str | None:
-    """The field that was meant where one was misspelt."""
+def _field_meant(unknown: str | None, *, in_text: bool) -> str | None:
+    """The field that was meant where one was misspelt, as it is written in a text or in a regex."""
     from gateway.rules.template import FIELDS
 
-    found = re.match(r"\{(\w+)\} is no field", wrong)
-    guess = near(found[1], FIELDS) if found else None
-    return f"{{{guess}}}" if guess else None
+    guess = near(unknown, FIELDS) if unknown else None
+    return f"{{{guess}}}" if guess and in_text else guess
 
 
 def reach_checks(settings: Settings, locate: Locate) -> Iterator[Problem]:
@@ -105,38 +96,6 @@ def reach_checks(settings: Settings, locate: Locate) -> Iterator[Problem]:
                 wrong=f"no rule of {one.controller!r} tells of input {one.input}"
                 + (f": no text can reach {tank.name!r}" if alone else ""),
                 right='a rule with {input} in its text, or with input = … and state = "…"',
-                warning=True,
-            )
-
-
-def name_checks(settings: Settings, locate: Locate) -> Iterator[Problem]:
-    """Names that a message cannot carry as they are: other letters, or too long for one segment."""
-    from gateway.gsm.segments import measure
-    from gateway.gsm.translit import to_gsm
-    from gateway.phrases import languages, load_phrases
-
-    language = settings.site.language if settings.site.language in languages() else "en"
-    book = load_phrases(language)
-    named = [("tanks", index, one.name, "low", "tank") for index, one in enumerate(settings.tanks)]
-    named += [
-        ("controllers", index, one.name, "silent", "controller") for index, one in enumerate(settings.controllers)
-    ]
-    for table, index, name, kind, field in named:
-        head = book.in_full(kind, {field: name, "since": "26 Nov 2026 07:17"})
-        if measure(name).alphabet != "gsm7" and not book.own_alphabet:
-            yield locate.problem(
-                (table, index, "name"),
-                found=name,
-                wrong=f"has letters that a plain text lacks; messages will say {to_gsm(name)!r}",
-                right="a name in plain letters, if you would rather choose it yourself",
-                warning=True,
-            )
-        if measure(head if book.own_alphabet else to_gsm(head)).segments > settings.limits.segments:
-            yield locate.problem(
-                (table, index, "name"),
-                found=name,
-                wrong="is too long: a message with it does not fit, and will be cut",
-                right="a shorter name, or more limits.segments",
                 warning=True,
             )
 

@@ -9,7 +9,8 @@ from gateway.clock import SystemClock
 from gateway.commands.showing import print_json, print_table
 from gateway.facts import Event
 from gateway.flow.house import House
-from gateway.water.spells import SpellFigures, spell_figures, spells
+from gateway.flow.spells import low_figures
+from gateway.water.spells import SpellFigures
 
 LEAST_LOOKED_AT = timedelta(days=1)
 
@@ -39,7 +40,7 @@ def _spells(events: Sequence[Event], tank: str, since: datetime, until: datetime
     """None where less than a day was looked at: that would be no rate."""
     if until - since < LEAST_LOOKED_AT:
         return None
-    return spell_figures(spells(events, tank, until), until - since)
+    return low_figures(events, tank, since, until)
 
 
 def _row(name: str, figures: SpellFigures | None) -> tuple[str, str, str, str]:

@@ -9,12 +9,12 @@ from gateway.commands.showing import print_json
 from gateway.daemon.pages import page
 from gateway.errors import GatewayError
 from gateway.page import write
-from gateway.page.render import FIRST_WORDS
+from gateway.storage.words import is_sqlite
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Writes the page."""
-    _may_become_a_page(Path(arguments.file))
+    _may_become_a_page(Path(arguments.file), Path(arguments.config))
     house = house_of(arguments)
     with store_of(house.settings, check=False).read() as reader:
         html = page(reader, house, SystemClock().now())
@@ -29,15 +29,15 @@ def run(arguments: argparse.Namespace) -> int:
     return 0
 
 
-def _may_become_a_page(file: Path) -> None:
-    """A file there already is replaced only by what it was: a page. Raises GatewayError."""
+def _may_become_a_page(file: Path, config: Path) -> None:
+    """Whatever there is may be replaced, but not what the gateway lives on. Raises GatewayError."""
     if not file.name or file.is_dir():
         raise GatewayError(f"{str(file)!r} is a folder; right would be the name of a file in it, such as page.html")
     if not file.exists():
         return
     if not file.is_file():
         raise GatewayError(f"{file} is no ordinary file; right would be the name of a new one")
-    with file.open("rb") as there:
-        first = there.read(len(FIRST_WORDS))
-    if first.lower() not in (FIRST_WORDS, b""):
-        raise GatewayError(f"{file} is there already and is no page; it is left as it is: give another name")
+    if config.exists() and file.samefile(config):
+        raise GatewayError(f"{file} is the configuration; it is left as it is: give another name")
+    if is_sqlite(file):
+        raise GatewayError(f"{file} is a store or a backup; it is left as it is: give another name")

@@ -1,25 +1,56 @@
-"""The phrase file of the household's language → remarks of `check`: what lacks, what is cut, what is written in other letters."""
+"""Names and the phrase file of the household's language → remarks of `check`: what lacks, what is cut, what is in other letters.
+
+A name that is told to be too long is not told again among the messages that are cut.
+"""
 
 from collections.abc import Iterator, Sequence
 
 from gateway.errors import Problem
-from gateway.settings.models import Settings
+from gateway.phrases import Phrasebook
+from gateway.settings.models import Controller, Settings, Tank
 from gateway.settings.problems import Locate
 
 SHOWN = 4
 
 
+def name_checks(settings: Settings, locate: Locate) -> Iterator[Problem]:
+    """Names that a message cannot carry as they are: other letters, or too long for its first sentence."""
+    from gateway.gsm.segments import measure
+    from gateway.gsm.translit import to_gsm
+
+    book = _book(settings)
+    named: list[tuple[str, int, Tank | Controller]] = [("tanks", *one) for one in enumerate(settings.tanks)]
+    named += [("controllers", *one) for one in enumerate(settings.controllers)]
+    for table, index, one in named:
+        if measure(one.name).alphabet != "gsm7" and not book.own_alphabet:
+            yield locate.problem(
+                (table, index, "name"),
+                found=one.name,
+                wrong=f"has letters that a plain text lacks; messages will say {to_gsm(one.name)!r}",
+                right="a name in plain letters, if you would rather choose it yourself",
+                warning=True,
+            )
+        if _too_long(book, one, settings.limits.segments):
+            yield locate.problem(
+                (table, index, "name"),
+                found=one.name,
+                wrong="is too long: a message with it does not fit, and will be cut",
+                right="a shorter name, or more limits.segments",
+                warning=True,
+            )
+
+
 def phrase_checks(settings: Settings, locate: Locate) -> Iterator[Problem]:
     """Warnings at `site.language`; an unknown language is another check's matter."""
     from gateway.gsm.translit import to_gsm
-    from gateway.phrases import languages, load_phrases
+    from gateway.phrases import languages
     from gateway.phrases.review import review
 
     language = settings.site.language
     if language not in languages():
         return
-    book = load_phrases(language)
-    found = review(book, longest_names(settings), settings.limits.segments)
+    book = _book(settings)
+    found = review(book, _longest_names(book, settings), settings.limits.segments)
     if found.lacking:
         yield _remark(
             locate, language, f"lacks phrases, said in English: {_some(found.lacking)}", "a complete phrase file"
@@ -35,12 +66,30 @@ def phrase_checks(settings: Settings, locate: Locate) -> Iterator[Problem]:
         yield _remark(locate, language, wrong, "nothing need be done")
 
 
-def longest_names(settings: Settings) -> dict[str, str]:
-    """The longest of each kind of name in this configuration."""
+def _book(settings: Settings) -> Phrasebook:
+    from gateway.phrases import languages, load_phrases
+
+    return load_phrases(settings.site.language if settings.site.language in languages() else "en")
+
+
+def _too_long(book: Phrasebook, named: Tank | Controller, segments: int) -> bool:
+    """Whether its weightiest message has no room for its name."""
+    from gateway.gsm.segments import measure
+    from gateway.gsm.translit import to_gsm
+    from gateway.phrases.review import LONGEST_TIME
+
+    kind, field = ("low", "tank") if isinstance(named, Tank) else ("silent", "controller")
+    head = book.in_full(kind, {field: named.name, "since": LONGEST_TIME})
+    return measure(head if book.own_alphabet else to_gsm(head)).segments > segments
+
+
+def _longest_names(book: Phrasebook, settings: Settings) -> dict[str, str]:
+    """The longest of each kind of name that is not too long by itself."""
+    segments = settings.limits.segments
     people = [one.name for one in settings.contacts]
     return {
-        "tank": _longest([one.name for one in settings.tanks]),
-        "controller": _longest([one.name for one in settings.controllers]),
+        "tank": _longest([one.name for one in settings.tanks if not _too_long(book, one, segments)]),
+        "controller": _longest([one.name for one in settings.controllers if not _too_long(book, one, segments)]),
         "who": _longest(people),
         "name": _longest(people),
         "site": settings.site.name,

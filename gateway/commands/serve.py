@@ -3,15 +3,24 @@
 import argparse
 import signal
 import sys
+import threading
+from collections.abc import Callable, Mapping
 from functools import partial
 
 from gateway.commands.check import EXTRA_CHECKS
 from gateway.daemon import build
+from gateway.daemon.loop import Order
 from gateway.daemon.record import log, write_to_stderr
 from gateway.errors import GatewayError
 from gateway.settings.load import load, mode_problem
 from gateway.settings.models import Settings
 
+ORDERS: Mapping[int, Order] = {
+    signal.SIGTERM: "stop",
+    signal.SIGINT: "stop",
+    signal.SIGHUP: "reload",
+    signal.SIGUSR1: "wake",
+}
 SWITCH_S = 0.0005
 """How long a thread may hold the interpreter while another wants it: the modem's must not wait five milliseconds for each line."""
 
@@ -21,12 +30,10 @@ def run(arguments: argparse.Namespace) -> int:
     write_to_stderr()
     sys.setswitchinterval(SWITCH_S)
     _keep_private(arguments.config)
-    built = build(_settings(arguments.config), reload=partial(_settings, arguments.config))
-    tell = built.daemon.tell
-    signal.signal(signal.SIGTERM, lambda *_: tell("stop"))
-    signal.signal(signal.SIGINT, lambda *_: tell("stop"))
-    signal.signal(signal.SIGHUP, lambda *_: tell("reload"))
-    signal.signal(signal.SIGUSR1, lambda *_: tell("wake"))
+    settings = _settings(arguments.config)
+    signal.pthread_sigmask(signal.SIG_BLOCK, ORDERS)  # in every thread that is begun from here on
+    built = build(settings, reload=partial(_settings, arguments.config))
+    threading.Thread(target=_obey, args=(built.daemon.tell,), name="signals", daemon=True).start()
     try:
         built.daemon.run()
     finally:
@@ -34,6 +41,13 @@ def run(arguments: argparse.Namespace) -> int:
     if built.daemon.refused is not None:
         raise GatewayError(built.daemon.refused)
     return 0
+
+
+def _obey(tell: Callable[[Order], None]) -> None:
+    """On a thread that waits for nothing else. A handler would be called by the loop's thread alone: where the signal came just before
+    its wait began, only after that (a minute)."""
+    while True:
+        tell(ORDERS[signal.sigwait(ORDERS)])
 
 
 def _keep_private(file: str) -> None:

@@ -1,11 +1,12 @@
 """What the modem listed and freed and is not on the disk yet, in the order in which it was said.
 
 Texts are taken some at a time, so that answers are heard and messages leave in between. That a slot is free is stored after what was
-listed before it, and before what was listed since: a text without a network stamp is known again by its slot alone. What waits
-already and is listed again waits once.
+listed before it, and before what was listed since: a text without a network stamp is known again by its slot alone. So a slot that
+could not be noted as free, because the store failed, comes first when it works again. What waits already and is listed again waits once.
 """
 
 from collections import deque
+from collections.abc import Sequence
 
 from gateway.facts import HeldPdu
 from gateway.ports import Listed, SlotFreed
@@ -20,6 +21,7 @@ class Backlog:
     def __init__(self) -> None:
         self._waiting: deque[HeldPdu | SlotFreed] = deque()
         self._places: set[Place] = set()
+        self._not_noted: dict[tuple[str, int | None], SlotFreed] = {}
         self._complete = False
         self._owed = 0
         self.swept = False
@@ -42,12 +44,20 @@ class Backlog:
 
     def freed(self) -> list[SlotFreed]:
         """The slots that are next to be noted as free."""
-        found = []
+        found, self._not_noted = [*self._not_noted.values()], {}
         while self._waiting and isinstance(self._waiting[0], SlotFreed):
             found.append(self._waiting[0])
             self._waiting.popleft()
         self._look()
         return found
+
+    def not_noted(self, freed: Sequence[SlotFreed]) -> None:
+        """The store failed. A slot is kept once, however often it was freed since: there are never more than the modem has."""
+        self._not_noted = {(one.held.memory, one.held.slot): one for one in freed if one.done}
+
+    def all_freed(self) -> list[SlotFreed]:
+        """Every slot that is not noted as free yet, whatever was listed in between: at the end nothing of that is stored any more."""
+        return [*self._not_noted.values(), *(one for one in self._waiting if isinstance(one, SlotFreed))]
 
     def some(self) -> Listed | None:
         """The next few texts; owed until they are `stored`."""

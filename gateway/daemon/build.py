@@ -51,7 +51,7 @@ def build(
     with ExitStack() as undo:
         lock = hold(settings.store.url, settings.site.name)
         undo.callback(lock.release)
-        store = open_store(settings.store.url, settings.site.name, create=True)
+        store = open_store(settings.store.url, settings.site.name, create=True, lock=lock)
         undo.callback(store.close)
         before = store.adopt()
         if before is not None:

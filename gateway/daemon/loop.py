@@ -15,6 +15,7 @@ from gateway import ports
 from gateway.daemon.backlog import Backlog
 from gateway.daemon.backups import Backups
 from gateway.daemon.chores import Chores
+from gateway.daemon.ending import keep_last
 from gateway.daemon.guard import Guard
 from gateway.daemon.handing import Handing, only_reports
 from gateway.daemon.health import Health
@@ -23,7 +24,7 @@ from gateway.daemon.looks import Looks
 from gateway.daemon.pages import Pages
 from gateway.daemon.record import Record
 from gateway.daemon.trouble import Trouble
-from gateway.errors import ConfigurationWrong, StoreTrouble
+from gateway.errors import ConfigurationWrong
 from gateway.flow import credit, deliver, gateway_life, watch
 from gateway.flow.house import House, Moment, furnish
 from gateway.flow.receive import receive_all
@@ -138,9 +139,12 @@ class Daemon:
         self._go_on()
 
     def _work_off(self) -> None:
-        if freed := self._backlog.freed():
-            self._guarded(freed[0], partial(self._take_freed, freed))
-        if some := self._backlog.some():
+        """Slots first; where they could not be noted, what was listed since must not be taken for what they held: a sweep finds it again."""
+        freed = self._backlog.freed()
+        if freed and not self._guarded("freed", partial(self._take_freed, freed)) and not self._guard.mistaken:
+            self._backlog.not_noted(freed)
+            self._backlog.some()
+        elif some := self._backlog.some():
             self._guarded(some, partial(self._take, some))
 
     def _waiting(self, wait_s: float) -> list[ports.ModemNews | Order]:
@@ -230,13 +234,14 @@ class Daemon:
         """It answered, or it has nothing to do and a message waits."""
         return not self._queue.empty() if self._handing.busy else self._handing.could_go_on(tx)
 
-    def _take_freed(self, freed: list[ports.SlotFreed]) -> None:
+    def _take_freed(self, freed: list[ports.SlotFreed]) -> bool:
         done = [(one.held.memory, one.held.slot) for one in freed if one.done]
         if done:
             self._within(lambda moment: moment.tx.slots_freed(done))
         for one in freed:
             action = "freed" if one.done else "not-freed"
             self.record(action, memory=one.held.memory, slot=one.held.slot, said=one.said or None)
+        return True
 
     def _take_modem(self, news: ports.ModemLost | ports.ModemReady | ports.Condition) -> None:
         if isinstance(news, ports.ModemLost):
@@ -285,19 +290,18 @@ class Daemon:
         self._health.stopping()
         self._ticker.stop()
         self._modem.stop(STOP_WITHIN_S)
-        self._drain_answers()
-        try:
-            self._within(gateway_life.stopped)
-        except StoreTrouble as trouble:
-            self.record("store-trouble", said=trouble.said)
+        last = self._last_news()
+        ended = [one for one in last if isinstance(one, ports.SendEnded)]
+        freed = [one for one in last if isinstance(one, ports.SlotFreed)]
+        keep_last(self._within, self.record, ended, [*self._backlog.all_freed(), *freed])
         self.record("stopped")
 
-    def _drain_answers(self) -> None:
-        """Answers that came while stopping: a message that left is not sent again after the next start."""
+    def _last_news(self) -> list[object]:
+        """What waits for the store, and what came while stopping."""
+        last: list[object] = [*self._trouble.healed()]
         while not self._queue.empty():
-            item = self._queue.get_nowait()
-            if isinstance(item, ports.SendEnded):
-                self._within(partial(deliver.ended, end=item))
+            last.append(self._queue.get_nowait())
+        return last
 
 
 def _earlier(one: datetime | None, other: datetime | None) -> datetime | None:

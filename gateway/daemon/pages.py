@@ -7,7 +7,8 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from pathlib import Path
 
-from gateway.daemon.gather import lately, now, record, sites, spells, trends
+from gateway.daemon.gather import lately, now, record, sites, trends
+from gateway.flow import spells
 from gateway.flow.forecast import forecasts
 from gateway.flow.house import House
 from gateway.flow.look import look
@@ -67,6 +68,7 @@ def gather(reader: Reader, house: House, at: datetime) -> PageView:
     known = forecasts(reader, house, seen)
     events = reader.events(since=at - LOOKED_BACK, until=at, kinds=spells.KINDS)
     stretches = spells.spells_of(events)
+    lanes, first = lately.lanes(house, stretches, at), reader.first_event_at()
     wrong = now.matters(reader, house, seen, known)
     return PageView(
         site=house.settings.site.name,
@@ -82,8 +84,9 @@ def gather(reader: Reader, house: House, at: datetime) -> PageView:
         boxes=now.boxes(reader, house, seen),
         sites=sites.sites(reader, house, at),
         lane_days=lately.lane_days(house, at),
-        lanes=lately.lanes(house, stretches, at),
-        year=lately.year(house, stretches, at),
+        lanes=lanes,
+        nothing_lately=lately.nothing_lately(house, lanes, first, at),
+        year=lately.year(house, stretches, first, at),
         trends=trends.trends(reader, house, stretches, events, at),
         events=tuple(record.event_view(house, one, at) for one in reversed(reader.events(limit=EVENTS_SHOWN))),
     )

@@ -1,18 +1,19 @@
 """The store fails → what could not be stored is kept for later, the household is told past the store, and it goes on or ends.
 
 A full disk heals when somebody makes room: the gateway stays and goes on by itself. A disk that is read-only or failing does
-not: it ends non-zero, so that systemd starts it anew (and a board that remounts its card gets another chance). Either way the
+not: it ends non-zero, so that systemd starts it anew (and a board that remounts its card gets another chance). So it does where, after
+a server's store was away, another gateway works for the site by now. Either way the
 `gateway` contacts get one message straight through the modem, for nothing can be put into the outbox; SendJobs of these have
 ids below zero. Texts stay on the SIM meanwhile.
 """
 
 from gateway.daemon.record import Record
-from gateway.errors import StoreDamaged, StoreFull, StoreTrouble, StoreUnwritable
+from gateway.errors import StoreDamaged, StoreFull, StoreHeld, StoreTrouble, StoreUnwritable
 from gateway.flow.house import House
-from gateway.ports import Clock, Condition, Modem, ModemLost, ModemReady, SendEnded, SendJob, SlotFreed
+from gateway.ports import Clock, Condition, Modem, ModemLost, ModemReady, SendEnded, SendJob
 
-KEPT = (SendEnded, SlotFreed, ModemLost, ModemReady, Condition)
-"""News that is said only once; what stands in the modem's store is found again by a sweep."""
+KEPT = (SendEnded, ModemLost, ModemReady, Condition)
+"""News that is said only once; what stands in the modem's store is found again by a sweep, and the backlog keeps what was freed."""
 
 MOST_KEPT = 200
 FAREWELL_S = 20.0
@@ -26,7 +27,7 @@ class Trouble:
         self._modem, self._clock, self._record = modem, clock, record
         self.said: str | None = None
         self.ends = False
-        self._kept: list[SendEnded | SlotFreed | ModemLost | ModemReady | Condition] = []
+        self._kept: list[SendEnded | ModemLost | ModemReady | Condition] = []
         self._unanswered: set[int] = set()
         self._ends_by_s = 0.0
         self._jobs = 0
@@ -37,12 +38,12 @@ class Trouble:
             self._kept.append(item)
         if self.said is None:
             self._record("store-trouble", said=trouble.said)
-        if isinstance(trouble, StoreUnwritable | StoreDamaged) and not self.ends:
+        if isinstance(trouble, StoreUnwritable | StoreDamaged | StoreHeld) and not self.ends:
             self.ends = True
             self._ends_by_s = self._clock.monotonic() + FAREWELL_S
         lasting = self.ends or isinstance(trouble, StoreFull)
         if lasting and modem_ready and not self._jobs:
-            self._tell(house)
+            self._tell(house, _why(trouble))
         self.said = trouble.said
 
     def answered(self, job: int) -> None:
@@ -54,14 +55,14 @@ class Trouble:
         """It ends, and everybody was told or the time for that is up."""
         return self.ends and (not self._unanswered or self._clock.monotonic() >= self._ends_by_s)
 
-    def healed(self) -> list[SendEnded | SlotFreed | ModemLost | ModemReady | Condition]:
+    def healed(self) -> list[SendEnded | ModemLost | ModemReady | Condition]:
         """The store works again: what must be handled once more, in order."""
         kept, self._kept = self._kept, []
         self.said, self._jobs = None, 0
         return kept
 
-    def _tell(self, house: House) -> None:
-        values = {"why": house.phrases.label("store-fails" if self.ends else "store-full")}
+    def _tell(self, house: House, why: str) -> None:
+        values = {"why": house.phrases.label(why)}
         for contact in house.settings.contacts:
             if "gateway" not in contact.about:
                 continue
@@ -72,3 +73,9 @@ class Trouble:
             self._unanswered.add(-self._jobs)
             self._modem.send(SendJob(id=-self._jobs, number=contact.number, text=said, reference=0, want_report=False))
         self._record("told-past-the-store", messages=self._jobs)
+
+
+def _why(trouble: StoreTrouble) -> str:
+    if isinstance(trouble, StoreHeld):
+        return "store-held"
+    return "store-full" if isinstance(trouble, StoreFull) else "store-fails"

@@ -6,7 +6,7 @@ loop: what is not understood is answered at most once an hour, and a phone that 
 """
 
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import timedelta
 from typing import Any
 
 from gateway.facts import Event, EventKind, Text
@@ -32,6 +32,7 @@ from gateway.orders import (
     may_answer,
     parse,
 )
+from gateway.phrases.book import When
 from gateway.settings.models import Contact, Tank
 
 DRY_TOLD_ONCE_IN = timedelta(hours=1)
@@ -50,9 +51,9 @@ def obey(moment: Moment, contact: Contact, text: Text) -> Event | None:
         case Ok():
             return callouts.take(moment, contact, text)
         case Tanks():
-            _answer(moment, contact, summary.tanks_line(moment), whole=True)
+            _answer(moment, contact, summary.tanks_line(moment, contact.line), whole=True)
         case Week():
-            _answer(moment, contact, summary.week_line(moment))
+            _answer(moment, contact, summary.week_line(moment, contact.line))
         case Words():
             _say(moment, contact, "words", {"list": _words(moment)})
         case Dry():
@@ -108,7 +109,7 @@ def _work(moment: Moment, contact: Contact, text: Text, order: Work) -> Event | 
         _say(moment, contact, "work-how", {"tank": example.id if example else "house"})
         return None
     until = pause_tank(moment, tank, order.duration, by=contact, text=text.text)
-    _say(moment, contact, "work", {"tank": tank.name, "until": _time(moment, until)})
+    _say(moment, contact, "work", {"tank": tank.name, "until": When(until, moment.now, moment.house.zone)})
     return None
 
 
@@ -157,7 +158,7 @@ def _event(
 
 def _say(moment: Moment, contact: Contact, key: str, values: dict[str, Any]) -> None:
     segments = moment.house.settings.limits.segments
-    _answer(moment, contact, moment.house.phrases.answer(key, values, segments=segments))
+    _answer(moment, contact, moment.house.phrases.answer(key, values, segments=segments, line=contact.line))
 
 
 def _answer(moment: Moment, contact: Contact, said: str, *, whole: bool = False) -> None:
@@ -169,7 +170,3 @@ def _answer(moment: Moment, contact: Contact, said: str, *, whole: bool = False)
 
 def _words(moment: Moment) -> str:
     return ", ".join(words[0] for words in moment.house.phrases.words().values())
-
-
-def _time(moment: Moment, at: datetime) -> str:
-    return moment.house.phrases.time(at, moment.now, moment.house.zone)

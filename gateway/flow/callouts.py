@@ -14,8 +14,10 @@ from gateway.callout import take as take_step
 from gateway.callout.steps import Delivery, Why
 from gateway.facts import Event, Text
 from gateway.flow.house import House, Moment
+from gateway.flow.look import paused
 from gateway.flow.post import answer, post
 from gateway.flow.words import Told, text_for, told_of
+from gateway.phrases.book import Line
 from gateway.ports import CallOutRow, Reader
 from gateway.settings.models import Contact
 
@@ -66,14 +68,15 @@ def take(moment: Moment, contact: Contact, text: Text) -> Event | None:
         first = rows[0][1]
         who = moment.house.contact_name(first.taken_by)
         key = "took" if first.taken_by == contact.id else "already"
-        _answer(moment, contact, key, {"who": who, "matters": matters_said(moment, [one for _, one in rows])})
+        said = matters_said(moment, [one for _, one in rows], contact.line)
+        _answer(moment, contact, key, {"who": who, "matters": said})
         return None
     event = _taken_event(moment, contact, text, [one for _, one in free])
     for row, one in free:
         step = take_step(one, contact.id, moment.now)
         moment.tx.change_call_out(row.id, step.call_out.as_json())
         _tell(moment, row.id, step, event)
-    _answer(moment, contact, "took", {"matters": matters_said(moment, [one for _, one in free])})
+    _answer(moment, contact, "took", {"matters": matters_said(moment, [one for _, one in free], contact.line)})
     return event
 
 
@@ -110,14 +113,14 @@ def next_due(reader: Reader, house: House, now: datetime) -> datetime | None:
     return min((at for at in times if at is not None), default=None)
 
 
-def matters_said(moment: Moment, call_outs: Sequence[CallOut]) -> str:
+def matters_said(moment: Moment, call_outs: Sequence[CallOut], line: Line) -> str:
     """`House tank low, Ridge controller silent`."""
     said = []
     for one in call_outs:
         for matter in one.matters:
             what = matter.key.partition(":")[2]
             name = moment.house.tanks[what].name if what in moment.house.tanks else moment.house.controller_name(what)
-            said.append(f"{name} {moment.house.phrases.label(matter.kind)}")
+            said.append(f"{name} {moment.house.phrases.label(matter.kind, line=line)}")
     return ", ".join(said) + "."
 
 
@@ -151,19 +154,20 @@ def _texts(
     house = moment.house
     segments = house.settings.limits.segments
     if why in ("taken", "unanswered"):
-        values = {"who": house.contact_name(call_out.taken_by), "matters": matters_said(moment, [call_out])}
+        matters = matters_said(moment, [call_out], contact.line)
+        values = {"who": house.contact_name(call_out.taken_by), "matters": matters}
         said = house.phrases.say(why, values, segments=segments, line=contact.line)
         return [(said, event.id if event else None)]
     if why == "first" and event is not None:
         return [(text_for(house, told_once(event), contact, urgent=True), event.id)]
     texts: list[tuple[str, int | None]] = []
     for matter in call_out.matters:
-        if _paused(moment.tx, matter, moment.now):
+        if _work_on(moment.tx, matter, moment.now):
             continue
         found = [one for one in moment.tx.events(kinds=(matter.kind,), limit=20) if one.id == matter.event]
         for one in found:
             said = text_for(house, told_once(one), contact, urgent=True)
-            prefix = house.phrases.label("reminder" if why == "reminder" else "next-turn")
+            prefix = house.phrases.label("reminder" if why == "reminder" else "next-turn", line=contact.line)
             texts.append((house.phrases.prefixed(prefix, said, segments=segments), one.id))
     return texts
 
@@ -228,12 +232,12 @@ def _deliveries(reader: Reader, row: CallOutRow) -> dict[str, Delivery]:
 
 def _all_paused(reader: Reader, call_out: CallOut, now: datetime) -> bool:
     """While somebody works on all that it is about, its turns and reminders stand still."""
-    return all(_paused(reader, one, now) for one in call_out.matters)
+    return all(_work_on(reader, one, now) for one in call_out.matters)
 
 
-def _paused(reader: Reader, matter: Matter, now: datetime) -> bool:
+def _work_on(reader: Reader, matter: Matter, now: datetime) -> bool:
     tank = matter.key.partition(":")[2] if subject_of(matter.kind) == "tanks" else None
-    return tank is not None and any(one.tank == tank and one.since <= now < one.until for one in reader.pauses())
+    return tank is not None and paused(reader, tank, now)
 
 
 def _open_row(reader: Reader, subject: str) -> CallOutRow | None:
@@ -245,5 +249,6 @@ def _contacts(house: House, subject: str) -> tuple[Contact, ...]:
 
 
 def _answer(moment: Moment, contact: Contact, key: str, values: dict[str, object]) -> None:
-    said = moment.house.phrases.answer(key, values, segments=moment.house.settings.limits.segments)
+    segments = moment.house.settings.limits.segments
+    said = moment.house.phrases.answer(key, values, segments=segments, line=contact.line)
     answer(moment, contact, said)

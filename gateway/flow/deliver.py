@@ -12,11 +12,12 @@ from datetime import datetime, timedelta
 from gateway.facts import Event, EventKind, Message, Report
 from gateway.flow import callouts
 from gateway.flow.house import House, Moment
+from gateway.flow.post import as_one, post
 from gateway.gsm.segments import measure
 from gateway.outbox import LANDLINE_QUIET, Allowance, Change, after_report, after_send, choose, quiet_until
 from gateway.outbox import at_start as unfinished
 from gateway.outbox.choose import BURST_WINDOW, plainly_next
-from gateway.phrases.book import When
+from gateway.phrases.book import Line, When
 from gateway.ports import SendEnded, SendJob
 
 LIMIT_TOLD = "limit:told"
@@ -117,7 +118,7 @@ def _take_early(moment: Moment, number: str, references: Sequence[int]) -> None:
 def _claim(moment: Moment, message: Message) -> Claimed:
     text = message.text
     if message.possible_repeat:
-        prefix = moment.house.phrases.label("repeat")
+        prefix = moment.house.phrases.label("repeat", line=_line(moment.house, message))
         text = moment.house.phrases.prefixed(prefix, text, segments=max(message.segments, _segments(moment)))
     moment.tx.change_message(_id(message), state="sending")
     reference = moment.tx.next_reference() if measure(text).segments > 1 else 0
@@ -136,8 +137,9 @@ def _join(moment: Moment, messages: Sequence[Message]) -> None:
     """Several messages of one contact become one, urgent first; each of them stays on record as held back in it."""
     house = moment.house
     first = messages[0]
-    said = " / ".join(message.text for message in messages)
-    text = house.phrases.say("digest", {"count": len(messages), "list": said}, segments=_segments(moment))
+    line = _line(house, first)
+    values = {"count": len(messages), "list": as_one([message.text for message in messages], line)}
+    text = house.phrases.say("digest", values, segments=_segments(moment), line=line)
     for message in messages:
         moment.tx.change_message(_id(message), state="joined")
     joined = moment.tx.put_message(
@@ -155,6 +157,11 @@ def _join(moment: Moment, messages: Sequence[Message]) -> None:
     _record(moment, "held-back", {"joined": [message.id for message in messages], "into": joined.id})
 
 
+def _line(house: House, message: Message) -> Line:
+    contact = house.contacts.get(message.contact or "")
+    return contact.line if contact else "mobile"
+
+
 def _apply(moment: Moment, message: Message, change: Change) -> None:
     moment.tx.change_message(
         _id(message),
@@ -169,8 +176,6 @@ def _apply(moment: Moment, message: Message, change: Change) -> None:
 
 def _give_up(moment: Moment, message: Message, why: str) -> None:
     """On record, and told to everyone else: somebody may believe that this contact knows."""
-    from gateway.flow.post import post
-
     house = moment.house
     event = _record(moment, "given-up", {"contact": message.contact, "why": why, "message": message.id})
     if message.contact is None or message.subject == "gateway":
@@ -209,8 +214,6 @@ def _known(moment: Moment) -> tuple[Message, ...]:
 
 def _tell_limit(moment: Moment) -> None:
     """Once a day: that the day's texts are used up."""
-    from gateway.flow.post import post
-
     house = moment.house
     today = moment.now.astimezone(house.zone).date().isoformat()
     if moment.tx.mark(LIMIT_TOLD) == today:

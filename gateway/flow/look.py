@@ -12,7 +12,7 @@ from typing import Literal
 from gateway.facts import input_key
 from gateway.flow.house import House, PlacedFloat
 from gateway.flow.limits import limit_of
-from gateway.ports import Reader
+from gateway.ports import PauseRow, Reader
 from gateway.settings.models import Controller, Tank
 from gateway.tanks import FloatNow, tank_state
 from gateway.tanks.state import TankState
@@ -82,15 +82,22 @@ def look_at_tank(reader: Reader, house: House, tank: Tank, at: datetime) -> Tank
     return _tank(reader, house, tank, controllers, at)
 
 
+def paused(reader: Reader, tank: str, now: datetime) -> bool:
+    """Whether somebody works on the tank now."""
+    return any(_runs(one, tank, now) for one in reader.pauses())
+
+
 def _tank(
     reader: Reader, house: House, tank: Tank, controllers: Mapping[str, ControllerLook], at: datetime
 ) -> TankLook:
     floats = tuple(_float(reader, placed, controllers, at) for placed in house.floats_of(tank.id))
     state, since = tank_state([one.now for one in floats])
-    until = [
-        pause.until for pause in reader.pauses(known_by=at) if pause.tank == tank.id and pause.since <= at < pause.until
-    ]
+    until = [pause.until for pause in reader.pauses(known_by=at) if _runs(pause, tank.id, at)]
     return TankLook(tank=tank, state=state, since=since, floats=floats, paused_until=max(until, default=None))
+
+
+def _runs(pause: PauseRow, tank: str, at: datetime) -> bool:
+    return pause.tank == tank and pause.since <= at < pause.until
 
 
 def _float(reader: Reader, placed: PlacedFloat, controllers: Mapping[str, ControllerLook], at: datetime) -> FloatLook:

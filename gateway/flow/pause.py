@@ -7,7 +7,7 @@ from gateway.flow.happen import happen
 from gateway.flow.house import Moment
 from gateway.flow.post import post
 from gateway.flow.tell import about, announce
-from gateway.phrases.book import When
+from gateway.phrases.book import Label, When
 from gateway.ports import PauseRow
 from gateway.settings.models import Contact, Tank
 
@@ -71,7 +71,7 @@ def _end(moment: Moment, pause: PauseRow) -> None:
         ),
     )
     asker = house.contacts.get(pause.by or "")
-    values = {"tank": house.tank_name(pause.tank), "state": house.phrases.label(state)}
+    values = {"tank": house.tank_name(pause.tank), "state": Label(state)}
     told = (asker,) if asker else about(house, "tanks")
     for contact in told:
         said = house.phrases.say("pause-over", values, segments=house.settings.limits.segments, line=contact.line)

@@ -1,8 +1,11 @@
 """Words for a contact → one or more messages in the outbox."""
 
+from collections.abc import Sequence
+
 from gateway.facts import Message, Subject
 from gateway.flow.house import Moment
 from gateway.gsm.segments import measure
+from gateway.phrases.book import Line
 from gateway.settings.models import Contact
 
 PIECES_AT_MOST = 6
@@ -51,3 +54,8 @@ def in_pieces(text: str, segments: int) -> list[str]:
         pieces.append(rest[:size])
         rest = rest[size:]
     return pieces
+
+
+def as_one(texts: Sequence[str], line: Line) -> str:
+    """Several messages as the words of one: a voice would read a stroke between them, so there they are sentences."""
+    return " / ".join(texts) if line == "mobile" else ". ".join(one.rstrip(". ") for one in texts) + "."

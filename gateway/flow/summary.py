@@ -1,46 +1,62 @@
-"""The house now, or its last seven days → one line for a phone."""
+"""The house now, or its last seven days → one line for a phone, on a screen or by a voice."""
 
 from collections import Counter
+from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 
 from gateway.flow.house import Moment
 from gateway.flow.look import ControllerLook, TankLook, look
+from gateway.phrases import Phrasebook
+from gateway.phrases.book import Line, Money
 
+Told = tuple[str, Mapping[str, object]]
+"""A key of `[week]` and what stands in it."""
+
+COUNTED = ("ran-dry", "low", "silent", "power-lost")
+"""What of a week is told, the weightiest first."""
 WEEK = timedelta(days=7)
 YEAR = timedelta(days=365.25)
 
 
-def tanks_line(moment: Moment) -> str:
+def tanks_line(moment: Moment, line: Line) -> str:
     """Every tank and controller: what is not well stands first."""
     seen = look(moment.tx, moment.house, moment.now)
     order = {"low": 0, "high": 1, "unknown": 2, "ok": 3}
     tanks = sorted(seen.tanks, key=lambda one: order[one.state])
     boxes = sorted(seen.controllers, key=lambda one: one.state == "heard")
-    return " ".join([*(_tank(moment, one) for one in tanks), *(_controller(moment, one) for one in boxes)])
+    return " ".join([*(_tank(moment, one, line) for one in tanks), *(_controller(moment, one, line) for one in boxes)])
 
 
-def week_line(moment: Moment) -> str:
+def week_line(moment: Moment, line: Line) -> str:
     """The last seven days in one message."""
-    return moment.house.phrases.answer("week", {"list": week_list(moment)}, segments=_segments(moment))
+    values = {"list": week_list(moment, line)}
+    return moment.house.phrases.answer("week", values, segments=_segments(moment), line=line)
 
 
-def week_list(moment: Moment) -> str:
+def week_list(moment: Moment, line: Line) -> str:
     """What happened, most important first, and what it cost."""
-    house, phrases = moment.house, moment.house.phrases
+    house = moment.house
     since = moment.now - WEEK
-    events = moment.tx.events(since=since, kinds=("low", "silent", "ran-dry", "power-lost"))
-    lows = Counter(event.tank for event in events if event.kind == "low" and event.tank)
-    silences = Counter(event.controller for event in events if event.kind == "silent" and event.controller)
-    pieces = [phrases.week_line("low", {"tank": house.tank_name(tank), "count": n}) for tank, n in lows.items()]
-    pieces += [
-        phrases.week_line("silent", {"controller": house.controller_name(one), "count": n})
-        for one, n in silences.items()
-    ]
-    if not pieces:
-        pieces.append(phrases.week_line("quiet", {}))
+    events = moment.tx.events(since=since, kinds=COUNTED)
+    told: list[Told] = []
+    for kind in COUNTED:
+        often = Counter(event.tank or event.controller for event in events if event.kind == kind)
+        told += [
+            (kind, {"tank": house.tank_name(whose), "controller": house.controller_name(whose), "count": n})
+            for whose, n in often.items()
+            if whose
+        ]
+    if not told:
+        told.append(("quiet", {}))
     if house.settings.limits.price_per_segment > 0:
-        pieces.append(phrases.week_line("cost", costs(moment)))
-    return "; ".join(pieces) + "."
+        told.append(("cost", costs(moment)))
+    return week_said(house.phrases, told, line)
+
+
+def week_said(phrases: Phrasebook, told: Sequence[Told], line: Line) -> str:
+    """Pieces of `[week]` in a row; for a voice sentence by sentence."""
+    pieces = [phrases.week_line(key, values, line=line) for key, values in told]
+    return "; ".join(pieces) + "." if line == "mobile" else " ".join(pieces)
 
 
 def well_now(moment: Moment) -> bool:
@@ -51,7 +67,7 @@ def well_now(moment: Moment) -> bool:
     )
 
 
-def costs(moment: Moment) -> dict[str, str]:
+def costs(moment: Moment) -> dict[str, Money]:
     """What texts cost this month so far, and what a year at the rate of the last thirty days would."""
     limits = moment.house.settings.limits
     local = moment.now.astimezone(moment.house.zone)
@@ -59,23 +75,35 @@ def costs(moment: Moment) -> dict[str, str]:
     so_far = moment.tx.sent_since(month) * limits.price_per_segment
     thirty = moment.tx.sent_since(moment.now - timedelta(days=30)) * limits.price_per_segment
     return {
-        "cost": f"{so_far:.2f} {limits.currency}",
-        "year": f"{thirty * (YEAR / timedelta(days=30)):.2f} {limits.currency}",
+        "cost": Money(so_far, limits.currency),
+        "year": Money(thirty * (YEAR / timedelta(days=30)), limits.currency),
     }
 
 
-def _tank(moment: Moment, seen: TankLook) -> str:
+def _tank(moment: Moment, seen: TankLook, line: Line) -> str:
     phrases = moment.house.phrases
-    since = f" {phrases.time(seen.since, moment.now, moment.house.zone)}" if seen.since and seen.state != "ok" else ""
-    paused = f" ({phrases.label('paused')})" if seen.paused_until else ""
-    return f"{seen.tank.name} {phrases.label(seen.state)}{since}{paused}."
+    said = [f"{seen.tank.name} {phrases.label(seen.state, line=line)}"]
+    if seen.since and seen.state != "ok":
+        said.append(phrases.time(seen.since, moment.now, moment.house.zone, line=line))
+    if seen.paused_until:
+        work = phrases.label("paused", line=line)
+        said.append(f"({work})" if line == "mobile" else work)
+    return _in_a_row(said, line)
 
 
-def _controller(moment: Moment, seen: ControllerLook) -> str:
+def _controller(moment: Moment, seen: ControllerLook, line: Line) -> str:
     phrases = moment.house.phrases
-    heard = f" {phrases.time(seen.last_heard, moment.now, moment.house.zone)}" if seen.last_heard else ""
-    volts = f" {seen.volts:g} V" if seen.volts is not None else ""
-    return f"{seen.controller.name} {phrases.label(seen.state)}{heard}{volts}."
+    said = [f"{seen.controller.name} {phrases.label(seen.state, line=line)}"]
+    if seen.last_heard:
+        said.append(phrases.time(seen.last_heard, moment.now, moment.house.zone, line=line))
+    if seen.volts is not None:
+        said.append(phrases.volts(seen.volts, line=line))
+    return _in_a_row(said, line)
+
+
+def _in_a_row(said: Sequence[str], line: Line) -> str:
+    """A voice rests at a comma."""
+    return f"{(' ' if line == 'mobile' else ', ').join(said)}."
 
 
 def _segments(moment: Moment) -> int:

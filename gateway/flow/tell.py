@@ -9,6 +9,7 @@ from gateway.callout import is_urgent, subject_of
 from gateway.facts import Event, Subject, Text
 from gateway.facts.harmless import harmless
 from gateway.flow.house import House, Moment
+from gateway.flow.look import paused
 from gateway.flow.post import in_pieces, post
 from gateway.flow.words import Told, text_for, told_of
 from gateway.phrases.book import When
@@ -23,7 +24,7 @@ def announce(moment: Moment, event: Event) -> None:
     house = moment.house
     if event.kind in SILENT_KINDS or not house.phrases.has(event.kind):
         return
-    if event.tank is not None and paused(moment, event.tank):
+    if event.tank is not None and paused(moment.tx, event.tank, moment.now):
         return
     if event.kind == "unread":
         _word_for_word(moment, event)
@@ -41,11 +42,6 @@ def announce(moment: Moment, event: Event) -> None:
 def about(house: House, subject: str) -> tuple[Contact, ...]:
     """The contacts who hear of a subject."""
     return tuple(one for one in house.settings.contacts if subject in one.about)
-
-
-def paused(moment: Moment, tank: str) -> bool:
-    """Whether somebody works on the tank now."""
-    return any(one.tank == tank and one.since <= moment.now < one.until for one in moment.tx.pauses())
 
 
 def tell_stranger(moment: Moment, text: Text) -> None:

@@ -5,6 +5,7 @@ All is well only where no tank is low, every controller is heard, and nothing is
 Mark `weekly:sent`: the local date it was last sent for. Down over the hour: it is sent once at the next start, that day.
 """
 
+from collections.abc import Sequence
 from datetime import date, datetime, time, timedelta
 
 from gateway.flow.gateway_health import troubles
@@ -12,6 +13,7 @@ from gateway.flow.house import House, Moment
 from gateway.flow.post import post
 from gateway.flow.summary import week_list, well_now
 from gateway.inbox import clock_trusted
+from gateway.phrases.book import Label, Line
 from gateway.ports import Reader
 
 DAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
@@ -38,17 +40,19 @@ def due(moment: Moment) -> bool:
         return False
     house = moment.house
     moment.tx.set_mark(MARK, when.astimezone(house.zone).date().isoformat())
-    wrong = [house.phrases.label(kind) for kind in troubles(moment.tx)]
+    wrong = troubles(moment.tx)
     key = "well" if well_now(moment) and not wrong else "not-well"
-    happened = " ".join([*(f"{house.phrases.label('gateway')}: {one}." for one in wrong), week_list(moment)])
     for one in house.settings.digest.contacts:
         contact = house.contacts.get(one)
         if contact is not None:
-            said = house.phrases.say(
-                key, {"list": happened}, segments=house.settings.limits.segments, line=contact.line
-            )
+            values = {"list": f"{_wrong(house, wrong, contact.line)}{week_list(moment, contact.line)}"}
+            said = house.phrases.say(key, values, segments=house.settings.limits.segments, line=contact.line)
             post(moment, contact, said, urgent=False, subject="gateway")
     return True
+
+
+def _wrong(house: House, kinds: Sequence[str], line: Line) -> str:
+    return "".join(f"{house.phrases.week_line('trouble', {'what': Label(kind)}, line=line)} " for kind in kinds)
 
 
 def _at(house: House, day: date) -> datetime:

@@ -9,7 +9,7 @@ from gateway.facts import Event
 from gateway.facts.harmless import harmless
 from gateway.flow.forecast import TankForecast, forecast_of
 from gateway.flow.house import House, Moment
-from gateway.phrases.book import Line, Volts, When
+from gateway.phrases.book import Label, Line, Volts, When
 from gateway.settings.models import Contact
 
 WORD_FOR_WORD = ("unread",)
@@ -89,7 +89,7 @@ def _particulars(moment: Moment, event: Event) -> dict[str, Any]:
     if "from" in detail:
         found["from"] = _time(house, datetime.fromisoformat(detail["from"]), moment.now)
     if "state" in detail:
-        found["state"] = house.phrases.label(detail["state"])
+        found["state"] = Label(detail["state"])
     if "lasts_h" in detail:
         found["lasts"] = timedelta(hours=detail["lasts_h"])
     for name in ("was", "now", "amount", "free"):

@@ -10,7 +10,6 @@ from typing import Any
 from gateway.page import vessel
 from gateway.page.view import PageView
 
-FIRST_WORDS = b"<!doctype html"
 READABLE, ENTERABLE = 0o644, 0o755
 """A web server is another user, and the service's own umask lets nobody in."""
 

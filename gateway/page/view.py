@@ -97,7 +97,10 @@ class Mark:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChartView:
-    """One chart with its title, its description, what it comes to in a sentence, and its table."""
+    """One chart with its title, its description, what it comes to in a sentence, and its table.
+
+    `lacking`: with too little to draw, what is known and from when there will be a chart; it stands in the chart's place.
+    """
 
     id: str
     title: str
@@ -109,6 +112,7 @@ class ChartView:
     table: TableView
     legend: tuple[tuple[Tone, str], ...] = ()
     worse: bool = False
+    lacking: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -160,12 +164,16 @@ class MonthView:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class YearView:
-    """A year of days, the names of the week's days, what was on which day, and on which weekdays low spells began."""
+    """A year of days, the names of the week's days, what was on which day, and on which weekdays low spells began.
+
+    `nothing`: what is said in its place where no day is marked.
+    """
 
     weekdays: tuple[str, ...]
     months: tuple[MonthView, ...]
     days: TableView
     by_weekday: ChartView
+    nothing: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -193,7 +201,10 @@ class SiteView:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PageView:
-    """The whole page. `stages`: the tanks from source to house, those of one step together."""
+    """The whole page. `stages`: the tanks from source to house, those of one step together.
+
+    `nothing_lately`: what is said in place of the lanes where they are all empty.
+    """
 
     site: str
     made: str
@@ -209,6 +220,7 @@ class PageView:
     sites: tuple[SiteView, ...]
     lane_days: tuple[tuple[str, float], ...]
     lanes: tuple[LaneView, ...]
+    nothing_lately: str
     year: YearView
     trends: tuple[TrendView, ...]
     events: tuple[EventView, ...]

@@ -2,8 +2,8 @@
 
 `load_phrases(language)` reads `<language>.toml` beside this file. `Phrasebook.say(key, values)` puts a message together:
 the `head`, then each of `more` in order while it finds room in the segments. A piece that needs a value nobody knows
-(None or missing) is left out; a head that does loses only that value. A value may be words, a `When`, a `timedelta`, a `Volts` or (for
-`{count:messages}`) a number: each is put into words for a screen or a voice as it is filled in. Names in another alphabet are
+(None or missing) is left out; a head that does loses only that value. A value may be words, a `When`, a `timedelta`, a `Volts`, `Money`, a
+`Label` or (for `{count:messages}`) a number: each is put into words for a screen or a voice as it is filled in. Names in another alphabet are
 transliterated where that keeps the message in its segments.
 """
 
@@ -45,6 +45,24 @@ class Volts:
 
 
 @dataclass(frozen=True, slots=True)
+class Money:
+    """An amount in a currency's code."""
+
+    value: float
+    currency: str
+
+    def __str__(self) -> str:
+        return f"{self.value:.2f} {self.currency}"
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """A word of `[label]`, by its key."""
+
+    key: str
+
+
+@dataclass(frozen=True, slots=True)
 class Phrasebook:
     """One language."""
 
@@ -60,9 +78,10 @@ class Phrasebook:
         """Which texts a contact may send, by key (`ok`, `tanks`, …)."""
         return {key: tuple(words) for key, words in self.data["words"].items()}
 
-    def label(self, key: str, **values: object) -> str:
-        """A short word; the key itself where the file has none."""
-        return self._filled(str(self.data["label"].get(key, key)), values) or key
+    def label(self, key: str, *, line: Line = "mobile") -> str:
+        """A short word, for a voice as `[spoken]` has it where that differs; the key itself where the file has none."""
+        spoken = self.data["spoken"].get(key) if line == "landline" else None
+        return str(spoken or self.data["label"].get(key, key))
 
     def one(self, table: str, key: str | None) -> str | None:
         """A ready sentence of `[cause]`, `[advice]`, `[mobile]` …; None where there is none."""
@@ -84,13 +103,17 @@ class Phrasebook:
         """The head of `[said.key]` with nothing cut, for what must go on word for word."""
         return self._filled(self.data["said"][key]["head"], values, keep=True) or ""
 
-    def answer(self, key: str, values: Mapping[str, object], *, segments: int = 1) -> str:
+    def answer(self, key: str, values: Mapping[str, object], *, segments: int = 1, line: Line = "mobile") -> str:
         """The answer `[answer.key]` to a contact."""
-        return self._compose(self.data["answer"][key], values, segments, "mobile")
+        return self._compose(self.data["answer"][key], values, segments, line)
 
-    def week_line(self, key: str, values: Mapping[str, object]) -> str:
-        """A piece of `[week]`."""
-        return self._filled(self.data["week"][key], values) or ""
+    def week_line(self, key: str, values: Mapping[str, object], *, line: Line = "mobile") -> str:
+        """A piece of `[week]`; for a voice a whole sentence."""
+        return self._filled(self.data["week" if line == "mobile" else "spoken_week"][key], values, line) or ""
+
+    def volts(self, volts: float, *, line: Line = "mobile") -> str:
+        """`12.6 V`, with the language's own decimal sign; in full for a voice."""
+        return self.label("volts", line=line).format(n=self.number(volts))
 
     def span(self, length: timedelta, *, line: Line = "mobile") -> str:
         """`2 h`, `3 days`: the largest unit that says it well; in full for a voice."""
@@ -164,8 +187,11 @@ class Phrasebook:
             case timedelta():
                 return self.span(value, line=line)
             case Volts():
-                volts = self.data["spoken" if line == "landline" else "label"]["volts"]
-                return str(volts).format(n=self.number(value.value))
+                return self.volts(value.value, line=line)
+            case Money() if line == "landline":
+                return cldr.amount(self.language, value.value, value.currency)
+            case Label():
+                return self.label(value.key, line=line)
             case _:
                 return str(value)
 
@@ -191,9 +217,10 @@ def read_phrases(language: str) -> Mapping[str, Any]:
 
 
 def _over(below: Mapping[str, Any], above: Mapping[str, Any]) -> dict[str, Any]:
+    """A message, and the forms of a number, are taken as a whole."""
     merged = dict(below)
     for key, value in above.items():
-        deeper = isinstance(value, dict) and isinstance(merged.get(key), dict) and "head" not in value
+        deeper = isinstance(value, dict) and isinstance(merged.get(key), dict) and not {"head", "other"} & set(value)
         merged[key] = _over(merged[key], value) if deeper else value
     return merged
 

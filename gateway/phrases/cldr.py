@@ -50,6 +50,13 @@ def decimal(language: str, value: float) -> str:
     return str(format_decimal(value, format="0.##", locale=language))
 
 
+def amount(language: str, value: float, currency: str) -> str:
+    """`0.84 euros`: the currency by its name; by its code where it has none."""
+    from babel.numbers import format_currency
+
+    return str(format_currency(value, currency, locale=language, format_type="name"))
+
+
 def part_of_day(language: str, at: datetime) -> str:
     """`in the morning`; empty where babel has none for the language."""
     from babel.dates import get_period_id, get_period_names

@@ -24,6 +24,7 @@ TABLES = (
     "spoken",
     "spoken_spans",
     "week",
+    "spoken_week",
 )
 LONGEST_TIME, LONGEST_SPAN, LONGEST_NUMBER = "30 Nov 2026 23:59", "59 seconds", "1000"
 LONGEST: Mapping[str, str] = {

@@ -20,12 +20,13 @@ _PIECE = regex.compile(
 
 
 class TemplateWrong(Exception):
-    """The template cannot be meant: `wrong` says what stands there, `right` what would be right."""
+    """The template cannot be meant: `wrong` says what stands there, `right` what would be right; `unknown` is the field that is none."""
 
-    def __init__(self, wrong: str, right: str) -> None:
+    def __init__(self, wrong: str, right: str, unknown: str | None = None) -> None:
         super().__init__(f"{wrong}; {right}")
         self.wrong = wrong
         self.right = right
+        self.unknown = unknown
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +102,7 @@ def _field(name: str) -> Field:
     if bare not in FIELDS:
         known = " ".join(f"{{{field}}}" for field in FIELDS)
         raise TemplateWrong(
-            f"{{{name}}} is no field", f"the fields are {known}; write {{{{ and }}}} for braces in the text"
+            f"{{{name}}} is no field", f"the fields are {known}; write {{{{ and }}}} for braces in the text", bare
         )
     return Field(bare)
 

@@ -14,12 +14,12 @@ from urllib.parse import quote
 from gateway.errors import StoreDamaged, StoreFull, StoreHeld, StoreNewer, StoreTrouble, StoreUnwritable
 from gateway.storage.lock import hold
 from gateway.storage.owner import make
-from gateway.storage.words import in_our_words, place, sqlite_file
+from gateway.storage.words import in_our_words, is_sqlite, place, sqlite_file
 
 KEEP = 7
 PATTERN = "tank-gateway-*.db"
 FIRST = "0001"
-FIRST_BYTES = b"SQLite format 3\0"
+"""The first schema a program made."""
 
 
 def backup(url: str, file: str) -> None:
@@ -129,9 +129,7 @@ def _may_become_a_backup(target: Path, source: Path) -> None:
         raise StoreTrouble(f"{target} is the store itself; right would be another file, on another medium at best")
     if not target.is_file():
         raise StoreTrouble(f"{target} is no ordinary file; right would be the name of a new one")
-    with target.open("rb") as file:
-        first = file.read(len(FIRST_BYTES))
-    if first not in (FIRST_BYTES, b""):
+    if target.stat().st_size and not is_sqlite(target):
         raise StoreTrouble(f"{target} is there already and is no backup; it is left as it is: give another name")
 
 

@@ -10,13 +10,14 @@ from typing import Any
 from sqlalchemy import Connection, Engine, create_engine, event, text
 from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError
+from sqlalchemy.exc import TimeoutError as NoneFree
 from sqlalchemy.pool import QueuePool
 
 from gateway.errors import StoreTrouble
-from gateway.storage.server import BACKEND, server_engine
+from gateway.storage.server import BACKEND, holding_engine, server_engine
 from gateway.storage.sqlite import BUSY_S, PRAGMAS
 from gateway.storage.talk import Values, insert_sql
-from gateway.storage.words import in_our_words, said_of, sqlite_file
+from gateway.storage.words import in_our_words, place, said_of, sqlite_file
 
 SECRET = ("password", "sslpassword")
 """What may stand in a URL's query and must not be said."""
@@ -48,6 +49,22 @@ def make_engine(url: str) -> Engine:
     event.listen(engine, "connect", _prepare)
     event.listen(engine, "begin", _begin)
     return engine
+
+
+def hold_site(url: str, site: str) -> Engine:
+    """The engine whose one connection holds the site. Raises the StoreTrouble family: StoreHeld where another gateway has it."""
+    engine = holding_engine(_parsed(url), site, place(url))
+    try:
+        _see_that_it_is_held(engine, url)
+    except StoreTrouble:
+        engine.dispose()
+        raise
+    return engine
+
+
+def _see_that_it_is_held(holder: Engine, url: str) -> None:
+    with in_engine_words(url), holder.connect():
+        pass
 
 
 def writing(engine: Engine, site: str) -> Engine:
@@ -85,11 +102,14 @@ class EngineTalk:
 
 
 class EngineDatabase:
-    """Implements `Database` on PostgreSQL; a reader has one snapshot."""
+    """Implements `Database` on PostgreSQL; a reader has one snapshot. With a `holder` (see `hold_site`) it writes on that alone, and
+    whenever a reader had to connect anew the site is seen to be held."""
 
-    def __init__(self, engine: Engine, url: str, site: str) -> None:
+    def __init__(self, engine: Engine, url: str, site: str, holder: Engine | None = None) -> None:
         self._engine, self._url = engine.execution_options(isolation_level="REPEATABLE READ"), url
-        self._writer = writing(engine, site)
+        self._writer = writing(engine if holder is None else holder, site)
+        if holder is not None:
+            event.listen(engine, "connect", lambda *_: _see_that_it_is_held(holder, url))
 
     @contextmanager
     def reading(self) -> Iterator[EngineTalk]:
@@ -116,6 +136,8 @@ def in_engine_words(url: str) -> Iterator[None]:
             yield
     except DBAPIError as wrong:
         raise said_of(wrong.orig, url) from wrong
+    except NoneFree as wrong:
+        raise StoreTrouble(f"the store {place(url)} is busy: no connection was free ({wrong}); try again") from wrong
 
 
 def _prepare(connection: Any, _record: Any) -> None:

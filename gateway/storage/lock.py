@@ -2,8 +2,8 @@
 
 The lock is the kernel's (flock), so that it is gone with its process however that ended. On PostgreSQL it is one daemon a site:
 the file stands in the gateway's state folder (else in the temporary one) under the hash of URL and site, so that commands on
-this board find the daemon, and the server (until it is started anew) holds the site against a second gateway of that name
-on another board.
+this board find the daemon, and the server holds the site against a second gateway of that name on another board: for as long as
+the connection is there on which the daemon writes (`server.py`).
 """
 
 import fcntl
@@ -24,16 +24,15 @@ STATE_FOLDER = Path("/var/lib/tank-gateway")
 
 @dataclass(frozen=True, slots=True)
 class Lock:
-    """A held lock."""
+    """A held lock. `holder`: what the store is written through on a server."""
 
     descriptor: int
-    session: Any = None
+    holder: Any = None
 
     def release(self) -> None:
         """Lets another daemon have the store."""
-        if self.session is not None:
-            self.session.close()
-            self.session.engine.dispose()
+        if self.holder is not None:
+            self.holder.dispose()
         os.close(self.descriptor)
 
 
@@ -54,11 +53,11 @@ def hold(url: str, site: str) -> Lock:
             f"another gateway (process {pid or 'unknown'}) works on the store {place(url)}; stop it first"
         ) from None
     try:
-        session = _session(url, site)
+        holder = _holder(url, site)
     except BaseException:
         os.close(descriptor)
         raise
-    lock = Lock(descriptor, session)
+    lock = Lock(descriptor, holder)
     try:
         with in_our_words(url):
             os.ftruncate(descriptor, 0)
@@ -85,23 +84,13 @@ def holder(url: str, site: str) -> int | None:
     return None
 
 
-def _session(url: str, site: str) -> Any:
+def _holder(url: str, site: str) -> Any:
     """The server's own lock; None for a file, which needs no other."""
     if sqlite_file(url) is not None:
         return None
-    from gateway.storage.engine import in_engine_words, make_engine
-    from gateway.storage.server import hold_site
+    from gateway.storage.engine import hold_site
 
-    with in_engine_words(url):
-        engine = make_engine(url)
-        session = hold_site(engine, site)
-    if session is None:
-        engine.dispose()
-        raise StoreHeld(
-            f"another gateway of the site {site!r} works on the store {place(url)}; stop it first, "
-            "or give each gateway a site.name of its own"
-        )
-    return session
+    return hold_site(url, site)
 
 
 def _file(url: str, site: str) -> Path:

@@ -250,8 +250,14 @@ class SqlReader(SqlSummaries):
         )
 
     def pauses(self, *, known_by: datetime | None = None) -> tuple[PauseRow, ...]:
-        """See the port; with `known_by` also those that ended since."""
-        which = "ended = FALSE" if known_by is None else "(ended = FALSE OR (since <= :asked AND until > :asked))"
+        """See the port; with `known_by` also those that ended since, but for what another one had replaced by then."""
+        which = "ended = FALSE"
+        if known_by is not None:
+            later = "SELECT 1 FROM pauses AS later WHERE later.site = :site AND later.tank = pauses.tank"
+            which = (
+                "(ended = FALSE OR (since <= :asked AND until > :asked)) "
+                f"AND NOT EXISTS ({later} AND later.id > pauses.id AND later.since <= :asked)"
+            )
         query = f"SELECT {PAUSE} FROM pauses WHERE site = :site AND {which} ORDER BY id"
         return tuple(map(pause_of, self._all(query, asked=micros_or_none(known_by))))
 

@@ -1,26 +1,30 @@
 """A PostgreSQL URL → an engine on which several gateways share one record and none steps on another.
 
 A reader has one snapshot. A writer has its site's turn (an advisory lock that ends with the transaction), so that the daemon and
-the commands of one site never write past each other while the other sites go on: what BEGIN IMMEDIATE is for a file. A dead line
+the commands of one site never write past each other while the other sites go on: what BEGIN IMMEDIATE is for a file. A daemon writes
+on the one connection that holds its site: once that was lost, nothing is written before the site is held again. A dead line
 is given up by us after half a minute and by the server within one, so that a board that lost its power gets its site back.
 PostgreSQL takes no NUL in a text; it is kept as its picture (U+2400).
 Source: PostgreSQL manual 13.2.2 (repeatable read), 13.3.5 (advisory locks), 20.3.2 and 20.11.1 (keep-alives, lock_timeout),
-34.1.2 (connection parameters).
+34.1.2 (connection parameters), 9.27.2 (pg_terminate_backend).
 """
 
 import hashlib
+from functools import partial
 from typing import Any
+from uuid import uuid4
 
 from sqlalchemy import Connection, Engine, create_engine, event, text
 from sqlalchemy.engine import URL
 
-from gateway.errors import StoreTrouble
+from gateway.errors import StoreHeld, StoreTrouble
 
 BACKEND = "postgresql"
 DRIVER = "postgresql+psycopg"
 CONNECT_WITHIN_S = 10
 LINE_DEAD_AFTER_MS = 30_000
 BUSY_MS = 10_000
+KEPT_OPEN = 2
 SESSION = (
     f"SET lock_timeout = {BUSY_MS}",
     "SET tcp_keepalives_idle = 30",
@@ -28,15 +32,22 @@ SESSION = (
     "SET tcp_keepalives_count = 3",
 )
 PICTURE_OF_NUL = "\u2400"
+OUR_LOST_ONE = (
+    "SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE application_name = %s AND pid <> pg_backend_pid()"
+)
 
 
-def server_engine(url: URL) -> Engine:
+def server_engine(url: URL, connections: int = 6) -> Engine:
     """An engine that connects when it is first used. Raises StoreTrouble where the driver is missing."""
     limits = {"connect_timeout": CONNECT_WITHIN_S, "tcp_user_timeout": LINE_DEAD_AFTER_MS}
     mine = {name: value for name, value in limits.items() if name not in url.query}
     try:
         engine = create_engine(
-            url.set(drivername=DRIVER), pool_pre_ping=True, pool_size=2, max_overflow=4, connect_args=mine
+            url.set(drivername=DRIVER),
+            pool_pre_ping=True,
+            pool_size=min(KEPT_OPEN, connections),
+            max_overflow=max(0, connections - KEPT_OPEN),
+            connect_args=mine,
         )
     except ModuleNotFoundError:
         raise StoreTrouble(
@@ -53,13 +64,12 @@ def take_turn(connection: Connection, name: str) -> None:
     connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": key_of(name)})
 
 
-def hold_site(engine: Engine, site: str) -> Connection | None:
-    """A session that holds the site for as long as it is open, on whatever machine; None: another has it."""
-    connection = engine.execution_options(isolation_level="AUTOCOMMIT").connect()
-    if connection.scalar(text("SELECT pg_try_advisory_lock(:key)"), {"key": key_of(f"serve:{site}")}):
-        return connection
-    connection.close()
-    return None
+def holding_engine(url: URL, site: str, place: str) -> Engine:
+    """An engine of one connection, which holds the site for as long as it is open, on whatever machine. Made again after the server or
+    the line went, it takes the site again first; connecting raises StoreHeld where another gateway has it by then."""
+    engine = server_engine(url, connections=1)
+    event.listen(engine, "connect", partial(_take_site, site, place, f"tank-gateway {uuid4().hex}"))
+    return engine
 
 
 def key_of(name: str) -> int:
@@ -70,6 +80,21 @@ def key_of(name: str) -> int:
 def _prepare(connection: Any, _record: Any) -> None:
     connection.execute("; ".join(SESSION))
     connection.commit()
+
+
+def _take_site(site: str, place: str, mine: str, connection: Any, _record: Any) -> None:
+    """Our own last session may be there still, on a line that is dead: it is ended, and waited for."""
+    connection.execute("SELECT set_config('application_name', %s, false)", (mine,))
+    ours = connection.execute(OUR_LOST_ONE, (mine,)).fetchall()
+    take = "SELECT pg_advisory_lock(%s) IS NOT NULL" if ours else "SELECT pg_try_advisory_lock(%s)"
+    held = connection.execute(take, (key_of(f"serve:{site}"),)).fetchone()[0]
+    connection.commit()
+    if not held:
+        connection.close()
+        raise StoreHeld(
+            f"another gateway of the site {site!r} works on the store {place}; stop it first, "
+            "or give each gateway a site.name of its own"
+        )
 
 
 def _begin(connection: Connection) -> None:

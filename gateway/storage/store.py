@@ -5,6 +5,7 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from gateway.errors import StoreDamaged, StoreTrouble
+from gateway.storage.lock import Lock
 from gateway.storage.owner import make
 from gateway.storage.reader import SqlReader
 from gateway.storage.schema import bring_up_to_date
@@ -65,15 +66,16 @@ class SqlStore:
         self._database.close()
 
 
-def open_store(url: str, site: str, *, create: bool = True, check: bool = True) -> SqlStore:
+def open_store(url: str, site: str, *, create: bool = True, check: bool = True, lock: Lock | None = None) -> SqlStore:
     """Opens, checks and migrates the store. Raises the StoreTrouble family in words.
 
-    Without `check` it is not read through first: whoever only looks learns of damage where it is met.
+    Without `check` it is not read through first: whoever only looks learns of damage where it is met. With `lock` a server is written to
+    only while the site is held there; StoreHeld once another gateway has it.
     """
     file = sqlite_file(url)
     if file is not None:
         _prepare_file(file, url, create)
-    database = _database(file, url, site)
+    database = _database(file, url, site, lock)
     try:
         if file is not None and check:
             _check(database, file, url)
@@ -84,12 +86,12 @@ def open_store(url: str, site: str, *, create: bool = True, check: bool = True) 
     return SqlStore(database, url, site)
 
 
-def _database(file: Path | None, url: str, site: str) -> Database:
+def _database(file: Path | None, url: str, site: str, lock: Lock | None) -> Database:
     if file is not None:
         return SqliteDatabase(file, url)
     from gateway.storage.engine import EngineDatabase, make_engine
 
-    return EngineDatabase(make_engine(url), url, site)
+    return EngineDatabase(make_engine(url), url, site, lock.holder if lock is not None else None)
 
 
 def _prepare_file(file: Path, url: str, create: bool) -> None:

@@ -17,8 +17,16 @@ NO_ROOM_MAYBE = frozenset(
     {"SQLITE_IOERR_SHMSIZE", "SQLITE_IOERR_SHMMAP", "SQLITE_IOERR_WRITE", "SQLITE_IOERR_TRUNCATE"}
 )
 """On a full disk SQLite cannot even make the small file that readers and writers share, and calls that an I/O error."""
+FILE_BEGINS = b"SQLite format 3\0"
+"""The first octets of every SQLite file (SQLite documentation, file format)."""
 LEAST_BYTES = 64 * 1024
 SQLITE = re.compile(r"sqlite(?:\+pysqlite)?://(?:/([^?]*))?(?:\?.*)?$")
+
+
+def is_sqlite(file: Path) -> bool:
+    """Whether that file is a store or a backup."""
+    with file.open("rb") as there:
+        return there.read(len(FILE_BEGINS)) == FILE_BEGINS
 
 
 def sqlite_file(url: str) -> Path | None:

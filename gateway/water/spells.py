@@ -1,4 +1,4 @@
-"""Low spells of a tank → how often it runs low, and how long a spell lasts, each with how sure that is.
+"""How long each low spell of a tank lasted → how often it runs low, and how long a spell lasts, each with how sure that is.
 
 How often: spells come at random, so their rate has a gamma belief; with no prior (flat in the logarithm) that is the interval of an
 exponential time between spells. Source: Gelman et al., BDA3 §2.6 (gamma and Poisson, with exposure), from memory. How long: the
@@ -8,10 +8,9 @@ product-limit estimate (Kaplan and Meier 1958), so that a spell that still lasts
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import timedelta
 from itertools import groupby
 
-from gateway.facts import Event
 from gateway.water.reached import reached
 
 DAYS_A_YEAR = 365.25
@@ -54,15 +53,6 @@ class Gamma:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Spell:
-    """One low spell: how long it lasted, and whether it is over."""
-
-    began: datetime
-    lasted: timedelta
-    over: bool
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class SpellFigures:
     """`a_year`: (early, likely, late) spells a year, an 80 % interval; `median_h` None until half of them are over."""
 
@@ -96,30 +86,12 @@ def median_lasting(steps: Sequence[tuple[float, float]]) -> float | None:
     return next((time for time, share in steps if share <= 0.5 + CLOSE), None)
 
 
-def spells(events: Sequence[Event], tank: str, until: datetime) -> list[Spell]:
-    """The low spells of one tank (events oldest first), the last one maybe still going on."""
-    found: list[Spell] = []
-    began: datetime | None = None
-    for event in events:
-        if event.tank != tank or event.at > until:
-            continue
-        if event.kind == "low" and began is None:
-            began = event.at
-        elif event.kind == "low-over" and began is not None:
-            found.append(Spell(began=began, lasted=event.at - began, over=True))
-            began = None
-    if began is not None:
-        found.append(Spell(began=began, lasted=until - began, over=False))
-    return found
-
-
-def spell_figures(found: Sequence[Spell], looked_at: timedelta) -> SpellFigures:
-    """`looked_at`: how long the tank was watched, above 0."""
+def spell_figures(lasted: Sequence[timedelta], over: Sequence[bool], looked_at: timedelta) -> SpellFigures:
+    """`lasted`: each spell's length so far; `over`: whether that was all; `looked_at`: how long the tank was watched, above 0."""
     years = looked_at / timedelta(days=DAYS_A_YEAR)
-    low, high = exact_interval(len(found), SURE)
-    hours = [one.lasted / timedelta(hours=1) for one in found]
-    median = median_lasting(survival(hours, [one.over for one in found]))
-    return SpellFigures(count=len(found), a_year=(low / years, len(found) / years, high / years), median_h=median)
+    low, high = exact_interval(len(lasted), SURE)
+    median = median_lasting(survival([one / timedelta(hours=1) for one in lasted], over))
+    return SpellFigures(count=len(lasted), a_year=(low / years, len(lasted) / years, high / years), median_h=median)
 
 
 def _lower_gamma(shape: float, x: float) -> float:

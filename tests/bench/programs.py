@@ -88,9 +88,9 @@ def serving(folder: Path, modem: SimulatedModem, **parts: str) -> Iterator[Progr
 
 
 @contextmanager
-def minimal(folder: Path, modem: SimulatedModem) -> Iterator[Program]:
+def minimal(folder: Path, modem: SimulatedModem, *more: str) -> Iterator[Program]:
     """The least that a script can do, on this modem."""
-    program = Program(sys.executable, "-m", "tests.bench.minimal", modem.device, str(folder / "minimal.db"))
+    program = Program(sys.executable, "-m", "tests.bench.minimal", modem.device, str(folder / "minimal.db"), *more)
     program.said("ready")
     try:
         yield program

@@ -67,7 +67,7 @@ def test_moments_in_the_history_are_local(run, tmp_path):
 
 
 @pytest.mark.parametrize("name", ["gateway.toml", "gateway.db", "pipe", "folder", ""])
-def test_a_page_replaces_nothing_but_a_page(run, tmp_path, name):
+def test_a_page_never_replaces_what_the_gateway_lives_on(run, tmp_path, name):
     """Not the configuration, not the store; nor (for root) a device."""
     assert run("note", "cleaned the intake")[0] == 0
     os.mkfifo(tmp_path / "pipe")
@@ -75,6 +75,7 @@ def test_a_page_replaces_nothing_but_a_page(run, tmp_path, name):
     code, _, err = run("page", name)
     assert code == 1 and ("right would be" in err or "another name" in err)
     assert "cleaned the intake" in run("history")[1] and (tmp_path / "pipe").is_fifo()
+    (tmp_path / "page.html").write_text("an older page")
     assert run("page", "page.html")[0] == run("page", "page.html")[0] == 0
 
 

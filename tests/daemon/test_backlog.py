@@ -1,8 +1,16 @@
 """What the modem said is stored in its order, some at a time."""
 
+from datetime import timedelta
+
+import pytest
+
 from gateway.daemon.backlog import TEXTS_A_COMMIT, Backlog
+from gateway.errors import StoreFull
 from gateway.facts import HeldPdu, Undecodable
 from gateway.ports import Listed, SlotFreed
+from tests.faults.board import board
+
+OCTETS = ("FFFFFFFFFFF1", "FFFFFFFFFFF2", "FFFFFFFFFFF3")
 
 
 def held(slot):
@@ -33,6 +41,43 @@ def test_a_slot_is_free_after_what_was_listed_before_and_before_what_was_listed_
             order += [("stored", one.slot) for one in some.held]
             backlog.stored(some, len(some.held))
     assert order == [("stored", 1), ("stored", 2), ("freed", 1), ("freed", 2), ("stored", 1)]
+
+
+def test_what_could_not_be_noted_as_free_comes_first():
+    """Each slot once, however often it was freed meanwhile; a slot that was not freed is not kept."""
+    backlog = Backlog()
+    for news in (freed(1), freed(2), SlotFreed(held=held(3), done=False)):
+        backlog.add(news)
+    backlog.not_noted(backlog.freed())
+    assert not backlog
+    for news in (freed(1), listed(2)):
+        backlog.add(news)
+    backlog.not_noted(backlog.freed())
+    assert [one.held.slot for one in backlog.freed()] == [1, 2] and not backlog.freed()
+    assert [one.slot for one in backlog.some().held] == [2]
+
+
+@pytest.mark.parametrize("listed_while_full", [True, False])
+def test_a_full_disk_while_slots_are_noted_costs_no_text(tmp_path, listed_while_full):
+    """What nobody can decode is known by its slot alone: the same octets in the same slots are told again, whatever heals the store."""
+    with board(tmp_path) as home:
+        home.modem.hold_news = True
+        home.modem.deliver_pdus(OCTETS)
+        home.modem.release(1)
+        home.settle()
+        assert not home.modem.slots
+        home.store.broken = StoreFull("no room")
+        home.modem.release()
+        home.settle()
+        home.modem.deliver_pdus(OCTETS)
+        if listed_while_full:
+            home.modem.release()
+            home.settle()
+        home.store.broken, home.modem.hold_news = None, False
+        home.modem.release()
+        home.settle()
+        home.pass_time(timedelta(seconds=30))
+        assert [one.text for one in home.texts("in")] == [*OCTETS, *OCTETS] and not home.modem.slots
 
 
 def test_swept_means_that_all_of_a_complete_sweep_is_stored():

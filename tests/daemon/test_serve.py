@@ -5,6 +5,7 @@ import subprocess
 import sys
 import threading
 import time
+from pathlib import Path
 
 import pytest
 
@@ -72,6 +73,19 @@ def test_a_text_becomes_history_and_sigterm_ends_it(serve):
     assert serve.end() == 0
     assert time.monotonic() - began < 5
     assert "gateway-stopped" in serve.command("history").stdout
+
+
+def test_signals_are_waited_for_and_interrupt_nothing(serve):
+    """Only the thread that waits for them takes them: a handler would be late by up to a minute where the loop is about to wait."""
+    ours = sum(1 << (number - 1) for number in (signal.SIGTERM, signal.SIGINT, signal.SIGHUP, signal.SIGUSR1))
+    takes = []
+    for task in Path(f"/proc/{serve.process.pid}/task").iterdir():
+        said = dict(line.split(":", 1) for line in (task / "status").read_text().splitlines())
+        takes += [task.name] if int(said["SigBlk"], 16) & ours != ours else []
+    assert len(takes) <= 1 and str(serve.process.pid) not in takes
+    serve.process.send_signal(signal.SIGHUP)
+    serve.logged("action=reloaded")
+    assert serve.end(signal.SIGINT) == 0
 
 
 def test_a_second_instance_on_the_store_is_refused_in_words(serve):

@@ -85,7 +85,7 @@ UNDONE = (
         "raise ResetSeen(IN_TEXT_MODE)",
         "return []",
         MODEM,
-        (("gateway/modem/session.py", "        if self._dialogue.echo_seen:", "        if False:"),),
+        (("gateway/modem/session.py", "        if self._mode.echo_is_back:", "        if False:"),),
     ),
     Without(
         8,

@@ -6,11 +6,14 @@ from datetime import UTC, datetime
 import pytest
 
 from gateway.facts import Message
+from gateway.flow import deliver
 from gateway.flow.deliver import quiet_for
 from gateway.flow.house import furnish
 from gateway.settings.load import load
+from tests.flow.days import Days
 from tests.household import RIDGE, ROBIN, WREN, at_home, write_config
 
+NOW = datetime(2026, 11, 25, 1, 30, tzinfo=UTC)
 HALL = 'line = "landline"'
 
 
@@ -22,6 +25,32 @@ def test_a_landline_is_spoken_to(tmp_path):
         assert re.match(r"House tank is LOW since \d\d:\d\d\.", told[WREN]) and "Reply OK" in told[WREN]
         assert re.match(r"House tank is low since \d+ (oh \d|\d\d|o'clock) (in the|at) ", told[ROBIN])
         assert "Reply" not in told[ROBIN] and not re.search(r"\d:\d", told[ROBIN])
+
+
+def test_what_a_landline_asks_is_answered_by_a_voice(tmp_path):
+    """Its TANKS and WEEK in words, and who took a call-out without capitals."""
+    days = Days(tmp_path, robin=HALL, rest="[limits]\nsegments = 3\n")
+    days.comes(NOW, "ZONE 1 OPEN SUPPLY 12.6 V")
+    for text in ("TANKS", "WEEK", "OK"):
+        days.comes(NOW, text, number=ROBIN)
+    said = [text for number, text in days.outbox() if number == ROBIN]
+    days.store.close()
+    assert said[-3:] == [
+        "House tank low, 12 30 in the afternoon. Spring tank unknown. Ridge box heard, 12 30 in the afternoon, 12.6 volts.",
+        "Seven days. House tank was low 1 time.",
+        "You have it: House tank low.",
+    ]
+
+
+def test_a_burst_is_joined_in_sentences(tmp_path):
+    """What would be one message too many is heard as one, without strokes."""
+    days = Days(tmp_path, robin=HALL, wren="about = []", rest="[limits]\nburst = 1\nsegments = 3\n")
+    for number in (1, 2):
+        days.comes(NOW, f"ZONE {number} OPEN 0717")
+    claimed = days.at(NOW, deliver.claim)
+    days.store.close()
+    assert claimed.job is not None and claimed.job.text.startswith("2 messages. House tank is low since 12 30 in the")
+    assert ". Spring tank is low since" in claimed.job.text and not re.search(r"/|\d:\d", claimed.job.text)
 
 
 @pytest.mark.parametrize(

@@ -1,5 +1,6 @@
 """The weekly message: on its day and hour in local time, once, and "all is well" only where it is."""
 
+import re
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -8,6 +9,7 @@ from gateway.flow import gateway_life, weekly
 from gateway.flow.gateway_health import LASTING
 from gateway.phrases import languages, load_phrases
 from tests.flow.days import Days
+from tests.household import WREN
 
 SUNDAY = datetime(2026, 7, 5, 8, 0, tzinfo=UTC)
 """18:00 in Sydney."""
@@ -55,6 +57,30 @@ def test_a_trouble_of_the_gateway_is_no_all_is_well(days, kind):
     (said,) = told(days, SUNDAY)
     label = load_phrases("en").label(kind)
     assert label != kind and said.startswith(f"These seven days: the gateway: {label}.") and len(said) <= 160
+
+
+@pytest.mark.parametrize("language", languages())
+def test_a_voice_says_the_week_in_words(tmp_path, language):
+    """A landline hears sentences: no colon, no stroke, no capitals, no code of a currency; the mobile reads the short form."""
+    rest = DIGEST.replace('"wren"', '"wren", "robin"') + "[limits]\nsegments = 3\nprice_per_segment = 0.12\n"
+    days = Days(tmp_path, rest=rest, robin='line = "landline"', language=language)
+    for number, state in ((1, "OPEN"), (2, "SHUT")):
+        days.comes(SUNDAY - H, f"ZONE {number} {state} 0717")
+    days.at(SUNDAY - H, lambda moment: gateway_life.begin(moment, "disk-low", {}))
+    read, heard = told(days, SUNDAY)
+    days.store.close()
+    assert "0.00 EUR" in read and ":" in read
+    assert "House tank" in heard and not re.search(r"[:;/()]|EUR|\b[^\W\d_a-zа-яіїєґäöüßáéíóúñ]{2,}\b", heard), heard
+
+
+def test_a_week_tells_dry_taps_and_lost_power(days):
+    """What weighs most stands first, and that nothing happened is said only where nothing did."""
+    for text in ("MAINS GONE", "MAINS BACK", "ZONE 1 OPEN 0717", "ZONE 1 SHUT 0717"):
+        days.comes(SUNDAY - H, text)
+    days.comes(SUNDAY - H, "DRY", number=WREN)
+    assert told(days, SUNDAY) == [
+        "All is well, these seven days: House tank ran dry 1 time; House tank low 1 time; Ridge box without power 1 time."
+    ]
 
 
 def test_a_silent_controller_is_no_all_is_well(days):

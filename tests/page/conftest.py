@@ -19,6 +19,20 @@ def year_page(tmp_path_factory):
     house = years.household(folder)
     years.fill(house, NOW, 366, texts=False)
     years.trouble(house, NOW)
+    return _page(folder, house)
+
+
+@pytest.fixture(scope="session", params=[0, 1, 9, 45], ids=lambda days: f"{days}-days")
+def young_page(request, tmp_path_factory):
+    """The page of a household that has not been at it for long."""
+    folder = tmp_path_factory.mktemp("young")
+    house = years.household(folder)
+    if request.param:
+        years.fill(house, NOW, request.param, texts=False)
+    return _page(folder, house)
+
+
+def _page(folder, house):
     store = open_store(house.settings.store.url, house.settings.site.name)
     with store.read() as reader:
         (folder / "page.html").write_text(page(reader, house, NOW), "utf-8")

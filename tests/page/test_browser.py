@@ -58,6 +58,20 @@ def test_nothing_is_wider_than_the_window(shown):
         shown.run(SHOW_ALL)
 
 
+@pytest.mark.parametrize("width", [390, 1280])
+def test_what_is_drawn_is_more_than_axes(chromium, young_page, width):
+    """Each chart has several marks, and one that lacks them is a sentence that is seen in its place; nothing is wider than the window."""
+    chromium.open(young_page, width)
+    assert chromium.run("document.documentElement.scrollWidth") <= width and chromium.run(TOO_WIDE) == []
+    marks = chromium.run(
+        "[...document.querySelectorAll('figure svg[role=img]')].map(one => one.querySelectorAll('rect, circle').length)"
+    )
+    assert marks and min(marks) > 2
+    seen = chromium.run("""[...document.querySelectorAll('main p.soft')].filter(one => one.innerText.includes('there is a chart from'))
+      .map(one => [one.innerText, one.getBoundingClientRect()]).map(([said, at]) => [said, at.width > 100 && at.height > 15])""")
+    assert seen and all(shown and said.endswith(" on.") for said, shown in seen)
+
+
 def test_nothing_is_said_asked_or_run(shown, year_page):
     """No word on the console, no address asked for but the page itself, no hostile text at work."""
     assert shown.said == []

@@ -4,37 +4,7 @@ from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
-from gateway.daemon.gather import spells
 from tests.page.shown import DAY, HOUR, HOUSE_TANK, NOW, event, lows, show
-
-
-@pytest.mark.parametrize(
-    ("events", "expected"),
-    [
-        ([("low", 5, {}), ("low-over", 3, {})], [("low", 5, 3)]),
-        ([("low", 5, {})], [("low", 5, None)]),
-        ([("low", 5, {}), ("low", 4, {}), ("low-over", 3, {})], [("low", 5, 3)]),
-        ([("low-over", 3, {"lasted_s": 7200.0})], [("low", 5, 3)]),
-        ([("low-over", 3, {"lasted_s": 7200.0, "first": True})], []),
-        ([("gateway-stopped", 5, {}), ("gateway-started", 3, {})], [("off", 5, 3)]),
-        ([("gateway-started", 3, {})], []),
-        ([("modem-lost", 5, {}), ("modem-back", 4, {}), ("note", 2, {})], [("modem", 5, 4), ("note", 2, 2)]),
-        ([("gateway-stopped", 5, {})], []),
-    ],
-)
-def test_events_become_spells(events, expected):
-    """An end without its beginning tells it by how long it lasted; what still lasts has no end; a stop for good is no outage."""
-    found = spells.spells_of(event(kind, NOW - hours * HOUR, **detail) for kind, hours, detail in events)
-    assert [(one.family, one.began, one.ended) for one in found] == [
-        (family, NOW - began * HOUR, None if ended is None else NOW - ended * HOUR) for family, began, ended in expected
-    ]
-
-
-def test_a_cut_of_power_is_an_outage_from_when_it_surely_worked():
-    """A start that says since when it was off."""
-    since = NOW - 9 * HOUR
-    (found,) = spells.spells_of([event("gateway-started", NOW, **{"from": since.isoformat()})])
-    assert (found.family, found.began, found.ended) == ("off", since, NOW)
 
 
 def test_spells_that_stand_close_are_drawn_as_one(house):
@@ -86,3 +56,36 @@ def test_repeated_weekdays_are_said(house):
     view = show(house, *[one for week in range(1, 9) for one in lows(7 * week)])
     assert "most often on Wed" in view.year.by_weekday.verdict and view.year.by_weekday.worse
     assert dict(view.year.by_weekday.table.rows)["Wed"] == "8"
+
+
+def test_too_few_low_spells_say_nothing_of_weekdays(house):
+    """Six are too few; the seventh makes a chart."""
+    few = show(house, *lows(1, 2, 3, 4, 5, 6)).year.by_weekday
+    assert few.lacking == "6 low spells began in these twelve months; there is a chart from the seventh on."
+    assert show(house, *lows(7)).year.by_weekday.lacking == ""
+
+
+@pytest.mark.parametrize(
+    ("events", "lately", "year"),
+    [
+        ([], "Nothing is on record yet;", "Nothing is on record yet;"),
+        (
+            [("alive", 3)],
+            "Nothing was low, high, silent or out since 22 Nov, when the record begins,",
+            "since 22 Nov, when the record",
+        ),
+        (
+            [("alive", 500)],
+            "Nothing was low, high, silent or out in these fourteen days,",
+            "out in these twelve months,",
+        ),
+        ([("alive", 500), ("silent", 20), ("heard-again", 19)], "out in these fourteen days,", ""),
+        ([("alive", 500), ("silent", 2)], "", ""),
+    ],
+)
+def test_where_nothing_was_it_is_said_instead_of_drawn(house, events, lately, year):
+    """Empty lanes and a calendar without a mark: since when nothing was, which is not from before the record began."""
+    view = show(house, *[event(kind, NOW - ago * DAY, controller="creek") for kind, ago in events])
+    for said, shown in ((lately, view.nothing_lately), (year, view.year.nothing)):
+        assert bool(shown) is bool(said) and said in shown
+        assert not shown or shown.endswith(" on.")

@@ -2,6 +2,8 @@
 
 from datetime import UTC, datetime
 
+import pytest
+
 from gateway.daemon.gather.axes import log_axis, nice_top, spread, twelve_months
 from gateway.facts import Message
 from tests.page.shown import DAY, HOUR, HOUSE_TANK, NOW, chart, event, lows, show
@@ -29,23 +31,88 @@ def test_steady_spells_are_not_called_better_or_worse(house):
     assert between.verdict == "Usually 10 days (9 seen)." and not between.worse
 
 
+def fill(days_ago):
+    """Low for a day, then full a day later; the high float bounces."""
+    low = NOW - days_ago * DAY
+    yield event("low", low, tank=HOUSE_TANK)
+    yield event("low-over", low + DAY, tank=HOUSE_TANK, lasted_s=86400.0)
+    yield from (event("high", low + 2 * DAY + n * HOUR, tank=HOUSE_TANK) for n in (0, 2, 4))
+    yield from (event("high-over", low + 2 * DAY + n * HOUR, tank=HOUSE_TANK) for n in (1, 3))
+
+
 def test_refill_and_delivered_flow(house):
     """From 0.45 m to 1.6 m in 24 h; a high float that bounces is one fill; the figure is what stands between the floats, and the use."""
-    view = show(
-        house,
-        event("low", NOW - 4 * DAY, tank=HOUSE_TANK),
-        event("low-over", NOW - 3 * DAY, tank=HOUSE_TANK, lasted_s=86400.0),
-        *[event("high", NOW - 2 * DAY + n * HOUR, tank=HOUSE_TANK) for n in (0, 2, 4)],
-        *[event("high-over", NOW - 2 * DAY + n * HOUR, tank=HOUSE_TANK) for n in (1, 3)],
-    )
-    assert chart(view, "Refill time", "House <b>tank</b>").verdict == "Usually 24 h (1 seen)."
+    view = show(house, *fill(24), *fill(14), *fill(4))
+    assert chart(view, "Refill time", "House <b>tank</b>").verdict == "Usually 24 h (3 seen)."
     litres = 3.14159 * 1000 * (1.6 - 0.45)
     assert chart(view, "Delivered flow", "House <b>tank</b>").verdict.startswith(f"{(litres + 480) / 1440:.1f} l/min")
     spring = view.trends[0]
     assert spring.charts == () and "low and a high float" in " ".join(spring.said)
-    assert spring.said[-1] == "How long low spells last: no low spell in these twelve months.", (
-        "nothing is drawn of nothing"
+
+
+IN_PLACE = [
+    (
+        [],
+        "Time between low spells",
+        "no two low spells in these twelve months; there is a chart from the fourth low spell on.",
+    ),
+    (
+        [],
+        "How long low spells last",
+        "no low spell in these twelve months; there is a chart from the third low spell on.",
+    ),
+    ([9, 2], "Time between low spells", "usually 7 days (1 seen); there is a chart from the fourth low spell on."),
+    ([9, 2], "How long low spells last", "usually 2 h (2 seen); there is a chart from the third low spell on."),
+    ([19, 9, 2], "Time between low spells", "usually 8 days (2 seen); there is a chart from the fourth low spell on."),
+    ([19, 9, 2], "How long low spells last", None),
+    ([29, 19, 9, 2], "Time between low spells", None),
+]
+
+
+@pytest.mark.parametrize(("days_ago", "title", "said"), IN_PLACE)
+def test_too_little_for_a_chart_is_said_in_its_place(house, days_ago, title, said):
+    """What is known so far and from when there will be a chart; with enough there is one, and no such sentence."""
+    spring = show(house, *lows(*days_ago)).trends[0]
+    assert [one.title for one in spring.charts if one.title == title] == ([] if said else [title])
+    assert [one for one in spring.said if one.startswith(title)] == ([f"{title}: {said}"] if said else [])
+
+
+def test_too_few_fills_are_said(house):
+    """Both charts of a fill wait for the third."""
+    said = " ".join(show(house, *fill(4)).trends[2].said)
+    assert "Refill time: usually 24 h (1 seen); there is a chart from the third fill on." in said
+    assert (
+        "Delivered flow: 2.8 l/min (1 seen); 2.2 by the figures of the source; there is a chart from the third fill on."
+        in said
     )
+
+
+@pytest.mark.parametrize(
+    ("days_ago", "volts", "said"),
+    [
+        (range(3), 12.8, "there is a chart from 7 Dec on."),
+        (range(9), 12.8, "there is a chart from 30 Nov on."),
+        (range(60, 63), 12.8, "there is a chart from the third week of volts on."),
+        (range(9), 12.0, None),
+        (range(20), 12.8, None),
+    ],
+)
+def test_too_few_weeks_of_volts_are_said(house, days_ago, volts, said):
+    """The day on which there are enough, where the texts go on; a battery that is going flat is drawn at once."""
+    falling = (
+        event("reading", NOW - n * DAY, controller="ridge", volts=volts + n * 0.02 * (said is None)) for n in days_ago
+    )
+    ridge = show(house, *falling).trends[3]
+    assert ("Volts" in [one.title for one in ridge.charts]) is (said is None)
+    assert [one.endswith(said or "") for one in ridge.said if one.startswith("Volts: ")] == ([True] if said else [])
+
+
+def test_no_chart_is_drawn_of_next_to_nothing(house):
+    """Whatever the age of a household, what is drawn has marks, and what is not says from when."""
+    for days in (0, 1, 9, 30, 60):
+        view = show(house, *[one for ago in range(days, 0, -8) for one in (*lows(ago), *fill(ago + 3))])
+        drawn = [one for trend in view.trends for one in trend.charts]
+        assert all(len([mark for mark in one.marks if mark.shape in ("bar", "dot")]) > 2 for one in drawn)
 
 
 def test_volts_and_sun_against_what_was_seen(house):
@@ -70,13 +137,15 @@ def test_texts_cost_by_local_month(house):
     """What was handed over, at its price; 13:30 UTC on 31 October is November in Sydney."""
 
     def sent(tx):
-        for at, state in ((datetime(2026, 10, 31, 13, 30, tzinfo=UTC), "sent"), (NOW, "delivered"), (NOW, "failed")):
+        october, november = (datetime(2026, 10, 31, hour, 30, tzinfo=UTC) for hour in (12, 13))
+        for at, state in ((october, "sent"), (november, "sent"), (NOW, "delivered"), (NOW, "failed")):
             message = tx.put_message(Message(contact="wren", number="+61491570156", text="x", at=at, segments=3))
             tx.change_message(message.id, state=state, at=at)
 
+    assert show(house).trends[-1].said[0].endswith("there is a chart from the second month of texts on.")
     cost = chart(show(house, more=sent), "What texts cost")
     assert dict((row[0], row[1:]) for row in cost.table.rows)["Nov 2026"] == ("6", "0.72 AUD")
-    assert cost.verdict.startswith("0.72 AUD in twelve months")
+    assert cost.verdict.startswith("1.08 AUD in twelve months, 0.72 this month so far")
 
 
 def test_years_stand_side_by_side_once_there_are_some(house):

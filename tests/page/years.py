@@ -105,6 +105,7 @@ number = "0491 570 156"
 price_per_segment = 0.12
 currency = "AUD"
 """
+"""Not the one of `tests/household.py`: that has one box, two tanks and plain names; here are high floats, a battery, a pump and markup too."""
 LOW_FLOATS = {"spring": ("creek", "1"), "hill": ("ridge", "3"), "house & <b>yard</b>": ("ridge", "1")}
 HIGH_FLOATS = {"hill": ("ridge", "4"), "house & <b>yard</b>": ("ridge", "2")}
 

@@ -4,16 +4,21 @@
 """
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
+from gateway.flow.post import as_one
+from gateway.flow.summary import Told, week_said
 from gateway.phrases import Phrasebook, load_phrases
-from gateway.phrases.book import Line, Volts, When
+from gateway.phrases.book import Label, Line, Money, Volts, When
 
 ZONE = ZoneInfo("Australia/Sydney")
 NOW = datetime(2026, 11, 25, 3, 5, tzinfo=UTC)
+VOICES_SHOWN = (
+    "said.low", "said.silent", "said.battery-low", "said.taken", "said.digest", "said.well", "said.not-well", "answer.week",
+)  # fmt: skip
 BEGIN, END = "<!-- messages: begin -->\n", "<!-- messages: end -->\n"
 DOCUMENT = Path(__file__).parents[2] / "DEVELOPERS.md"
 
@@ -23,7 +28,7 @@ def when(hours: float) -> When:
     return When(NOW + timedelta(hours=hours), NOW, ZONE)
 
 
-def values(book: Phrasebook) -> dict[str, object]:
+def values(book: Phrasebook, line: Line = "mobile") -> dict[str, object]:
     """What any message may hold."""
     return {
         "tank": "House tank",
@@ -46,18 +51,24 @@ def values(book: Phrasebook) -> dict[str, object]:
         "why": "the cable is out",
         "count": 3,
         "limit": 100,
-        "state": book.label("ok"),
+        "state": Label("ok"),
         "was": "3.4 l/min",
         "now": "2.1 l/min",
         "amount": "1.80",
         "free": "180 MB",
         "number": "+61491570110",
-        "matters": "House tank LOW",
+        "matters": f"House tank {book.label('low', line=line)}.",
         "site": "Quandong Ridge",
-        "list": "House tank low 2 times, Ridge controller silent 1 time",
+        "list": week_said(book, WEEK, line),
     }
 
 
+COST = ("cost", {"cost": Money(0.84, "EUR"), "year": Money(10.2, "EUR")})
+WEEK: Sequence[Told] = (
+    ("low", {"tank": "House tank", "count": 2}),
+    ("silent", {"controller": "Ridge controller", "count": 1}),
+    COST,
+)
 SPECIAL: Mapping[str, Mapping[str, object]] = {
     "said.silent": {"since": When(NOW - timedelta(hours=27), NOW, ZONE), "cause": "Probably its battery."},
     "said.high": {"advice": None},
@@ -68,23 +79,34 @@ SPECIAL: Mapping[str, Mapping[str, object]] = {
     "said.store-trouble": {"why": "no room on its disk"},
     "said.backup-failed": {"why": "/mnt/stick is not there"},
     "said.credit-unread": {"raw": "Service not available"},
-    "said.digest": {"list": "House tank is LOW since 12:05. / Ridge controller is heard again, 12:40."},
-    "said.well": {"list": "Ridge controller heard 12:05 12.6 V. House tank ok. Spring tank ok."},
-    "said.not-well": {"list": "House tank low 2 times. Ridge controller heard 12:05."},
     "said.float-fault": {"count": 12},
-    "answer.week": {"list": "House tank low 2 times, texts cost 0.84 EUR, a year 10.20 EUR"},
     "answer.words": {"list": "OK, TANKS, WEEK, DRY, WORK, NOTE, WORDS"},
     "answer.unknown": {"list": "OK, TANKS, WEEK, DRY, WORK, NOTE, WORDS"},
 }
 
 
-def message(book: Phrasebook, name: str, line: Line = "mobile") -> str:
+def message(book: Phrasebook, name: str, line: Line = "mobile", *, segments: int = 1) -> str:
     """`said.low` → the message as it would leave; a voice is asked for no reply."""
     table, key = name.split(".")
-    known = {**values(book), **(SPECIAL.get(name, {}) if book.language == "en" else {})}
+    known = {
+        **values(book, line),
+        **_lists(book, name, line),
+        **(SPECIAL.get(name, {}) if book.language == "en" else {}),
+    }
     if line == "landline":
         known["take"] = book.one("landline", "take")
-    return book.say(key, known, line=line) if table == "said" else book.answer(key, known)
+    say = book.say if table == "said" else book.answer
+    return say(key, known, segments=segments, line=line)
+
+
+def _lists(book: Phrasebook, name: str, line: Line) -> dict[str, object]:
+    """What only some list: a week in which nothing happened, the messages that are joined."""
+    if name == "said.well":
+        return {"list": week_said(book, (("quiet", {}), COST), line)}
+    if name == "said.digest":
+        texts = [book.say(key, {"tank": "House tank", "since": when(-2)}, line=line) for key in ("low", "low-over")]
+        return {"count": len(texts), "list": as_one(texts, line)}
+    return {}
 
 
 def names(book: Phrasebook) -> Iterator[str]:
@@ -97,10 +119,7 @@ def written() -> str:
     """The table of DEVELOPERS.md."""
     book = load_phrases("en")
     rows = [f"| `{name}` | {message(book, name)} |" for name in names(book)]
-    spoken = [
-        f"| `{name}`, by voice | {message(book, name, 'landline')} |"
-        for name in ("said.low", "said.silent", "said.battery-low")
-    ]
+    spoken = [f"| `{name}`, by voice | {message(book, name, 'landline')} |" for name in VOICES_SHOWN]
     return "\n".join(["| phrase | as it leaves |", "| --- | --- |", *rows, *spoken]) + "\n"
 
 

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from gateway.callout.kinds import OPENS, OPENS_IF_URGENT
 from gateway.gsm.segments import measure
 from gateway.phrases import Phrasebook, languages, load_phrases
 from gateway.phrases.book import read_phrases
@@ -90,8 +91,10 @@ def test_times_are_local_and_no_longer_than_needed(at, said):
     assert load_phrases("en").time(at, NOW, SYDNEY) == said
 
 
-QUOTING = ("said.given-up", "said.digest", "said.well", "said.not-well")
-"""They hold other messages or lists."""
+QUOTING = ("said.given-up",)
+"""It holds another's message, word for word."""
+WEEKLY = ("said.well", "said.not-well", "answer.week")
+READ_AS_WORDS = {"SIM", "PUK"}
 SPOKEN = {
     "en": ("2 oh 5 in the afternoon", "2 o'clock in the afternoon", "Tuesday 12 37 in the afternoon"),
     "de": ("14 Uhr 5", "14 Uhr", "Dienstag 12 Uhr 37"),
@@ -107,10 +110,29 @@ def test_a_voice_reads_no_colon(language):
     times = (NOW, NOW - timedelta(minutes=5), NOW - timedelta(hours=25, minutes=28))
     assert tuple(book.time(at, NOW, SYDNEY, line="landline") for at in times) == SPOKEN[language]
     for name in messages.names(book):
-        if name.startswith("said.") and name not in QUOTING:
-            assert not re.search(
-                r"\d:\d|\b0\d| h\b|\bV\b", messages.message(book, name, "landline").split("ZONE")[0]
-            ), name
+        if name in WEEKLY or (name.startswith("said.") and name not in QUOTING):
+            said = messages.message(book, name, "landline").split("ZONE")[0]
+            assert not re.search(r"\d:\d|\b0\d| h\b|\b[VВ]\b", said), (name, said)
+            assert set(re.findall(r"\b[^\W\d_a-zа-яіїєґäöüßáéíóúñ]{3,}\b", said)) <= READ_AS_WORDS, (name, said)
+
+
+@pytest.mark.parametrize("language", languages())
+@pytest.mark.parametrize("name", WEEKLY)
+def test_a_week_is_spoken_in_sentences(language, name):
+    """No colon, no semicolon, no code of a currency; where there is room for it, what it says still stands in it."""
+    said = messages.message(load_phrases(language), name, "landline", segments=2)
+    assert not re.search(r"[:;/()]|EUR", said), said
+    assert re.search(r"0[.,]84 (euros|Euro|євро)", said), said
+
+
+@pytest.mark.parametrize("language", languages())
+def test_joined_messages_are_spoken_one_after_the_other(language):
+    """Each a sentence of its own, with no stroke between them."""
+    book = load_phrases(language)
+    said = messages.message(book, "said.digest", "landline", segments=2)
+    how_many, _, rest = said.partition(". ")
+    assert how_many.startswith("2 ") and ":" not in how_many and rest.count("House tank") == 2
+    assert "/" not in said and said.endswith(".") and ".." not in said
 
 
 @pytest.mark.parametrize(
@@ -130,6 +152,13 @@ def test_a_voice_reads_no_colon(language):
 def test_counts_take_their_form(language, n, said):
     """By the plural rules of the CLDR: 21 goes as 1 in Ukrainian, 11 as 5."""
     assert load_phrases(language).say("digest", {"count": n, "list": "x"}) == said
+
+
+@pytest.mark.parametrize("language", languages())
+@pytest.mark.parametrize("table", ["counts", "spans", "spoken_spans"])
+def test_no_form_of_a_number_is_borrowed(language, table):
+    """One of a thing is said in the household's language too, where that has one form for all numbers."""
+    assert load_phrases(language).data[table] == read_phrases(language)[table]
 
 
 @pytest.mark.parametrize(("language", "said"), [("en", "11.9 V"), ("de", "11,9 V"), ("es", "11,9 V"), ("uk", "11,9 В")])
@@ -162,3 +191,13 @@ def test_spans(length, said):
 def test_no_language_lacks_a_word(language):
     """Every word a contact may text has at least one form in every language."""
     assert set(load_phrases(language).words()) == set(load_phrases("en").words())
+
+
+@pytest.mark.parametrize("language", languages())
+@pytest.mark.parametrize("kind", [*OPENS, *OPENS_IF_URGENT])
+def test_every_matter_has_a_word_of_its_own(language, kind):
+    """Who took what, and what nobody took, is said in words and not by the name of an event; no capitals for a voice."""
+    book = load_phrases(language)
+    assert kind in book.data["label"]
+    spoken = book.label(kind, line="landline").replace("SIM", "")
+    assert not re.search(r"[^\W\d_a-zа-яіїєґäöüßáéíóúñ]{2}", spoken)

@@ -1,11 +1,8 @@
 """How often and how long, against published examples of the gamma, Poisson, exponential and product-limit figures."""
 
-from datetime import UTC, datetime, timedelta
-
 import pytest
 
-from gateway.facts import Event
-from gateway.water.spells import Gamma, exact_interval, median_lasting, spell_figures, spells, survival
+from gateway.water.spells import Gamma, exact_interval, median_lasting, survival
 
 SIX_MP_WEEKS = (6, 6, 6, 6, 7, 9, 10, 10, 11, 13, 16, 17, 19, 20, 22, 23, 25, 32, 32, 34, 35)
 SIX_MP_OVER = (1, 1, 1, 0, 1, 0, 1, 0, 0, 1, 1, 0, 0, 0, 1, 1, 0, 0, 0, 0, 0)
@@ -90,19 +87,3 @@ def test_gamma_updates():
     assert (asthma.mean, 1 - asthma.below(1.0)) == pytest.approx((0.857, 0.301), abs=1e-3)
     ten_years = Gamma(shape=3, rate=5).seen(30, 20)
     assert (ten_years.mean, 1 - ten_years.below(1.0)) == pytest.approx((1.32, 0.929), abs=1e-3)
-
-
-def test_spells_of_a_tank():
-    """A spell that still lasts counts as long as it has; another tank's events do not."""
-    start = datetime(2026, 3, 1, tzinfo=UTC)
-
-    def event(hours: float, kind: str, tank: str = "house") -> Event:
-        at = start + timedelta(hours=hours)
-        return Event(kind=kind, at=at, heard_at=at, known_at=at, tank=tank, id=int(hours) + 1)
-
-    events = [event(0, "low"), event(2, "low", "spring"), event(8, "low-over"), event(30, "low"), event(31, "low")]
-    found = spells(events, "house", start + timedelta(hours=40))
-    assert [(one.lasted, one.over) for one in found] == [(timedelta(hours=8), True), (timedelta(hours=10), False)]
-    figures = spell_figures(found, timedelta(days=365.25))
-    assert figures.count == 2 and figures.median_h == 8
-    assert figures.a_year[1] == pytest.approx(2) and figures.a_year[0] < 1 and figures.a_year[2] > 4

@@ -169,14 +169,14 @@ PROBLEMS = [
 def test_mistakes_in_a_rule_are_named_by_key(rule: RuleTable, keys: list[str]) -> None:
     """Each with what is wrong and what would be right."""
     found = rule_problems(rule)
-    assert [key for key, _, _ in found] == keys
-    assert all(wrong and right for _, wrong, right in found)
+    assert [one.key for one in found] == keys
+    assert all(one.wrong and one.right for one in found)
 
 
 def test_a_word_that_is_both_fits_nothing_and_is_warned_of() -> None:
     """It cannot be known what it means, so the text stays unread."""
     rule = RuleTable(text="Z {input} {state}", means="input", active=("ON", "UP"), idle=("on",))
-    assert [key for key, _, _ in rule_warnings(rule)] == ["active"]
+    assert [one.key for one in rule_warnings(rule)] == ["active"]
     assert compile_book([rule]).read("Z 1 ON").rule is None
     assert compile_book([rule]).read("Z 1 UP").rule == 1
 
@@ -299,5 +299,5 @@ def test_a_number_alone_may_be_declared_not_enough(enough: bool, rule: int | Non
     read = compile_book([number, whole]).read("LID OPEN SUPPLY 12.6 V")
     assert (read.rule, read.readings[0].volts) == (rule, 12.6)
     assert compile_book([number, whole]).read("STATION WELL SUPPLY 12.6 V").rule == 2
-    assert [key for key, _, _ in rule_warnings(number)] == []
-    assert [key for key, _, _ in rule_warnings(whole.model_copy(update={"enough": False}))] == ["enough"]
+    assert [one.key for one in rule_warnings(number)] == []
+    assert [one.key for one in rule_warnings(whole.model_copy(update={"enough": False}))] == ["enough"]

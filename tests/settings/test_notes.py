@@ -41,6 +41,41 @@ def test_an_oddity_is_a_note(tmp_path, old, new, key, said):
     assert said in notes.get(key, ""), notes
 
 
+@pytest.mark.parametrize(
+    ("text", "key", "meant"),
+    [
+        ('text = "STATION WELL {vots}"', "text", "{volts}"),
+        ('text = "STATION WELL { VOLT }"', "text", "{volts}"),
+        ("regex = 'STATION WELL (?P<vots>.*)'", "regex", "volts"),
+        ('text = "STATION WELL {quandong}"', "text", None),
+    ],
+)
+def test_a_misspelt_field_is_told_with_the_one_that_was_meant(tmp_path, text, key, meant):
+    """As it would be written there; none where nothing is like it."""
+    config = write_config(tmp_path).read_text().replace('text = "STATION WELL *"', text)
+    with pytest.raises(ConfigurationWrong) as wrong:
+        load_text(config, "gateway.toml", EXTRA_CHECKS)
+    assert [(one.key, one.suggestion) for one in wrong.value.problems] == [(f"controllers[0].rules[1].{key}", meant)]
+
+
+@pytest.mark.parametrize(
+    ("house", "box", "keys"),
+    [
+        (20, 20, []),
+        (110, 20, ["site.language"]),
+        (150, 20, ["tanks[1].name"]),
+        (150, 150, ["controllers[0].name", "tanks[1].name"]),
+        (150, 110, ["site.language", "tanks[1].name"]),
+    ],
+)
+def test_a_long_name_is_remarked_on_once(tmp_path, house, box, keys):
+    """By itself where it leaves no room even for what is weightiest, else by the messages that are cut; each name for itself."""
+    text = write_config(tmp_path).read_text()
+    text = text.replace('"House tank"', f'"{"H" * house}"').replace('"Ridge box"', f'"{"R" * box}"')
+    cut = [one for one in load_text(text, "gateway.toml", EXTRA_CHECKS).warnings if "be cut" in one.wrong]
+    assert sorted(one.key for one in cut) == keys
+
+
 def test_numbers_kept_for_fiction_are_one_calm_line(tmp_path, capsys):
     """The demonstration's own numbers: one note in all, exit code 0."""
     file = write_config(tmp_path)

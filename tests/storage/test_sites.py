@@ -8,8 +8,7 @@ import pytest
 from gateway.errors import StoreHeld, StoreTrouble
 from gateway.facts import Message, Text
 from gateway.storage import hold, open_store
-from gateway.storage.engine import make_engine
-from gateway.storage.server import hold_site
+from gateway.storage.engine import hold_site
 from tests.storage.conftest import SITE
 from tests.storage.rows import HOUR, NOW, event
 
@@ -138,14 +137,66 @@ def test_one_gateway_a_site_wherever_it_runs(postgresql):
     with pytest.raises(StoreHeld, match="process"):
         hold(url, SITE)
     locks[0].release()
-    elsewhere = make_engine(url)
-    session = hold_site(elsewhere, SITE)
+    elsewhere = hold_site(url, SITE)
     with pytest.raises(StoreHeld, match="another gateway of the site 'Quandong Ridge'"):
         hold(url, SITE)
-    session.close()
     elsewhere.dispose()
     hold(url, SITE).release()
     locks[1].release()
+
+
+@pytest.fixture
+def held(postgresql):
+    """A gateway's store on the server, its site held."""
+    url = postgresql.database()
+    lock = hold(url, SITE)
+    store = open_store(url, SITE, lock=lock)
+    yield store
+    store.close()
+    lock.release()
+
+
+@pytest.mark.xdist_group("postgresql")
+@pytest.mark.parametrize("way", ["read", "write"])
+def test_after_a_restart_of_the_server_the_site_is_held_again(postgresql, held, way):
+    """With the first look or the first write; a second gateway is refused as before."""
+    with held.write() as tx:
+        tx.set_mark("a", 1)
+    postgresql.halt()
+    postgresql.start()
+    with getattr(held, way)() as reader:
+        assert reader.mark("a") == 1
+    with pytest.raises(StoreHeld, match="another gateway of the site 'Quandong Ridge'"):
+        hold_site(held.url, SITE)
+
+
+@pytest.mark.xdist_group("postgresql")
+def test_what_another_gateway_took_meanwhile_is_left_to_it(postgresql, held):
+    """Neither read nor written, also at the second try; once it is free it is taken again."""
+    postgresql.halt()
+    postgresql.start()
+    other = hold_site(held.url, SITE)
+    for way in (held.read, held.write, held.write):
+        with pytest.raises(StoreHeld, match="another gateway of the site"), way() as tx:
+            tx.set_mark("a", 1)
+    other.dispose()
+    with held.write() as tx:
+        assert tx.mark("a") is None
+
+
+@pytest.mark.xdist_group("postgresql")
+def test_a_session_of_our_own_on_a_dead_line_is_no_other_gateway(postgresql):
+    """The server does not know yet that the line is dead: that session is ended, and the site held by the new one."""
+    url = postgresql.database()
+    lock = hold(url, SITE)
+    lost = lock.holder.raw_connection()
+    lost.detach()
+    with open_store(url, SITE, lock=lock).write() as tx:
+        tx.set_mark("a", 1)
+    with pytest.raises(StoreHeld):
+        hold_site(url, SITE)
+    lost.close()
+    lock.release()
 
 
 @pytest.mark.xdist_group("postgresql")

@@ -112,6 +112,20 @@ def test_what_no_column_has_room_for_is_kept_all_the_same(store):
         assert [one.text.replace("\u2400", "\0") for one in reader.texts()] == ["a\0b"]
 
 
+def test_a_pause_is_replaced_from_then_on(store):
+    """Four hours, then one instead: that is what is known from then on, also once it is over; before, it was four."""
+    with store.write() as tx:
+        tx.put_pause("house", NOW, NOW + 4 * HOUR, "wren")
+        tx.put_pause("house", NOW + HOUR, NOW + 2 * HOUR, "wren")
+
+    def running(at):
+        with store.read() as reader:
+            return [one.until for one in reader.pauses(known_by=at) if one.since <= at < one.until]
+
+    assert running(NOW + HOUR / 2) == [NOW + 4 * HOUR] and running(NOW + 1.5 * HOUR) == [NOW + 2 * HOUR]
+    assert running(NOW + 3 * HOUR) == []
+
+
 def test_marks_are_found_by_how_they_begin(store):
     """Byte for byte: the server's language would pass over punctuation and letters' size."""
     with store.write() as tx:

@@ -2,18 +2,28 @@
 
 import json
 import os
+import threading
 
 import pytest
+from sqlalchemy import text
 
 from gateway.__main__ import main
 from gateway.facts import Message
 from gateway.storage import open_store
-from tests.household import RIDGE, ROBIN, WREN, at_home
+from gateway.storage.engine import make_engine
+from gateway.storage.server import key_of
+from tests.household import RIDGE, ROBIN, WITHIN_S, WREN, at_home
 from tests.storage.conftest import SITE
 from tests.storage.rows import NOW
 
 pytestmark = pytest.mark.xdist_group("postgresql")
 CREEK = "Creek Flat"
+WHEN_ONE_WAITS = """
+DO $$ BEGIN
+WHILE NOT EXISTS (SELECT 1 FROM pg_locks WHERE locktype = 'advisory' AND NOT granted) LOOP PERFORM pg_sleep(0.01); END LOOP;
+PERFORM pg_terminate_backend(pid) FROM pg_locks WHERE locktype = 'advisory' AND granted AND pid <> pg_backend_pid();
+END $$"""
+"""Whoever holds a lock loses it with its session."""
 
 
 @pytest.fixture
@@ -86,6 +96,7 @@ def test_a_server_that_goes_away_costs_nothing_but_time(postgresql, tmp_path, ca
     with at_home(tmp_path, url=postgresql.database()) as home:
         home.modem.network.deliver(RIDGE, "ZONE 1 OPEN 0717")
         home.sent(2)
+        home.until(lambda: not home.modem.slots, "the first text is freed")
         postgresql.halt()
         home.modem.network.deliver(RIDGE, "ZONE 2 OPEN 0718")
         home.until(lambda: "store-trouble" in caplog.text, "the trouble is said")
@@ -97,6 +108,33 @@ def test_a_server_that_goes_away_costs_nothing_but_time(postgresql, tmp_path, ca
         assert sorted(number for number, _ in lows) == [WREN, ROBIN]
         home.until(lambda: not home.modem.slots, "the SIM is emptied")
         assert len(home.events("low")) == 2 and len(home.events("store-back")) == 1
+
+
+def test_a_gateway_whose_site_another_took_says_so_and_ends(postgresql, tmp_path):
+    """Its session ends on the server while another waits for the site: the next text stays on its SIM, people are told why."""
+    url = postgresql.database()
+    with at_home(tmp_path, url=url) as home:
+        home.modem.network.deliver(RIDGE, "STATION WELL 0")
+        home.until(lambda: home.texts("in") and not home.modem.slots, "at work")
+        engine = make_engine(url)
+        with engine.connect() as other, engine.connect() as master:
+            took = threading.Thread(target=take_when_free, args=(other,))
+            took.start()
+            master.execute(text(WHEN_ONE_WAITS))
+            took.join(WITHIN_S)
+            home.modem.network.deliver(RIDGE, "ZONE 1 OPEN 0717")
+            home.until(lambda: home.built.daemon.ended, "it ends")
+        engine.dispose()
+        assert "another gateway of the site 'Quandong Ridge' works on the store" in home.built.daemon.refused
+        assert len(home.modem.slots) == 1
+        told = [(one.number, one.text) for one in home.modem.network.outgoing]
+        assert told == [(WREN, "The gateway cannot store: another gateway works in its place. Texts stay on the SIM.")]
+
+
+def take_when_free(connection):
+    """As another board's gateway that is a moment behind."""
+    connection.execute(text("SELECT pg_advisory_lock(:key)"), {"key": key_of(f"serve:{SITE}")})
+    connection.commit()
 
 
 def test_doctor_names_the_server_and_not_the_password(scheme, capsys):

@@ -9,6 +9,9 @@ from statistics import quantiles
 from gateway.daemon.gather.days import MONTHS, day_start, following_month, months_back
 from gateway.flow.house import House
 
+LEAST_DRAWN = 3
+"""Of what is drawn over twelve months, fewer make no chart."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Spread:
@@ -43,6 +46,11 @@ class Times:
     def month_of(self, at: datetime) -> int:
         """Which of the months a time falls into."""
         return max(0, sum(1 for start in self.starts if start <= at) - 1)
+
+
+def lacking(known: str, drawn_from: str) -> str:
+    """`Usually 3 h (1 seen); there is a chart from the third low spell on.`: what stands in its place."""
+    return f"{known.rstrip('.')}; there is a chart from {drawn_from} on."
 
 
 def spread(values: Sequence[float]) -> Spread | None:

@@ -4,6 +4,7 @@ from collections import Counter
 from collections.abc import Sequence
 from datetime import date, datetime, timedelta
 
+from gateway.daemon.gather.axes import lacking
 from gateway.daemon.gather.days import (
     MONTHS,
     WEEKDAYS,
@@ -13,9 +14,10 @@ from gateway.daemon.gather.days import (
     months_back,
     short_day,
 )
-from gateway.daemon.gather.spells import GATEWAY, SAID, Spell
+from gateway.daemon.gather.families import SAID, tone_of
 from gateway.facts.harmless import harmless
 from gateway.flow.house import House
+from gateway.flow.spells import GATEWAY, Spell
 from gateway.page import ChartView, DayView, LaneView, Mark, MonthView, SpellView, TableView, Tone, YearView
 
 FORTNIGHT = timedelta(days=14)
@@ -51,6 +53,18 @@ def lanes(house: House, spells: Sequence[Spell], now: datetime) -> tuple[LaneVie
     )
 
 
+def nothing_lately(house: House, lanes: Sequence[LaneView], first: datetime | None, now: datetime) -> str:
+    """What is said where no lane has anything; `first`: when the record begins."""
+    return "" if any(one.spells for one in lanes) else _nothing(house, "fourteen days", first, now - FORTNIGHT)
+
+
+def _nothing(house: House, times: str, first: datetime | None, since: datetime) -> str:
+    if first is None:
+        return lacking("Nothing is on record yet", "the first event")
+    known = f"in these {times}" if first <= since else f"since {short_day(house, first)}, when the record begins"
+    return lacking(f"Nothing was low, high, silent or out {known}, and nobody wrote a note", "the first of these")
+
+
 def places(house: House) -> dict[str, str]:
     """Everything that has a lane, with its name."""
     names = {f"t:{one.id}": one.name for one in house.settings.tanks}
@@ -58,22 +72,20 @@ def places(house: House) -> dict[str, str]:
     return {**names, GATEWAY: "Gateway and notes"}
 
 
-def year(house: House, spells: Sequence[Spell], now: datetime) -> YearView:
+def year(house: House, spells: Sequence[Spell], first: datetime | None, now: datetime) -> YearView:
     """Twelve months of days, this one the last, and on which weekdays low spells began."""
     marked, long = _days(house, spells, now), _long_days(house, spells, now)
     today = now.astimezone(house.zone).date()
     starts = [one.date() for one in months_back(house, now, 12)]
+    days = [day for day in sorted(marked, reverse=True) if starts[0] <= day <= today]
     return YearView(
         weekdays=WEEKDAYS,
         months=tuple(_month(start, marked, long, today) for start in starts),
         days=TableView(
             head=("day", "what"),
-            rows=tuple(
-                (long_day(day), "; ".join(_told(marked[day])))
-                for day in sorted(marked, reverse=True)
-                if starts[0] <= day <= today
-            ),
+            rows=tuple((long_day(day), "; ".join(_told(marked[day]))) for day in days),
         ),
+        nothing="" if days else _nothing(house, "twelve months", first, day_start(house, starts[0])),
         by_weekday=_by_weekday(house, [one for one in spells if one.began >= day_start(house, starts[0])]),
     )
 
@@ -90,7 +102,7 @@ def _lane(house: House, spells: Sequence[Spell], start: datetime, now: datetime)
             drawn.append((one, begins, ends, 1))
     return tuple(
         SpellView(
-            tone=one.tone,
+            tone=tone_of(one.family),
             start=begins,
             end=ends,
             said=_said(house, one, one.until(now) if count == 1 else start + FORTNIGHT * ends, count, now),
@@ -125,7 +137,7 @@ def _days(house: House, spells: Sequence[Spell], now: datetime) -> dict[date, li
         elif one.where == GATEWAY:
             said = SAID[one.family]
         while day <= last:
-            found.setdefault(day, []).append((one.tone, said))
+            found.setdefault(day, []).append((tone_of(one.family), said))
             day += timedelta(days=1)
     return found
 
@@ -177,7 +189,7 @@ def _by_weekday(house: House, spells: Sequence[Spell]) -> ChartView:
     most = max(counts.values(), default=0)
     usual = total / 7
     often = [names[day] for day, count in sorted(counts.items()) if count >= 4 and count > 2 * usual]
-    verdict = f"{total} low {'spell' if total == 1 else 'spells'} began in these twelve months"
+    verdict = f"{total or 'no'} low {'spell' if total <= 1 else 'spells'} began in these twelve months"
     if total >= FEWEST:
         verdict += (
             f", most often on {', '.join(often)}" if often else ", on no weekday clearly more often than on others"
@@ -201,6 +213,7 @@ def _by_weekday(house: House, spells: Sequence[Spell]) -> ChartView:
         levels=(("0", 0.0),),
         times=tuple((name, (day + 0.5) / 7) for day, name in enumerate(names)),
         marks=(*bars, *words),
+        lacking=lacking(verdict, "the seventh") if total < FEWEST else "",
         table=TableView(
             head=("weekday", "low spells"), rows=tuple((name, str(counts[day])) for day, name in enumerate(names))
         ),

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from statistics import median
 
-from gateway.daemon.gather.axes import Times, linear_levels, nice_top
-from gateway.daemon.gather.days import MONTHS
+from gateway.daemon.gather.axes import LEAST_DRAWN, Times, lacking, linear_levels, nice_top
+from gateway.daemon.gather.days import MONTHS, short_day
 from gateway.daemon.gather.ids import box_id
 from gateway.flow.battery import BatteryNow, battery_now, battery_said
 from gateway.flow.house import House
@@ -21,6 +21,7 @@ from gateway.power.watch import BELIEVED, USUAL_V, low_limit
 from gateway.settings.models import Controller
 
 WEEK_DAYS = 7
+THIRD_WEEK = "the third week of volts"
 NOON = timedelta(hours=12)
 """Days are counted from the first midnight on, so that one that begins an hour early under another offset is known by its noon."""
 
@@ -60,13 +61,15 @@ def volts_chart(
         return (volts - bottom) / (top - bottom)
 
     found = battery_now(reader, house, controller, now)
+    worse = found is not None and found.low_on is not None
+    said = _volts_said(house, found, sum(one.low_days for one in weeks), now)
     middle = median(one.middle for one in weeks)
     marked = (limit, middle, top) if share(middle) - share(limit) > 0.12 and share(middle) < 0.88 else (limit, top)
     return ChartView(
         id=f"{box_id(controller.id)}-volts",
         title="Volts",
         desc=f"A bar for each week, from the lowest to the highest voltage of {controller.name}; the low limit is dashed.",
-        verdict=_volts_said(house, found, sum(one.low_days for one in weeks), now),
+        verdict=said,
         levels=tuple((f"{volts:.1f} V", share(volts)) for volts in marked),
         times=times.marks,
         marks=(
@@ -75,8 +78,15 @@ def volts_chart(
         ),
         table=_volts_table(read, limit, times),
         legend=(("water", "lowest to highest of a week"), ("low", "went to its limit"), ("limit", "low limit")),
-        worse=found is not None and found.low_on is not None,
+        worse=worse,
+        lacking=lacking(said, _third_week(house, weeks, now)) if len(weeks) < LEAST_DRAWN and not worse else "",
     )
+
+
+def _third_week(house: House, weeks: Sequence[Bars], now: datetime) -> str:
+    """Its day, if the texts go on; where they stopped nobody knows."""
+    third = weeks[-1].start + timedelta(days=WEEK_DAYS * (LEAST_DRAWN - len(weeks)))
+    return short_day(house, third) if third > now else THIRD_WEEK
 
 
 def _week_bars(weeks: Sequence[Bars], limit: float, times: Times, share: Callable[[float], float]) -> tuple[Mark, ...]:
@@ -160,7 +170,7 @@ def _against(outlook: PowerOutlook, seen: dict[int, Bars]) -> str:
     low = {month for month, one in seen.items() if one.low_days}
     short = set(outlook.short_months())
     if not low:
-        return f"Seen in {len(seen)} months: the battery never was low."
+        return f"Seen in {len(seen)} {'month' if len(seen) == 1 else 'months'}: the battery never was low."
     names = ", ".join(MONTHS[month - 1] for month in sorted(low))
     if low <= short:
         return f"Seen low in {names}, as it was worked out."

@@ -10,11 +10,11 @@ from datetime import datetime, timedelta
 from itertools import pairwise
 from statistics import median
 
-from gateway.daemon.gather.axes import LogAxis, Times, linear_levels, log_axis, nice_top, spread
+from gateway.daemon.gather.axes import LEAST_DRAWN, LogAxis, Times, lacking, linear_levels, log_axis, nice_top, spread
 from gateway.daemon.gather.ids import tank_id
-from gateway.daemon.gather.spells import Spell
 from gateway.facts import Event
 from gateway.flow.house import House
+from gateway.flow.spells import Spell
 from gateway.page import ChartView, Mark, TableView
 from gateway.settings.models import Tank
 from gateway.water.inflow import MINUTES_A_DAY, delivered_l_min
@@ -53,7 +53,8 @@ def between_chart(house: House, tank: Tank, lows: Sequence[Spell], times: Times)
         seen,
         times,
         (worse, words.get(how, "")),
-        "Too few low spells to tell how far they lie apart.",
+        "No two low spells in these twelve months.",
+        "the fourth low spell",
     )
 
 
@@ -71,6 +72,7 @@ def lasting_chart(house: House, tank: Tank, lows: Sequence[Spell], times: Times,
         times,
         (worse, words.get(how, "")),
         "No low spell in these twelve months.",
+        "the third low spell",
     )
 
 
@@ -90,6 +92,7 @@ def refill_charts(
         times,
         (worse, words.get(how, "")),
         "It was not seen to fill from its low float to its high one.",
+        "the third fill",
     )
     low, high = float_litres(tank, "low"), float_litres(tank, "high")
     if not seen or low is None or high is None or high <= low:
@@ -125,7 +128,8 @@ def _flow_chart(
     top = nice_top(max([one.value for one in flows] + ([figured] if figured else [])))
     middle = spread([one.value for one in flows])
     assert middle is not None
-    said = f"{middle.middle:.1f} l/min, half of the fills between {middle.low:.1f} and {middle.high:.1f}"
+    half = f", half of the fills between {middle.low:.1f} and {middle.high:.1f}" if len(seen) > 3 else ""
+    said = f"{middle.middle:.1f} l/min{half} ({len(seen)} seen)"
     said += f"; {figured:.1f} by the figures of the source." if figured else "."
     words = {"worse": "It delivers less than it did. ", "better": "It delivers more than it did. "}
     marks = _spread_marks([one.value / top for one in flows])
@@ -142,6 +146,7 @@ def _flow_chart(
         table=_by_month(flows, times, "fills", lambda value: f"{value:.1f} l/min"),
         legend=(("limit", "by the figures of the source"),) if figured else (),
         worse=worse,
+        lacking=lacking(said, "the third fill") if len(seen) < LEAST_DRAWN else "",
     )
 
 
@@ -154,6 +159,7 @@ def _hours_chart(
     times: Times,
     trend: tuple[bool, str],
     nothing: str,
+    drawn_from: str,
 ) -> ChartView:
     axis: LogAxis = log_axis([one.value for one in seen])
     middle = spread([one.value for one in seen])
@@ -175,6 +181,7 @@ def _hours_chart(
         marks=(*_spread_marks([axis.share(one.value) for one in seen]), *_dots(seen, times, axis.share)),
         table=_by_month(seen, times, "seen", lambda hours: _span(house, hours)),
         worse=worse,
+        lacking=lacking(verdict, drawn_from) if len(seen) < LEAST_DRAWN else "",
     )
 
 

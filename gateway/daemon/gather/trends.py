@@ -4,22 +4,20 @@ import math
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 
-from gateway.daemon.gather.axes import Times, linear_levels, nice_top, twelve_months
-from gateway.daemon.gather.power_trends import read_volts, sun_chart, volts_chart
-from gateway.daemon.gather.spells import Spell, of
+from gateway.daemon.gather.axes import Times, lacking, linear_levels, nice_top, twelve_months
+from gateway.daemon.gather.power_trends import THIRD_WEEK, read_volts, sun_chart, volts_chart
 from gateway.daemon.gather.tank_trends import between_chart, lasting_chart, refill_charts
 from gateway.daemon.gather.years import years_chart, years_of
 from gateway.facts import Event
 from gateway.flow.forecast import learnt_of
 from gateway.flow.house import House
+from gateway.flow.spells import Spell, low_figures, of
 from gateway.page import ChartView, Mark, TableView, TrendView
 from gateway.ports import Reader
 from gateway.settings.models import Controller, Tank
 from gateway.water.demand import demand_l_day
 from gateway.water.learnt import float_litres
 from gateway.water.report import water_report
-from gateway.water.spells import spell_figures
-from gateway.water.spells import spells as low_spells
 
 LEAST_LOOKED_AT = timedelta(days=30)
 """What is seen in less says little of a year."""
@@ -46,8 +44,8 @@ def trends(
 
 def _trend(name: str, charts: Sequence[ChartView], said: Sequence[str]) -> TrendView:
     """What there is to draw is drawn; of the rest is said why not."""
-    empty = tuple(f"{one.title}: {one.verdict[:1].lower()}{one.verdict[1:]}" for one in charts if not one.marks)
-    return TrendView(name=name, charts=tuple(one for one in charts if one.marks), said=(*said, *empty))
+    instead = tuple(f"{one.title}: {one.lacking[:1].lower()}{one.lacking[1:]}" for one in charts if one.lacking)
+    return TrendView(name=name, charts=tuple(one for one in charts if not one.lacking), said=(*said, *instead))
 
 
 def _has_both(tank: Tank) -> bool:
@@ -60,7 +58,7 @@ def _how_often(reader: Reader, tank: Tank, events: Sequence[Event], since: datet
     start = max(since, first) if first is not None else now
     if now - start < LEAST_LOOKED_AT:
         return
-    figures = spell_figures(low_spells([one for one in events if one.at >= start], tank.id, now), now - start)
+    figures = low_figures(events, tank.id, start, now)
     few, likely, many = figures.a_year
     said = f"Low about {likely:.0f} times a year ({few:.0f} to {many:.0f}, four times in five)"
     yield f"{said}; half of its low spells are over after {figures.median_h:.1f} h." if figures.median_h else f"{said}."
@@ -91,7 +89,7 @@ def _power(reader: Reader, house: House, controller: Controller, times: Times, n
     shown = tuple(one for one in charts if one is not None)
     said = []
     if charts[0] is None:
-        said.append("Its texts told no volts in these twelve months.")
+        said.append(lacking("Its texts told no volts in these twelve months", THIRD_WEEK))
     if charts[1] is None:
         said.append("With a [controllers.power] table its sun could be worked out month by month.")
     return _trend(controller.name, shown, said)
@@ -122,6 +120,7 @@ def _cost(reader: Reader, house: House, times: Times, now: datetime) -> ChartVie
         levels=linear_levels(top, limits.currency if priced else ""),
         times=times.marks,
         marks=bars,
+        lacking=lacking(said, "the second month of texts") if len(bars) < 2 else "",
         table=TableView(
             head=("month", "segments", *(("cost",) if priced else ())),
             rows=tuple(

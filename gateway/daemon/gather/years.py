@@ -2,7 +2,7 @@
 
 from datetime import date, datetime, timedelta
 
-from gateway.daemon.gather.axes import linear_levels, nice_top
+from gateway.daemon.gather.axes import lacking, linear_levels, nice_top
 from gateway.daemon.gather.days import day_start
 from gateway.daemon.gather.ids import tank_id
 from gateway.flow.house import House
@@ -35,16 +35,18 @@ def years_chart(reader: Reader, house: House, tank: Tank, years: tuple[int, ...]
         if one.count
     )
     every = max(1, len(years) // 6)
+    verdict = f"{sums[-1].count} so far this year, {sums[-2].count} last year." if len(sums) > 1 else ""
     return ChartView(
         id=f"{tank_id(tank.id)}-years",
         title="Low spells year by year",
         desc=f"A bar for each calendar year: how often {tank.name} was low. The first and the last year are not whole.",
-        verdict=f"{sums[-1].count} so far this year, {sums[-2].count} last year." if len(sums) > 1 else "",
+        verdict=verdict,
         levels=linear_levels(top, ""),
         times=tuple(
             (str(year), step * (at + 0.5)) for at, year in enumerate(years) if (len(years) - 1 - at) % every == 0
         ),
         marks=bars,
+        lacking="" if bars else lacking(verdict, "the first"),
         table=TableView(
             head=("year", "low spells", "low in all"),
             rows=tuple(

@@ -1,6 +1,6 @@
-"""Events → spells: stretches of time in which something was not well, of a tank, a controller or the gateway.
+"""Events → spells: stretches of time in which something was not well, of a tank, a controller or the gateway; low ones in figures too.
 
-An end whose beginning is not among the events still tells when it began, by how long it lasted.
+An end whose beginning is not among the events still tells when it began, by how long it lasted; figures do not count it.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 
 from gateway.callout.kinds import ENDS, OPENS
 from gateway.facts import Event
-from gateway.page import Tone
+from gateway.water.spells import SpellFigures, spell_figures
 
 GATEWAY = "gateway"
 GATEWAY_OPENS: Mapping[str, str] = {
@@ -28,45 +28,21 @@ GATEWAY_ENDS: Mapping[str, str] = {
 }
 POINTS = ("ran-dry", "note")
 KINDS = (*OPENS, *ENDS, *GATEWAY_OPENS, *GATEWAY_ENDS, "note")
-TONES: Mapping[str, Tone] = {
-    "low": "low",
-    "dry": "dry",
-    "high": "high",
-    "silence": "silent",
-    "power": "power",
-    "battery": "power",
-    "note": "note",
-}
-SAID: Mapping[str, str] = {
-    "low": "low",
-    "dry": "taps ran dry",
-    "high": "high",
-    "silence": "silent",
-    "power": "without power",
-    "battery": "battery low",
-    "note": "note",
-    "off": "gateway off",
-    "modem": "no modem",
-    "sim": "SIM refused",
-    "signal": "no signal",
-    "store": "could not store",
-}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Spell:
-    """`where`: `t:<tank>`, `c:<controller>` or `gateway`; `ended` is None while it lasts; a note and a dry report begin and end at once."""
+    """`where`: `t:<tank>`, `c:<controller>` or `gateway`; `ended` is None while it lasts; a note and a dry report begin and end at once.
+
+    `seen`: its beginning is among the events.
+    """
 
     where: str
     family: str
     began: datetime
     ended: datetime | None
     text: str = ""
-
-    @property
-    def tone(self) -> Tone:
-        """How it looks."""
-        return TONES.get(self.family, "off")
+    seen: bool = True
 
     def until(self, now: datetime) -> datetime:
         """Its end, or now."""
@@ -94,9 +70,11 @@ def spells_of(events: Iterable[Event]) -> tuple[Spell, ...]:
         elif event.kind in OPENS or event.kind in GATEWAY_OPENS:
             open_ones.setdefault((where, _family(event.kind)), event.at)
         elif event.kind in ENDS or event.kind in GATEWAY_ENDS:
-            began = open_ones.pop((where, _family(event.kind)), None) or _began_by(event)
+            family = _family(event.kind)
+            seen = open_ones.pop((where, family), None)
+            began = seen or _began_by(event)
             if began is not None and began <= event.at:
-                found.append(Spell(where=where, family=_family(event.kind), began=began, ended=event.at))
+                found.append(Spell(where=where, family=family, began=began, ended=event.at, seen=seen is not None))
     found += [
         Spell(where=where, family=family, began=began, ended=None)
         for (where, family), began in open_ones.items()
@@ -108,6 +86,14 @@ def spells_of(events: Iterable[Event]) -> tuple[Spell, ...]:
 def of(spells: Sequence[Spell], where: str, family: str) -> list[Spell]:
     """Those of one place and kind."""
     return [one for one in spells if one.where == where and one.family == family]
+
+
+def low_figures(events: Iterable[Event], tank: str, since: datetime, until: datetime) -> SpellFigures:
+    """How often and how long a tank was low within a time, by its events (oldest first)."""
+    within = spells_of(one for one in events if one.tank == tank and since <= one.at <= until)
+    found = [one for one in within if one.family == "low" and one.seen]
+    lasted, over = [one.lasted(until) for one in found], [one.ended is not None for one in found]
+    return spell_figures(lasted, over, until - since)
 
 
 def _family(kind: str) -> str:
