@@ -79,7 +79,9 @@ def test_a_page_never_replaces_what_the_gateway_lives_on(run, tmp_path, name):
     assert run("page", "page.html")[0] == run("page", "page.html")[0] == 0
 
 
-@pytest.mark.parametrize("words", [("explain", " "), ("explain", "", "--json"), ("forget", "")])
+@pytest.mark.parametrize(
+    "words", [("explain", " "), ("explain", "", "--json"), ("forget", ""), ("simulate", "ZONE 1 OPEN", "--from", " ")]
+)
 def test_nothing_where_something_is_needed(run, words):
     """An empty shell variable, most likely."""
     code, out, err = run(*words)
@@ -134,3 +136,10 @@ def test_suggest_refuses_what_is_no_file_of_samples(run, tmp_path, raw, said):
     (tmp_path / "samples.txt").write_text(raw)
     code, out, err = run("suggest", "samples.txt")
     assert (code, out) == (1, "") and err.startswith(f"tank-gateway: samples.txt{said}") and "right would be" in err
+
+
+@pytest.mark.parametrize("many", [40_000, 300_000])
+def test_a_text_that_no_network_brings_is_said(run, many):
+    """It was said to be on its way, or that no gateway runs."""
+    code, out, err = run("simulate", "x" * many, "--from", "0491 570 006")
+    assert (code, out) == (1, "") and err.startswith("tank-gateway: no network brings that: the text needs")
