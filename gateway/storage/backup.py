@@ -26,21 +26,18 @@ def backup(url: str, file: str) -> None:
     """Copies the store to `file`. Raises StoreTrouble in words; an older file of that name stays until the new one is good."""
     source = _sqlite(url)
     target = Path(file)
-    with in_our_words(url):
-        _may_become_a_backup(target, source)
-    making = target.with_name(target.name + ".making")
     try:
         with in_our_words(url):
-            _make(source, making)
-            making.replace(target)
-            _flush(target.parent)
+            _may_become_a_backup(target, source)
+            _make(source, target)
     except (StoreFull, StoreUnwritable) as wrong:
         with suppress(OSError):
-            _clear(making)
+            _clear(target.with_name(f"{target.name}.making"))
         raise type(wrong)(f"the backup {target} cannot be made ({wrong.__cause__ or wrong.said})") from wrong
 
 
-def _make(source: Path, making: Path) -> None:
+def _make(source: Path, target: Path) -> None:
+    making = target.with_name(target.name + ".making")
     making.parent.mkdir(parents=True, exist_ok=True)
     _clear(making)
     with sqlite3.connect(_reading(source), uri=True, timeout=10) as connection:
@@ -49,6 +46,8 @@ def _make(source: Path, making: Path) -> None:
     making.chmod(0o600)
     _verify(making)
     _flush(making)
+    making.replace(target)
+    _flush(target.parent)
 
 
 def rotate(folder: str, *, keep: int = KEEP) -> tuple[Path, ...]:
