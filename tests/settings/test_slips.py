@@ -43,8 +43,9 @@ def wrong_with(tmp_path, old, new):
 )
 def test_what_was_meant(tmp_path, old, new, right):
     """The slip's form says it better than the parser does."""
-    problems, _, line = wrong_with(tmp_path, old, new)
+    problems, warnings, line = wrong_with(tmp_path, old, new)
     (said,) = map(problem_line, problems)
+    assert [one.key for one in warnings if one.key.endswith("level_m")] == []
     assert right in said and problems[0].line in (line, line + 1)
 
 
