@@ -15,8 +15,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")  # it would look through every installed package
     make_ready()
     arguments = parser().parse_args(argv)
-    command = importlib.import_module(f"gateway.commands.{module_of(arguments.command)}")
     try:
+        command = importlib.import_module(f"gateway.commands.{module_of(arguments.command)}")
         words_only(vars(arguments))
         code = int(command.run(arguments))
         sys.stdout.flush()

@@ -4,6 +4,7 @@ Where a daemon runs, its modem is not touched: what the daemon last saw of it is
 """
 
 import argparse
+import sys
 from collections.abc import Iterator
 
 from gateway.clock import SystemClock
@@ -16,6 +17,7 @@ from gateway.commands.stored_findings import stored_findings
 from gateway.commands.waking import wake_daemon
 from gateway.daemon.disk import room, store_folder
 from gateway.errors import ConfigurationWrong, GatewayError, StoreTrouble
+from gateway.facts.harmless import harmless
 from gateway.flow.gateway_health import disk_wrong
 from gateway.flow.house import House, Moment, furnish
 from gateway.flow.post import post
@@ -35,6 +37,8 @@ def run(arguments: argparse.Namespace) -> int:
         if arguments.contact:
             findings.append(_test_message(house, arguments.contact))
     wrong = [one for one in findings if one.right is False]
+    for one in wrong:
+        print(harmless(f"wrong: {one.what}: {one.said}{'; ' + one.do if one.do else ''}"), file=sys.stderr)
     if arguments.json:
         print_json({"findings": [{"what": f.what, "right": f.right, "said": f.said, "do": f.do} for f in findings]})
         return 1 if wrong else 0

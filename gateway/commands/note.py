@@ -4,9 +4,10 @@ import argparse
 
 from gateway.clock import SystemClock
 from gateway.commands.opening import house_of, store_of
-from gateway.commands.showing import print_json, print_text
+from gateway.commands.showing import print_json
 from gateway.errors import UsageWrong
 from gateway.facts import Event
+from gateway.facts.harmless import harmless
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -21,5 +22,5 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.json:
         print_json({"id": event.id})
     else:
-        print_text(said, label="Kept: ")
+        print(f"Kept: {harmless(said)}")
     return 0

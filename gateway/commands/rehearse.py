@@ -40,6 +40,8 @@ def run(arguments: argparse.Namespace) -> int:
         told = _tell(built, teller)
     _page(settings, folder / "page.html")
     _end(teller, file, as_json=arguments.json, told=told)
+    if told < len(STORY):
+        print(f"tank-gateway: step {told + 1} did not go as it should: {STORY[told].told}", file=sys.stderr)
     return 0 if told == len(STORY) else 1
 
 

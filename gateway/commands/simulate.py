@@ -2,18 +2,26 @@
 
 import argparse
 
+from gateway.clock import SystemClock
 from gateway.commands.opening import settings_of
-from gateway.commands.showing import print_json, print_text
-from gateway.errors import GatewayError
+from gateway.commands.showing import print_json
+from gateway.errors import GatewayError, UsageWrong
 from gateway.facts.harmless import harmless
 from gateway.rehearsal import control_path, inject
+from gateway.rehearsal.pdus import deliver_pdus
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Hands the text to the simulated network."""
+    if not arguments.sender.strip():
+        raise UsageWrong("an empty number; right would be --from NUMBER")
     settings = settings_of(arguments)
     if settings.modem.device != "simulated":
         raise GatewayError('modem.device is not "simulated": send a real text instead')
+    try:
+        deliver_pdus(arguments.sender, arguments.text, SystemClock().now())
+    except ValueError as wrong:
+        raise GatewayError(f"no network brings that: {wrong}") from None
     try:
         inject(control_path(settings.store.url, settings.site.name), arguments.sender, arguments.text)
     except OSError:
@@ -21,5 +29,5 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.json:
         print_json({"from": arguments.sender, "text": arguments.text})
     else:
-        print_text(arguments.text, label=f"On its way from {harmless(arguments.sender)}: ")
+        print(f"On its way from {harmless(arguments.sender)}: {harmless(arguments.text)}")
     return 0

@@ -23,6 +23,7 @@ CLOCK = re.compile(r"^([01]?\d|2[0-3]):[0-5]\d$")
 QUIET = re.compile(r"^([01]?\d|2[0-3]):[0-5]\d\s*-\s*([01]?\d|2[0-3]):[0-5]\d$")
 CHEMISTRIES = ("lead-acid", "agm", "gel", "lifepo4")
 MONTHS = 12
+PIN = re.compile(r"\s*\d{4,8}\s*")
 SHORTEST_SWEEP = timedelta(seconds=1)
 
 
@@ -221,6 +222,14 @@ def _rest(settings: m.Settings, locate: Locate) -> Iterator[Problem]:
                 right=f"of {', '.join(known)}",
                 suggestion=near(one, known),
             )
+    if PIN.fullmatch(settings.modem.pin_file):
+        yield locate.problem(
+            ("modem", "pin_file"),
+            found="digits",
+            wrong="looks like the PIN itself, which must not stand here",
+            right='the name of a file that holds it, such as "sim-pin"',
+            warning=True,
+        )
     if settings.modem.sweep_every < SHORTEST_SWEEP:
         yield locate.problem(
             ("modem", "sweep_every"),

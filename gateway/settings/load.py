@@ -96,7 +96,7 @@ def load_text(text: str, file: str, extra_checks: Iterable[ExtraCheck] = ()) -> 
     for check in extra_checks:
         problems.extend(check(settings, locate))
     if any(not one.warning for one in problems):
-        raise _refusal(one for one in problems if one.warning or not _was_lost(one, parsed.lost))
+        raise _refusal(one for one in problems if not _was_lost(one, parsed.lost))
     return Loaded(settings=settings, warnings=_sorted(problems))
 
 
@@ -105,8 +105,8 @@ def _of_slip(slip: Slip, file: str) -> Problem:
 
 
 def _was_lost(problem: Problem, lost: frozenset[str]) -> bool:
-    """Whether a key seems to be missing only because its line could not be read."""
-    return problem.found == "nothing" and problem.key.rsplit(".", 1)[-1] in lost
+    """Whether a key seems to be missing, or needs a note, only because its line could not be read."""
+    return (problem.warning or problem.found == "nothing") and problem.key.rsplit(".", 1)[-1] in lost
 
 
 def _refusal(found: Iterable[Problem]) -> ConfigurationWrong:

@@ -4,15 +4,18 @@ Unknown keys are refused (`extra="forbid"`). What needs two tables to judge (ids
 in `gateway.settings.crosschecks`; where a mistake stands in the file is found by `gateway.settings.positions`.
 """
 
+from collections.abc import Iterator
 from datetime import timedelta
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainSerializer, field_validator
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainSerializer, ValidationInfo, field_validator
 
 from gateway.settings.durations import duration, duration_or_off, silence_limit, written
 
 LARGEST = 1e9
 """No figure of a household is larger; beyond it what is reckoned from several would have no end."""
+NO_FIGURE = "input"
+"""Its digits are a name."""
 
 
 class Table(BaseModel):
@@ -22,13 +25,18 @@ class Table(BaseModel):
 
     @field_validator("*")
     @classmethod
-    def _can_be_reckoned_with(cls, value: Any) -> Any:
-        if isinstance(value, int | float) and abs(value) > LARGEST:
+    def _can_be_reckoned_with(cls, value: Any, info: ValidationInfo) -> Any:
+        if info.field_name != NO_FIGURE and any(abs(one) > LARGEST for one in _figures(value)):
             raise ValueError(f"expected a figure of at most {LARGEST:,.0f}")
-        if isinstance(value, tuple):
-            for one in value:
-                cls._can_be_reckoned_with(one)
         return value
+
+
+def _figures(value: Any) -> Iterator[float]:
+    if isinstance(value, int | float):
+        yield value
+    elif isinstance(value, tuple):
+        for one in value:
+            yield from _figures(one)
 
 
 _Written = PlainSerializer(written, return_type=str, when_used="json")
@@ -48,7 +56,7 @@ class Site(Table):
 
 class ModemTable(Table):
     device: str
-    baud: int = 115200
+    baud: int = Field(default=115200, gt=0)
     pin_file: str = ""
     delivery_reports: bool = True
     sweep_every: Duration = timedelta(seconds=60)

@@ -8,6 +8,7 @@ import shutil
 import sqlite3
 from contextlib import suppress
 from pathlib import Path
+from typing import Any
 from urllib.parse import quote
 
 from gateway.errors import StoreDamaged, StoreFull, StoreHeld, StoreNewer, StoreTrouble, StoreUnwritable
@@ -17,27 +18,26 @@ from gateway.storage.words import in_our_words, is_sqlite, place, sqlite_file
 
 KEEP = 7
 PATTERN = "tank-gateway-*.db"
+FIRST = "0001"
+"""The first schema a program made."""
 
 
 def backup(url: str, file: str) -> None:
     """Copies the store to `file`. Raises StoreTrouble in words; an older file of that name stays until the new one is good."""
     source = _sqlite(url)
     target = Path(file)
-    with in_our_words(url):
-        _may_become_a_backup(target, source)
-    making = target.with_name(target.name + ".making")
     try:
         with in_our_words(url):
-            _make(source, making)
-            making.replace(target)
-            _flush(target.parent)
+            _may_become_a_backup(target, source)
+            _make(source, target)
     except (StoreFull, StoreUnwritable) as wrong:
         with suppress(OSError):
-            _clear(making)
+            _clear(target.with_name(f"{target.name}.making"))
         raise type(wrong)(f"the backup {target} cannot be made ({wrong.__cause__ or wrong.said})") from wrong
 
 
-def _make(source: Path, making: Path) -> None:
+def _make(source: Path, target: Path) -> None:
+    making = target.with_name(target.name + ".making")
     making.parent.mkdir(parents=True, exist_ok=True)
     _clear(making)
     with sqlite3.connect(_reading(source), uri=True, timeout=10) as connection:
@@ -46,6 +46,8 @@ def _make(source: Path, making: Path) -> None:
     making.chmod(0o600)
     _verify(making)
     _flush(making)
+    making.replace(target)
+    _flush(target.parent)
 
 
 def rotate(folder: str, *, keep: int = KEEP) -> tuple[Path, ...]:
@@ -158,14 +160,29 @@ def _verify(file: Path) -> None:
         try:
             said = connection.execute("PRAGMA integrity_check(1)").fetchone()[0]
             version = connection.execute("SELECT version_num FROM alembic_version").fetchone()
+            parts = set(connection.execute("SELECT type, name FROM sqlite_master"))
         finally:
             connection.close()
     except (sqlite3.Error, UnicodeDecodeError) as wrong:
         raise StoreDamaged(f"{file} is no whole backup of a store ({wrong}); nothing was touched") from None
-    if said != "ok" or version is None:
+    if said == "ok":
+        said = _strange(version, parts, HEAD)
+    if said:
         raise StoreDamaged(f"{file} is no whole backup of a store ({said}); nothing was touched")
     if version[0] > HEAD:
         raise StoreNewer(f"{file} is of a newer tank-gateway (schema {version[0]}); nothing was touched")
+
+
+def _strange(version: Any, parts: set[tuple[str, str]], head: str) -> str:
+    """What shows that a whole database is no store of ours; empty: nothing does."""
+    if version is None or not isinstance(version[0], str):
+        return "it does not say of which program it is"
+    if any(kind not in ("table", "index") for kind, _ in parts):
+        return "there are triggers or views in it, which would change what is kept"
+    missing = {"texts", "events", "marks"} - {name for kind, name in parts if kind == "table"}
+    if missing and version[0] <= head:
+        return f"no table {', '.join(sorted(missing))}"
+    return f"no program made its schema {version[0]!r}" if version[0] < FIRST else ""
 
 
 def _flush(path: Path) -> None:

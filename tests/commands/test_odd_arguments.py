@@ -79,7 +79,9 @@ def test_a_page_never_replaces_what_the_gateway_lives_on(run, tmp_path, name):
     assert run("page", "page.html")[0] == run("page", "page.html")[0] == 0
 
 
-@pytest.mark.parametrize("words", [("explain", " "), ("explain", "", "--json"), ("forget", "")])
+@pytest.mark.parametrize(
+    "words", [("explain", " "), ("explain", "", "--json"), ("forget", ""), ("simulate", "ZONE 1 OPEN", "--from", " ")]
+)
 def test_nothing_where_something_is_needed(run, words):
     """An empty shell variable, most likely."""
     code, out, err = run(*words)
@@ -102,3 +104,42 @@ def test_a_simulated_text_as_json(run, tmp_path, monkeypatch):
     monkeypatch.setattr("gateway.commands.simulate.inject", lambda *_: None)
     code, out, _ = run("simulate", "ZONE 1 OPEN", "--from", "0491 570 006", "--json")
     assert code == 0 and json.loads(out) == {"from": "0491 570 006", "text": "ZONE 1 OPEN"}
+
+
+@pytest.mark.parametrize("more", [(), ("--json",)])
+def test_doctor_names_what_is_wrong_on_standard_error(run, more):
+    """One line each, as every command that ends with 1; here no daemon runs, and there is no such contact."""
+    code, _, err = run("doctor", "--text", "nobody", *more)
+    named = [line.split(":")[1].strip() for line in err.splitlines()]
+    assert (
+        code == 1
+        and "daemon" in named
+        and len(named) == 2
+        and all(line.startswith("wrong: ") for line in err.splitlines())
+    )
+
+
+def test_a_rehearsal_that_stops_names_its_step(tmp_path, capsys, monkeypatch):
+    """The step it came to, on standard error."""
+    monkeypatch.setattr("gateway.commands.rehearse.WITHIN_S", 0.0)
+    assert main(["rehearse", "--fast", "--json", "--folder", str(tmp_path / "told")]) == 1
+    shown = capsys.readouterr()
+    told = json.loads(shown.out)["told"]
+    assert shown.err.startswith(f"tank-gateway: step {told + 1} did not go") and len(shown.err.splitlines()) == 1
+
+
+@pytest.mark.parametrize(
+    ("raw", "said"), [("ZONE 1 OPEN\n" + "A" * 2001, ":2: 2001 characters"), ("a\0b\n", " is no text file")]
+)
+def test_suggest_refuses_what_is_no_file_of_samples(run, tmp_path, raw, said):
+    """A log of a megabyte in one line, a database: it would look for rules in them for hours."""
+    (tmp_path / "samples.txt").write_text(raw)
+    code, out, err = run("suggest", "samples.txt")
+    assert (code, out) == (1, "") and err.startswith(f"tank-gateway: samples.txt{said}") and "right would be" in err
+
+
+@pytest.mark.parametrize("many", [40_000, 300_000])
+def test_a_text_that_no_network_brings_is_said(run, many):
+    """It was said to be on its way, or that no gateway runs."""
+    code, out, err = run("simulate", "x" * many, "--from", "0491 570 006")
+    assert (code, out) == (1, "") and err.startswith("tank-gateway: no network brings that: the text needs")

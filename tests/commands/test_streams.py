@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from gateway.__main__ import main
 from tests.household import write_config
 
 FULL = Path("/dev/full")
@@ -97,3 +98,13 @@ def test_a_folder_that_cannot_be_made_is_said(run, tmp_path):
     done = run("rehearse", "--folder", str(tmp_path / "file" / "inside"))
     assert done.returncode == 1
     assert done.stderr.decode() == f"tank-gateway: {tmp_path / 'file' / 'inside'}: Not a directory\n"
+
+
+def test_ctrl_c_while_a_command_is_loaded(monkeypatch):
+    """Most of a short command's time is that; it ends quietly."""
+
+    def interrupted(_):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("importlib.import_module", interrupted)
+    assert main(["schema"]) == 130

@@ -43,8 +43,9 @@ def wrong_with(tmp_path, old, new):
 )
 def test_what_was_meant(tmp_path, old, new, right):
     """The slip's form says it better than the parser does."""
-    problems, _, line = wrong_with(tmp_path, old, new)
+    problems, warnings, line = wrong_with(tmp_path, old, new)
     (said,) = map(problem_line, problems)
+    assert [one.key for one in warnings if one.key.endswith("level_m")] == []
     assert right in said and problems[0].line in (line, line + 1)
 
 
@@ -61,6 +62,7 @@ def test_what_was_meant(tmp_path, old, new, right):
         ('name = "House tank"', 'name = "House\\ntank"', "tanks[1].name", "one line"),
         ('name = "House tank"', 'name = "House\\u001b[31mtank"', "tanks[1].name", "one line"),
         ('device = "simulated"', 'device = "simulated"\nsweep_every = "0s"', "modem.sweep_every", "a second at least"),
+        ('device = "simulated"', 'device = "simulated"\nbaud = 0', "modem.baud", "more than 0"),
         ('name = "Ridge box"', 'name = "Ridge box"\nask = { text = "?", every = "0s" }', "controllers[0].ask.every", "without end"),
     ],
 )  # fmt: skip
@@ -128,3 +130,17 @@ def test_the_shortest_sweep_holds(tmp_path):
         write_config(tmp_path).read_text().replace('device = "simulated"', 'device = "simulated"\nsweep_every = "1s"')
     )
     assert load_text(text, "g").settings.modem.sweep_every == timedelta(seconds=1)
+
+
+def test_an_inputs_number_may_be_of_any_length(tmp_path):
+    """It is a name, not a figure."""
+    text = write_config(tmp_path).read_text().replace("input = 1\n", "input = 9912345678901\n")
+    assert load_text(text, "g").settings.tanks[1].floats[0].input == 9912345678901
+
+
+def test_a_pin_in_the_file_is_noted_and_not_repeated(tmp_path, capsys):
+    """`pin_file` names a file; the PIN itself stands in none that others may read."""
+    file = write_config(tmp_path, line='pin_file = "4711"')
+    assert main(["check", "--config", str(file)]) == 0
+    said = capsys.readouterr().err
+    assert "modem.pin_file: looks like the PIN itself" in said and "4711" not in said

@@ -56,6 +56,8 @@ def test_a_backup_that_cannot_be_made_names_its_own_place(file_store, tmp_path):
     (tmp_path / "stick").write_text("no folder")
     with pytest.raises(StoreUnwritable, match=r"the backup .*stick/b\.db cannot be made"):
         file_store.backup(str(tmp_path / "stick" / "b.db"))
+    with pytest.raises(StoreUnwritable, match=r"the backup .*\.db cannot be made .*name too long"):
+        file_store.backup(str(tmp_path / f"{'b' * 300}.db"))
 
 
 @pytest.mark.parametrize(("least", "kind"), [(1 << 62, StoreFull), (0, StoreUnwritable)])
