@@ -30,7 +30,8 @@ class Health:
         return self._life.before if self._life is not None else None
 
     def ready(self) -> None:
-        """The daemon works."""
+        """The daemon works; its sign of life is there before anybody hears so."""
+        self._give_sign()
         notify("READY=1\nSTATUS=at work")
 
     def reloading(self) -> None:
@@ -43,8 +44,7 @@ class Health:
 
     def alive(self) -> None:
         """The loop came round."""
-        if self._life is not None:
-            self._life.give()
+        self._give_sign()
         now = self._clock.monotonic()
         if self._watchdog is None or now - self._last_ping_s < self._watchdog / 4:
             return
@@ -55,3 +55,7 @@ class Health:
     def wake_within_s(self) -> float:
         """How soon the loop must come round again."""
         return 60.0 if self._watchdog is None else min(60.0, self._watchdog / 3)
+
+    def _give_sign(self) -> None:
+        if self._life is not None:
+            self._life.give()
