@@ -24,14 +24,16 @@ def pin(settings: Settings) -> str | None:
     try:
         return _place(named).read_text("ascii").strip()
     except (OSError, UnicodeDecodeError) as wrong:
+        shown = "(digits)" if named.strip().isdigit() else named  # it may be the PIN itself, which belongs into no log
+        why = wrong.strerror if isinstance(wrong, OSError) else "it is no plain text"
         raise ConfigurationWrong(
             (
                 Problem(
-                    file=named,
+                    file=shown,
                     line=0,
                     key="modem.pin_file",
-                    found=named,
-                    wrong=f"the PIN file cannot be read: {wrong}",
+                    found=shown,
+                    wrong=f"the PIN file cannot be read: {why}",
                     right=f"a file in {FOLDER} that holds the SIM's PIN and nothing else, readable by root alone",
                 ),
             )

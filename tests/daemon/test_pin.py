@@ -43,3 +43,10 @@ def test_a_file_that_is_not_there_is_said_with_what_would_be_right(tmp_path, cre
     with pytest.raises(ConfigurationWrong) as wrong:
         pin_of(tmp_path, "none")
     assert "credentials" in wrong.value.problems[0].right and "cannot be read" in wrong.value.problems[0].wrong
+
+
+def test_a_pin_where_its_files_name_belongs_is_not_repeated(tmp_path, credentials):
+    """What `serve` says of it goes into a log."""
+    with pytest.raises(ConfigurationWrong) as wrong:
+        pin_of(tmp_path, "8642")
+    assert "8642" not in repr(wrong.value.problems)
