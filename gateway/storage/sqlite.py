@@ -8,7 +8,7 @@ Source: SQLite documentation (pragma, lang_transaction).
 import sqlite3
 from collections import deque
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -64,7 +64,8 @@ class SqliteTalk:
 
     def insert(self, table: str, values: Values) -> int:
         """See the port."""
-        return int(self.connection.execute(insert_sql(table, tuple(values)), values).lastrowid or 0)
+        said = insert_sql(table, tuple(values), named=False)
+        return int(self.connection.execute(said, tuple(values.values())).lastrowid or 0)
 
     def number(self, column: str, name: str) -> str:
         """See the port."""
@@ -78,17 +79,13 @@ class SqliteDatabase:
         self._file, self._url = file, url
         self._free: deque[SqliteTalk] = deque()
 
-    @contextmanager
-    def reading(self) -> Iterator[SqliteTalk]:
+    def reading(self) -> AbstractContextManager[SqliteTalk]:
         """One snapshot."""
-        with in_our_words(self._url), self._transaction("BEGIN") as talk:
-            yield talk
+        return self._transaction("BEGIN")
 
-    @contextmanager
-    def writing(self) -> Iterator[SqliteTalk]:
+    def writing(self) -> AbstractContextManager[SqliteTalk]:
         """Durable at the end of the block, or not at all."""
-        with in_our_words(self._url), self._transaction("BEGIN IMMEDIATE") as talk:
-            yield talk
+        return self._transaction("BEGIN IMMEDIATE")
 
     def close(self) -> None:
         """Closes every connection that nobody uses."""
@@ -97,15 +94,16 @@ class SqliteDatabase:
 
     @contextmanager
     def _transaction(self, begin: str) -> Iterator[SqliteTalk]:
-        talk = self._take()
-        try:
-            talk.begin(begin)
-            yield talk
-            talk.connection.execute("COMMIT")
-        except BaseException:
-            self._give_up(talk)
-            raise
-        self._free.append(talk)
+        with in_our_words(self._url):
+            talk = self._take()
+            try:
+                talk.begin(begin)
+                yield talk
+                talk.connection.execute("COMMIT")
+            except BaseException:
+                self._give_up(talk)
+                raise
+            self._free.append(talk)
 
     def _take(self) -> SqliteTalk:
         try:

@@ -41,9 +41,10 @@ class Database(Protocol):
 
 
 @lru_cache(maxsize=64)
-def insert_sql(table: str, columns: tuple[str, ...]) -> str:
-    """`INSERT INTO texts (site, …) VALUES (:site, …)`."""
-    names, values = ", ".join(f'"{one}"' for one in columns), ", ".join(f":{one}" for one in columns)
+def insert_sql(table: str, columns: tuple[str, ...], *, named: bool = True) -> str:
+    """`INSERT INTO texts (site, …) VALUES (:site, …)`; not `named`, `(?, …)`: by their places SQLite binds them in half the time."""
+    names = ", ".join(f'"{one}"' for one in columns)
+    values = ", ".join(f":{one}" if named else "?" for one in columns)
     return f"INSERT INTO {table} ({names}) VALUES ({values})"
 
 
