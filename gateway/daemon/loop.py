@@ -182,7 +182,7 @@ class Daemon:
         if self._stopping or self._trouble.ends:
             return
         due = self._guarded("tick", self._handing.next)
-        if not self._looks.wanted(busy=self._handing.busy):
+        if not self._looks.wanted(busy=self._handing.busy or bool(self._backlog)):
             return
         now = self._clock.now()
         due = _earlier(due, self._guarded("tick", partial(self._watch, now)))
