@@ -8,9 +8,8 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
-from gateway.commands.opening import house_of, moment_said, store_of
+from gateway.commands.opening import house_of, moment_said, no_tank, store_of
 from gateway.commands.showing import iso, local, print_json, print_table
-from gateway.errors import GatewayError
 from gateway.facts import Event
 from gateway.facts.harmless import spreadsheet_cell
 from gateway.flow.house import House
@@ -49,8 +48,7 @@ def _known(tank: str, sites: tuple[Place, ...]) -> None:
     tanks = [one for site in sites if site.house is not None for one in site.house.tanks.values()]
     if tank in {one.id for one in tanks} or any(site.reader.events(tank=tank, limit=1) for site in sites):
         return
-    known = ", ".join(f"{one.id} ({one.name})" for one in tanks)
-    raise GatewayError(f"there is no tank {tank!r}; there are: {known or 'none'}")
+    raise no_tank(tank, tanks)
 
 
 def event_json(event: Event, house: House) -> dict[str, Any]:

@@ -1,15 +1,16 @@
 """Arguments → settings, house and store, for the commands that need them."""
 
 import argparse
+from collections.abc import Iterable
 from datetime import datetime
 
 from gateway.clock import SystemClock
-from gateway.errors import UsageWrong
+from gateway.errors import GatewayError, UsageWrong
 from gateway.flow.house import House, furnish
 from gateway.ports import Store
 from gateway.settings.durations import duration
 from gateway.settings.load import load
-from gateway.settings.models import Settings
+from gateway.settings.models import Settings, Tank
 
 YEARS = range(1900, 9000)
 """Ten years before and after any of them can be reckoned with, in every zone."""
@@ -33,6 +34,12 @@ def store_of(settings: Settings, *, create: bool = True, check: bool = True) -> 
     from gateway.storage import open_store
 
     return open_store(settings.store.url, settings.site.name, create=create, check=check)
+
+
+def no_tank(said: str, tanks: Iterable[Tank]) -> GatewayError:
+    """There is none that is called so; which there are."""
+    known = ", ".join(f"{one.id} ({one.name})" for one in tanks)
+    return GatewayError(f"there is no tank {said!r}; there are: {known or 'none'}")
 
 
 def moment_said(said: str, house: House) -> datetime:

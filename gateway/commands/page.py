@@ -9,7 +9,7 @@ from gateway.commands.showing import print_json
 from gateway.daemon.pages import page
 from gateway.errors import GatewayError
 from gateway.page import write
-from gateway.storage.words import is_sqlite
+from gateway.storage.words import is_sqlite, no_file
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -31,12 +31,11 @@ def run(arguments: argparse.Namespace) -> int:
 
 def _may_become_a_page(file: Path, config: Path) -> None:
     """Whatever there is may be replaced, but not what the gateway lives on. Raises GatewayError."""
-    if not file.name or file.is_dir():
-        raise GatewayError(f"{str(file)!r} is a folder; right would be the name of a file in it, such as page.html")
+    wrong = no_file(file, "page.html")
+    if wrong is not None:
+        raise GatewayError(wrong)
     if not file.exists():
         return
-    if not file.is_file():
-        raise GatewayError(f"{file} is no ordinary file; right would be the name of a new one")
     if config.exists() and file.samefile(config):
         raise GatewayError(f"{file} is the configuration; it is left as it is: give another name")
     if is_sqlite(file):

@@ -3,10 +3,10 @@
 import argparse
 
 from gateway.clock import SystemClock
-from gateway.commands.opening import house_of, store_of
+from gateway.commands.opening import house_of, no_tank, store_of
 from gateway.commands.showing import local, print_json
 from gateway.commands.waking import wake_daemon
-from gateway.errors import GatewayError, UsageWrong
+from gateway.errors import UsageWrong
 from gateway.flow.house import House, Moment
 from gateway.flow.pause import pause_tank
 from gateway.settings.durations import duration
@@ -36,5 +36,4 @@ def _tank(house: House, said: str) -> Tank:
     for tank in house.tanks.values():
         if said.casefold() in (tank.id.casefold(), tank.name.casefold()):
             return tank
-    known = ", ".join(f"{tank.id} ({tank.name})" for tank in house.tanks.values())
-    raise GatewayError(f"there is no tank {said!r}; there are: {known}")
+    raise no_tank(said, house.tanks.values())

@@ -4,9 +4,9 @@ from collections.abc import Callable
 
 from gateway.errors import ModemRefused
 from gateway.modem.dialogue import Dialogue
-from gateway.modem.sim import CME_SIM_BUSY, SETTLE_TRIES
 
-BETWEEN_TRIES_S = 1.0
+CME_SIM_BUSY = (14, 515, 256)
+SETTLE_TRIES, BETWEEN_TRIES_S = 10, 1.0
 
 
 class Asking:

@@ -62,11 +62,11 @@ class Session:
     ) -> None:
         self._dialogue = dialogue
         self._mode = PduMode(dialogue, within_s=times.command_s, monotonic=monotonic)
-        self._sim = SimLock(dialogue, pin, within_s=times.command_s, pause=pause)
+        self._asking = Asking(dialogue, within_s=times.command_s, pause=pause)
+        self._sim = SimLock(dialogue, self._asking, pin)
         self._times = times
         self._reports = delivery_reports
         self._monotonic = monotonic
-        self._asking = Asking(dialogue, within_s=times.command_s, pause=pause)
         self.memories = Memories(self._asking)
         self.handed_over = False
         self._doubted: set[str] = set()

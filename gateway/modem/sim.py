@@ -5,10 +5,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from gateway.errors import ModemRefused, SimTrouble
+from gateway.modem.asking import CME_SIM_BUSY, Asking
 from gateway.modem.dialogue import Dialogue
-
-SETTLE_TRIES = 10
-CME_SIM_BUSY = (14, 515, 256)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,8 +21,8 @@ class Pin:
 class SimLock:
     """What the SIM says of itself, and the one try of its PIN."""
 
-    def __init__(self, dialogue: Dialogue, pin: Pin, *, within_s: float, pause: Callable[[float], None]) -> None:
-        self._dialogue, self._pin, self._within_s, self._pause = dialogue, pin, within_s, pause
+    def __init__(self, dialogue: Dialogue, asking: Asking, pin: Pin) -> None:
+        self._dialogue, self._asking, self._pin = dialogue, asking, pin
 
     def unlock(self) -> None:
         """READY, or the PIN once; a PUK is never answered."""
@@ -61,13 +59,10 @@ class SimLock:
         return "ready" if state == "READY" else state
 
     def _state(self) -> str:
-        for _ in range(SETTLE_TRIES):
-            try:
-                lines = self._dialogue.command("AT+CPIN?", within_s=self._within_s)
-            except ModemRefused as no:
-                if no.code in CME_SIM_BUSY:
-                    self._pause(1.0)
-                    continue
-                raise SimTrouble(f"there is no SIM, or it fails ({no.raw})", raw=no.raw) from None
-            return lines[0].partition(":")[2].strip() if lines else "unknown"
-        raise SimTrouble("the SIM is busy and stays busy")
+        try:
+            lines = self._asking.ask("AT+CPIN?")
+        except ModemRefused as no:
+            if no.code in CME_SIM_BUSY:
+                raise SimTrouble("the SIM is busy and stays busy") from None
+            raise SimTrouble(f"there is no SIM, or it fails ({no.raw})", raw=no.raw) from None
+        return lines[0].partition(":")[2].strip() if lines else "unknown"

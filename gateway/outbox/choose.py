@@ -85,7 +85,7 @@ def plainly_next(
     """Whether the first of the outbox, urgent ones before others and older before newer, goes now whatever else waits behind it."""
     if first.state not in ("waiting", "unsure") or not _is_due(first, now):
         return False
-    left = allowance.burst - _gone_lately(first, recent, now)
+    left = allowance.burst - len(_gone_lately(first, recent, now))
     return left > 1 and (first.urgent or (quiet_until(first) is None and not _over_limit(first, allowance)))
 
 
@@ -93,8 +93,9 @@ def _over_limit(one: Message, allowance: Allowance) -> bool:
     return not one.urgent and allowance.sent_today + one.segments > allowance.texts_per_day
 
 
-def _gone_lately(one: Message, recent: Mapping[str, Sequence[datetime]], now: datetime) -> int:
-    return sum(abs(now - at) < BURST_WINDOW for at in recent.get(one.number, ()))
+def _gone_lately(one: Message, recent: Mapping[str, Sequence[datetime]], now: datetime) -> list[datetime]:
+    """When its number got what counts against its burst."""
+    return [at for at in recent.get(one.number, ()) if abs(now - at) < BURST_WINDOW]
 
 
 def _is_due(message: Message, now: datetime) -> bool:
@@ -111,7 +112,7 @@ def _first_allowed(
     wake: datetime | None = None
     ordered = sorted(free, key=lambda one: (not one.urgent, one.at, one.id or 0))
     for one in ordered:
-        times = [at for at in recent.get(one.number, ()) if abs(now - at) < BURST_WINDOW]
+        times = _gone_lately(one, recent, now)
         left = burst - len(times)
         if left <= 0:
             again = min(times) + BURST_WINDOW

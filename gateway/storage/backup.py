@@ -14,7 +14,7 @@ from urllib.parse import quote
 from gateway.errors import StoreDamaged, StoreFull, StoreHeld, StoreNewer, StoreTrouble, StoreUnwritable
 from gateway.storage.lock import hold
 from gateway.storage.owner import make
-from gateway.storage.words import in_our_words, is_sqlite, place, sqlite_file
+from gateway.storage.words import in_our_words, is_sqlite, no_file, place, sqlite_file
 
 KEEP = 7
 PATTERN = "tank-gateway-*.db"
@@ -120,14 +120,13 @@ def _also_as(path: Path, name: Path) -> None:
 
 def _may_become_a_backup(target: Path, source: Path) -> None:
     """A file there already is replaced only by what it was: a backup. Raises StoreTrouble."""
-    if not target.name or target.is_dir():
-        raise StoreTrouble(f"{str(target)!r} is a folder; right would be the name of a file in it, such as gateway.db")
+    wrong = no_file(target, "gateway.db")
+    if wrong is not None:
+        raise StoreTrouble(wrong)
     if not target.exists():
         return
     if source.exists() and target.samefile(source):
         raise StoreTrouble(f"{target} is the store itself; right would be another file, on another medium at best")
-    if not target.is_file():
-        raise StoreTrouble(f"{target} is no ordinary file; right would be the name of a new one")
     if target.stat().st_size and not is_sqlite(target):
         raise StoreTrouble(f"{target} is there already and is no backup; it is left as it is: give another name")
 

@@ -29,6 +29,15 @@ def is_sqlite(file: Path) -> bool:
         return there.read(len(FILE_BEGINS)) == FILE_BEGINS
 
 
+def no_file(target: Path, example: str) -> str | None:
+    """What is wrong with a place where a file shall be written; None: nothing, whether or not one is there already."""
+    if not target.name or target.is_dir():
+        return f"{str(target)!r} is a folder; right would be the name of a file in it, such as {example}"
+    if target.exists() and not target.is_file():
+        return f"{target} is no ordinary file; right would be the name of a new one"
+    return None
+
+
 def sqlite_file(url: str) -> Path | None:
     """The SQLite file of a URL; None for another engine."""
     found = SQLITE.match(url)
