@@ -13,10 +13,10 @@ from gateway.daemon import Built, build
 from gateway.errors import GatewayError
 from gateway.facts.harmless import harmless
 from gateway.flow.house import furnish
-from gateway.rehearsal import SimulatedModem
-from gateway.rehearsal.story import STORY, Step, configuration
 from gateway.settings.load import load
 from gateway.settings.models import Settings
+from gateway.simulator import SimulatedModem
+from gateway.simulator.story import STORY, Step, configuration
 
 PAUSE_S = 3.0
 WITHIN_S = 30.0

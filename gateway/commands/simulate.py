@@ -7,8 +7,8 @@ from gateway.commands.opening import settings_of
 from gateway.commands.showing import print_json
 from gateway.errors import GatewayError, UsageWrong
 from gateway.facts.harmless import harmless
-from gateway.rehearsal import control_path, inject
-from gateway.rehearsal.pdus import deliver_pdus
+from gateway.simulator import control_path, inject
+from gateway.simulator.pdus import deliver_pdus
 
 
 def run(arguments: argparse.Namespace) -> int:

@@ -78,7 +78,7 @@ def build(
 
 
 def _simulated(settings: Settings, undo: ExitStack) -> Any:
-    from gateway.rehearsal import SimulatedModem, control_path, serve_control
+    from gateway.simulator import SimulatedModem, control_path, serve_control
 
     modem = SimulatedModem()
     modem.start()

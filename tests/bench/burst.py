@@ -4,8 +4,8 @@ import time
 from statistics import median
 from typing import Any
 
-from gateway.rehearsal import Habits, SimulatedModem
-from gateway.rehearsal.pdus import deliver_pdus
+from gateway.simulator import Habits, SimulatedModem
+from gateway.simulator.pdus import deliver_pdus
 from tests.bench.figure import Figure, Run
 from tests.bench.programs import WITHIN_S, at_modem, cpu_s, minimal, serving
 from tests.household import RIDGE

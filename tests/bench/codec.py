@@ -11,7 +11,7 @@ from smspdudecoder.easy import read_incoming_sms
 
 from gateway.gsm.alphabet import from_septets, to_septets
 from gateway.modem.pdu import decode, encode_submit
-from gateway.rehearsal.pdus import deliver_pdus
+from gateway.simulator.pdus import deliver_pdus
 from tests.bench.figure import Figure, Run
 
 AT = datetime(2026, 11, 25, 7, 17, tzinfo=UTC)

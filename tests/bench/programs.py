@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from gateway.rehearsal import Habits, SimulatedModem
+from gateway.simulator import Habits, SimulatedModem
 from tests.household import write_config
 
 WITHIN_S = 60.0

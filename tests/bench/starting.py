@@ -6,7 +6,7 @@ import sys
 import time
 from pathlib import Path
 
-from gateway.rehearsal import Habits
+from gateway.simulator import Habits
 from tests.bench.figure import Figure, Run
 from tests.bench.programs import GATEWAY, Program, at_modem, config_on, environment
 

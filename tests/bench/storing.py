@@ -11,8 +11,8 @@ from gateway.facts import HeldPdu
 from gateway.flow.house import furnish
 from gateway.flow.receive import receive
 from gateway.modem.pdu import decode
-from gateway.rehearsal.pdus import deliver_pdus
 from gateway.settings.load import load
+from gateway.simulator.pdus import deliver_pdus
 from gateway.storage import open_store
 from tests.bench.figure import Figure, Run
 from tests.bench.programs import UNLIMITED

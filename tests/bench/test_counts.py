@@ -16,8 +16,8 @@ from gateway.__main__ import main
 from gateway.facts import Text
 from gateway.flow.house import Moment, furnish
 from gateway.flow.read import read_text
-from gateway.rehearsal import Habits
 from gateway.settings.load import load
+from gateway.simulator import Habits
 from gateway.storage import open_store
 from tests.bench.programs import at_modem, environment, serving
 from tests.bench.resting import Rest
@@ -248,7 +248,7 @@ from gateway.facts import HeldPdu
 from gateway.flow.house import furnish
 from gateway.flow.receive import receive
 from gateway.modem.pdu import decode
-from gateway.rehearsal.pdus import deliver_pdus
+from gateway.simulator.pdus import deliver_pdus
 from gateway.settings.load import load
 from gateway.storage import open_store
 settings, clock = load(sys.argv[1]).settings, SystemClock()

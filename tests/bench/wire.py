@@ -3,7 +3,7 @@
 import time
 from concurrent.futures import ThreadPoolExecutor
 
-from gateway.rehearsal import Habits
+from gateway.simulator import Habits
 from tests.bench.burst import CONTACTS, burst
 from tests.bench.figure import Figure, Run
 from tests.bench.programs import at_modem, minimal, serving

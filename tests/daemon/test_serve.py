@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from gateway.rehearsal import SimulatedModem
+from gateway.simulator import SimulatedModem
 from tests.household import RIDGE, write_config
 
 WITHIN_S = 30.0

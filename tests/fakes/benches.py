@@ -8,7 +8,7 @@ from collections.abc import Callable
 from typing import Any, TypeVar
 
 from gateway.ports import Modem, ModemNews
-from gateway.rehearsal import Faults, Habits, Policy, SimulatedModem
+from gateway.simulator import Faults, Habits, Policy, SimulatedModem
 from tests.fakes.fake_modem import UNSURE, FakeModem, refused
 
 PATIENCE_S = 20.0

@@ -24,7 +24,7 @@ from gateway.ports import (
     SendJob,
     SlotFreed,
 )
-from gateway.rehearsal.pdus import ZERO_STAMP, deliver_pdus, report_pdu
+from gateway.simulator.pdus import ZERO_STAMP, deliver_pdus, report_pdu
 
 NETWORK_TIME = datetime(2026, 11, 25, 3, 0, tzinfo=UTC)
 

@@ -13,9 +13,9 @@ from gateway.facts import Delivered, Report
 from gateway.gsm.segments import measure
 from gateway.modem import Times, open_modem
 from gateway.ports import Listed, ModemLost, ModemReady, SendEnded, SendJob, SlotFreed
-from gateway.rehearsal import Faults, Habits
-from gateway.rehearsal.pdus import deliver_pdus
 from gateway.settings.models import ModemTable
+from gateway.simulator import Faults, Habits
+from gateway.simulator.pdus import deliver_pdus
 from tests.fakes.benches import Bench, FakeBench, LineBench
 from tests.fakes.fake_modem import NETWORK_TIME
 

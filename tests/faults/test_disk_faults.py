@@ -9,7 +9,7 @@ from datetime import timedelta
 import pytest
 
 from gateway.errors import StoreDamaged, StoreFull, StoreUnwritable
-from gateway.rehearsal import SimulatedModem
+from gateway.simulator import SimulatedModem
 from tests.daemon.test_serve import Serve
 from tests.faults.board import UNLIMITED, Fresh, board, switch
 from tests.household import RIDGE, ROBIN, WREN, write_config

@@ -8,7 +8,7 @@ import pytest
 
 from gateway.errors import StoreFull
 from gateway.modem import Times
-from gateway.rehearsal import Faults, Habits, SimulatedModem
+from gateway.simulator import Faults, Habits, SimulatedModem
 from tests.faults.board import UNLIMITED
 from tests.household import RIDGE, at_home
 

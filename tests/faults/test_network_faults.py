@@ -5,7 +5,7 @@ import random
 from datetime import timedelta
 
 from gateway.outbox.codes import permanent
-from gateway.rehearsal.pdus import deliver_pdus
+from gateway.simulator.pdus import deliver_pdus
 from tests.fakes.fake_modem import SENT, refused
 from tests.faults.board import UNLIMITED, Fresh, board, switch
 from tests.household import RIDGE, ROBIN, WREN

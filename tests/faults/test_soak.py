@@ -13,7 +13,7 @@ from collections import Counter
 import pytest
 
 from gateway.modem import Times
-from gateway.rehearsal import Faults, Policy, SimulatedModem
+from gateway.simulator import Faults, Policy, SimulatedModem
 from tests.faults.board import REPEAT, UNLIMITED
 from tests.household import RIDGE, ROBIN, WREN, Home, at_home
 

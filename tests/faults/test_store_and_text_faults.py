@@ -12,10 +12,10 @@ from gateway.errors import ModemTrouble, StoreDamaged, StoreNewer
 from gateway.facts import Delivered, Report, Undecodable
 from gateway.gsm.keys import tpdu_key
 from gateway.modem.pdu import decode
-from gateway.rehearsal.pdus import deliver_pdus
 from gateway.rules.book import compile_book
 from gateway.settings.load import load
 from gateway.settings.models import RuleTable
+from gateway.simulator.pdus import deliver_pdus
 from gateway.storage import open_store
 from tests.fakes.fake_modem import refused
 from tests.faults.board import UNLIMITED, Fresh, board

@@ -10,7 +10,7 @@ from gateway.__main__ import main
 from gateway.daemon.lifesign import LifeSign
 from gateway.facts import Message
 from gateway.flow import gateway_health, gateway_life, watch
-from gateway.rehearsal import SimulatedModem
+from gateway.simulator import SimulatedModem
 from tests.fakes.fake_clock import FakeClock
 from tests.flow.days import Days
 from tests.household import RIDGE, WREN, at_home

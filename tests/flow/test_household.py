@@ -29,7 +29,7 @@ def test_turns_pass_when_nobody_takes_it(tmp_path):
 
 def test_the_next_turn_starts_at_once_when_the_first_cannot_be_told(tmp_path):
     """A message the network refused counts as not told."""
-    from gateway.rehearsal import Policy
+    from gateway.simulator import Policy
 
     rest = '[call_out]\ntake_within = "10m"\n'
     with at_home(tmp_path, robin="turn = 2", rest=rest) as home:
@@ -137,7 +137,7 @@ def test_chatter_becomes_one_message(tmp_path):
 
 def test_two_hundred_texts_become_a_digest(tmp_path):
     """A flood at the start: every text is stored, and nobody gets more than ten messages in ten minutes (fault 19, 41)."""
-    from gateway.rehearsal import Habits, SimulatedModem
+    from gateway.simulator import Habits, SimulatedModem
 
     with SimulatedModem(habits=Habits(capacity={"SM": 255, "ME": 100})) as modem:
         for number in range(200):

@@ -133,7 +133,7 @@ def test_unplugged_and_plugged_again(tmp_path):
 
 def test_a_contact_who_always_fails_delays_nobody(tmp_path):
     """One number is refused for good: given up on record, told to the other, who has the message."""
-    from gateway.rehearsal import Policy
+    from gateway.simulator import Policy
 
     with at_home(tmp_path) as home:
         home.modem.network.policy(ROBIN, Policy(refuse=1))

@@ -5,8 +5,8 @@ from pathlib import Path
 from gateway.facts import Delivered
 from gateway.modem.answers import held_in
 from gateway.ports import Listed, ModemReady
-from gateway.rehearsal import Faults, Habits
-from gateway.rehearsal.pdus import deliver_pdus, tpdu_octets
+from gateway.simulator import Faults, Habits
+from gateway.simulator.pdus import deliver_pdus, tpdu_octets
 from tests.fakes.benches import LineBench
 from tests.fakes.fake_modem import NETWORK_TIME
 from tests.fakes.test_port_suite import open_real

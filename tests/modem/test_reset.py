@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from gateway.ports import Condition, ModemReady, SendEnded
-from gateway.rehearsal import Faults, Habits
+from gateway.simulator import Faults, Habits
 from tests.fakes.benches import LineBench
 from tests.fakes.test_port_suite import WREN, job, open_real
 

@@ -12,8 +12,8 @@ from gateway.modem import Times, open_modem
 from gateway.modem.quoted import Quoted
 from gateway.modem.ussd import answer_in, decoded
 from gateway.ports import ModemReady, NetworkSaid, SendEnded, SendJob
-from gateway.rehearsal import Faults, Habits, SimulatedModem
 from gateway.settings.models import ModemTable
+from gateway.simulator import Faults, Habits, SimulatedModem
 from tests.fakes.benches import Bench
 
 

@@ -18,7 +18,7 @@ from gateway.__main__ import main
 from gateway.settings.schema import schema
 
 ROOT = Path(__file__).parents[2]
-SAMPLES = [*sorted((ROOT / "config").glob("*.toml")), ROOT / "gateway/rehearsal/quandong.toml"]
+SAMPLES = [*sorted((ROOT / "config").glob("*.toml")), ROOT / "gateway/simulator/quandong.toml"]
 SAYS_NOTHING = {"title", "description", "default", "examples", "discriminator", "$schema", "$defs", "format"}
 TYPES: dict[str, Any] = {
     "string": str,

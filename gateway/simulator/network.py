@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Literal
 
-from gateway.rehearsal.pdus import ZERO_STAMP, Handed, deliver_pdus, handed_over, report_pdu
+from gateway.simulator.pdus import ZERO_STAMP, Handed, deliver_pdus, handed_over, report_pdu
 
 STATUS = {"delivered": 0x00, "trying": 0x20, "failed": 0x46}
 """TP-ST: received; congestion, still trying; validity period expired."""

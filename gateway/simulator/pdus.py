@@ -7,7 +7,7 @@ Source: 3GPP TS 23.040 9.2.2 (the PDUs), 9.1.2.5 (addresses), 9.2.3.11 (time sta
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from gateway.rehearsal.septets import read_out, septets_for, spelled, spread, squeezed
+from gateway.simulator.septets import read_out, septets_for, spelled, spread, squeezed
 
 CENTRE = "+61491570110"
 """The invented service centre."""

@@ -4,9 +4,9 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Literal
 
-from gateway.rehearsal.habits import Faults, Habits
-from gateway.rehearsal.network import Network
-from gateway.rehearsal.sim import CMS_OF_CME, SIM_BUSY, Memories, Refused, SimCard
+from gateway.simulator.habits import Faults, Habits
+from gateway.simulator.network import Network
+from gateway.simulator.sim import CMS_OF_CME, SIM_BUSY, Memories, Refused, SimCard
 
 Kind = Literal["run", "read", "test", "set"]
 """AT+X, AT+X?, AT+X=?, AT+X=…"""

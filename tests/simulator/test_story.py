@@ -5,9 +5,9 @@ import json
 
 from gateway.__main__ import main
 from gateway.commands.rehearse import PAUSE_S
-from gateway.rehearsal.story import RIDGE, STORY, configuration
 from gateway.settings.durations import duration
 from gateway.settings.load import load
+from gateway.simulator.story import RIDGE, STORY, configuration
 
 SHARE_OF_SILENCE = 0.5
 """How much of `silence_after` the pauses for reading along may take: the rest is for a slow board's work."""

@@ -8,8 +8,8 @@ import pytest
 import serial
 from gsmmodem.pdu import encodeSmsSubmitPdu
 
-from gateway.rehearsal import Faults, Habits, SimulatedModem
-from tests.rehearsal.line import Line
+from gateway.simulator import Faults, Habits, SimulatedModem
+from tests.simulator.line import Line
 
 RIDGE, WREN = "+61491570006", "+61491570156"
 

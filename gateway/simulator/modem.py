@@ -12,13 +12,13 @@ from datetime import UTC, datetime
 from types import TracebackType
 from typing import Self
 
-from gateway.rehearsal.core import Core
-from gateway.rehearsal.dialogue import Dialogue
-from gateway.rehearsal.habits import Faults, Habits
-from gateway.rehearsal.network import Network
-from gateway.rehearsal.pdus import deliver_pdus, tpdu_octets
-from gateway.rehearsal.sim import Memories, SimCard
-from gateway.rehearsal.wire import READ_BYTES, Wire
+from gateway.simulator.core import Core
+from gateway.simulator.dialogue import Dialogue
+from gateway.simulator.habits import Faults, Habits
+from gateway.simulator.network import Network
+from gateway.simulator.pdus import deliver_pdus, tpdu_octets
+from gateway.simulator.sim import Memories, SimCard
+from gateway.simulator.wire import READ_BYTES, Wire
 
 BITS_PER_BYTE = 10
 """Start, eight data, stop."""

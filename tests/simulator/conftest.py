@@ -8,8 +8,8 @@ from typing import Any
 
 import pytest
 
-from gateway.rehearsal import SimulatedModem
-from tests.rehearsal.line import Line
+from gateway.simulator import SimulatedModem
+from tests.simulator.line import Line
 
 
 @pytest.fixture

@@ -1,8 +1,8 @@
 """AT commands about the modem itself, its SIM and the network → answers (3GPP TS 27.007, ITU-T V.250)."""
 
-from gateway.rehearsal.core import Answer, Command, Core, Kind, words
-from gateway.rehearsal.pdus import stamp_octets
-from gateway.rehearsal.sim import NOT_ALLOWED, Refused
+from gateway.simulator.core import Answer, Command, Core, Kind, words
+from gateway.simulator.pdus import stamp_octets
+from gateway.simulator.sim import NOT_ALLOWED, Refused
 
 BASIC = frozenset("EVQSXIZ&")
 """First letters of the commands without a plus."""

@@ -4,8 +4,8 @@ import socket
 
 import pytest
 
-from gateway.rehearsal import control_path, inject, serve_control
-from tests.rehearsal.line import Line
+from gateway.simulator import control_path, inject, serve_control
+from tests.simulator.line import Line
 
 
 def test_injected_text_is_delivered(start, tmp_path):

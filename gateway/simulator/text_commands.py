@@ -1,9 +1,9 @@
 """AT commands about texts → answers: memories, announcements, listing, reading, deleting, sending (3GPP TS 27.005)."""
 
-from gateway.rehearsal.core import Answer, Command, Core, Kind, numbers, words
-from gateway.rehearsal.network import Verdict
-from gateway.rehearsal.pdus import CENTRE, tpdu_octets
-from gateway.rehearsal.sim import Held, Refused
+from gateway.simulator.core import Answer, Command, Core, Kind, numbers, words
+from gateway.simulator.network import Verdict
+from gateway.simulator.pdus import CENTRE, tpdu_octets
+from gateway.simulator.sim import Held, Refused
 
 NOT_ALLOWED, NOT_SUPPORTED, INVALID_PDU, INVALID_INDEX = 302, 303, 304, 321
 """+CMS ERROR codes (3.2.5)."""

@@ -3,7 +3,7 @@
 import pytest
 from gsmmodem.pdu import encodeSmsSubmitPdu
 
-from gateway.rehearsal import Faults, Habits, Policy
+from gateway.simulator import Faults, Habits, Policy
 
 RIDGE, WREN = "+61491570006", "+61491570156"
 

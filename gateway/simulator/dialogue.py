@@ -6,10 +6,10 @@ text until Ctrl-Z sends it or ESC drops it: that is why a gateway that forgets a
 
 from collections.abc import Callable, Iterable
 
-from gateway.rehearsal.basic_commands import BASIC_COMMANDS, EVEN_ASLEEP, basic
-from gateway.rehearsal.core import Answer, Command, Core, Kind
-from gateway.rehearsal.sim import Refused
-from gateway.rehearsal.text_commands import TEXT_COMMANDS
+from gateway.simulator.basic_commands import BASIC_COMMANDS, EVEN_ASLEEP, basic
+from gateway.simulator.core import Answer, Command, Core, Kind
+from gateway.simulator.sim import Refused
+from gateway.simulator.text_commands import TEXT_COMMANDS
 
 COMMANDS: dict[str, Command] = BASIC_COMMANDS | TEXT_COMMANDS
 RETURN, CTRL_Z, ESCAPE, BACKSPACE = 0x0D, 0x1A, 0x1B, 0x08

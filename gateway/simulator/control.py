@@ -11,8 +11,8 @@ import tempfile
 import threading
 from pathlib import Path
 
-from gateway.rehearsal.modem import SimulatedModem
 from gateway.settings.names import gateway_name
+from gateway.simulator.modem import SimulatedModem
 
 LARGEST_BYTES = 65536
 STOP_SECONDS = 1.0

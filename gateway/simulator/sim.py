@@ -6,7 +6,7 @@ Source: 3GPP TS 27.007 8.3 and 9.2 (+CPIN, +CME ERROR), 27.005 3.2.5 (+CMS ERROR
 from dataclasses import dataclass, field
 from typing import Literal
 
-from gateway.rehearsal.habits import Habits
+from gateway.simulator.habits import Habits
 
 SimState = Literal["ready", "SIM PIN", "SIM PUK", "absent"]
 NO_SIM, PIN_WANTED, PUK_WANTED, SIM_BUSY, WRONG_PASSWORD, NOT_ALLOWED = 10, 11, 12, 14, 16, 3

@@ -42,4 +42,4 @@ STORY: tuple[Step, ...] = (
 
 def configuration(store: str) -> str:
     """The household's TOML, on the store at this path."""
-    return resources.files("gateway.rehearsal").joinpath("quandong.toml").read_text("utf-8").replace("STORE", store)
+    return resources.files("gateway.simulator").joinpath("quandong.toml").read_text("utf-8").replace("STORE", store)

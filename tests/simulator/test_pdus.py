@@ -1,4 +1,4 @@
-"""The rehearsal's own PDU builder against other libraries, and against the gateway's decoder and encoder."""
+"""The simulator's own PDU builder against other libraries, and against the gateway's decoder and encoder."""
 
 from datetime import UTC, datetime, timedelta
 
@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from gateway.facts import Delivered, Report
 from gateway.modem.pdu import decode, encode_submit
-from gateway.rehearsal.pdus import ZERO_STAMP, deliver_pdus, handed_over, report_pdu, stamp_octets, tpdu_octets
-from gateway.rehearsal.septets import _CODE, _EXTENDED, read_out, spelled, spread, squeezed
+from gateway.simulator.pdus import ZERO_STAMP, deliver_pdus, handed_over, report_pdu, stamp_octets, tpdu_octets
+from gateway.simulator.septets import _CODE, _EXTENDED, read_out, spelled, spread, squeezed
 
 RIDGE, WREN = "+61491570006", "+61491570156"
 STAMP = datetime(2026, 11, 25, 3, 4, 5, tzinfo=UTC)
@@ -66,7 +66,7 @@ def test_gateway_reads_what_the_network_brings(text, stamp, quarters, reference,
 
 @given(any_text, st.integers(0, 255), st.booleans())
 def test_network_reads_what_the_gateway_sends(text, reference, want_report):
-    """Number, text, parts and the wish for a report come out of the rehearsal's decoder as they went in."""
+    """Number, text, parts and the wish for a report come out of the simulator's decoder as they went in."""
     pdus = encode_submit(WREN, text, reference, want_report)
     read = [handed_over(one.pdu) for one in pdus]
     assert "".join(one.text for one in read) == text

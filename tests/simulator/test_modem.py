@@ -6,7 +6,7 @@ import pytest
 from gsmmodem.pdu import encodeSmsSubmitPdu
 from smspdudecoder.easy import read_incoming_sms
 
-from gateway.rehearsal import Habits, Policy
+from gateway.simulator import Habits, Policy
 
 RIDGE, WREN = "+61491570006", "+61491570156"
 STAMP = datetime(2026, 11, 25, 3, 4, 5, tzinfo=UTC)
