@@ -68,7 +68,7 @@ class Text:
     """One whole text as a person sees it.
 
     `number` is E.164 where it can be, else as it came. `at` is when it happened (the network's stamp when it is
-    believable, else `heard_at`); `stamp` is the network's stamp as it came.
+    believable, else `heard_at`); `stamp` is the network's stamp as it came. `perhaps_repeat`: the same octets came before.
     """
 
     number: str
@@ -78,3 +78,4 @@ class Text:
     stamp: datetime | None = None
     segments: int = 1
     missing_parts: tuple[int, ...] = ()
+    perhaps_repeat: bool = False

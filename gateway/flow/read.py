@@ -124,6 +124,8 @@ def _oddities(text: Text) -> dict[str, Any]:
         odd["missing_parts"] = list(text.missing_parts)
     if text.stamp is not None and text.stamp != text.at:
         odd["network_stamp"] = text.stamp.isoformat()
+    if text.perhaps_repeat:
+        odd["perhaps_repeat"] = True
     return odd
 
 

@@ -16,9 +16,9 @@ from gateway.flow.happen import happen
 from gateway.flow.house import House, Moment
 from gateway.flow.read import read_text
 from gateway.gsm.keys import tpdu_key
-from gateway.inbox import happened_at, join, tells_apart
+from gateway.inbox import happened_at, in_time_for_a_repeat, join, nothing_came_between
 from gateway.inbox.join import WAIT_FOR_PARTS, what_there_is
-from gateway.ports import Clock, Store, StoredPart, Transaction
+from gateway.ports import Arrival, Clock, Store, StoredPart, Transaction
 
 
 def receive(store: Store, house: House, held: HeldPdu, clock: Clock, *, trusted: bool) -> bool:
@@ -101,36 +101,47 @@ def take(moment: Moment, held: HeldPdu) -> None:
 
 
 def _take_delivered(moment: Moment, held: HeldPdu, content: Delivered) -> None:
-    stamped = tells_apart(content.stamp, moment.now, trusted=moment.trusted)
     key = tpdu_key(held.pdu)
-    if moment.tx.known_arrival(key, held.memory, held.slot, stamped=stamped):
+    if moment.tx.stored_in_slot(key, held.memory, held.slot):
         return
     number = moment.house.number(content.sender)
+    earlier = moment.tx.last_arrival(key)
+    if earlier is not None and _is_repeat(moment, earlier, number, content):
+        # its slot is kept too: listed again later, since its delete failed, it must still be known
+        moment.tx.keep_arrival(key, held, moment.now, number=number, repeat=True)
+        return
     arrival = moment.tx.keep_arrival(key, held, moment.now, number=number)
     if content.part is None or content.part.total <= 1:
-        read_text(moment, _single(moment, number, content))
+        read_text(moment, _single(moment, number, content, came_before=earlier is not None))
         return
     moment.tx.keep_part(arrival, number, content.part, content.text, content.stamp, moment.now)
     parts = moment.tx.waiting_parts(number, content.part.reference, content.part.total)
     whole = join(parts, trusted=moment.trusted)
     if whole is not None:
         moment.tx.drop_parts(part.id for part in parts)
-        read_text(moment, replace(whole, heard_at=moment.now))
+        read_text(moment, _heard_now(moment, whole, came_before=earlier is not None))
 
 
-def _single(moment: Moment, number: str, content: Delivered) -> Text:
-    return Text(
-        number=number,
-        text=content.text,
-        at=happened_at(content.stamp, moment.now, trusted=moment.trusted),
-        heard_at=moment.now,
-        stamp=content.stamp,
-    )
+def _is_repeat(moment: Moment, earlier: Arrival, number: str, content: Delivered) -> bool:
+    if not in_time_for_a_repeat(earlier.heard_at, moment.now):
+        return False
+    others = moment.tx.others_since(earlier.id, number)
+    return nothing_came_between(others, content.part.total if content.part else 1)
+
+
+def _single(moment: Moment, number: str, content: Delivered, *, came_before: bool) -> Text:
+    text = Text(number=number, text=content.text, at=moment.now, heard_at=moment.now, stamp=content.stamp)
+    return _heard_now(moment, text, came_before=came_before)
+
+
+def _heard_now(moment: Moment, text: Text, *, came_before: bool) -> Text:
+    at = happened_at(text.stamp, moment.now, trusted=moment.trusted, came_before=came_before)
+    return replace(text, at=at, heard_at=moment.now, perhaps_repeat=came_before)
 
 
 def _take_undecodable(moment: Moment, held: HeldPdu, content: Undecodable) -> None:
     key = tpdu_key(held.pdu)
-    if moment.tx.known_arrival(key, held.memory, held.slot, stamped=False):
+    if moment.tx.stored_in_slot(key, held.memory, held.slot):
         return
     moment.tx.keep_arrival(key, held, moment.now)
     _unreadable(moment, held.pdu, content.reason)
@@ -138,7 +149,7 @@ def _take_undecodable(moment: Moment, held: HeldPdu, content: Undecodable) -> No
 
 def _keep_raw(moment: Moment, held: HeldPdu, broken: Exception) -> None:
     key = tpdu_key(held.pdu)
-    if moment.tx.known_arrival(key, held.memory, held.slot, stamped=False):
+    if moment.tx.stored_in_slot(key, held.memory, held.slot):
         return
     moment.tx.keep_arrival(key, held, moment.now)
     said = f"{type(broken).__name__}: {broken}"

@@ -1,6 +1,15 @@
 """Parts → one whole text, known once, at a time that can be believed."""
 
 from gateway.inbox.join import join
-from gateway.inbox.stamps import CLOCK_FLOOR, believable, clock_trusted, happened_at, tells_apart
+from gateway.inbox.repeats import in_time_for_a_repeat, nothing_came_between
+from gateway.inbox.stamps import CLOCK_FLOOR, believable, clock_trusted, happened_at
 
-__all__ = ["CLOCK_FLOOR", "believable", "clock_trusted", "happened_at", "join", "tells_apart"]
+__all__ = [
+    "CLOCK_FLOOR",
+    "believable",
+    "clock_trusted",
+    "happened_at",
+    "in_time_for_a_repeat",
+    "join",
+    "nothing_came_between",
+]

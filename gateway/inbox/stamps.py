@@ -6,6 +6,8 @@ A stamp is evidence, never proof: one from years away is kept with the text but 
 
 from datetime import UTC, datetime, timedelta
 
+from gateway.inbox.repeats import REPEAT_WITHIN
+
 CLOCK_FLOOR = datetime(2026, 1, 1, tzinfo=UTC)
 """No text of this program can be older than the program: a board clock before this was never set (fault 30)."""
 
@@ -30,14 +32,18 @@ def believable(stamp: datetime | None, heard_at: datetime, *, trusted: bool = Tr
     return heard_at - OLDEST_STAMP <= stamp <= heard_at + CLOCK_SKEW
 
 
-def tells_apart(stamp: datetime | None, heard_at: datetime, *, trusted: bool = True) -> bool:
-    """Whether the same octets with this stamp are the same text: it can be real, whatever our own clock shows meanwhile."""
-    return stamp is not None and (believable(stamp, heard_at, trusted=trusted) or _can_be_real(stamp))
+def happened_at(
+    stamp: datetime | None, heard_at: datetime, *, trusted: bool = True, came_before: bool = False
+) -> datetime:
+    """The stamp when it is believable, else the time it was heard; never in the future of a trusted clock.
 
-
-def happened_at(stamp: datetime | None, heard_at: datetime, *, trusted: bool = True) -> datetime:
-    """The stamp when it is believable, else the time it was heard; never in the future of a trusted clock."""
+    `came_before`: a text with the same octets, and so with the same stamp, came earlier and is no repeat.
+    """
     if stamp is None or not believable(stamp, heard_at, trusted=trusted):
+        return heard_at
+    # A stamp that stands still: by it a box that texts each hour would be silent. Within the minutes in which a centre
+    # that stamps whole minutes gives two texts one stamp it may well be right, and keeps them in order.
+    if came_before and trusted and heard_at - stamp > REPEAT_WITHIN:
         return heard_at
     return min(stamp, heard_at) if trusted else stamp
 

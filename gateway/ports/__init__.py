@@ -15,12 +15,13 @@ from gateway.ports.modem import (
     SendJob,
     SlotFreed,
 )
-from gateway.ports.rows import CallOutRow, Past, PauseRow, StoredPart, StoredText
+from gateway.ports.rows import Arrival, CallOutRow, Past, PauseRow, StoredPart, StoredText
 from gateway.ports.store import Reader, Store, Transaction
 from gateway.ports.summaries import DayOfNumbers, Number, SpellSum, Summaries
 from gateway.ports.world import Clock, Ticks
 
 __all__ = [
+    "Arrival",
     "CallOutRow",
     "Clock",
     "Condition",

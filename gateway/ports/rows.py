@@ -9,6 +9,14 @@ from gateway.facts import PartOf
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Arrival:
+    """A PDU that was taken for a text, or the part of one."""
+
+    id: int
+    heard_at: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class StoredPart:
     """A part that waits for the others."""
 

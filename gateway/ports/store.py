@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import Any, Literal, Protocol
 
 from gateway.facts import Event, HeldPdu, InState, Message, OutState, PartOf, Text
-from gateway.ports.rows import CallOutRow, Past, PauseRow, StoredPart, StoredText
+from gateway.ports.rows import Arrival, CallOutRow, Past, PauseRow, StoredPart, StoredText
 from gateway.ports.summaries import Summaries
 
 
@@ -14,9 +14,14 @@ class Reader(Summaries, Protocol):
     """Questions to the store; every answer is of this site unless `all_sites` is said."""
 
     # texts
-    def known_arrival(self, key: str, memory: str, slot: int | None, *, stamped: bool) -> bool:
-        """Whether this PDU (hash of its TPDU) was stored before: by hash alone if its network stamp is believable
-        (`stamped`), else only while the very slot is not yet known to be free."""
+    def stored_in_slot(self, key: str, memory: str, slot: int | None) -> bool:
+        """Whether this PDU (hash of its TPDU) was stored out of this very slot, which is not yet known to be free."""
+
+    def last_arrival(self, key: str) -> Arrival | None:
+        """When this PDU was last taken for a text, or the part of one; repeats do not count."""
+
+    def others_since(self, arrival: int, number: str) -> int:
+        """How many different PDUs came from that number after that arrival, itself not counted."""
 
     def waiting_parts(self, number: str, reference: int, total: int) -> tuple[StoredPart, ...]: ...
     def parts_heard_before(self, when: datetime) -> tuple[StoredPart, ...]: ...
@@ -105,7 +110,11 @@ class Reader(Summaries, Protocol):
 class Transaction(Reader, Protocol):
     """Everything in here becomes durable together, or not at all."""
 
-    def keep_arrival(self, key: str, held: HeldPdu, heard_at: datetime, *, number: str = "") -> int: ...
+    def keep_arrival(
+        self, key: str, held: HeldPdu, heard_at: datetime, *, number: str = "", repeat: bool = False
+    ) -> int:
+        """Its new id; of a `repeat` only that it came, and where from."""
+
     def keep_part(
         self, arrival: int, number: str, part: PartOf, text: str, stamp: datetime | None, heard_at: datetime
     ) -> None: ...

@@ -5,7 +5,7 @@ from datetime import datetime
 from typing import Any, Literal
 
 from gateway.facts import Event, Message
-from gateway.ports import CallOutRow, Past, PauseRow, StoredPart, StoredText
+from gateway.ports import Arrival, CallOutRow, Past, PauseRow, StoredPart, StoredText
 from gateway.storage.newest import newest_of
 from gateway.storage.rows import (
     CALL_OUT,
@@ -36,18 +36,33 @@ class SqlReader(SqlSummaries):
 
     # texts ---------------------------------------------------------------------------------
 
-    def known_arrival(self, key: str, memory: str, slot: int | None, *, stamped: bool) -> bool:
+    def stored_in_slot(self, key: str, memory: str, slot: int | None) -> bool:
         """See the port."""
-        here = "" if stamped else "AND memory = :memory AND slot = :slot AND freed = FALSE"
-        return (
-            self._value(
-                f'SELECT id FROM arrivals WHERE site = :site AND "key" = :key {here} LIMIT 1',
-                key=key,
-                memory=memory,
-                slot=slot,
-            )
-            is not None
+        query = (
+            'SELECT id FROM arrivals WHERE site = :site AND "key" = :key '
+            "AND memory = :memory AND slot = :slot AND freed = FALSE LIMIT 1"
         )
+        return self._value(query, key=key, memory=memory, slot=slot) is not None
+
+    def last_arrival(self, key: str) -> Arrival | None:
+        """See the port; a repeat's row carries no PDU of its own, nor does one that was forgotten or is older than 400 days."""
+        query = (
+            'SELECT id, heard_at FROM arrivals WHERE site = :site AND "key" = :key '
+            "AND pdu <> '' ORDER BY id DESC LIMIT 1"
+        )
+        row = self._one(query, key=key)
+        return None if row is None else Arrival(id=row[0], heard_at=moment(row[1]))
+
+    def others_since(self, arrival: int, number: str) -> int:
+        """See the port."""
+        # `site || ''` keeps SQLite off the indexes that begin with the site: it would read all of that site's rows, where
+        # the few newest are enough.
+        query = (
+            'SELECT count(DISTINCT later."key") FROM arrivals AS this JOIN arrivals AS later ON later.id > this.id '
+            'AND later."key" <> this."key" AND later.site || \'\' = this.site '
+            "WHERE this.site = :site AND this.id = :arrival AND later.number = :number"
+        )
+        return int(self._value(query, arrival=arrival, number=number) or 0)
 
     def waiting_parts(self, number: str, reference: int, total: int) -> tuple[StoredPart, ...]:
         """See the port."""

@@ -21,14 +21,16 @@ MINE = "WHERE site = :site AND id = :id"
 class SqlTransaction(SqlReader):
     """One BEGIN IMMEDIATE … COMMIT. Only rows of its own site are ever changed."""
 
-    def keep_arrival(self, key: str, held: HeldPdu, heard_at: datetime, *, number: str = "") -> int:
+    def keep_arrival(
+        self, key: str, held: HeldPdu, heard_at: datetime, *, number: str = "", repeat: bool = False
+    ) -> int:
         """See the port."""
         return self._insert(
             "arrivals",
             key=key,
             memory=held.memory,
             slot=held.slot,
-            pdu=held.pdu,
+            pdu="" if repeat else held.pdu,
             number=number,
             heard_at=micros(heard_at),
             freed=held.slot is None,

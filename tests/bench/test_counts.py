@@ -235,8 +235,9 @@ def _statements_of(config):
         page(reader, house, now)
         watch.next_due(reader, house, now, verdicts=True)
         reader.whose_reference(1, "+61491570156")
-        reader.known_arrival("k", "SM", 1, stamped=True)
-        reader.known_arrival("k", "SM", 1, stamped=False)
+        reader.stored_in_slot("k", "SM", 1)
+        reader.last_arrival("k")
+        reader.others_since(1, "+61491570156")
     store.close()
     return set(said.said)
 

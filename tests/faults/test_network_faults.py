@@ -4,6 +4,8 @@ import itertools
 import random
 from datetime import timedelta
 
+import pytest
+
 from gateway.outbox.codes import permanent
 from gateway.simulator.pdus import deliver_pdus
 from tests.fakes.fake_modem import SENT, refused
@@ -83,25 +85,88 @@ def test_row_17_parts_shuffled_doubled_missing(tmp_path, seed, trials):
 
 
 def test_row_18_network_repeats(tmp_path, seed, trials):
-    """Any older PDU again, in another slot, now or after a restart: one text, one event, each slot freed."""
+    """The same PDU again within ten minutes, in another slot, at once or after a restart: one text, one event, each slot freed."""
     rng = random.Random(seed)
     home = Fresh(tmp_path).board(rest=UNLIMITED)
     home.start()
-    sent = []
-    for number in range(20):
+    starts = len(home.events())
+    for number in range(trials(1000)):
         home.clock.advance(timedelta(minutes=3))
-        sent.append(home.modem.deliver(RIDGE, switch(number)))
+        pdus = home.modem.deliver(RIDGE, switch(number))
         home.settle()
-    events = len(home.events())
-    for _ in range(trials(1000)):
-        home.modem.deliver_pdus(rng.choice(sent))
-        if rng.random() < 0.05:
-            home.cut()
-            home.start()
-            events += 1
-        home.settle()
-    assert len(home.texts("in")) == 20 and len(home.events()) == events and not home.modem.slots
+        for _ in range(rng.randrange(1, 4)):
+            home.clock.advance(timedelta(minutes=rng.uniform(0, 3)))
+            if rng.random() < 0.05:
+                home.cut()
+                home.start()
+                starts += 1
+            home.modem.deliver_pdus(pdus)
+            home.settle()
+        assert len(home.texts("in")) == number + 1 and not home.modem.slots
+    assert len(home.events()) == trials(1000) + starts
     home.cut()
+
+
+@pytest.mark.parametrize("stamps", ["whole minutes", "stuck"])
+def test_row_62_stamps_that_tell_nothing_apart(tmp_path, seed, trials, stamps):
+    """To and fro with the same octets each time: every switch is an event and told, and the box is not silent meanwhile."""
+    rng = random.Random(seed)
+    with board(tmp_path, rest=UNLIMITED, controller='silence_after = "2h"\nask = { before_silence = "0s" }') as home:
+        first = home.clock.now().replace(second=0, microsecond=0)
+        for number in range(trials(1000)):
+            seconds = rng.uniform(1, 25) if stamps == "whole minutes" else rng.uniform(1, 5400)
+            home.pass_time(timedelta(seconds=seconds), at_least_s=600)
+            stamp = first if stamps == "stuck" else home.clock.now().replace(second=0, microsecond=0)
+            home.hears(RIDGE, ("ZONE 1 OPEN", "ZONE 1 SHUT")[number % 2], stamp=stamp)
+            assert len(home.texts("in")) == number + 1 and not home.modem.slots
+        assert [one.kind for one in home.events("low", "low-over")] == ["low", "low-over"] * (trials(1000) // 2)
+        assert sum("LOW" in text for text in home.arrived(WREN)) >= trials(1000) // 2
+        assert not home.events("silent")
+
+
+def test_row_62_the_same_octets_after_ten_minutes_are_news(tmp_path):
+    """Nothing came between, but it is too late for a repeat: a new text, marked, at the time at which it came."""
+    with board(tmp_path, rest=UNLIMITED) as home:
+        stamp = home.clock.now().replace(microsecond=0)
+        for minutes in (0, 5, 4, 2):
+            home.clock.advance(timedelta(minutes=minutes))
+            home.hears(RIDGE, "STATION WELL 1", stamp=stamp)
+        first, second = home.events("alive")
+        assert "perhaps_repeat" not in first.detail
+        assert second.detail["perhaps_repeat"] is True and second.at == home.clock.now()
+
+
+def test_row_62_a_repeat_whose_slot_cannot_be_freed_stays_one(tmp_path):
+    """Its delete fails for an hour: listed again and again it is known by its slot."""
+    with board(tmp_path, rest=UNLIMITED) as home:
+        pdus = home.hears(RIDGE, "ZONE 1 OPEN 0001")
+        home.modem.delete_fails = True
+        home.modem.deliver_pdus(pdus)
+        home.settle()
+        for _ in range(6):
+            home.clock.advance(timedelta(minutes=10))
+            home.modem.sweep()
+            home.settle()
+        assert home.modem.slots, "the slot is still there"
+        assert len(home.texts("in")) == 1 and len(home.events("low")) == 1
+
+
+def test_row_62_parts_of_one_text_are_not_others_between(tmp_path):
+    """Each part of a text of three again, in any order: nothing new. The whole text again after another one: news."""
+    with board(tmp_path, rest=UNLIMITED) as home:
+        words = " ".join(f"word{place}" for place in range(60))
+        pdus = home.hears(RIDGE, words)
+        assert len(pdus) == 3
+        for order in itertools.permutations(pdus):
+            home.modem.deliver_pdus(order)
+            home.settle()
+        home.pass_time(timedelta(minutes=20), at_least_s=60)
+        assert [one.text for one in home.texts("in")] == [words]
+        pdus = home.hears(RIDGE, words)
+        home.hears(RIDGE, "STATION WELL 1")
+        home.modem.deliver_pdus(pdus)
+        home.settle()
+        assert [one.text for one in home.texts("in")] == [words, words, "STATION WELL 1", words]
 
 
 def test_row_19_two_hundred_waiting_at_start(tmp_path, trials):

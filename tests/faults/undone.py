@@ -172,8 +172,8 @@ UNDONE = (
         18,
         "a PDU is known by its hash",
         "gateway/flow/receive.py",
-        "    if moment.tx.known_arrival(key, held.memory, held.slot, stamped=stamped):\n        return",
-        "    stamped = stamped",
+        "    if earlier is not None and _is_repeat(",
+        "    if False and _is_repeat(",
         NETWORK,
     ),
     Without(

@@ -10,6 +10,7 @@ import pytest
 
 from gateway.errors import StoreHeld
 from gateway.facts import Delivered, HeldPdu, Message, Text
+from gateway.ports import Arrival
 from gateway.storage import hold, holder, open_store
 from tests.storage.rows import HOUR, NOW, event
 
@@ -53,16 +54,42 @@ def test_last_event_as_known_then(store, question, kinds):
     assert (found.kind if found else None) == kinds
 
 
-def test_arrivals_are_known_by_what_they_are(store):
-    """A believable stamp makes a PDU known for ever; without one only while its slot is not freed."""
-    held = HeldPdu(memory="SM", slot=3, pdu="00", content=Delivered(sender="+61491570006", text="x", stamp=NOW))
+def held(pdu: str, slot: int = 3) -> HeldPdu:
+    content = Delivered(sender="+61491570006", text="x", stamp=NOW)
+    return HeldPdu(memory="SM", slot=slot, pdu=pdu, content=content)
+
+
+def test_a_pdu_is_known_in_its_slot_until_that_is_free(store):
+    """The very memory and slot, and no other; once it is freed, the same octets there came anew."""
     with store.write() as tx:
-        tx.keep_arrival("k", held, NOW)
-        assert tx.known_arrival("k", "ME", 9, stamped=True)
-        assert tx.known_arrival("k", "SM", 3, stamped=False)
-        assert not tx.known_arrival("k", "SM", 4, stamped=False)
+        tx.keep_arrival("k", held("00"), NOW)
+        assert tx.stored_in_slot("k", "SM", 3)
+        assert not tx.stored_in_slot("k", "SM", 4) and not tx.stored_in_slot("k", "ME", 3)
         tx.slot_freed("SM", 3)
-        assert not tx.known_arrival("k", "SM", 3, stamped=False)
+        assert not tx.stored_in_slot("k", "SM", 3)
+
+
+def test_an_arrival_is_the_last_that_was_no_repeat(store):
+    """A repeat is known by its slot, but it is not what later octets are held against."""
+    with store.write() as tx:
+        assert tx.last_arrival("k") is None
+        first = tx.keep_arrival("k", held("00"), NOW)
+        tx.keep_arrival("k", held("00", 4), NOW + HOUR, repeat=True)
+        assert tx.last_arrival("k") == Arrival(id=first, heard_at=NOW)
+        assert tx.stored_in_slot("k", "SM", 4)
+
+
+def test_others_since_an_arrival_are_that_senders_alone(store):
+    """Each PDU counts once; neither what came before, nor the same octets, nor anybody else's."""
+    with store.write() as tx:
+        tx.keep_arrival("before", held("00"), NOW, number="+61491570006")
+        first = tx.keep_arrival("k", held("01"), NOW, number="+61491570006")
+        tx.keep_arrival("k", held("01"), NOW, number="+61491570006", repeat=True)
+        tx.keep_arrival("stranger", held("02"), NOW, number="+61491570110")
+        assert tx.others_since(first, "+61491570006") == 0
+        for key in ("other", "other", "another"):
+            tx.keep_arrival(key, held("03"), NOW, number="+61491570006")
+        assert tx.others_since(first, "+61491570006") == 2
 
 
 def test_outbox_order_and_references(store):
