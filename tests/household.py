@@ -6,13 +6,13 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from gateway.daemon import Built, build
 from gateway.facts import Event
 from gateway.modem import Times
 from gateway.ports import StoredText
+from gateway.simulator import SimulatedModem
+from gateway.service import Built, build
 from gateway.settings.load import load
 from gateway.settings.models import Settings
-from gateway.simulator import SimulatedModem
 
 RIDGE, WREN, ROBIN, FINCH, STRANGER = (
     "+61491570006",

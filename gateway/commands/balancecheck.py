@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from datetime import timedelta
 
 from gateway.errors import Problem
-from gateway.numbers import is_network_code
+from gateway.phone_numbers import is_network_code
 from gateway.settings.models import Settings
 from gateway.settings.problems import Locate
 

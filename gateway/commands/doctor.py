@@ -15,27 +15,28 @@ from gateway.commands.opening import store_of
 from gateway.commands.showing import local, print_json, print_table
 from gateway.commands.stored_findings import stored_findings
 from gateway.commands.waking import wake_daemon
-from gateway.daemon.disk import room, store_folder
 from gateway.errors import ConfigurationWrong, GatewayError, StoreTrouble
 from gateway.facts.harmless import harmless
-from gateway.flow.gateway_health import disk_wrong
-from gateway.flow.house import House, Moment, furnish
-from gateway.flow.post import post
+from gateway.handlers.enqueue import post
+from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.inbox import clock_trusted
+from gateway.service.disk import room, store_folder
 from gateway.settings.load import load, mode_problem
 from gateway.settings.problems import problem_line
+from gateway.site import Site, compile_site
+from gateway.status.troubles import disk_wrong
 
 
 def run(arguments: argparse.Namespace) -> int:
     """0 if everything is right or unknown, 1 if something is wrong."""
     findings: list[Finding] = []
-    house = _house(arguments.config, findings)
-    if house is not None:
-        findings.extend(_machine(house))
-        findings.extend(_stored(house))
-        findings.extend(modem_findings(house))
+    site = _house(arguments.config, findings)
+    if site is not None:
+        findings.extend(_machine(site))
+        findings.extend(_stored(site))
+        findings.extend(modem_findings(site))
         if arguments.contact:
-            findings.append(_test_message(house, arguments.contact))
+            findings.append(_test_message(site, arguments.contact))
     wrong = [one for one in findings if one.right is False]
     for one in wrong:
         print(harmless(f"wrong: {one.what}: {one.said}{'; ' + one.do if one.do else ''}"), file=sys.stderr)
@@ -48,7 +49,7 @@ def run(arguments: argparse.Namespace) -> int:
     return 1 if wrong else 0
 
 
-def _house(file: str, findings: list[Finding]) -> House | None:
+def _house(file: str, findings: list[Finding]) -> Site | None:
     try:
         loaded = load(file, EXTRA_CHECKS)
     except ConfigurationWrong as wrong:
@@ -61,54 +62,54 @@ def _house(file: str, findings: list[Finding]) -> House | None:
     else:
         notes = f", {len(loaded.warnings)} notes (tank-gateway check)" if loaded.warnings else ""
         findings.append(Finding(what="configuration", right=True, said=f"{file} holds{notes}"))
-    return furnish(loaded.settings)
+    return compile_site(loaded.settings)
 
 
-def _machine(house: House) -> Iterator[Finding]:
+def _machine(site: Site) -> Iterator[Finding]:
     now = SystemClock().now()
     trusted = clock_trusted(now, None)
     yield Finding(
         what="clock",
         right=trusted,
-        said=local(now, house.zone),
+        said=local(now, site.zone),
         do="" if trusted else "the clock was never set: connect the board to a network, or set it by hand",
     )
-    found = room(house.settings)
+    found = room(site.settings)
     if found is not None:
         full = disk_wrong(*found)
         yield Finding(
             what="disk",
             right=not full,
-            said=f"{found[0] / 1e9:.1f} GB free in {store_folder(house.settings)}",
+            said=f"{found[0] / 1e9:.1f} GB free in {store_folder(site.settings)}",
             do="make room, or give the store another place" if full else "",
         )
 
 
-def _stored(house: House) -> Iterator[Finding]:
+def _stored(site: Site) -> Iterator[Finding]:
     from gateway.storage import place
 
     try:
-        with store_of(house.settings).read() as reader:
-            yield Finding(what="store", right=True, said=place(house.settings.store.url))
-            yield from stored_findings(house, reader, SystemClock().now())
+        with store_of(site.settings).read() as reader:
+            yield Finding(what="store", right=True, said=place(site.settings.store.url))
+            yield from stored_findings(site, reader, SystemClock().now())
     except StoreTrouble as trouble:
         yield Finding(what="store", right=False, said=trouble.said, do="see README, When something is wrong")
 
 
-def _test_message(house: House, name: str) -> Finding:
-    contact = house.contacts.get(name)
+def _test_message(site: Site, name: str) -> Finding:
+    contact = site.contacts.get(name)
     if contact is None:
         return Finding(
-            what="test message", right=False, said=f"no contact {name!r}", do=f"one of {', '.join(house.contacts)}"
+            what="test message", right=False, said=f"no contact {name!r}", do=f"one of {', '.join(site.contacts)}"
         )
     try:
-        with store_of(house.settings).write() as tx:
-            moment = Moment(tx=tx, house=house, now=SystemClock().now())
-            said = house.phrases.say("test", {"site": house.settings.site.name}, line=contact.line)
-            post(moment, contact, said, urgent=True, subject="gateway")
+        with store_of(site.settings).write() as tx:
+            unit = UnitOfWork(tx=tx, site=site, now=SystemClock().now())
+            said = site.phrases.say("test", {"site": site.settings.site.name}, line=contact.line)
+            post(unit, contact, said, urgent=True, subject="gateway")
     except GatewayError as wrong:
         return Finding(what="test message", right=False, said=wrong.said)
-    running = wake_daemon(house.settings)
+    running = wake_daemon(site.settings)
     said = (
         "handed to the daemon; `tank-gateway texts` shows whether it left"
         if running

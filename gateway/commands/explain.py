@@ -14,12 +14,13 @@ from gateway.commands.opening import house_of, store_of
 from gateway.commands.showing import print_json
 from gateway.errors import UsageWrong
 from gateway.facts import RuleRead, Text
-from gateway.flow.explain import message_when
-from gateway.flow.house import House, Moment
-from gateway.flow.read import read_text
+from gateway.handlers.explain import message_when
+from gateway.handlers.text import read_text
+from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.ports import Store, Transaction
-from gateway.rules.suggest.samples import parse_label
 from gateway.settings.models import Controller
+from gateway.site import Site
+from gateway.suggest.samples import parse_label
 
 
 class _NothingStored(Exception):
@@ -30,21 +31,21 @@ def run(arguments: argparse.Namespace) -> int:
     """Explains one text, or each line of standard input."""
     if arguments.text is not None and not arguments.text.strip():
         raise UsageWrong('an empty text; right would be: tank-gateway explain "ZONE 1 OPEN" --from NUMBER')
-    house = house_of(arguments)
+    site = house_of(arguments)
     if arguments.sender is None:
-        only = house.settings.controllers[0].number[:1] if len(house.settings.controllers) == 1 else ()
+        only = site.settings.controllers[0].number[:1] if len(site.settings.controllers) == 1 else ()
         if not only:
             raise UsageWrong("who would send it? right would be --from NUMBER")
         arguments.sender = only[0]
-    number = house.number(arguments.sender)
-    store = store_of(house.settings)
+    number = site.number(arguments.sender)
+    store = store_of(site.settings)
     if arguments.json:
-        found = [as_json(house, _explain(store, house, text, number)) for text in _texts(arguments) if text.strip()]
+        found = [as_json(site, _explain(store, site, text, number)) for text in _texts(arguments) if text.strip()]
         print_json(found[0] if arguments.text is not None else {"texts": found})
         return 0
     for text in _texts(arguments):
         if text.strip():
-            show(house, _explain(store, house, text, number))
+            show(site, _explain(store, site, text, number))
     return 0
 
 
@@ -59,21 +60,21 @@ def _texts(arguments: argparse.Namespace) -> Iterator[str]:
         yield after if after and parse_label(before) else line
 
 
-def _explain(store: Store, house: House, raw: str, number: str) -> Explained:
-    controller = house.controller_of(number)
-    book = house.books[controller.id] if controller else None
+def _explain(store: Store, site: Site, raw: str, number: str) -> Explained:
+    controller = site.controller_of(number)
+    book = site.books[controller.id] if controller else None
     now = SystemClock().now()
     with _rolled_back(store) as tx:
         newest = tx.last_id("events"), tx.last_id("texts")
-        moment = Moment(tx=tx, house=house, now=now)
-        read_text(moment, Text(number=number, text=raw, at=now, heard_at=now))
+        unit = UnitOfWork(tx=tx, site=site, now=now)
+        read_text(unit, Text(number=number, text=raw, at=now, heard_at=now))
         events = tuple(event for event in tx.events(since=now, limit=20) if (event.id or 0) > newest[0])
         messages = tuple(
-            (message, message_when(moment, message)) for message in tx.outbox() if (message.id or 0) > newest[1]
+            (message, message_when(unit, message)) for message in tx.outbox() if (message.id or 0) > newest[1]
         )
     return Explained(
         text=raw,
-        sender=_sender(house, controller, number),
+        sender=_sender(site, controller, number),
         controller=controller,
         read=book.read(raw) if book else RuleRead(rule=None),
         trials=book.trace(raw) if book else (),
@@ -82,12 +83,12 @@ def _explain(store: Store, house: House, raw: str, number: str) -> Explained:
     )
 
 
-def _sender(house: House, controller: Controller | None, number: str) -> str:
+def _sender(site: Site, controller: Controller | None, number: str) -> str:
     if controller is not None:
         return f"{controller.name}, a controller"
-    contact = house.contact_by_number.get(number)
+    contact = site.contact_by_number.get(number)
     if contact is None:
-        forwarded = house.settings.limits.unknown_senders == "forward"
+        forwarded = site.settings.limits.unknown_senders == "forward"
         return f"{number}, a stranger: kept{', told to the gateway contacts' if forwarded else ''}, not answered"
     return f"{contact.name}, a contact{': taken as an order' if contact.may_ask else ' who may not ask'}"
 

@@ -8,13 +8,13 @@ from dataclasses import dataclass
 from datetime import timedelta
 from typing import Any
 
-from gateway.callout import is_urgent, subject_of
+from gateway.alarms import is_urgent, subject_of
 from gateway.commands.showing import local, print_table, print_text
 from gateway.facts import Event, Message, Reading, RuleRead
-from gateway.flow.house import House, PlacedFloat
 from gateway.rules.trial import Trial
 from gateway.settings.durations import spoken
 from gateway.settings.models import Controller
+from gateway.site import PlacedFloat, Site
 
 _FIELDS = ("volts", "percent", "celsius", "signal", "word")
 _LABEL_COLUMNS = 10
@@ -33,14 +33,14 @@ class Explained:
     messages: tuple[tuple[Message, str], ...]
 
 
-def as_json(house: House, one: Explained) -> dict[str, Any]:
+def as_json(site: Site, one: Explained) -> dict[str, Any]:
     """The contract's keys, and beside them events, rules and who would be told later."""
-    price = house.settings.limits.price_per_segment
+    price = site.settings.limits.price_per_segment
     return {
         "text": one.text,
         "controller": one.controller.id if one.controller else None,
         "rule": one.read.rule,
-        "readings": [_reading(house, one, reading) for reading in one.read.readings],
+        "readings": [_reading(site, one, reading) for reading in one.read.readings],
         "messages": [
             {
                 "contact": message.contact,
@@ -52,7 +52,7 @@ def as_json(house: House, one: Explained) -> dict[str, Any]:
             }
             for message, when in one.messages
         ],
-        "later": [{"contact": contact, "after": spoken(after)} for contact, after in _later(house, one)],
+        "later": [{"contact": contact, "after": spoken(after)} for contact, after in _later(site, one)],
         "events": [{"kind": event.kind, "tank": event.tank} for event in one.events],
         "rules": [
             {"rule": trial.rule, "fitted": trial.fitted, "why": trial.why, "fields": dict(trial.fields)}
@@ -61,7 +61,7 @@ def as_json(house: House, one: Explained) -> dict[str, Any]:
     }
 
 
-def show(house: House, one: Explained) -> None:
+def show(site: Site, one: Explained) -> None:
     """Prints it, and an empty line."""
     _line("Text", one.text)
     _line("From", one.sender)
@@ -70,10 +70,10 @@ def show(house: House, one: Explained) -> None:
     if one.controller is not None and one.read.rule is None:
         _line("Read by", "no rule: it would be passed on word for word")
     for reading in one.read.readings:
-        _line("Reads", _said(house, one, reading))
+        _line("Reads", _said(site, one, reading))
     for event in one.events:
-        _line("Event", _happened(house, event))
-    _messages(house, one)
+        _line("Event", _happened(site, event))
+    _messages(site, one)
     print()
 
 
@@ -89,38 +89,38 @@ def _tried(one: Explained, trial: Trial) -> str:
     return f'rule {trial.rule} "{pattern}" {how}{": " if took and trial.fitted else ""}{took if trial.fitted else ""}'
 
 
-def _said(house: House, one: Explained, reading: Reading) -> str:
+def _said(site: Site, one: Explained, reading: Reading) -> str:
     numbers = [f"{name} {getattr(reading, name)}" for name in _FIELDS if getattr(reading, name) is not None]
     if reading.means != "input":
         return ", ".join([f"rule {reading.rule}: {reading.means}", *numbers])
-    placed = _placed(house, one, reading)
+    placed = _placed(site, one, reading)
     tank = f"the {placed.float.means} float of {placed.tank.name}" if placed else "no float of this configuration"
     return ", ".join([f"rule {reading.rule}: input {reading.input} {reading.state}, {tank}", *numbers])
 
 
-def _happened(house: House, event: Event) -> str:
-    where = house.tank_name(event.tank) or house.controller_name(event.controller) or ""
-    said = f"{event.kind}, {where}, at {local(event.at, house.zone)}"
+def _happened(site: Site, event: Event) -> str:
+    where = site.tank_name(event.tank) or site.controller_name(event.controller) or ""
+    said = f"{event.kind}, {where}, at {local(event.at, site.zone)}"
     if "settling" in event.detail:
-        held = house.floats.get((event.controller or "", event.input or ""))
+        held = site.floats.get((event.controller or "", event.input or ""))
         return f"{said}; it counts once it has held for {spoken(held.float.settle) if held else 'its time'}"
     if "still" in event.detail:
         return f"{said}; the float was {event.detail['still']} already"
     return said
 
 
-def _messages(house: House, one: Explained) -> None:
+def _messages(site: Site, one: Explained) -> None:
     if not one.messages:
         _line("Messages", "none would go")
         return
     rows = [
-        (house.contact_name(message.contact) or message.number, when, message.segments, message.text)
+        (site.contact_name(message.contact) or message.number, when, message.segments, message.text)
         for message, when in one.messages
     ]
     print_table(("to", "when", "segments", "message"), rows, widths=(14, 12, 8, 38))
-    for contact, after in _later(house, one):
-        _line("Later", f"{house.contact_name(contact)}, at most {spoken(after)} later, if nobody takes it")
-    limits = house.settings.limits
+    for contact, after in _later(site, one):
+        _line("Later", f"{site.contact_name(contact)}, at most {spoken(after)} later, if nobody takes it")
+    limits = site.settings.limits
     if limits.price_per_segment:
         segments = sum(message.segments for message, _ in one.messages)
         _line(
@@ -129,22 +129,22 @@ def _messages(house: House, one: Explained) -> None:
         )
 
 
-def _later(house: House, one: Explained) -> Iterator[tuple[str, timedelta]]:
+def _later(site: Site, one: Explained) -> Iterator[tuple[str, timedelta]]:
     """Contacts of later turns, with the longest they wait; a turn whose messages all fail is passed over sooner."""
-    table = house.settings.call_out
+    table = site.settings.call_out
     subjects = {subject_of(event.kind) for event in one.events if is_urgent(event.kind, table)}
     if not subjects or not table.take_within:
         return
     told = {message.contact for message, _ in one.messages}
-    mine = [contact for contact in house.settings.contacts if subjects & set(contact.about)]
+    mine = [contact for contact in site.settings.contacts if subjects & set(contact.about)]
     turns = sorted({contact.turn for contact in mine})
     for contact in sorted(mine, key=lambda contact: contact.turn):
         if contact.id not in told:
             yield contact.id, table.take_within * turns.index(contact.turn)
 
 
-def _reading(house: House, one: Explained, reading: Reading) -> dict[str, Any]:
-    placed = _placed(house, one, reading)
+def _reading(site: Site, one: Explained, reading: Reading) -> dict[str, Any]:
+    placed = _placed(site, one, reading)
     return {
         "rule": reading.rule,
         "means": reading.means,
@@ -155,5 +155,5 @@ def _reading(house: House, one: Explained, reading: Reading) -> dict[str, Any]:
     }
 
 
-def _placed(house: House, one: Explained, reading: Reading) -> PlacedFloat | None:
-    return house.floats.get((one.controller.id if one.controller else "", reading.input or ""))
+def _placed(site: Site, one: Explained, reading: Reading) -> PlacedFloat | None:
+    return site.floats.get((one.controller.id if one.controller else "", reading.input or ""))

@@ -4,34 +4,34 @@ from collections.abc import Sequence
 from dataclasses import asdict
 from datetime import datetime, timedelta
 
-from gateway.callout.figures import alarm_figures
+from gateway.alarms.figures import alarm_figures
 from gateway.clock import SystemClock
 from gateway.commands.showing import print_json, print_table
 from gateway.facts import Event
-from gateway.flow.house import House
-from gateway.flow.spells import low_figures
+from gateway.site import Site
+from gateway.status.episodes import low_figures
 from gateway.water.spells import SpellFigures
 
 LEAST_LOOKED_AT = timedelta(days=1)
 
 
-def print_figures(house: House, events: Sequence[Event], since: datetime | None, *, as_json: bool) -> int:
+def print_figures(site: Site, events: Sequence[Event], since: datetime | None, *, as_json: bool) -> int:
     """Prints the figures of these events."""
     until = SystemClock().now()
     start = since or min((event.at for event in events), default=until)
     figures = alarm_figures(events, start, until)
     ordered = sorted(events, key=lambda event: (event.at, event.id))
-    low = {tank.id: _spells(ordered, tank.id, start, until) for tank in house.settings.tanks}
+    low = {tank.id: _spells(ordered, tank.id, start, until) for tank in site.settings.tanks}
     if as_json:
         tanks = {tank: None if one is None else asdict(one) for tank, one in low.items()}
         print_json({"figures": [asdict(one) for one in figures], "low_spells": tanks})
         return 0
     said = {True: "yes", False: "NO", None: "-"}
     rows = [(one.name, f"{one.value:g}", one.bound, said[one.ok]) for one in figures]
-    print(f"{house.settings.site.name}, alarms against published bounds\n({figures[0].source}):\n")
+    print(f"{site.settings.site.name}, alarms against published bounds\n({figures[0].source}):\n")
     print_table(("figure", "here", "bound", "within"), rows, widths=(28, 10, 12, 6))
     print("\nLow spells (in brackets: 80 % sure):\n")
-    spells_rows = [_row(tank.name, low[tank.id]) for tank in house.settings.tanks]
+    spells_rows = [_row(tank.name, low[tank.id]) for tank in site.settings.tanks]
     print_table(("tank", "seen", "a year", "half are over after"), spells_rows, widths=(28, 7, 20, 20))
     return 0
 

@@ -12,9 +12,9 @@ def run(arguments: argparse.Namespace) -> int:
     """Blanks what that number wrote and was sent."""
     if not arguments.number.strip():
         raise UsageWrong('an empty number; right would be: tank-gateway forget "0491 570 159"')
-    house = house_of(arguments)
-    number = house.number(arguments.number)
-    with store_of(house.settings, create=False).write() as tx:
+    site = house_of(arguments)
+    number = site.number(arguments.number)
+    with store_of(site.settings, create=False).write() as tx:
         rows = tx.forget(number)
     if arguments.json:
         print_json({"number": number, "rows": rows})

@@ -12,8 +12,8 @@ from gateway.commands.opening import house_of, moment_said, no_tank, store_of
 from gateway.commands.showing import iso, local, print_json, print_table
 from gateway.facts import Event
 from gateway.facts.harmless import spreadsheet_cell
-from gateway.flow.house import House
-from gateway.flow.sites import Place, places
+from gateway.site import Site
+from gateway.status.sites import Place, places
 
 MOMENT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?[+-]\d\d:\d\d")
 CSV_COLUMNS = ("id", "at", "heard_at", "kind", "tank", "controller", "input", "text", "sender", "detail", "site")
@@ -21,42 +21,42 @@ CSV_COLUMNS = ("id", "at", "heard_at", "kind", "tank", "controller", "input", "t
 
 def run(arguments: argparse.Namespace) -> int:
     """Prints the history."""
-    house = house_of(arguments)
-    since = moment_said(arguments.since, house) if arguments.since else None
-    with store_of(house.settings, check=False).read() as reader:
-        sites = places(reader, house)
+    site = house_of(arguments)
+    since = moment_said(arguments.since, site) if arguments.since else None
+    with store_of(site.settings, check=False).read() as reader:
+        sites = places(reader, site)
         if arguments.tank is not None:
             _known(arguments.tank, sites)
         if arguments.figures:
             from gateway.commands.figures import print_figures
 
             events = reader.events(since=since, tank=arguments.tank)
-            return print_figures(house, events, since, as_json=arguments.json)
+            return print_figures(site, events, since, as_json=arguments.json)
         every = [event for one in sites for event in one.reader.events(since=since, tank=arguments.tank)]
     events = tuple(sorted(every, key=lambda event: (event.at, event.id or 0)) if len(sites) > 1 else every)
     if arguments.json:
-        print_json({"events": [event_json(event, house) for event in events]})
+        print_json({"events": [event_json(event, site) for event in events]})
     elif arguments.csv:
-        _print_csv(events, house)
+        _print_csv(events, site)
     else:
-        _print_table(events, house, sites[1:], some_only=since is not None or arguments.tank is not None)
+        _print_table(events, site, sites[1:], some_only=since is not None or arguments.tank is not None)
     return 0
 
 
 def _known(tank: str, sites: tuple[Place, ...]) -> None:
     """Raises GatewayError for a tank that is in no configuration and, since one may have been taken out of it, in no event."""
-    tanks = [one for site in sites if site.house is not None for one in site.house.tanks.values()]
+    tanks = [one for site in sites if site.site is not None for one in site.site.tanks.values()]
     if tank in {one.id for one in tanks} or any(site.reader.events(tank=tank, limit=1) for site in sites):
         return
     raise no_tank(tank, tanks)
 
 
-def event_json(event: Event, house: House) -> dict[str, Any]:
+def event_json(event: Event, site: Site) -> dict[str, Any]:
     """One event as the contract has it."""
     return {
         "id": event.id,
-        "at": iso(event.at, house.zone),
-        "heard_at": iso(event.heard_at, house.zone),
+        "at": iso(event.at, site.zone),
+        "heard_at": iso(event.heard_at, site.zone),
         "kind": event.kind,
         "tank": event.tank,
         "controller": event.controller,
@@ -68,44 +68,43 @@ def event_json(event: Event, house: House) -> dict[str, Any]:
     }
 
 
-def _print_csv(events: tuple[Event, ...], house: House) -> None:
+def _print_csv(events: tuple[Event, ...], site: Site) -> None:
     writer = csv.writer(sys.stdout)
     writer.writerow(CSV_COLUMNS)
     for event in events:
-        row = event_json(event, house)
+        row = event_json(event, site)
         row["detail"] = "; ".join(f"{key}={value}" for key, value in event.detail.items())
         writer.writerow([spreadsheet_cell(str(row[name])) if row[name] is not None else "" for name in CSV_COLUMNS])
 
 
-def _print_table(events: tuple[Event, ...], house: House, others: tuple[Place, ...], *, some_only: bool) -> None:
+def _print_table(events: tuple[Event, ...], site: Site, others: tuple[Place, ...], *, some_only: bool) -> None:
     if not events:
         print("Nothing of that kind has happened." if some_only else "Nothing has happened yet.")
         return
-    elsewhere = {one.site: one.house for one in others}
+    elsewhere = {place.name: place.site for place in others}
     rows = [
-        (local(event.at, house.zone), event.kind, _where(event, house, elsewhere), _said(event, house))
-        for event in events
+        (local(event.at, site.zone), event.kind, _where(event, site, elsewhere), _said(event, site)) for event in events
     ]
     print_table(("when", "what", "where", "text or detail"), rows, widths=(16, 15, 17, 24))
 
 
-def _where(event: Event, house: House, elsewhere: Mapping[str, House | None]) -> str | None:
+def _where(event: Event, site: Site, elsewhere: Mapping[str, Site | None]) -> str | None:
     """`House tank`; of another site `Creek Flat: House tank`."""
-    its = elsewhere.get(event.site, house)
+    its = elsewhere.get(event.site, site)
     if its is None:
         return f"{event.site}: {event.tank or event.controller or '-'}"
     name = its.tank_name(event.tank) or its.controller_name(event.controller)
     return f"{event.site}: {name or '-'}" if event.site in elsewhere else name
 
 
-def _said(event: Event, house: House) -> str:
+def _said(event: Event, site: Site) -> str:
     if event.text:
         return event.text
-    return "; ".join(f"{key} {_shown(value, house)}" for key, value in event.detail.items() if key != "rule")
+    return "; ".join(f"{key} {_shown(value, site)}" for key, value in event.detail.items() if key != "rule")
 
 
-def _shown(value: object, house: House) -> object:
+def _shown(value: object, site: Site) -> object:
     """A moment as the site's local time; anything else as it is."""
     if isinstance(value, str) and MOMENT.fullmatch(value):
-        return local(datetime.fromisoformat(value), house.zone)
+        return local(datetime.fromisoformat(value), site.zone)
     return value

@@ -17,8 +17,9 @@ from gateway.commands.streams import contents
 from gateway.errors import GatewayError
 from gateway.facts import Text
 from gateway.facts.harmless import harmless
-from gateway.flow.house import House, Moment
-from gateway.flow.read import read_text
+from gateway.handlers.text import read_text
+from gateway.handlers.unit_of_work import UnitOfWork
+from gateway.site import Site
 
 COLUMNS = ("received_at", "sender", "text")
 RIGHT = "right would be: received_at,sender,text (2026-03-01T04:11:00+11:00,0491 570 006,ZONE 1 OPEN)"
@@ -40,10 +41,10 @@ class OldText:
 
 def run(arguments: argparse.Namespace) -> int:
     """Imports the file; lines that cannot be read are named and the rest goes in."""
-    house = house_of(arguments)
+    site = house_of(arguments)
     mistakes: list[str] = []
-    old = sorted(_lines(arguments.file, house, mistakes), key=lambda one: (one.at, one.line))
-    new = _keep(house, old)
+    old = sorted(_lines(arguments.file, site, mistakes), key=lambda one: (one.at, one.line))
+    new = _keep(site, old)
     for mistake in mistakes:
         print(mistake, file=sys.stderr)
     if arguments.json:
@@ -53,16 +54,16 @@ def run(arguments: argparse.Namespace) -> int:
     return 1 if mistakes else 0
 
 
-def _keep(house: House, old: list[OldText]) -> int:
-    store = store_of(house.settings)
+def _keep(site: Site, old: list[OldText]) -> int:
+    store = store_of(site.settings)
     new = 0
     now = SystemClock().now()
     for start in range(0, len(old), LINES_A_COMMIT):
         with store.write() as tx:
-            moment = Moment(tx=tx, house=house, now=now, imported=True)
+            unit = UnitOfWork(tx=tx, site=site, now=now, imported=True)
             for one in old[start : start + LINES_A_COMMIT]:
                 text = Text(number=one.number, text=one.text, at=one.at, heard_at=now, stamp=one.at)
-                new += read_text(moment, text, import_key=_key(one))
+                new += read_text(unit, text, import_key=_key(one))
     return new
 
 
@@ -70,7 +71,7 @@ def _key(one: OldText) -> str:
     return hashlib.sha256(f"{one.at.timestamp():.0f}|{one.number}|{one.text}".encode()).hexdigest()
 
 
-def _lines(file: str, house: House, mistakes: list[str]) -> Iterator[OldText]:
+def _lines(file: str, site: Site, mistakes: list[str]) -> Iterator[OldText]:
     reader = csv.reader(io.StringIO(contents(file)), strict=True)
     headings = _headings(reader, file)
     now = SystemClock().now()
@@ -78,7 +79,7 @@ def _lines(file: str, house: House, mistakes: list[str]) -> Iterator[OldText]:
         try:
             cells = next(reader)
             if cells:
-                yield _line(headings, cells, reader.line_num, house, now)
+                yield _line(headings, cells, reader.line_num, site, now)
         except StopIteration:
             return
         except csv.Error as wrong:
@@ -98,7 +99,7 @@ def _headings(reader: Iterator[list[str]], file: str) -> list[str]:
     return headings
 
 
-def _line(headings: list[str], cells: list[str], line: int, house: House, now: datetime) -> OldText:
+def _line(headings: list[str], cells: list[str], line: int, site: Site, now: datetime) -> OldText:
     if any(cell.strip() for cell in cells[len(headings) :]):
         raise ValueError("there are more columns than headings: a text with a comma in it stands in quotes")
     said = {**dict.fromkeys(COLUMNS, ""), **{name: cell.strip() for name, cell in zip(headings, cells, strict=False)}}
@@ -108,9 +109,9 @@ def _line(headings: list[str], cells: list[str], line: int, house: House, now: d
         at = datetime.fromisoformat(said["received_at"])
     except ValueError:
         raise ValueError(f"{said['received_at']!r} is no time") from None
-    at = at if at.tzinfo else at.replace(tzinfo=house.zone)
+    at = at if at.tzinfo else at.replace(tzinfo=site.zone)
     if at.year < FIRST_YEAR:
         raise ValueError(f"{said['received_at']} is before there were texts")
     if at > now:
         raise ValueError(f"{said['received_at']} is in the future")
-    return OldText(line=line, at=at, number=house.number(said["sender"]), text=said["text"])
+    return OldText(line=line, at=at, number=site.number(said["sender"]), text=said["text"])

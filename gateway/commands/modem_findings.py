@@ -6,22 +6,22 @@ from pathlib import Path
 from gateway.commands.finding import Finding
 from gateway.commands.opening import store_of
 from gateway.commands.showing import local
-from gateway.flow.gateway_life import trouble_since
-from gateway.flow.house import House
 from gateway.gsm.signal import WEAK_PERCENT
+from gateway.site import Site
+from gateway.status.troubles import trouble_since
 
 
-def modem_findings(house: House) -> Iterator[Finding]:
+def modem_findings(site: Site) -> Iterator[Finding]:
     """What the daemon saw of it last; without a daemon, whether something answers at its port."""
     from gateway.storage import holder
 
-    device = house.settings.modem.device
-    if holder(house.settings.store.url, house.settings.site.name) is not None:
-        yield from _as_the_daemon_saw_it(house)
+    device = site.settings.modem.device
+    if holder(site.settings.store.url, site.settings.site.name) is not None:
+        yield from _as_the_daemon_saw_it(site)
     elif device == "simulated":
         yield Finding(what="modem", right=True, said="simulated")
     else:
-        yield from _at_its_port(device, house.settings.modem.baud)
+        yield from _at_its_port(device, site.settings.modem.baud)
 
 
 def _at_its_port(device: str, baud: int) -> Iterator[Finding]:
@@ -41,8 +41,8 @@ def _at_its_port(device: str, baud: int) -> Iterator[Finding]:
         yield Finding(what="candidate", right=None, said=f"{name}: {description}")
 
 
-def _as_the_daemon_saw_it(house: House) -> Iterator[Finding]:
-    with store_of(house.settings).read() as reader:
+def _as_the_daemon_saw_it(site: Site) -> Iterator[Finding]:
+    with store_of(site.settings).read() as reader:
         modem = reader.mark("gateway:modem") or {}
         seen = reader.mark("gateway:condition") or {}
         lost = trouble_since(reader, "modem-lost") or trouble_since(reader, "sim-trouble")
@@ -51,7 +51,7 @@ def _as_the_daemon_saw_it(house: House) -> Iterator[Finding]:
         what="modem",
         right=False if lost else bool(modem) or None,
         said=str(modem.get("model", "not seen yet")) + (f" ({notes})" if notes else ""),
-        do=f"lost since {local(lost, house.zone)}: see above" if lost else "",
+        do=f"lost since {local(lost, site.zone)}: see above" if lost else "",
     )
     sim = seen.get("sim")
     yield Finding(

@@ -15,9 +15,9 @@ def run(arguments: argparse.Namespace) -> int:
     said = " ".join(arguments.text.split())
     if not said:
         raise UsageWrong('an empty note; right would be: tank-gateway note "cleaned the intake"')
-    house = house_of(arguments)
+    site = house_of(arguments)
     now = SystemClock().now()
-    with store_of(house.settings).write() as tx:
+    with store_of(site.settings).write() as tx:
         event = tx.keep_event(Event(kind="note", at=now, heard_at=now, known_at=now, text=said))
     if arguments.json:
         print_json({"id": event.id})

@@ -6,11 +6,11 @@ from datetime import datetime
 
 from gateway.clock import SystemClock
 from gateway.errors import GatewayError, UsageWrong
-from gateway.flow.house import House, furnish
 from gateway.ports import Store
 from gateway.settings.durations import duration
 from gateway.settings.load import load
 from gateway.settings.models import Settings, Tank
+from gateway.site import Site, compile_site
 
 YEARS = range(1900, 9000)
 """Ten years before and after any of them can be reckoned with, in every zone."""
@@ -24,9 +24,9 @@ def settings_of(arguments: argparse.Namespace) -> Settings:
     return load(arguments.config, EXTRA_CHECKS).settings
 
 
-def house_of(arguments: argparse.Namespace) -> House:
+def house_of(arguments: argparse.Namespace) -> Site:
     """The furnished house."""
-    return furnish(settings_of(arguments))
+    return compile_site(settings_of(arguments))
 
 
 def store_of(settings: Settings, *, create: bool = True, check: bool = True) -> Store:
@@ -42,7 +42,7 @@ def no_tank(said: str, tanks: Iterable[Tank]) -> GatewayError:
     return GatewayError(f"there is no tank {said!r}; there are: {known or 'none'}")
 
 
-def moment_said(said: str, house: House) -> datetime:
+def moment_said(said: str, site: Site) -> datetime:
     """A time a person wrote: ISO 8601 (without an offset: the site's own time), or a duration back from now."""
     try:
         at = datetime.fromisoformat(said)
@@ -50,7 +50,7 @@ def moment_said(said: str, house: House) -> datetime:
         return _back(said)
     if at.year not in YEARS:
         raise UsageWrong(f"{said!r} is too long ago or too far ahead to be reckoned with; {RIGHT}")
-    return at if at.tzinfo else at.replace(tzinfo=house.zone)
+    return at if at.tzinfo else at.replace(tzinfo=site.zone)
 
 
 def _back(said: str) -> datetime:

@@ -6,18 +6,18 @@ from pathlib import Path
 from gateway.clock import SystemClock
 from gateway.commands.opening import house_of, store_of
 from gateway.commands.showing import print_json
-from gateway.daemon.pages import page
 from gateway.errors import GatewayError
 from gateway.page import write
+from gateway.page.compose import page
 from gateway.storage.words import is_sqlite, no_file
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Writes the page."""
     _may_become_a_page(Path(arguments.file), Path(arguments.config))
-    house = house_of(arguments)
-    with store_of(house.settings, check=False).read() as reader:
-        html = page(reader, house, SystemClock().now())
+    site = house_of(arguments)
+    with store_of(site.settings, check=False).read() as reader:
+        html = page(reader, site, SystemClock().now())
     try:
         write(arguments.file, html)
     except OSError as wrong:

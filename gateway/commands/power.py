@@ -10,12 +10,12 @@ from gateway.clock import SystemClock
 from gateway.commands.opening import house_of, store_of
 from gateway.commands.showing import iso, print_json, print_table, print_text
 from gateway.errors import StoreTrouble
-from gateway.flow.battery import BatteryNow, battery_now, battery_said
-from gateway.flow.house import House
 from gateway.power.charge import freezes_at_c
 from gateway.power.outlook import PowerOutlook, power_outlook
 from gateway.power.said import Caution, cautions, verdict
 from gateway.settings.models import Controller
+from gateway.site import Site
+from gateway.status.battery import BatteryNow, battery_now, battery_said
 
 CAUTIONS: Mapping[Caution, str] = {
     "acid": "Batteries hold acid: goggles, gloves, water at hand.",
@@ -31,54 +31,54 @@ LOCAL_CODES = "Your local codes come first; leave to licensed people what is the
 
 def run(arguments: argparse.Namespace) -> int:
     """Prints an outlook for every controller with a [controllers.power] table."""
-    house = house_of(arguments)
-    latitude, now = house.settings.site.latitude, SystemClock().now()
-    powered = [one for one in house.settings.controllers if one.power is not None]
+    site = house_of(arguments)
+    latitude, now = site.settings.site.latitude, SystemClock().now()
+    powered = [one for one in site.settings.controllers if one.power is not None]
     outlooks = [(one, power_outlook(one.id, one.power, latitude)) for one in powered if one.power is not None]
-    batteries = _batteries(house, powered, now)
+    batteries = _batteries(site, powered, now)
     if arguments.json:
-        print_json({"controllers": [_json(house, outlook, batteries.get(one.id)) for one, outlook in outlooks]})
+        print_json({"controllers": [_json(site, outlook, batteries.get(one.id)) for one, outlook in outlooks]})
         return 0
     if not outlooks:
         print("No controller has a [controllers.power] table; nothing to work out.", file=sys.stderr)
         return 1
     for controller, outlook in outlooks:
-        _print(house, controller, outlook)
+        _print(site, controller, outlook)
         found = batteries.get(controller.id)
-        said = battery_said(house, found, now) if found else "no believable voltage was read these two weeks."
+        said = battery_said(site, found, now) if found else "no believable voltage was read these two weeks."
         print_text(f"Now: {said}", after="\n")
     _caution(powered)
     return 0
 
 
-def _batteries(house: House, controllers: list[Controller], now: datetime) -> dict[str, BatteryNow]:
+def _batteries(site: Site, controllers: list[Controller], now: datetime) -> dict[str, BatteryNow]:
     """What their texts said; nothing where there is no store yet."""
     try:
-        with store_of(house.settings, create=False).read() as reader:
-            found = {one.id: battery_now(reader, house, one, now) for one in controllers}
+        with store_of(site.settings, create=False).read() as reader:
+            found = {one.id: battery_now(reader, site, one, now) for one in controllers}
     except StoreTrouble:
         return {}
     return {key: one for key, one in found.items() if one is not None}
 
 
-def _json(house: House, outlook: PowerOutlook, found: BatteryNow | None) -> dict[str, Any]:
+def _json(site: Site, outlook: PowerOutlook, found: BatteryNow | None) -> dict[str, Any]:
     """The contract's figures, and besides the verdict and the battery now."""
     now = found and {
         "volts": found.volts,
-        "at": iso(found.at, house.zone),
+        "at": iso(found.at, site.zone),
         "percent": None if found.percent is None else round(found.percent),
         "low_volts": found.limit,
         "slope": found.trend.slope.as_json() if found.trend else None,
-        "low_on": iso(found.low_on, house.zone),
+        "low_on": iso(found.low_on, site.zone),
     }
-    return {**outlook.as_json(), "verdict": verdict(outlook, house.phrases.month_name), "now": now}
+    return {**outlook.as_json(), "verdict": verdict(outlook, site.phrases.month_name), "now": now}
 
 
-def _print(house: House, controller: Controller, outlook: PowerOutlook) -> None:
+def _print(site: Site, controller: Controller, outlook: PowerOutlook) -> None:
     print_text(f"{controller.name}: {outlook.usable.value:.1f} Ah usable in its worst month.", after="\n")
     rows = [
         (
-            house.phrases.month_name(one.month),
+            site.phrases.month_name(one.month),
             f"{one.sun.value:.2f}",
             f"{one.charge.value:.2f}",
             f"{one.use.value:.2f}",
@@ -90,7 +90,7 @@ def _print(house: House, controller: Controller, outlook: PowerOutlook) -> None:
     headings = ("month", "sun\nkWh/m2/day", "charge\nAh/day", "use\nAh/day", "days\nwithout sun", "the sun")
     print_table(headings, rows, widths=(12, None, None, None, None, None))
     print()
-    print_text(verdict(outlook, house.phrases.month_name), after="\n")
+    print_text(verdict(outlook, site.phrases.month_name), after="\n")
     print_text(f"Sun: {outlook.worst.sun.source}.", after="\n")
 
 

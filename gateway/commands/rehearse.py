@@ -9,14 +9,14 @@ from pathlib import Path
 from typing import Any
 
 from gateway.commands.showing import print_json
-from gateway.daemon import Built, build
 from gateway.errors import GatewayError
 from gateway.facts.harmless import harmless
-from gateway.flow.house import furnish
-from gateway.settings.load import load
-from gateway.settings.models import Settings
 from gateway.simulator import SimulatedModem
 from gateway.simulator.story import STORY, Step, configuration
+from gateway.service import Built, build
+from gateway.settings.load import load
+from gateway.settings.models import Settings
+from gateway.site import compile_site
 
 PAUSE_S = 3.0
 WITHIN_S = 30.0
@@ -47,12 +47,12 @@ def run(arguments: argparse.Namespace) -> int:
 
 def _page(settings: Settings, file: Path) -> None:
     from gateway.clock import SystemClock
-    from gateway.daemon.pages import page
     from gateway.page import write
+    from gateway.page.compose import page
     from gateway.storage import open_store
 
     with open_store(settings.store.url, settings.site.name).read() as reader:
-        write(str(file), page(reader, furnish(settings), SystemClock().now()))
+        write(str(file), page(reader, compile_site(settings), SystemClock().now()))
 
 
 def _tell(built: Built, teller: "_Teller") -> int:

@@ -8,10 +8,10 @@ from collections.abc import Callable, Mapping
 from functools import partial
 
 from gateway.commands.check import EXTRA_CHECKS
-from gateway.daemon import build
-from gateway.daemon.loop import Order
-from gateway.daemon.record import log, write_to_stderr
 from gateway.errors import GatewayError
+from gateway.service import build
+from gateway.service.loop import Order
+from gateway.service.record import log, write_to_stderr
 from gateway.settings.load import load, mode_problem
 from gateway.settings.models import Settings
 

@@ -7,7 +7,7 @@ from gateway.commands.showing import print_json
 from gateway.commands.streams import contents
 from gateway.errors import GatewayError
 from gateway.facts.harmless import harmless
-from gateway.rules.suggest import suggest
+from gateway.suggest import suggest
 
 LONGEST_CHARS = 2000
 """More than thirteen messages joined: no box sends that, and to look for what such lines have in common would take for ever."""

@@ -14,31 +14,31 @@ from gateway.clock import SystemClock
 from gateway.commands.opening import house_of, moment_said, store_of
 from gateway.commands.showing import iso, local, print_json, print_table, print_text
 from gateway.facts import Triple
-from gateway.flow.battery import BatteryNow, battery_now, battery_said
-from gateway.flow.forecast import TankForecast, forecasts
-from gateway.flow.house import House
-from gateway.flow.look import ControllerLook, Look, TankLook, look
-from gateway.flow.sites import places
 from gateway.ports import Reader
 from gateway.settings.durations import spoken
+from gateway.site import Site
+from gateway.status.battery import BatteryNow, battery_now, battery_said
+from gateway.status.forecast import TankForecast, forecasts
+from gateway.status.sites import places
+from gateway.status.snapshot import ControllerLook, Look, TankLook, look
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Prints the state."""
-    house = house_of(arguments)
-    at = moment_said(arguments.at, house) if arguments.at else SystemClock().now()
-    with store_of(house.settings, check=False).read() as reader:
-        sites = places(reader, house)
-        views = [_view(one.house, one.reader, at, batteries=not arguments.json) for one in sites if one.house]
-    unknown = [one.site for one in sites if one.house is None]
+    site = house_of(arguments)
+    at = moment_said(arguments.at, site) if arguments.at else SystemClock().now()
+    with store_of(site.settings, check=False).read() as reader:
+        sites = places(reader, site)
+        views = [_view(one.site, one.reader, at, batteries=not arguments.json) for one in sites if one.site]
+    unknown = [place.name for place in sites if place.site is None]
     if arguments.json:
         print_json(as_json(views))
     else:
-        print(f"As known at {local(at, house.zone)} ({house.settings.site.timezone}).")
+        print(f"As known at {local(at, site.zone)} ({site.settings.site.timezone}).")
         for view in views:
             _print(view, headed=len(sites) > 1)
-        for site in unknown:
-            print(f"\n{site}: its gateway is of a version that this one cannot follow.")
+        for name in unknown:
+            print(f"\n{name}: its gateway is of a version that this one cannot follow.")
     return 0
 
 
@@ -46,27 +46,27 @@ def run(arguments: argparse.Namespace) -> int:
 class View:
     """One site at that time."""
 
-    house: House
+    site: Site
     seen: Look
     known: dict[str, TankForecast]
     batteries: dict[str, BatteryNow | None]
 
 
-def _view(house: House, reader: Reader, at: datetime, *, batteries: bool) -> View:
-    seen = look(reader, house, at)
-    shown = house.settings.controllers if batteries else ()
+def _view(site: Site, reader: Reader, at: datetime, *, batteries: bool) -> View:
+    seen = look(reader, site, at)
+    shown = site.settings.controllers if batteries else ()
     return View(
-        house=house,
+        site=site,
         seen=seen,
-        known=forecasts(reader, house, seen),
-        batteries={one.id: battery_now(reader, house, one, at) for one in shown},
+        known=forecasts(reader, site, seen),
+        batteries={one.id: battery_now(reader, site, one, at) for one in shown},
     )
 
 
 def as_json(views: Sequence[View]) -> dict[str, Any]:
     """As the contract has it, and the site of each."""
     return {
-        "at": iso(views[0].seen.at, views[0].house.zone),
+        "at": iso(views[0].seen.at, views[0].site.zone),
         "tanks": [_tank_json(view, one) for view in views for one in view.seen.tanks],
         "controllers": [_controller_json(view, one) for view in views for one in view.seen.controllers],
     }
@@ -77,29 +77,29 @@ def _controller_json(view: View, one: ControllerLook) -> dict[str, Any]:
         "id": one.controller.id,
         "name": one.controller.name,
         "state": one.state,
-        "last_heard": iso(one.last_heard, view.house.zone),
+        "last_heard": iso(one.last_heard, view.site.zone),
         "volts": one.volts,
         "percent": one.percent,
         "signal": one.signal,
         "silence_after": spoken(one.limit) if one.limit else None,
-        "site": view.house.settings.site.name,
+        "site": view.site.settings.site.name,
     }
 
 
 def _tank_json(view: View, one: TankLook) -> dict[str, Any]:
-    house, forecast = view.house, view.known[one.tank.id]
+    site, forecast = view.site, view.known[one.tank.id]
     cause = forecast.cause
     return {
         "id": one.tank.id,
         "name": one.tank.name,
         "state": one.state,
-        "since": iso(one.since, house.zone),
+        "since": iso(one.since, site.zone),
         "litres": _triple(forecast.litres),
-        "dry_at": _times(house, forecast.dry_at),
-        "full_at": _times(house, forecast.full_at),
+        "dry_at": _times(site, forecast.dry_at),
+        "full_at": _times(site, forecast.full_at),
         "cause": {"is": cause.kind, "because": cause.because} if cause else None,
-        "paused_until": iso(one.paused_until, house.zone),
-        "site": house.settings.site.name,
+        "paused_until": iso(one.paused_until, site.zone),
+        "site": site.settings.site.name,
     }
 
 
@@ -107,14 +107,14 @@ def _triple(triple: Triple | None) -> list[float] | None:
     return None if triple is None else [round(triple.low), round(triple.likely), round(triple.high)]
 
 
-def _times(house: House, times: tuple[datetime, datetime, datetime] | None) -> list[str | None] | None:
-    return None if times is None else [iso(at, house.zone) for at in times]
+def _times(site: Site, times: tuple[datetime, datetime, datetime] | None) -> list[str | None] | None:
+    return None if times is None else [iso(at, site.zone) for at in times]
 
 
 def _print(view: View, *, headed: bool) -> None:
-    house, seen, known = view.house, view.seen, view.known
-    print(f"\n{house.settings.site.name} ({house.settings.site.timezone})\n" if headed else "")
-    rows = [_tank_row(house, one, known[one.tank.id]) for one in seen.tanks]
+    site, seen, known = view.site, view.seen, view.known
+    print(f"\n{site.settings.site.name} ({site.settings.site.timezone})\n" if headed else "")
+    rows = [_tank_row(site, one, known[one.tank.id]) for one in seen.tanks]
     print_table(("tank", "state", "since", "litres left", "dry or full about"), rows, widths=(18, 8, 16, 12, 18))
     for one in seen.tanks:
         cause = known[one.tank.id].cause
@@ -123,7 +123,7 @@ def _print(view: View, *, headed: bool) -> None:
     print()
     print_table(
         ("controller", "state", "last heard", "may be silent", "volts", "signal"),
-        [_controller_row(house, one) for one in seen.controllers],
+        [_controller_row(site, one) for one in seen.controllers],
         widths=(20, 12, 16, 13, 5, 6),
     )
     _print_batteries(view)
@@ -134,27 +134,27 @@ def _print_batteries(view: View) -> None:
     for one in view.seen.controllers:
         found = view.batteries[one.controller.id]
         if found is not None:
-            print_text(f"{one.controller.name}: {battery_said(view.house, found, view.seen.at)}", before="\n")
+            print_text(f"{one.controller.name}: {battery_said(view.site, found, view.seen.at)}", before="\n")
 
 
-def _tank_row(house: House, one: TankLook, forecast: TankForecast) -> tuple[object, ...]:
+def _tank_row(site: Site, one: TankLook, forecast: TankForecast) -> tuple[object, ...]:
     litres = forecast.litres
     when = forecast.dry_at or forecast.full_at
     word = "dry" if forecast.dry_at else "full"
     return (
         one.tank.name,
         one.state + (" (paused)" if one.paused_until else ""),
-        local(one.since, house.zone),
+        local(one.since, site.zone),
         f"{litres.likely:.0f} ({litres.low:.0f}-{litres.high:.0f})" if litres else None,
-        f"{word} {local(when[1], house.zone)}" if when else None,
+        f"{word} {local(when[1], site.zone)}" if when else None,
     )
 
 
-def _controller_row(house: House, one: ControllerLook) -> tuple[object, ...]:
+def _controller_row(site: Site, one: ControllerLook) -> tuple[object, ...]:
     return (
         one.controller.name,
         one.state,
-        local(one.last_heard, house.zone),
+        local(one.last_heard, site.zone),
         _limit(one),
         one.volts,
         one.signal,

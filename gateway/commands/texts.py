@@ -5,9 +5,9 @@ from typing import Any
 
 from gateway.commands.opening import house_of, moment_said, store_of
 from gateway.commands.showing import iso, local, print_json, print_table
-from gateway.flow.house import House
-from gateway.numbers import national
+from gateway.phone_numbers import national
 from gateway.ports import StoredText
+from gateway.site import Site
 
 SHOWN_STATES = {"sending": "waiting", "joined": "held"}
 """What is being handed over this moment still waits; what was told within a digest was held back by itself."""
@@ -15,28 +15,28 @@ SHOWN_STATES = {"sending": "waiting", "joined": "held"}
 
 def run(arguments: argparse.Namespace) -> int:
     """Prints the texts."""
-    house = house_of(arguments)
-    since = moment_said(arguments.since, house) if arguments.since else None
-    with store_of(house.settings, check=False).read() as reader:
+    site = house_of(arguments)
+    since = moment_said(arguments.since, site) if arguments.since else None
+    with store_of(site.settings, check=False).read() as reader:
         texts = reader.texts(since=since)
     if arguments.json:
-        print_json({"texts": [_json(text, house) for text in texts]})
+        print_json({"texts": [_json(text, site) for text in texts]})
     elif not texts:
         print("No text has come or gone yet.")
     else:
-        rows = [_row(text, house) for text in texts]
+        rows = [_row(text, site) for text in texts]
         print_table(("when", "way", "who", "state", "text"), rows, widths=(16, 3, 16, 9, 26))
     return 0
 
 
-def _json(text: StoredText, house: House) -> dict[str, Any]:
+def _json(text: StoredText, site: Site) -> dict[str, Any]:
     return {
         "id": text.id,
         "way": text.way,
         "number": text.number,
         "contact": text.contact,
         "text": text.text,
-        "at": iso(text.at, house.zone),
+        "at": iso(text.at, site.zone),
         "state": SHOWN_STATES.get(text.state, text.state),
         "segments": text.segments,
         "tries": text.tries,
@@ -45,12 +45,12 @@ def _json(text: StoredText, house: House) -> dict[str, Any]:
     }
 
 
-def _row(text: StoredText, house: House) -> tuple[object, ...]:
-    who = house.contact_name(text.contact) or house.controller_name(text.controller)
+def _row(text: StoredText, site: Site) -> tuple[object, ...]:
+    who = site.contact_name(text.contact) or site.controller_name(text.controller)
     return (
-        local(text.at, house.zone),
+        local(text.at, site.zone),
         text.way,
-        who or national(text.number, house.settings.site.country),
+        who or national(text.number, site.settings.site.country),
         SHOWN_STATES.get(text.state, text.state),
         text.text,
     )

@@ -13,7 +13,7 @@ from collections.abc import Callable
 from gateway.errors import ModemRefused
 from gateway.gsm.alphabet import from_septets, unpack
 from gateway.modem.dialogue import Dialogue
-from gateway.numbers import is_network_code
+from gateway.phone_numbers import is_network_code
 from gateway.ports import NetworkSaid
 
 PREFIX = "+CUSD:"

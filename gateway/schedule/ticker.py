@@ -2,7 +2,7 @@
 
 In: `put()` puts a tick on the daemon's queue; `wake_in(seconds)` moves the next tick nearer or farther. The job's trigger
 always answers "now + period", so a stepped wall clock can neither stall it for good nor make it catch up in a burst; the
-daemon's own monotonic wait re-arms it (see `gateway/daemon.py`). No job store, nothing in parallel: a tick only puts a value on the
+daemon's own monotonic wait re-arms it (see `gateway/service.py`). No job store, nothing in parallel: a tick only puts a value on the
 queue, which the scheduler's own thread does. Each move of the next tick wakes that thread: it is spared where the tick would come
 in time anyway, as it does at rest.
 Source: APScheduler 3 user guide (coalesce, max_instances, misfire_grace_time; the debug executor runs a job where it was submitted).

@@ -13,7 +13,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from gateway.errors import ConfigurationWrong, Problem
-from gateway.numbers import e164, is_emergency
+from gateway.phone_numbers import e164, is_emergency
 from gateway.settings.crosschecks import crosscheck
 from gateway.settings.models import Ask, Settings
 from gateway.settings.positions import positions

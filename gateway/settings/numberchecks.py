@@ -6,7 +6,7 @@ In: Settings and a `Locate`. Out: warnings only; nothing here keeps the gateway 
 from collections.abc import Iterator
 
 from gateway.errors import Problem
-from gateway.numbers import kind_of, national, reserved_for_fiction
+from gateway.phone_numbers import kind_of, national, reserved_for_fiction
 from gateway.settings import models as m
 from gateway.settings.problems import Locate
 

@@ -8,11 +8,11 @@ from typing import Any
 
 from gateway.clock import SystemClock
 from gateway.facts import HeldPdu
-from gateway.flow.house import furnish
-from gateway.flow.receive import receive
+from gateway.handlers.receive import receive
 from gateway.modem.pdu import decode
-from gateway.settings.load import load
 from gateway.simulator.pdus import deliver_pdus
+from gateway.settings.load import load
+from gateway.site import compile_site
 from gateway.storage import open_store
 from tests.bench.figure import Figure, Run
 from tests.bench.programs import UNLIMITED
@@ -51,14 +51,14 @@ def _bare(run: Run, texts: int) -> float:
 
 def _stored(run: Run, texts: int, text: str) -> float:
     settings = load(str(write_config(run.fresh("storing"), rest=UNLIMITED))).settings
-    house, clock = furnish(settings), SystemClock()
+    site, clock = compile_site(settings), SystemClock()
     store = open_store(settings.store.url, settings.site.name)
     stamp = clock.now() - timedelta(hours=1)
     pdus = [deliver_pdus(RIDGE, text.format(n, ("OPEN", "SHUT")[n % 2]), stamp)[0] for n in range(texts)]
     began = time.perf_counter()
     for number, pdu in enumerate(pdus):
         held = HeldPdu(memory="SM", slot=number, pdu=pdu, content=decode(pdu))
-        receive(store, house, held, clock, trusted=True)
+        receive(store, site, held, clock, trusted=True)
     took = time.perf_counter() - began
     store.close()
     return texts / took

@@ -14,10 +14,11 @@ import pytest
 import gateway.storage.sqlite as sqlite_door
 from gateway.__main__ import main
 from gateway.facts import Text
-from gateway.flow.house import Moment, furnish
-from gateway.flow.read import read_text
-from gateway.settings.load import load
+from gateway.handlers.text import read_text
+from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.simulator import Habits
+from gateway.settings.load import load
+from gateway.site import compile_site
 from gateway.storage import open_store
 from tests.bench.programs import at_modem, environment, serving
 from tests.bench.resting import Rest
@@ -209,31 +210,31 @@ def test_handles_and_threads_at_rest(tmp_path):
 
 def _import(config, texts):
     settings = load(config).settings
-    house, store, now = furnish(settings), open_store(settings.store.url, settings.site.name), datetime.now(UTC)
+    site, store, now = compile_site(settings), open_store(settings.store.url, settings.site.name), datetime.now(UTC)
     with store.write() as tx:
-        moment = Moment(tx=tx, house=house, now=now, imported=True)
+        unit = UnitOfWork(tx=tx, site=site, now=now, imported=True)
         for number in range(texts):
             at = now - timedelta(days=40) + timedelta(minutes=number)
             said = f"ZONE 1 {('OPEN', 'SHUT')[number % 2]} {number:04}"
             read_text(
-                moment, Text(number="+61491570006", text=said, at=at, heard_at=now, stamp=at), import_key=f"{number}"
+                unit, Text(number="+61491570006", text=said, at=at, heard_at=now, stamp=at), import_key=f"{number}"
             )
     store.close()
 
 
 def _statements_of(config):
     """Every statement of a look at it all."""
-    from gateway.daemon.pages import page
-    from gateway.flow import watch
+    from gateway.handlers import due as watch
+    from gateway.page.compose import page
 
     settings = load(config).settings
-    house, store, now = furnish(settings), open_store(settings.store.url, settings.site.name), datetime.now(UTC)
+    site, store, now = compile_site(settings), open_store(settings.store.url, settings.site.name), datetime.now(UTC)
     said = Trace()
     with store._database.reading() as talk:
         talk.connection.set_trace_callback(said.said.append)
     with store.read() as reader:
-        page(reader, house, now)
-        watch.next_due(reader, house, now, verdicts=True)
+        page(reader, site, now)
+        watch.next_due(reader, site, now, verdicts=True)
         reader.whose_reference(1, "+61491570156")
         reader.stored_in_slot("k", "SM", 1)
         reader.last_arrival("k")
@@ -246,8 +247,8 @@ FLUSHING = """
 import sys
 from gateway.clock import SystemClock
 from gateway.facts import HeldPdu
-from gateway.flow.house import furnish
-from gateway.flow.receive import receive
+from gateway.site import furnish
+from gateway.handlers.receive import receive
 from gateway.modem.pdu import decode
 from gateway.simulator.pdus import deliver_pdus
 from gateway.settings.load import load

@@ -12,12 +12,12 @@ from contextlib import contextmanager
 from datetime import datetime, timedelta
 from pathlib import Path
 
-from gateway.daemon.loop import Daemon
 from gateway.facts import Event, Report
-from gateway.flow.house import furnish
 from gateway.gsm.keys import tpdu_key
 from gateway.ports import SendJob, StoredText
+from gateway.service.loop import Daemon
 from gateway.settings.load import load
+from gateway.site import compile_site
 from gateway.storage import open_store
 from tests.fakes.fake_clock import FakeClock
 from tests.fakes.fake_modem import FakeModem
@@ -173,7 +173,7 @@ class Board:
         """Power on: the store is opened as at any start, the daemon begins, and does all there is to do."""
         self.store = PluggedStore(open_store(self.settings.store.url, self.settings.site.name), self.plug)
         self.daemon = Daemon(
-            house=furnish(self.settings),
+            site=compile_site(self.settings),
             store=self.store,
             modem=self.modem,
             clock=self.clock,

@@ -76,11 +76,11 @@ def test_row_35_a_wrong_reload_keeps_the_old_configuration(tmp_path, seed, trial
             home.daemon.tell("reload")
             home.settle()
             assert len(home.events("reload-refused")) == number + 1
-            assert home.daemon.house.tanks["house"].name == "House tank"
+            assert home.daemon.site.tanks["house"].name == "House tank"
             home.config.write_text(good.replace("Ridge box", f"Ridge box {number}"))
             home.daemon.tell("reload")
             home.settle()
-            assert home.daemon.house.controllers["ridge"].name == f"Ridge box {number}"
+            assert home.daemon.site.controllers["ridge"].name == f"Ridge box {number}"
 
 
 def test_row_34_mutated_configurations_never_crash(tmp_path, seed, trials):

@@ -10,7 +10,7 @@ MODEM, POWER, DISK, CLOCK, NETWORK, TEXTS, OTHERS, SERVE, STORE = (
     "tests/faults/test_network_faults.py",
     "tests/faults/test_hostile_texts.py",
     "tests/faults/test_store_and_text_faults.py",
-    "tests/daemon/test_serve.py",
+    "tests/service/test_serve.py",
     "tests/storage",
 )
 
@@ -139,8 +139,8 @@ UNDONE = (
     Without(
         14,
         "what cannot be decoded is kept raw",
-        "gateway/flow/receive.py",
-        "            _take_undecodable(moment, held, content)",
+        "gateway/handlers/receive.py",
+        "            _take_undecodable(unit, held, content)",
         "            pass",
         MODEM,
     ),
@@ -171,7 +171,7 @@ UNDONE = (
     Without(
         18,
         "a PDU is known by its hash",
-        "gateway/flow/receive.py",
+        "gateway/handlers/receive.py",
         "    if earlier is not None and _is_repeat(",
         "    if False and _is_repeat(",
         NETWORK,
@@ -187,7 +187,7 @@ UNDONE = (
     Without(
         20,
         "stored first, freed second",
-        "gateway/daemon/loop.py",
+        "gateway/service/loop.py",
         "        trusted, enough = self._trusted()",
         "        self._modem.free(some.held)\n        trusted, enough = self._trusted()",
         POWER,
@@ -203,7 +203,7 @@ UNDONE = (
     Without(
         22,
         "a short time off is told to nobody",
-        "gateway/flow/gateway_life.py",
+        "gateway/handlers/gateway_life.py",
         "OUTAGE_TOLD = timedelta(minutes=30)",
         "OUTAGE_TOLD = timedelta(seconds=1)",
         POWER,
@@ -211,7 +211,7 @@ UNDONE = (
     Without(
         23,
         "signs of life come from the loop",
-        "gateway/daemon/notify.py",
+        "gateway/service/notify.py",
         "def notify(state: str) -> bool:\n",
         "def notify(state: str) -> bool:\n    return False\n",
         DISK,
@@ -219,7 +219,7 @@ UNDONE = (
     Without(
         24,
         "what stood at sending is judged at the start",
-        "gateway/daemon/loop.py",
+        "gateway/service/loop.py",
         "        self._within(deliver.at_start)\n",
         "",
         POWER,
@@ -227,7 +227,7 @@ UNDONE = (
     Without(
         25,
         "news of the modem outlives a full disk",
-        "gateway/daemon/trouble.py",
+        "gateway/service/trouble.py",
         "        if isinstance(item, Kept) and",
         "        if False and",
         DISK,
@@ -235,7 +235,7 @@ UNDONE = (
     Without(
         26,
         "a failing disk ends it",
-        "gateway/daemon/trouble.py",
+        "gateway/service/trouble.py",
         "            self.ends = True\n",
         "            self.ends = False\n",
         DISK,
@@ -257,7 +257,7 @@ UNDONE = (
         STORE,
     ),
     Without(
-        29, "the log is limited", "gateway/daemon/record.py", "        if count < BURST:", "        if True:", DISK
+        29, "the log is limited", "gateway/service/record.py", "        if count < BURST:", "        if True:", DISK
     ),
     Without(
         30,
@@ -278,9 +278,9 @@ UNDONE = (
     Without(
         32,
         "the local day is remembered",
-        "gateway/flow/weekly.py",
-        "    moment.tx.set_mark(MARK, ",
-        "    moment.tx.set_mark('elsewhere', ",
+        "gateway/handlers/weekly.py",
+        "    unit.tx.set_mark(MARK, ",
+        "    unit.tx.set_mark('elsewhere', ",
         CLOCK,
     ),
     Without(
@@ -302,7 +302,7 @@ UNDONE = (
     Without(
         35,
         "a wrong file keeps the old configuration",
-        "gateway/daemon/loop.py",
+        "gateway/service/loop.py",
         "        except ConfigurationWrong as wrong:",
         "        except ZeroDivisionError as wrong:",
         SERVE,
@@ -318,7 +318,7 @@ UNDONE = (
     Without(
         37,
         "who may not ask is not obeyed",
-        "gateway/flow/answer.py",
+        "gateway/handlers/order.py",
         "    if not contact.may_ask:",
         "    if False:",
         TEXTS,
@@ -342,9 +342,9 @@ UNDONE = (
     Without(
         40,
         "a machine gets no answer",
-        "gateway/flow/answer.py",
-        "    return replace(moment, unanswered=True)",
-        "    return moment",
+        "gateway/handlers/order.py",
+        "    return replace(unit, unanswered=True)",
+        "    return unit",
         TEXTS,
     ),
     Without(
@@ -358,7 +358,7 @@ UNDONE = (
     Without(
         42,
         "giving up is told to the others",
-        "gateway/flow/deliver.py",
+        "gateway/handlers/deliver.py",
         "    if change.give_up:\n",
         "    if False:\n",
         NETWORK,
@@ -366,15 +366,15 @@ UNDONE = (
     Without(
         43,
         "messages to nobody are cancelled",
-        "gateway/flow/deliver.py",
-        "    outbox = _known(moment)\n",
-        "    outbox = moment.tx.outbox()\n",
+        "gateway/handlers/deliver.py",
+        "    outbox = _known(unit)\n",
+        "    outbox = unit.tx.outbox()\n",
         OTHERS,
     ),
     Without(
         44,
         "one job's mistake costs no other",
-        "gateway/daemon/guard.py",
+        "gateway/service/guard.py",
         "        except Exception as broken:",
         "        except ZeroDivisionError as broken:",
         DISK,
@@ -382,15 +382,15 @@ UNDONE = (
     Without(
         45,
         "what was flagged is taken back once",
-        "gateway/flow/alive.py",
-        '    moment.tx.set_mark(f"silent:{controller.id}", None)\n',
+        "gateway/handlers/signs_of_life.py",
+        '    unit.tx.set_mark(f"silent:{controller.id}", None)\n',
         "",
         CLOCK,
     ),
     Without(
         46,
         "no verdict before the store was swept",
-        "gateway/daemon/loop.py",
+        "gateway/service/loop.py",
         "        verdicts = self._backlog.swept and not self._backlog and self._handing.ready",
         "        verdicts = True",
         CLOCK,

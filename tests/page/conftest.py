@@ -4,7 +4,7 @@ from datetime import UTC, datetime
 
 import pytest
 
-from gateway.daemon.pages import page
+from gateway.page.compose import page
 from gateway.storage import open_store
 from tests.page import years
 from tests.page.browser import CHROMIUM, WHY_NOT, browser
@@ -16,32 +16,32 @@ NOW = datetime(2026, 11, 25, 3, 4, tzinfo=UTC)
 def year_page(tmp_path_factory):
     """The page of a year, in a file of its own folder."""
     folder = tmp_path_factory.mktemp("year")
-    house = years.household(folder)
-    years.fill(house, NOW, 366, texts=False)
-    years.trouble(house, NOW)
-    return _page(folder, house)
+    site = years.household(folder)
+    years.fill(site, NOW, 366, texts=False)
+    years.trouble(site, NOW)
+    return _page(folder, site)
 
 
 @pytest.fixture(scope="session", params=[0, 1, 9, 45], ids=lambda days: f"{days}-days")
 def young_page(request, tmp_path_factory):
     """The page of a household that has not been at it for long."""
     folder = tmp_path_factory.mktemp("young")
-    house = years.household(folder)
+    site = years.household(folder)
     if request.param:
-        years.fill(house, NOW, request.param, texts=False)
-    return _page(folder, house)
+        years.fill(site, NOW, request.param, texts=False)
+    return _page(folder, site)
 
 
-def _page(folder, house):
-    store = open_store(house.settings.store.url, house.settings.site.name)
+def _page(folder, site):
+    store = open_store(site.settings.store.url, site.settings.site.name)
     with store.read() as reader:
-        (folder / "page.html").write_text(page(reader, house, NOW), "utf-8")
+        (folder / "page.html").write_text(page(reader, site, NOW), "utf-8")
     store.close()
     return folder / "page.html"
 
 
 @pytest.fixture
-def house(tmp_path):
+def site(tmp_path):
     """The same household, with nothing in its store yet."""
     return years.household(tmp_path)
 

@@ -2,8 +2,8 @@
 
 from datetime import UTC, datetime, timedelta
 
-from gateway.daemon.pages import gather
 from gateway.facts import Event
+from gateway.page.compose import gather
 from gateway.page.view import ChartView, PageView
 from gateway.storage import open_store
 
@@ -27,15 +27,15 @@ def event(kind, at, tank=None, controller=None, text=None, input=None, **detail)
     )
 
 
-def show(house, *events, more=lambda tx: None) -> PageView:
+def show(site, *events, more=lambda tx: None) -> PageView:
     """Events (and what else a test does in the transaction) → the page's values."""
-    store = open_store(house.settings.store.url, house.settings.site.name)
+    store = open_store(site.settings.store.url, site.settings.site.name)
     with store.write() as tx:
         for one in events:
             tx.keep_event(one)
         more(tx)
     with store.read() as reader:
-        view = gather(reader, house, NOW)
+        view = gather(reader, site, NOW)
     store.close()
     return view
 

@@ -7,10 +7,10 @@ import pytest
 from tests.page.shown import DAY, HOUR, HOUSE_TANK, NOW, event, lows, show
 
 
-def test_spells_that_stand_close_are_drawn_as_one(house):
+def test_spells_that_stand_close_are_drawn_as_one(site):
     """A chattering float makes one bar that says how often."""
     many = [one for n in range(50) for one in lows(3 + n / 1440 * 4, lasted=timedelta(minutes=2))]
-    lane = next(one for one in show(house, *many).lanes if one.name == "Spring tank")
+    lane = next(one for one in show(site, *many).lanes if one.name == "Spring tank")
     assert len(lane.spells) == 1 and "50 times" in lane.spells[0].said
 
 
@@ -20,11 +20,11 @@ def day_of(view, wanted):
     return month.days[wanted.day - 1]
 
 
-def test_a_spell_marks_every_local_day_it_touches(house):
+def test_a_spell_marks_every_local_day_it_touches(site):
     """From the evening into the night: two days, neither of them for six hours; a whole day is."""
     evening = datetime(2026, 10, 4, 11, 0, tzinfo=UTC)  # 22:00, on the day that the clocks went forward
     view = show(
-        house,
+        site,
         event("low", evening, tank="spring"),
         event("low-over", evening + 4 * HOUR, tank="spring", lasted_s=14400.0),
         event("low", datetime(2026, 6, 1, 14, 0, tzinfo=UTC), tank="spring"),
@@ -39,10 +39,10 @@ def test_a_spell_marks_every_local_day_it_touches(house):
     assert [one.blank for one in view.year.months if one.name == "Nov 2026"] == [6], "it began on a Sunday"
 
 
-def test_the_weightiest_matter_marks_a_day_and_notes_stand_beside(house):
+def test_the_weightiest_matter_marks_a_day_and_notes_stand_beside(site):
     """A dry report outweighs all; a note only adds its mark."""
     view = show(
-        house,
+        site,
         *lows(2),
         event("ran-dry", NOW - 2 * DAY, tank=HOUSE_TANK, text="DRY"),
         event("note", NOW - 2 * DAY, text="cleaned the intake"),
@@ -51,18 +51,18 @@ def test_the_weightiest_matter_marks_a_day_and_notes_stand_beside(house):
     assert (day.tone, day.noted) == ("dry", True) and "cleaned the intake" in day.said
 
 
-def test_repeated_weekdays_are_said(house):
+def test_repeated_weekdays_are_said(site):
     """Every Wednesday for two months."""
-    view = show(house, *[one for week in range(1, 9) for one in lows(7 * week)])
+    view = show(site, *[one for week in range(1, 9) for one in lows(7 * week)])
     assert "most often on Wed" in view.year.by_weekday.verdict and view.year.by_weekday.worse
     assert dict(view.year.by_weekday.table.rows)["Wed"] == "8"
 
 
-def test_too_few_low_spells_say_nothing_of_weekdays(house):
+def test_too_few_low_spells_say_nothing_of_weekdays(site):
     """Six are too few; the seventh makes a chart."""
-    few = show(house, *lows(1, 2, 3, 4, 5, 6)).year.by_weekday
+    few = show(site, *lows(1, 2, 3, 4, 5, 6)).year.by_weekday
     assert few.lacking == "6 low spells began in these twelve months; there is a chart from the seventh on."
-    assert show(house, *lows(7)).year.by_weekday.lacking == ""
+    assert show(site, *lows(7)).year.by_weekday.lacking == ""
 
 
 @pytest.mark.parametrize(
@@ -83,9 +83,9 @@ def test_too_few_low_spells_say_nothing_of_weekdays(house):
         ([("alive", 500), ("silent", 2)], "", ""),
     ],
 )
-def test_where_nothing_was_it_is_said_instead_of_drawn(house, events, lately, year):
+def test_where_nothing_was_it_is_said_instead_of_drawn(site, events, lately, year):
     """Empty lanes and a calendar without a mark: since when nothing was, which is not from before the record began."""
-    view = show(house, *[event(kind, NOW - ago * DAY, controller="creek") for kind, ago in events])
+    view = show(site, *[event(kind, NOW - ago * DAY, controller="creek") for kind, ago in events])
     for said, shown in ((lately, view.nothing_lately), (year, view.year.nothing)):
         assert bool(shown) is bool(said) and said in shown
         assert not shown or shown.endswith(" on.")

@@ -5,21 +5,21 @@ from dataclasses import replace
 
 import pytest
 
-from gateway.callout import CallOut
-from gateway.callout.kinds import Matter
-from gateway.daemon.gather.record import event_view
+from gateway.alarms import CallOut
+from gateway.alarms.kinds import Matter
 from gateway.facts import Text, Triple
-from gateway.flow.house import Moment
-from gateway.flow.sites import publish
+from gateway.handlers.unit_of_work import UnitOfWork
+from gateway.page.record import event_view
 from gateway.page.vessel import APART, drawn, labels
 from gateway.page.view import FloatView, VesselView
 from gateway.settings.models import Tapered, UprightCylinder, VolumeTable
+from gateway.status.sites import publish
 from gateway.storage import open_store
 from tests.page import years
 from tests.page.shown import DAY, HOUR, HOUSE_TANK, NOW, event, lows, show
 
 
-def test_all_is_well_is_quiet(house):
+def test_all_is_well_is_quiet(site):
     """Heard and idle: one headline and nothing more."""
 
     def heard(tx):
@@ -32,11 +32,11 @@ def test_all_is_well_is_quiet(house):
         event("low-over", NOW - DAY, tank=tank, controller=controller, input=input, first=True)
         for tank, (controller, input) in years.LOW_FLOATS.items()
     ]
-    view = show(house, *idle, more=heard)
+    view = show(site, *idle, more=heard)
     assert (view.headline, view.matters, view.call_outs) == ("All is well", (), ())
 
 
-def test_what_is_not_well_stands_first_and_links_to_its_place(house):
+def test_what_is_not_well_stands_first_and_links_to_its_place(site):
     """A low tank with its dry report, a silent box without power, the gateway's own trouble; the call-out with names."""
     at = NOW - 3 * HOUR
     open_one = call_out(at, ("silence:creek", "silent"), (f"low:{HOUSE_TANK}", "low"))
@@ -50,7 +50,7 @@ def test_what_is_not_well_stands_first_and_links_to_its_place(house):
         tx.set_mark("gateway:signal-weak", at.isoformat())
 
     view = show(
-        house,
+        site,
         event("low", at, tank=HOUSE_TANK, controller="ridge", input="1"),
         event("ran-dry", NOW - HOUR, tank=HOUSE_TANK),
         event("power-lost", at, controller="creek"),
@@ -70,9 +70,9 @@ def test_what_is_not_well_stands_first_and_links_to_its_place(house):
     )
 
 
-def test_the_supply_stands_in_the_order_of_fed_by(house):
+def test_the_supply_stands_in_the_order_of_fed_by(site):
     """From the source to the house, whatever the file's order."""
-    view = show(house)
+    view = show(site)
     assert [[one.name for one in stage] for stage in view.stages] == [
         ["Spring tank"],
         ["Hill tank"],
@@ -81,19 +81,19 @@ def test_the_supply_stands_in_the_order_of_fed_by(house):
     assert "2.2 l/min" in view.source and "480 l a day" in view.use
 
 
-def test_without_a_forecast_the_floats_bound_the_water(house):
+def test_without_a_forecast_the_floats_bound_the_water(site):
     """An idle low float is under water, an idle high one above: a band, and no likely level."""
-    from gateway.daemon.gather.vessels import litres_said, water_of
-    from gateway.flow.look import FloatLook, TankLook
+    from gateway.page.vessels import litres_said, water_of
+    from gateway.status.snapshot import FloatLook, TankLook
     from gateway.tanks import FloatNow
 
-    tank = house.tanks[HOUSE_TANK]
+    tank = site.tanks[HOUSE_TANK]
 
     def seen(low, high):
         states = {"low": low, "high": high}
         floats = tuple(
             FloatLook(placed=one, now=FloatNow(means=one.float.means, state=states[one.float.means]))
-            for one in house.floats_of(tank.id)
+            for one in site.floats_of(tank.id)
         )
         return TankLook(tank=tank, state="ok", since=None, floats=floats)
 
@@ -110,22 +110,22 @@ def test_without_a_forecast_the_floats_bound_the_water(house):
     )
 
 
-def test_other_sites_of_the_store_have_a_line_each(house):
+def test_other_sites_of_the_store_have_a_line_each(site):
     """Only where there are some: one that published its house by its names, another by its open call-outs."""
-    assert show(house).sites == ()
+    assert show(site).sites == ()
     creek = replace(
-        house,
-        settings=house.settings.model_copy(update={"site": house.settings.site.model_copy(update={"name": "Creek"})}),
+        site,
+        settings=site.settings.model_copy(update={"site": site.settings.site.model_copy(update={"name": "Creek"})}),
     )
     dam = call_out(NOW, ("low:trough", "low"))
-    with opened(house, "Creek") as tx:
-        publish(Moment(tx=tx, house=creek, now=NOW))
+    with opened(site, "Creek") as tx:
+        publish(UnitOfWork(tx=tx, site=creek, now=NOW))
         tx.keep_text(Text(number="+61491570006", text="x", at=NOW - HOUR, heard_at=NOW), "read", controller="ridge")
         tx.keep_event(event("low", NOW - HOUR, tank=HOUSE_TANK, controller="ridge", input="1"))
-    with opened(house, "Dam") as tx:
+    with opened(site, "Dam") as tx:
         tx.keep_event(event("low", NOW - DAY, tank="trough"))
         tx.put_call_out(None, opened_at=NOW, data=dam.as_json())
-    here, published, unpublished = show(house, *lows(3)).sites
+    here, published, unpublished = show(site, *lows(3)).sites
     assert (here.name, here.here, here.fortnight) == ("Quandong Ridge", True, "1 low spell")
     assert (published.name, published.here, published.open_matters[0]) == (
         "Creek",
@@ -155,26 +155,26 @@ def call_out(at, *matters):
 
 
 @contextmanager
-def opened(house, site):
+def opened(site, name):
     """A transaction of another site in the household's store."""
-    store = open_store(house.settings.store.url, site)
+    store = open_store(site.settings.store.url, name)
     with store.write() as tx:
         yield tx
     store.close()
 
 
-def test_the_record_is_in_plain_words(house):
+def test_the_record_is_in_plain_words(site):
     """Every kind of event has words of its own; an over-long raw text is cut, and how much is said."""
     from typing import get_args
 
     from gateway.facts.events import EventKind
 
     for kind in get_args(EventKind):
-        said = event_view(house, event(kind, NOW, tank="spring", text="{where} {0} <b>", lasted_s=7200.0), NOW).what
+        said = event_view(site, event(kind, NOW, tank="spring", text="{where} {0} <b>", lasted_s=7200.0), NOW).what
         assert "-" not in said.replace("{where} {0} <b>", "") and said[0].isupper(), (kind, said)
-    over = event_view(house, event("low-over", NOW, tank="spring", lasted_s=7200.0), NOW)
+    over = event_view(site, event("low-over", NOW, tank="spring", lasted_s=7200.0), NOW)
     assert over.what == "Spring tank is no longer low after 2 h."
-    assert event_view(house, event("unread", NOW, controller="ridge", text="x" * 1000), NOW).raw.endswith(
+    assert event_view(site, event("unread", NOW, controller="ridge", text="x" * 1000), NOW).raw.endswith(
         "(600 more characters)"
     )
 
@@ -190,7 +190,7 @@ def test_vessels_keep_their_proportions_within_the_field(ratio):
 
 def test_shapes_have_sides_of_their_own():
     """A tapered tank leans; a table is as wide at each level as a round tank of its volumes; a lying one is a circle."""
-    from gateway.daemon.gather.vessels import vessel_of
+    from gateway.page.vessels import vessel_of
 
     tapered = vessel_of(Tapered(kind="tapered", bottom_diameter_m=1.0, top_diameter_m=2.0, height_m=1.0))
     assert tapered.sides == ((0.0, 0.5), (1.0, 1.0)) and tapered.ratio == 2.0

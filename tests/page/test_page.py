@@ -7,8 +7,8 @@ from html.parser import HTMLParser
 import pytest
 
 from gateway.__main__ import main
-from gateway.daemon.pages import page
 from gateway.facts import Event
+from gateway.page.compose import page
 from gateway.storage import open_store
 from tests.household import write_config
 from tests.page import years
@@ -93,8 +93,8 @@ def test_ids_are_there_once_and_every_reference_is_met(year_page):
 
 def test_a_year_is_under_half_a_megabyte_whatever_is_texted(tmp_path):
     """A float that chatters all year, the longest texts and notes of markup: the page stays small."""
-    house = years.household(tmp_path)
-    store = open_store(house.settings.store.url, house.settings.site.name)
+    site = years.household(tmp_path)
+    store = open_store(site.settings.store.url, site.settings.site.name)
     with store.write() as tx:
         for number in range(2000):
             at = NOW - timedelta(hours=4 * number)
@@ -109,7 +109,7 @@ def test_a_year_is_under_half_a_megabyte_whatever_is_texted(tmp_path):
                 Event(kind=kind, at=at, heard_at=at, known_at=at, controller="ridge", text="<\u202e&\"'" * 300)
             )
     with store.read() as reader:
-        html = page(reader, house, NOW)
+        html = page(reader, site, NOW)
     store.close()
     assert len(html.encode()) < HALF_A_MEGABYTE
 

@@ -6,25 +6,25 @@ from datetime import timedelta
 
 import pytest
 
-from gateway.daemon.chores import Chores
-from gateway.daemon.pages import AFTER_FAILURE, FRESH_EVERY, REST, Pages
+from gateway.service.chores import Chores
+from gateway.service.fresh_page import AFTER_FAILURE, FRESH_EVERY, REST, Pages
 from gateway.storage import open_store
 from tests.page.shown import NOW, event
 
 
 @pytest.fixture
-def write(house):
+def write(site):
     """(kept page, seconds after NOW) → whether it was written, over the household's store; `happen` lets something happen."""
-    store = open_store(house.settings.store.url, house.settings.site.name)
+    store = open_store(site.settings.store.url, site.settings.site.name)
 
     class World:
-        def happen(self):
+        def record_event(self):
             with store.write() as tx:
                 tx.keep_event(event("note", NOW, text="x"))
 
         def __call__(self, pages, seconds):
             with store.read() as reader:
-                html = pages.fresh(reader, house, NOW + timedelta(seconds=seconds))
+                html = pages.fresh(reader, site, NOW + timedelta(seconds=seconds))
             if html is not None:
                 pages.keep(html)
             return html is not None
@@ -38,9 +38,9 @@ def test_fresh_on_change_and_hourly(write, tmp_path):
     pages = Pages(str(tmp_path / "web"))
     assert write(pages, 0) and (tmp_path / "web" / "index.html").exists()
     assert not write(pages, 60) and pages.due(NOW) == NOW + FRESH_EVERY
-    write.happen()
+    write.record_event()
     assert write(pages, 61)
-    write.happen()
+    write.record_event()
     assert not write(pages, 62) and pages.due(NOW + timedelta(seconds=62)) == NOW + timedelta(seconds=61) + REST
     assert write(pages, 66) and not write(pages, 3665) and write(pages, 3666)
 
@@ -69,15 +69,15 @@ def test_a_folder_that_cannot_be_written_is_tried_again_in_a_minute(write, tmp_p
     assert write(pages, 60)
 
 
-def test_the_daemon_goes_on_where_the_page_cannot_be_written(house, tmp_path):
+def test_the_daemon_goes_on_where_the_page_cannot_be_written(site, tmp_path):
     """It is on record as the page's trouble, not the store's."""
     said = []
     (tmp_path / "web").write_text("")
-    store = open_store(house.settings.store.url, house.settings.site.name)
+    store = open_store(site.settings.store.url, site.settings.site.name)
     chores = Chores(
         store, lambda work: None, lambda what, **more: said.append(what), None, Pages(str(tmp_path / "web"))
     )
-    assert chores.do(NOW, house) > NOW
+    assert chores.do(NOW, site) > NOW
     store.close()
     assert said == ["page-not-written"]
 

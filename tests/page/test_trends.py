@@ -4,30 +4,30 @@ from datetime import UTC, datetime
 
 import pytest
 
-from gateway.daemon.gather.axes import log_axis, nice_top, spread, twelve_months
 from gateway.facts import Message
+from gateway.page.axes import log_axis, nice_top, spread, twelve_months
 from tests.page.shown import DAY, HOUR, HOUSE_TANK, NOW, chart, event, lows, show
 
 
-def test_low_spells_that_come_closer_are_said_to_be_worse(house):
+def test_low_spells_that_come_closer_are_said_to_be_worse(site):
     """Ten days apart, then two: the last five against all before."""
-    view = show(house, *lows(*range(120, 20, -10), *range(12, 0, -2)))
+    view = show(site, *lows(*range(120, 20, -10), *range(12, 0, -2)))
     between = chart(view, "Time between low spells", "Spring tank")
     assert between.worse and between.verdict.startswith("It runs low more often than it did. Usually ")
     assert not chart(view, "How long low spells last", "Spring tank").worse
     assert sum(int(row[1]) for row in between.table.rows) == 15, "each gap stands in the table once"
 
 
-def test_low_spells_that_last_longer_are_said_to_be_worse(house):
+def test_low_spells_that_last_longer_are_said_to_be_worse(site):
     """An hour each, then a day each."""
-    view = show(house, *lows(*range(100, 50, -10), lasted=HOUR), *lows(*range(50, 0, -10), lasted=DAY))
+    view = show(site, *lows(*range(100, 50, -10), lasted=HOUR), *lows(*range(50, 0, -10), lasted=DAY))
     lasting = chart(view, "How long low spells last", "Spring tank")
     assert lasting.worse and "last longer" in lasting.verdict
 
 
-def test_steady_spells_are_not_called_better_or_worse(house):
+def test_steady_spells_are_not_called_better_or_worse(site):
     """The middle, the middle half and how many."""
-    between = chart(show(house, *lows(*range(100, 0, -10))), "Time between low spells", "Spring tank")
+    between = chart(show(site, *lows(*range(100, 0, -10))), "Time between low spells", "Spring tank")
     assert between.verdict == "Usually 10 days (9 seen)." and not between.worse
 
 
@@ -40,9 +40,9 @@ def fill(days_ago):
     yield from (event("high-over", low + 2 * DAY + n * HOUR, tank=HOUSE_TANK) for n in (1, 3))
 
 
-def test_refill_and_delivered_flow(house):
+def test_refill_and_delivered_flow(site):
     """From 0.45 m to 1.6 m in 24 h; a high float that bounces is one fill; the figure is what stands between the floats, and the use."""
-    view = show(house, *fill(24), *fill(14), *fill(4))
+    view = show(site, *fill(24), *fill(14), *fill(4))
     assert chart(view, "Refill time", "House <b>tank</b>").verdict == "Usually 24 h (3 seen)."
     litres = 3.14159 * 1000 * (1.6 - 0.45)
     assert chart(view, "Delivered flow", "House <b>tank</b>").verdict.startswith(f"{(litres + 480) / 1440:.1f} l/min")
@@ -70,16 +70,16 @@ IN_PLACE = [
 
 
 @pytest.mark.parametrize(("days_ago", "title", "said"), IN_PLACE)
-def test_too_little_for_a_chart_is_said_in_its_place(house, days_ago, title, said):
+def test_too_little_for_a_chart_is_said_in_its_place(site, days_ago, title, said):
     """What is known so far and from when there will be a chart; with enough there is one, and no such sentence."""
-    spring = show(house, *lows(*days_ago)).trends[0]
+    spring = show(site, *lows(*days_ago)).trends[0]
     assert [one.title for one in spring.charts if one.title == title] == ([] if said else [title])
     assert [one for one in spring.said if one.startswith(title)] == ([f"{title}: {said}"] if said else [])
 
 
-def test_too_few_fills_are_said(house):
+def test_too_few_fills_are_said(site):
     """Both charts of a fill wait for the third."""
-    said = " ".join(show(house, *fill(4)).trends[2].said)
+    said = " ".join(show(site, *fill(4)).trends[2].said)
     assert "Refill time: usually 24 h (1 seen); there is a chart from the third fill on." in said
     assert (
         "Delivered flow: 2.8 l/min (1 seen); 2.2 by the figures of the source; there is a chart from the third fill on."
@@ -97,29 +97,29 @@ def test_too_few_fills_are_said(house):
         (range(20), 12.8, None),
     ],
 )
-def test_too_few_weeks_of_volts_are_said(house, days_ago, volts, said):
+def test_too_few_weeks_of_volts_are_said(site, days_ago, volts, said):
     """The day on which there are enough, where the texts go on; a battery that is going flat is drawn at once."""
     falling = (
         event("reading", NOW - n * DAY, controller="ridge", volts=volts + n * 0.02 * (said is None)) for n in days_ago
     )
-    ridge = show(house, *falling).trends[3]
+    ridge = show(site, *falling).trends[3]
     assert ("Volts" in [one.title for one in ridge.charts]) is (said is None)
     assert [one.endswith(said or "") for one in ridge.said if one.startswith("Volts: ")] == ([True] if said else [])
 
 
-def test_no_chart_is_drawn_of_next_to_nothing(house):
+def test_no_chart_is_drawn_of_next_to_nothing(site):
     """Whatever the age of a household, what is drawn has marks, and what is not says from when."""
     for days in (0, 1, 9, 30, 60):
-        view = show(house, *[one for ago in range(days, 0, -8) for one in (*lows(ago), *fill(ago + 3))])
+        view = show(site, *[one for ago in range(days, 0, -8) for one in (*lows(ago), *fill(ago + 3))])
         drawn = [one for trend in view.trends for one in trend.charts]
         assert all(len([mark for mark in one.marks if mark.shape in ("bar", "dot")]) > 2 for one in drawn)
 
 
-def test_volts_and_sun_against_what_was_seen(house):
+def test_volts_and_sun_against_what_was_seen(site):
     """A battery that was low in June, where the sun is short, and well since: both charts and both tables say so."""
     june = datetime(2026, 6, 10, 2, 0, tzinfo=UTC)
     view = show(
-        house,
+        site,
         *[event("reading", june + n * DAY, controller="ridge", volts=11.8) for n in range(3)],
         *[event("reading", NOW - n * DAY, controller="ridge", volts=12.8) for n in range(30)],
         event("reading", NOW - HOUR, controller="ridge", volts=99.0),
@@ -133,7 +133,7 @@ def test_volts_and_sun_against_what_was_seen(house):
     assert view.trends[4].charts == () and "no volts" in view.trends[4].said[0]
 
 
-def test_texts_cost_by_local_month(house):
+def test_texts_cost_by_local_month(site):
     """What was handed over, at its price; 13:30 UTC on 31 October is November in Sydney."""
 
     def sent(tx):
@@ -142,16 +142,16 @@ def test_texts_cost_by_local_month(house):
             message = tx.put_message(Message(contact="wren", number="+61491570156", text="x", at=at, segments=3))
             tx.change_message(message.id, state=state, at=at)
 
-    assert show(house).trends[-1].said[0].endswith("there is a chart from the second month of texts on.")
-    cost = chart(show(house, more=sent), "What texts cost")
+    assert show(site).trends[-1].said[0].endswith("there is a chart from the second month of texts on.")
+    cost = chart(show(site, more=sent), "What texts cost")
     assert dict((row[0], row[1:]) for row in cost.table.rows)["Nov 2026"] == ("6", "0.72 AUD")
     assert cost.verdict.startswith("1.08 AUD in twelve months, 0.72 this month so far")
 
 
-def test_years_stand_side_by_side_once_there_are_some(house):
+def test_years_stand_side_by_side_once_there_are_some(site):
     """Only with more than two years of history; sums of the store."""
-    assert not [one for one in show(house, *lows(100)).trends[0].charts if one.id.endswith("years")]
-    rows = chart(show(house, *lows(1100, 1090, 500, 300)), "Low spells year by year", "Spring tank").table.rows
+    assert not [one for one in show(site, *lows(100)).trends[0].charts if one.id.endswith("years")]
+    rows = chart(show(site, *lows(1100, 1090, 500, 300)), "Low spells year by year", "Spring tank").table.rows
     assert rows == (("2023", "2", "4 h"), ("2024", "0", ""), ("2025", "1", "2 h"), ("2026", "2", "4 h"))
 
 
@@ -167,9 +167,9 @@ def test_axes():
         assert axis.share(axis.least_h) == 0 and axis.share(axis.most_h) == 1
 
 
-def test_twelve_months_end_with_this_one(house):
+def test_twelve_months_end_with_this_one(site):
     """Local months, this one whole."""
-    times = twelve_months(house, NOW)
+    times = twelve_months(site, NOW)
     assert times.names[0] == "Dec" and times.names[-1] == "Nov" and len(times.starts) == 12
     assert times.share(times.starts[0]) == 0 and times.share(times.end) == 1
     assert times.month_of(NOW) == 11

@@ -9,8 +9,8 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 from gateway.facts import Event, Message
-from gateway.flow.house import House, furnish
 from gateway.settings.load import load
+from gateway.site import Site, compile_site
 from gateway.storage import open_store
 
 HOUR, DAY = timedelta(hours=1), timedelta(days=1)
@@ -110,19 +110,19 @@ LOW_FLOATS = {"spring": ("creek", "1"), "hill": ("ridge", "3"), "house & <b>yard
 HIGH_FLOATS = {"hill": ("ridge", "4"), "house & <b>yard</b>": ("ridge", "2")}
 
 
-def household(folder: Path) -> House:
+def household(folder: Path) -> Site:
     """The configuration, furnished."""
     file = folder / "gateway.toml"
     file.write_text(CONFIG.format(folder=folder), "utf-8")
     file.chmod(0o600)
-    return furnish(load(str(file)).settings)
+    return compile_site(load(str(file)).settings)
 
 
 @dataclass
 class History:
     """What is put into the store."""
 
-    house: House
+    site: Site
     now: datetime
     days: int
     chance: random.Random
@@ -191,11 +191,11 @@ class History:
                 self.event("power-back", at + 7 * HOUR, controller="ridge", lasted_s=25200.0)
 
 
-def fill(house: House, now: datetime, days: int, *, seed: int = 7, texts: bool = True) -> None:
+def fill(site: Site, now: datetime, days: int, *, seed: int = 7, texts: bool = True) -> None:
     """Puts so many days of history into the household's store."""
-    history = History(house=house, now=now, days=days, chance=random.Random(seed))
+    history = History(site=site, now=now, days=days, chance=random.Random(seed))
     history.invent()
-    store = open_store(house.settings.store.url, house.settings.site.name)
+    store = open_store(site.settings.store.url, site.settings.site.name)
     with store.write() as tx:
         for event in sorted(history.events, key=lambda one: one.at):
             kept = tx.keep_event(event)
@@ -221,12 +221,12 @@ def _came(tx, event: Event, id: int) -> None:
     tx.keep_text(text, "read", controller=event.controller, event=id)
 
 
-def trouble(house: House, now: datetime) -> None:
+def trouble(site: Site, now: datetime) -> None:
     """Then the house tank goes low, the creek box falls silent, and somebody takes the call-out."""
-    from gateway.callout import CallOut
-    from gateway.callout.kinds import Matter
+    from gateway.alarms import CallOut
+    from gateway.alarms.kinds import Matter
 
-    store = open_store(house.settings.store.url, house.settings.site.name)
+    store = open_store(site.settings.store.url, site.settings.site.name)
     house_tank, at = "house & <b>yard</b>", now - 3 * HOUR
     with store.write() as tx:
         low = tx.keep_event(
@@ -252,7 +252,7 @@ def trouble(house: House, now: datetime) -> None:
         tx.put_call_out(None, opened_at=at, data=call_out.as_json())
         tx.set_mark("gateway:signal-weak", at.isoformat())
     store.close()
-    other = open_store(house.settings.store.url, "Creek <i>Flat</i>")
+    other = open_store(site.settings.store.url, "Creek <i>Flat</i>")
     with other.write() as tx:
         tx.keep_event(Event(kind="low", at=at, heard_at=at, known_at=at, tank="trough", controller="flat", input="1"))
     other.close()

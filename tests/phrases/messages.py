@@ -9,10 +9,10 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from gateway.flow.post import as_one
-from gateway.flow.summary import Told, week_said
+from gateway.handlers.enqueue import as_one
 from gateway.phrases import Phrasebook, load_phrases
 from gateway.phrases.book import Label, Line, Money, Volts, When
+from gateway.status.summary import Told, week_said
 
 ZONE = ZoneInfo("Australia/Sydney")
 NOW = datetime(2026, 11, 25, 3, 5, tzinfo=UTC)

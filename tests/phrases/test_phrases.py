@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gateway.callout.kinds import OPENS, OPENS_IF_URGENT
+from gateway.alarms.kinds import OPENS, OPENS_IF_URGENT
 from gateway.gsm.segments import measure
 from gateway.phrases import Phrasebook, languages, load_phrases
 from gateway.phrases.book import read_phrases

@@ -8,8 +8,8 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from gateway.callout.chatter import ChatterSpell, watch
-from gateway.callout.figures import alarm_figures, flood_time, most_stale_on_a_day
+from gateway.alarms.chatter import ChatterSpell, watch
+from gateway.alarms.figures import alarm_figures, flood_time, most_stale_on_a_day
 from gateway.facts import Event
 
 START = datetime(2026, 3, 1, tzinfo=UTC)

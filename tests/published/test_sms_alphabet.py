@@ -18,7 +18,7 @@ from gateway.facts import Delivered
 from gateway.gsm.alphabet import from_septets, is_gsm, to_septets
 from gateway.gsm.segments import measure, split
 from gateway.modem.pdu import decode, encode_submit
-from gateway.numbers import e164
+from gateway.phone_numbers import e164
 
 EXTENSION = {
     0x0A: "\f",

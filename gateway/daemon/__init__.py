@@ -1,6 +1,0 @@
-"""The daemon: `build` wires the house together, `Daemon.run` drains one queue, `Daemon.stop` ends it."""
-
-from gateway.daemon.build import Built, build
-from gateway.daemon.loop import Daemon
-
-__all__ = ["Built", "Daemon", "build"]

@@ -1,1 +1,0 @@
-"""The store and the house → what each part of the page shows. Nothing here draws, nothing here writes."""

@@ -1,0 +1,286 @@
+"""The outbox → the modem, one message at a time, and what became of each.
+
+`sending` is committed before the modem is given the message; its answer is committed before the next one goes. What stands
+at `sending` when the gateway starts is unsure and goes again, marked as a possible repeat. A message to somebody who is no
+longer in the configuration is cancelled, on record. Nothing is said to be sent unless the modem said so.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from gateway.facts import Event, EventKind, Message, Report
+from gateway.gsm.segments import measure
+from gateway.handlers import callouts
+from gateway.handlers.enqueue import as_one, post
+from gateway.handlers.unit_of_work import UnitOfWork
+from gateway.outbox import LANDLINE_QUIET, Allowance, Change, after_report, after_send, choose, quiet_until
+from gateway.outbox import at_start as unfinished
+from gateway.outbox.choose import BURST_WINDOW, plainly_next
+from gateway.phrases.book import Line, When
+from gateway.ports import SendEnded, SendJob
+from gateway.site import Site
+
+LIMIT_TOLD = "limit:told"
+EARLY_REPORTS = "reports:early"
+EARLY_KEPT = 20
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Claimed:
+    """The job for the modem, if there is one now; else when to look again."""
+
+    job: SendJob | None = None
+    wake_at: datetime | None = None
+
+
+def at_start(unit: UnitOfWork) -> None:
+    """What the last run left half done."""
+    for message in unit.tx.outbox():
+        change = unfinished(message, unit.now)
+        if change is not None:
+            _apply(unit, message, change)
+
+
+def claim(unit: UnitOfWork, *, more_comes: bool = False) -> Claimed:
+    """The next message, committed as `sending`, as a job. While `more_comes`, texts listed and not read yet, no digest is made."""
+    first = _plainly_next(unit)
+    if first is not None:
+        return _claim(unit, first)
+    outbox = _known(unit)
+    for _ in range(len(outbox) + 2):
+        choice = choose(outbox, _recent(unit), _allowance(unit, outbox), quiet_for(unit.site, unit.now), unit.now)
+        for message, until in choice.hold:
+            unit.tx.change_message(_id(message), state="held", not_before=until)
+        if choice.over_limit:
+            _tell_limit(unit)
+        if choice.join:
+            if more_comes:
+                return Claimed()
+            _join(unit, choice.join)
+        elif choice.send is not None:
+            return _claim(unit, choice.send)
+        elif not choice.over_limit:
+            return Claimed(wake_at=choice.wake_at)
+        outbox = unit.tx.outbox()
+    return Claimed(wake_at=unit.now + timedelta(seconds=30))
+
+
+def ended(unit: UnitOfWork, end: SendEnded) -> None:
+    """The modem's answer about a message."""
+    message = unit.tx.message(end.job)
+    if message is None:
+        return
+    change = after_send(message, end, unit.now)
+    _apply(unit, message, change)
+    if change.state in ("sent", "unsure"):
+        unit.tx.change_message(end.job, at=unit.now)
+    if change.state == "sent":
+        unit.tx.keep_references(end.job, message.number, end.references, unit.now)
+        _take_early(unit, message.number, end.references)
+
+
+def take_report(unit: UnitOfWork, report: Report) -> None:
+    """A delivery report: matched by reference and number; one that matches nothing is let go."""
+    found = unit.tx.whose_reference(report.reference, unit.site.number(report.number))
+    if found is None:
+        _keep_early(unit, report)
+        return
+    message_id, segment = found
+    complete = unit.tx.report_segment(message_id, segment, report.outcome)
+    state = after_report(report.outcome, complete=complete)
+    message = unit.tx.message(message_id)
+    if state is None or message is None:
+        return
+    unit.tx.change_message(message_id, state=state)
+    if state == "failed":
+        _give_up(unit, message, "the network could not deliver it")
+
+
+def _keep_early(unit: UnitOfWork, report: Report) -> None:
+    """A report can be here before the modem's answer to the last segment: it waits for that."""
+    early = unit.tx.mark(EARLY_REPORTS) or []
+    new = [report.reference, unit.site.number(report.number), report.outcome, report.status]
+    unit.tx.set_mark(EARLY_REPORTS, [*early, new][-EARLY_KEPT:])
+
+
+def _take_early(unit: UnitOfWork, number: str, references: Sequence[int]) -> None:
+    early = unit.tx.mark(EARLY_REPORTS) or []
+    mine = [one for one in early if one[0] in references and one[1] == number]
+    if not mine:
+        return
+    unit.tx.set_mark(EARLY_REPORTS, [one for one in early if one not in mine] or None)
+    for reference, to, outcome, status in mine:
+        take_report(unit, Report(reference=reference, number=to, outcome=outcome, status=status))
+
+
+def _claim(unit: UnitOfWork, message: Message) -> Claimed:
+    text = message.text
+    if message.possible_repeat:
+        prefix = unit.site.phrases.label("repeat", line=_line(unit.site, message))
+        text = unit.site.phrases.prefixed(prefix, text, segments=max(message.segments, _segments(unit)))
+    unit.tx.change_message(_id(message), state="sending")
+    reference = unit.tx.next_reference() if measure(text).segments > 1 else 0
+    return Claimed(
+        job=SendJob(
+            id=_id(message),
+            number=message.number,
+            text=text,
+            reference=reference,
+            want_report=unit.site.settings.modem.delivery_reports,
+        )
+    )
+
+
+def _join(unit: UnitOfWork, messages: Sequence[Message]) -> None:
+    """Several messages of one contact become one, urgent first; each of them stays on record as held back in it."""
+    site = unit.site
+    first = messages[0]
+    line = _line(site, first)
+    values = {"count": len(messages), "list": as_one([message.text for message in messages], line)}
+    text = site.phrases.say("digest", values, segments=_segments(unit), line=line)
+    for message in messages:
+        unit.tx.change_message(_id(message), state="joined")
+    joined = unit.tx.put_message(
+        Message(
+            contact=first.contact,
+            number=first.number,
+            text=text,
+            at=unit.now,
+            urgent=any(message.urgent for message in messages),
+            subject=first.subject,
+            segments=measure(text).segments,
+            call_out=next((message.call_out for message in messages if message.call_out), None),
+        )
+    )
+    _record(unit, "held-back", {"joined": [message.id for message in messages], "into": joined.id})
+
+
+def _line(site: Site, message: Message) -> Line:
+    contact = site.contacts.get(message.contact or "")
+    return contact.line if contact else "mobile"
+
+
+def _apply(unit: UnitOfWork, message: Message, change: Change) -> None:
+    unit.tx.change_message(
+        _id(message),
+        state=change.state,
+        tries=change.tries,
+        not_before=change.not_before,
+        possible_repeat=change.possible_repeat,
+    )
+    if change.give_up:
+        _give_up(unit, message, change.why)
+
+
+def _give_up(unit: UnitOfWork, message: Message, why: str) -> None:
+    """On record, and told to everyone else: somebody may believe that this contact knows."""
+    site = unit.site
+    event = _record(unit, "given-up", {"contact": message.contact, "why": why, "message": message.id})
+    if message.contact is None or message.subject == "gateway":
+        return
+    values = {"name": site.contact_name(message.contact), "raw": message.text}
+    for contact in site.settings.contacts:
+        if contact.id != message.contact and message.subject in contact.about:
+            said = site.phrases.say("given-up", values, segments=_segments(unit), line=contact.line)
+            post(unit, contact, said, urgent=False, subject="gateway", event=event.id)
+    callouts.due(unit)
+
+
+def _plainly_next(unit: UnitOfWork) -> Message | None:
+    """The first of the outbox, where no other needs to be looked at: in a burst most are."""
+    site = unit.site
+    for one in unit.tx.outbox(limit=1):
+        known = one.contact is None or one.contact in site.contacts
+        quiet = quiet_for(site, unit.now)
+        if known and plainly_next(one, _recent(unit), _allowance(unit, (one,)), quiet, unit.now):
+            return one
+    return None
+
+
+def _known(unit: UnitOfWork) -> tuple[Message, ...]:
+    """The outbox; messages to contacts who are no longer configured are not sent."""
+    outbox = unit.tx.outbox()
+    strangers = []
+    for message in outbox:
+        gone = message.contact is not None and message.contact not in unit.site.contacts
+        if gone and message.state != "sending":
+            unit.tx.change_message(_id(message), state="failed")
+            _record(unit, "cancelled", {"contact": message.contact, "message": message.id})
+            strangers.append(message.id)
+    return tuple(message for message in outbox if message.id not in strangers)
+
+
+def _tell_limit(unit: UnitOfWork) -> None:
+    """Once a day: that the day's texts are used up."""
+    site = unit.site
+    today = unit.now.astimezone(site.zone).date().isoformat()
+    if unit.tx.mark(LIMIT_TOLD) == today:
+        return
+    unit.tx.set_mark(LIMIT_TOLD, today)
+    ends = _day_ends(unit)
+    event = _record(unit, "held-back", {"limit": site.settings.limits.texts_per_day, "until": ends.isoformat()})
+    values = {
+        "limit": site.settings.limits.texts_per_day,
+        "until": When(ends, unit.now, site.zone),
+    }
+    for contact in site.settings.contacts:
+        said = site.phrases.say("over-limit", values, segments=_segments(unit), line=contact.line)
+        post(unit, contact, said, urgent=True, subject="gateway", event=event.id)
+
+
+def _recent(unit: UnitOfWork) -> Mapping[str, Sequence[datetime]]:
+    """When each number got its last messages; nothing while nobody can be near the end of a burst."""
+    times: dict[str, list[datetime]] = {}
+    since = unit.now - BURST_WINDOW
+    if unit.tx.handed_count(since) < unit.site.settings.limits.burst - 1:
+        return times
+    for contact, at, _ in unit.tx.handed_over(since):
+        known = unit.site.contacts.get(contact or "")
+        if known is not None:
+            times.setdefault(known.number, []).append(at)
+    return times
+
+
+def _allowance(unit: UnitOfWork, outbox: Sequence[Message]) -> Allowance:
+    """What is gone today is counted where it can matter: what is urgent goes beyond the day's limit."""
+    limits = unit.site.settings.limits
+    ends = _day_ends(unit)
+    counts = any(not one.urgent for one in outbox)
+    return Allowance(
+        burst=limits.burst,
+        texts_per_day=limits.texts_per_day,
+        sent_today=unit.tx.sent_since(ends - timedelta(days=1)) if counts else 0,
+        day_ends=ends,
+    )
+
+
+def _day_ends(unit: UnitOfWork) -> datetime:
+    local = unit.now.astimezone(unit.site.zone)
+    return (local + timedelta(days=1)).replace(hour=0, minute=0, second=0, microsecond=0)
+
+
+def quiet_for(site: Site, now: datetime) -> Callable[[Message], datetime | None]:
+    """Until when a message is held by its contact's quiet hours at that time (None: it is not)."""
+
+    def until(message: Message) -> datetime | None:
+        contact = site.contacts.get(message.contact or "")
+        if contact is None:
+            return None
+        hours = (contact.quiet, LANDLINE_QUIET if contact.line == "landline" else "")
+        return max((end for one in hours if (end := quiet_until(one, site.zone, now))), default=None)
+
+    return until
+
+
+def _record(unit: UnitOfWork, kind: EventKind, detail: dict[str, object]) -> Event:
+    return unit.tx.keep_event(Event(kind=kind, at=unit.now, heard_at=unit.now, known_at=unit.now, detail=detail))
+
+
+def _segments(unit: UnitOfWork) -> int:
+    return unit.site.settings.limits.segments
+
+
+def _id(message: Message) -> int:
+    assert message.id is not None
+    return message.id

@@ -1,0 +1,61 @@
+"""Words for a contact → one or more messages in the outbox."""
+
+from collections.abc import Sequence
+
+from gateway.facts import Message, Subject
+from gateway.gsm.segments import measure
+from gateway.handlers.unit_of_work import UnitOfWork
+from gateway.phrases.book import Line
+from gateway.settings.models import Contact
+
+PIECES_AT_MOST = 6
+
+
+def answer(unit: UnitOfWork, contact: Contact, text: str) -> None:
+    """An answer to whoever asked; none where the other end talks like a machine (fault 40)."""
+    if not unit.unanswered:
+        post(unit, contact, text, urgent=True, subject="tanks")
+
+
+def post(
+    unit: UnitOfWork,
+    contact: Contact,
+    text: str,
+    *,
+    urgent: bool,
+    subject: Subject,
+    event: int | None = None,
+    call_out: int | None = None,
+) -> Message:
+    """Puts a message to a contact into the outbox."""
+    return unit.tx.put_message(
+        Message(
+            contact=contact.id,
+            number=contact.number,
+            text=text,
+            at=unit.now,
+            urgent=urgent,
+            subject=subject,
+            event=event,
+            call_out=call_out,
+            segments=measure(text).segments,
+        )
+    )
+
+
+def in_pieces(text: str, segments: int) -> list[str]:
+    """A text that must not lose a word → as many messages of `segments` each as it takes (six at most)."""
+    pieces: list[str] = []
+    rest = text
+    while rest and len(pieces) < PIECES_AT_MOST:
+        size = len(rest)
+        while size > 1 and measure(rest[:size]).segments > segments:
+            size -= max(1, (size - 150) // 2 if size > 320 else 1)
+        pieces.append(rest[:size])
+        rest = rest[size:]
+    return pieces
+
+
+def as_one(texts: Sequence[str], line: Line) -> str:
+    """Several messages as the words of one: a voice would read a stroke between them, so there they are sentences."""
+    return " / ".join(texts) if line == "mobile" else ". ".join(one.rstrip(". ") for one in texts) + "."

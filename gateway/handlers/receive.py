@@ -1,0 +1,186 @@
+"""One PDU that the modem holds → everything that follows from it, in one commit; only then may its slot be freed.
+
+In: a HeldPdu. Out: True once it is durably stored (now or before), so that the caller frees the slot. Raises:
+StoreTrouble (the text then stays where it is). What breaks while it is read is caught once by `receive`, which keeps the
+raw text as unread instead: nothing that came is ever lost to a mistake of ours.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from functools import partial
+
+from gateway.errors import StoreTrouble
+from gateway.facts import Delivered, Event, HeldPdu, Report, Text, Undecodable
+from gateway.handlers.deliver import take_report
+from gateway.handlers.record import record_event
+from gateway.site import Site
+from gateway.handlers.unit_of_work import UnitOfWork
+from gateway.handlers.text import read_text
+from gateway.gsm.keys import tpdu_key
+from gateway.inbox import happened_at, in_time_for_a_repeat, join, nothing_came_between
+from gateway.inbox.join import WAIT_FOR_PARTS, what_there_is
+from gateway.ports import Arrival, Clock, Store, StoredPart, Transaction
+
+
+def receive(store: Store, site: Site, held: HeldPdu, clock: Clock, *, trusted: bool) -> bool:
+    """Stores the PDU and all that follows. True: its slot may be freed."""
+    now = clock.now()
+    try:
+        with store.write() as tx:
+            take(UnitOfWork(tx=tx, house=site, now=now, trusted=trusted), held)
+    except StoreTrouble:
+        raise
+    except Exception as broken:  # a mistake of ours must not cost the text: kept raw, told, on record
+        with store.write() as tx:
+            _keep_raw(UnitOfWork(tx=tx, house=site, now=now, trusted=trusted), held, broken)
+    return True
+
+
+def receive_all(
+    store: Store,
+    site: Site,
+    held: Sequence[HeldPdu],
+    clock: Clock,
+    *,
+    trusted: bool,
+    enough: Callable[[Transaction], bool] = lambda tx: False,
+) -> tuple[HeldPdu, ...]:
+    """The same for several in one commit, until it is `enough`; where one of them cannot be, each by itself. Those whose slots may be freed."""
+    done = _together(store, site, held, clock, trusted=trusted, enough=enough) if len(held) > 1 else 0
+    return tuple(held[:done]) or tuple(one for one in held if receive(store, site, one, clock, trusted=trusted))
+
+
+def _together(
+    store: Store,
+    site: Site,
+    held: Sequence[HeldPdu],
+    clock: Clock,
+    *,
+    trusted: bool,
+    enough: Callable[[Transaction], bool],
+) -> int:
+    """How many; none where something went wrong."""
+    unit = partial(UnitOfWork, house=site, now=clock.now(), trusted=trusted)
+    done = 0
+    try:
+        with store.write() as tx:
+            for one in held:
+                take(unit(tx=tx), one)
+                done += 1
+                if enough(tx):
+                    break
+    except StoreTrouble:
+        raise
+    except Exception:  # whose fault it was shows when each is taken by itself
+        return 0
+    return done
+
+
+def overdue_parts(unit: UnitOfWork) -> bool:
+    """Shows what there is of texts whose parts did not all come in time. True if there was one."""
+    late = unit.tx.parts_heard_before(unit.now - WAIT_FOR_PARTS)
+    groups: dict[tuple[str, int, int], list[StoredPart]] = {}
+    for part in late:
+        groups.setdefault((part.number, part.part.reference, part.part.total), []).append(part)
+    for number, reference, total in groups:
+        parts = unit.tx.waiting_parts(number, reference, total)
+        unit.tx.drop_parts(part.id for part in parts)
+        read_text(unit, what_there_is(parts, trusted=unit.trusted))
+    return bool(groups)
+
+
+def take(unit: UnitOfWork, held: HeldPdu) -> None:
+    """Everything that follows from it, within this transaction."""
+    content = held.content
+    match content:
+        case Report():
+            take_report(unit, content)
+        case Undecodable():
+            _take_undecodable(unit, held, content)
+        case Delivered():
+            _take_delivered(unit, held, content)
+
+
+def _take_delivered(unit: UnitOfWork, held: HeldPdu, content: Delivered) -> None:
+    key = tpdu_key(held.pdu)
+    if unit.tx.stored_in_slot(key, held.memory, held.slot):
+        return
+    number = unit.site.number(content.sender)
+    earlier = unit.tx.last_arrival(key)
+    if earlier is not None and _is_repeat(unit, earlier, number, content):
+        # its slot is kept too: listed again later, since its delete failed, it must still be known
+        unit.tx.keep_arrival(key, held, unit.now, number=number, repeat=True)
+        return
+    arrival = unit.tx.keep_arrival(key, held, unit.now, number=number)
+    if content.part is None or content.part.total <= 1:
+        read_text(unit, _single(unit, number, content, came_before=earlier is not None))
+        return
+    unit.tx.keep_part(arrival, number, content.part, content.text, content.stamp, unit.now)
+    parts = unit.tx.waiting_parts(number, content.part.reference, content.part.total)
+    whole = join(parts, trusted=unit.trusted)
+    if whole is not None:
+        unit.tx.drop_parts(part.id for part in parts)
+        read_text(unit, _heard_now(unit, whole, came_before=earlier is not None))
+
+
+def _is_repeat(unit: UnitOfWork, earlier: Arrival, number: str, content: Delivered) -> bool:
+    if not in_time_for_a_repeat(earlier.heard_at, unit.now):
+        return False
+    others = unit.tx.others_since(earlier.id, number)
+    return nothing_came_between(others, content.part.total if content.part else 1)
+
+
+def _single(unit: UnitOfWork, number: str, content: Delivered, *, came_before: bool) -> Text:
+    text = Text(number=number, text=content.text, at=unit.now, heard_at=unit.now, stamp=content.stamp)
+    return _heard_now(unit, text, came_before=came_before)
+
+
+def _heard_now(unit: UnitOfWork, text: Text, *, came_before: bool) -> Text:
+    at = happened_at(text.stamp, unit.now, trusted=unit.trusted, came_before=came_before)
+    return replace(text, at=at, heard_at=unit.now, perhaps_repeat=came_before)
+
+
+def _take_undecodable(unit: UnitOfWork, held: HeldPdu, content: Undecodable) -> None:
+    key = tpdu_key(held.pdu)
+    if unit.tx.stored_in_slot(key, held.memory, held.slot):
+        return
+    unit.tx.keep_arrival(key, held, unit.now)
+    _unreadable(unit, held.pdu, content.reason)
+
+
+def _keep_raw(unit: UnitOfWork, held: HeldPdu, broken: Exception) -> None:
+    key = tpdu_key(held.pdu)
+    if unit.tx.stored_in_slot(key, held.memory, held.slot):
+        return
+    unit.tx.keep_arrival(key, held, unit.now)
+    said = f"{type(broken).__name__}: {broken}"
+    content = held.content
+    if isinstance(content, Delivered):
+        _unreadable(unit, content.text, said, number=unit.site.number(content.sender))
+    else:
+        _unreadable(unit, held.pdu, said)
+
+
+def _unreadable(unit: UnitOfWork, raw: str, why: str, *, number: str = "") -> None:
+    controller = unit.site.controller_of(number) if number else None
+    text_id = unit.tx.keep_text(
+        Text(number=number, text=raw, at=unit.now, heard_at=unit.now),
+        "unread",
+        controller=controller.id if controller else None,
+        known_at=unit.now,
+    )
+    event = record_event(
+        unit,
+        Event(
+            kind="unread",
+            at=unit.now,
+            heard_at=unit.now,
+            known_at=unit.now,
+            controller=controller.id if controller else None,
+            text=raw,
+            sender=number or None,
+            detail={"why": why},
+        ),
+    )
+    if text_id is not None and event.id is not None:
+        unit.tx.tie_text(text_id, event.id)

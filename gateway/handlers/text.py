@@ -1,0 +1,163 @@
+"""One whole text → who sent it, what it says, what follows.
+
+A controller's text is read by its rules; a contact's text is an order; anybody else's is kept, moves nothing and gets no
+answer. Every controller's text is a sign of life, also one that no rule reads: that one is passed on word for word.
+"""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+from gateway.facts import Event, InState, Reading, RuleRead, Text
+from gateway.handlers import floats
+from gateway.handlers.notify import tell_stranger
+from gateway.handlers.order import obey, order_of
+from gateway.handlers.record import record_event
+from gateway.handlers.signs_of_life import battery_read, heard, power_changed
+from gateway.handlers.unit_of_work import UnitOfWork
+from gateway.orders import Order, Unknown
+from gateway.settings.models import Contact, Controller
+
+NUMBERS = ("volts", "percent", "celsius", "signal")
+
+
+def read_text(unit: UnitOfWork, text: Text, *, import_key: str | None = None) -> bool:
+    """Stores the text and all that follows; False where an import had it before."""
+    controller = unit.site.controller_of(text.number)
+    if controller is not None:
+        return _from_controller(unit, controller, text, import_key)
+    contact = unit.site.contact_by_number.get(text.number)
+    if contact is not None:
+        return _from_contact(unit, contact, text, import_key)
+    return _from_stranger(unit, text, import_key)
+
+
+def in_state(read: RuleRead) -> InState:
+    """Which state a text gets from how it was read."""
+    if read.rule is None:
+        return "unread"
+    return "ignored" if all(one.means == "ignore" for one in read.readings) else "read"
+
+
+def numbers_of(reading: Reading) -> dict[str, Any]:
+    """The numbers and the word a reading carries, for an event's detail."""
+    found = {name: getattr(reading, name) for name in (*NUMBERS, "word")}
+    return {name: value for name, value in found.items() if value is not None}
+
+
+def _from_controller(unit: UnitOfWork, controller: Controller, text: Text, import_key: str | None) -> bool:
+    read = unit.site.books[controller.id].read(text.text)
+    readings = [one for one in read.readings if one.means != "ignore"]
+    known = [one for one in readings if one.means != "input" or _float_of(unit, controller, one)]
+    state = in_state(read) if known or not readings else "unread"
+    text_id = unit.tx.keep_text(
+        text, state, controller=controller.id, import_key=import_key, known_at=_known_at(unit, text)
+    )
+    if text_id is None:
+        return False
+    heard(unit, controller, text)
+    events = [_happen(unit, controller, text, one) for one in readings]
+    if read.rule is None:
+        events.append(_unread(unit, controller, text, {"timed_out": list(read.timed_out)} if read.timed_out else {}))
+    first = next((event for event in events if event.id is not None), None)
+    if first is not None and first.id is not None:
+        unit.tx.tie_text(text_id, first.id)
+    return True
+
+
+def _float_of(unit: UnitOfWork, controller: Controller, reading: Reading) -> bool:
+    return reading.input is not None and (controller.id, reading.input) in unit.site.floats
+
+
+def _happen(unit: UnitOfWork, controller: Controller, text: Text, reading: Reading) -> Event:
+    """One reading → its one event."""
+    event = _event(unit, controller, text, reading)
+    if reading.volts is not None or reading.percent is not None:
+        battery_read(unit, controller, text, reading)
+    match reading.means:
+        case "input":
+            placed = unit.site.floats.get((controller.id, reading.input or ""))
+            if placed is None:
+                return _unread(unit, controller, text, {"why": f"no float is on input {reading.input}"})
+            return floats.feel(unit, placed, reading, event)
+        case "power-lost" | "power-back":
+            return power_changed(unit, controller, reading.means, event)
+        case "reading":
+            return record_event(unit, replace(event, kind="reading"))
+        case "alive" | "ignore":
+            return record_event(unit, event)
+
+
+def _event(unit: UnitOfWork, controller: Controller, text: Text, reading: Reading) -> Event:
+    return Event(
+        kind="alive",
+        at=text.at,
+        heard_at=unit.now,
+        known_at=_known_at(unit, text),
+        controller=controller.id,
+        input=reading.input,
+        text=text.text,
+        sender=text.number,
+        detail={"rule": reading.rule, **numbers_of(reading), **_oddities(text)},
+    )
+
+
+def _unread(unit: UnitOfWork, controller: Controller, text: Text, detail: Mapping[str, Any]) -> Event:
+    return record_event(
+        unit,
+        Event(
+            kind="unread",
+            at=text.at,
+            heard_at=unit.now,
+            known_at=_known_at(unit, text),
+            controller=controller.id,
+            text=text.text,
+            sender=text.number,
+            detail={**detail, **_oddities(text)},
+        ),
+    )
+
+
+def _oddities(text: Text) -> dict[str, Any]:
+    odd: dict[str, Any] = {}
+    if text.missing_parts:
+        odd["missing_parts"] = list(text.missing_parts)
+    if text.stamp is not None and text.stamp != text.at:
+        odd["network_stamp"] = text.stamp.isoformat()
+    if text.perhaps_repeat:
+        odd["perhaps_repeat"] = True
+    return odd
+
+
+def _known_at(unit: UnitOfWork, text: Text) -> Any:
+    return text.at if unit.imported else unit.now
+
+
+def _from_contact(unit: UnitOfWork, contact: Contact, text: Text, import_key: str | None) -> bool:
+    text_id = unit.tx.keep_text(
+        text,
+        _state_of(order_of(unit, contact, text)),
+        contact=contact.id,
+        import_key=import_key,
+        known_at=_known_at(unit, text),
+    )
+    if text_id is None:
+        return False
+    event = obey(unit, contact, text)
+    if event is not None and event.id is not None:
+        unit.tx.tie_text(text_id, event.id)
+    return True
+
+
+def _state_of(order: Order | None) -> InState:
+    """`ignored` from a contact who may not ask; `unread` where nothing was understood."""
+    if order is None:
+        return "ignored"
+    return "unread" if isinstance(order, Unknown) else "read"
+
+
+def _from_stranger(unit: UnitOfWork, text: Text, import_key: str | None) -> bool:
+    kept = unit.tx.keep_text(text, "stranger", import_key=import_key, known_at=_known_at(unit, text))
+    if kept is not None and not unit.imported:
+        tell_stranger(unit, text)
+    return kept is not None

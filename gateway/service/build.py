@@ -1,0 +1,110 @@
+"""Settings → everything wired: the one place where rooms are joined to each other.
+
+`device = "simulated"` starts the simulated modem on a pseudo-terminal and opens its other end with the same code as a
+real one.
+"""
+
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager
+from dataclasses import dataclass
+from typing import Any
+
+from gateway.clock import SystemClock
+from gateway.errors import SimTrouble, StoreTrouble
+from gateway.modem import Times, open_modem
+from gateway.ports import Clock, Modem, Store
+from gateway.service.backups import Backups
+from gateway.service.fresh_page import Pages
+from gateway.service.lifesign import LifeSign
+from gateway.service.loop import Daemon
+from gateway.service.pin import pin, pin_mark
+from gateway.service.record import log
+from gateway.settings.models import Settings
+from gateway.site import compile_site
+from gateway.storage import hold, open_store
+
+SIMULATED = "simulated"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Built:
+    """A daemon that is ready to run, and what must be closed after it."""
+
+    daemon: Daemon
+    store: Store
+    simulated: Any
+    close: Callable[[], None]
+
+
+def build(
+    settings: Settings,
+    *,
+    reload: Callable[[], Settings] | None = None,
+    clock: Clock | None = None,
+    simulated: Any = None,
+    times: Times | None = None,
+) -> Built:
+    """Wires the house; `times` are how long the modem may take.
+
+    Raises the GatewayError family: a held store, a damaged one, a PIN file that is not there.
+    """
+    clock = clock or SystemClock()
+    with ExitStack() as undo:
+        lock = hold(settings.store.url, settings.site.name)
+        undo.callback(lock.release)
+        store = open_store(settings.store.url, settings.site.name, create=True, lock=lock)
+        undo.callback(store.close)
+        before = store.adopt()
+        if before is not None:
+            log.info("action=site-renamed before=%r", before)
+        device = settings.modem.device
+        if device == SIMULATED:
+            simulated = simulated or _simulated(settings, undo)
+            device = simulated.device
+        life = LifeSign(clock, settings.store.url, settings.site.name)
+        undo.callback(life.end)
+        modem = _modem(settings, device, store, clock, times)
+        daemon = Daemon(
+            site=compile_site(settings),
+            store=store,
+            modem=modem,
+            clock=clock,
+            reload=reload,
+            backups=Backups(settings, store, clock),
+            life=life,
+            pages=Pages(settings.page.folder) if settings.page.folder else None,
+        )
+        return Built(daemon=daemon, store=store, simulated=simulated, close=undo.pop_all().close)
+
+
+def _simulated(settings: Settings, undo: ExitStack) -> Any:
+    from gateway.simulator import SimulatedModem, control_path, serve_control
+
+    modem = SimulatedModem()
+    modem.start()
+    undo.callback(modem.stop)
+    control = serve_control(control_path(settings.store.url, settings.site.name), modem)
+    undo.callback(control.stop)
+    return modem
+
+
+def _modem(settings: Settings, device: str, store: Store, clock: Clock, times: Times | None) -> Modem:
+    def tried() -> bool:
+        with _for_the_sim(), store.read() as reader:
+            return bool(reader.mark("pin-tried") == pin_mark(settings))
+
+    def mark_tried() -> None:
+        with _for_the_sim(), store.write() as tx:
+            tx.set_mark("pin-tried", pin_mark(settings))
+
+    table = settings.modem.model_copy(update={"device": device})
+    return open_modem(table, pin(settings), clock, pin_tried=tried, mark_pin_tried=mark_tried, times=times)
+
+
+@contextmanager
+def _for_the_sim() -> Iterator[None]:
+    """On the modem's thread: no store, no try. It asks again as long as the SIM wants its PIN."""
+    try:
+        yield
+    except StoreTrouble as trouble:
+        raise SimTrouble(f"the SIM's PIN waits until its one try can be kept: {trouble.said}") from trouble

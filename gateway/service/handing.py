@@ -1,0 +1,105 @@
+"""The outbox → the modem, one message at a time; the modem's answer → the store, with the next message in the same commit.
+
+`sending` is durable before the modem gets a message, and an answer before the next one goes. Reports that came with the answer go
+into the same commit. A mistake made in any of that costs no answer: it is then stored by itself.
+"""
+
+from collections.abc import Callable, Sequence
+from datetime import datetime
+from functools import partial
+
+from gateway.facts import HeldPdu, Report
+from gateway.handlers import deliver
+from gateway.handlers.receive import take
+from gateway.handlers.unit_of_work import UnitOfWork
+from gateway.ports import Listed, Modem, SendEnded, Store, Transaction
+from gateway.service.guard import Guard, Within
+from gateway.service.record import Record
+from gateway.service.trouble import Trouble
+from gateway.site import Site
+
+
+class Handing:
+    """Which message is with the modem. `ready`: the modem can take one."""
+
+    def __init__(
+        self,
+        store: Store,
+        modem: Modem,
+        within: Within,
+        guard: Guard,
+        trouble: Trouble,
+        record: Record,
+        more_comes: Callable[[], bool],
+    ) -> None:
+        self._store, self._modem, self._record, self._more_comes = store, modem, record, more_comes
+        self._within, self._guard, self._trouble = within, guard, trouble
+        self._in_flight: int | None = None
+        self._held_back = False
+        self.ready = False
+
+    @property
+    def busy(self) -> bool:
+        """Whether a message is with the modem."""
+        return self._in_flight is not None
+
+    def could_go_on(self, tx: Transaction) -> bool:
+        """Whether a message would leave, were this transaction on the disk; not while all that waited was held back."""
+        return self.ready and not self.busy and not self._held_back and tx.outbox_waits()
+
+    def next(self) -> datetime | None:
+        """Claims the next message and gives it to the modem; else when one is due."""
+        if not self.ready or self.busy:
+            return None
+        with self._store.read() as reader:
+            if not reader.outbox_waits():
+                self._held_back = False
+                return None
+        return self._give(self._within(partial(deliver.claim, more_comes=self._more_comes())))
+
+    def ended(self, site: Site, ended: SendEnded, reports: Sequence[HeldPdu] = ()) -> bool:
+        """How a message ended. After one that left the next is claimed at once, and `reports` are stored with it: True."""
+        self._record("send-ended", job=ended.job, outcome=ended.outcome, code=ended.code)
+        if ended.job < 0:
+            self._trouble.answered(ended.job)
+            return False
+        self._in_flight = None
+        goes_on = self.ready and ended.outcome == "sent"
+        if goes_on:
+            on = partial(self._store_and_go_on, ended, reports)
+            together = self._guard.run(site, ended, on, modem_ready=self.ready)
+            if together or not self._guard.mistaken:
+                return bool(together)
+        self._guard.run(site, ended, partial(self._store_alone, ended), modem_ready=self.ready)
+        return False
+
+    def _store_alone(self, ended: SendEnded) -> None:
+        self._within(partial(deliver.ended, end=ended))
+
+    def _store_and_go_on(self, ended: SendEnded, reports: Sequence[HeldPdu]) -> bool:
+        more_comes = self._more_comes()
+        self._give(self._within(partial(_ended_and_next, ended=ended, reports=reports, more_comes=more_comes)))
+        return True
+
+    def _give(self, claimed: deliver.Claimed) -> datetime | None:
+        """What was claimed is committed: now the modem may have it."""
+        self._held_back = claimed.job is None
+        if claimed.job is not None:
+            self._in_flight = claimed.job.id
+            self._record("handing-over", job=claimed.job.id, number=claimed.job.number)
+            self._modem.send(claimed.job)
+        return claimed.wake_at
+
+
+def only_reports(news: Listed) -> bool:
+    """What the modem passed on by itself: no slot waits to be freed after it."""
+    return bool(news.held) and all(isinstance(one.content, Report) and one.slot is None for one in news.held)
+
+
+def _ended_and_next(
+    unit: UnitOfWork, *, ended: SendEnded, reports: Sequence[HeldPdu], more_comes: bool
+) -> deliver.Claimed:
+    deliver.ended(unit, ended)
+    for report in reports:
+        take(unit, report)
+    return deliver.claim(unit, more_comes=more_comes)

@@ -1,0 +1,88 @@
+"""The store fails → what could not be stored is kept for later, the household is told past the store, and it goes on or ends.
+
+A full disk heals when somebody makes room: the gateway stays and goes on by itself. A disk that is read-only or failing does
+not: it ends non-zero, so that systemd starts it anew (and a board that remounts its card gets another chance). So it does where, after
+a server's store was away, another gateway works for the site by now. Either way the
+`gateway` contacts get one message straight through the modem, for nothing can be put into the outbox; SendJobs of these have
+ids below zero. Texts stay on the SIM meanwhile.
+"""
+
+from dataclasses import replace
+
+from gateway.errors import StoreDamaged, StoreFull, StoreHeld, StoreTrouble, StoreUnwritable
+from gateway.ports import Clock, Condition, Listed, Modem, ModemLost, ModemReady, SendEnded, SendJob
+from gateway.service.record import Record
+from gateway.site import Site
+
+Kept = SendEnded | ModemLost | ModemReady | Condition | Listed
+"""News that is said only once, of a listing what stands in no slot. A sweep finds the others again, and the backlog keeps what was freed."""
+
+MOST_KEPT = 200
+FAREWELL_S = 20.0
+"""So long the gateway waits for the modem's answers before it ends."""
+
+
+class Trouble:
+    """Whether the store works, and what waits for it."""
+
+    def __init__(self, modem: Modem, clock: Clock, record: Record) -> None:
+        self._modem, self._clock, self._record = modem, clock, record
+        self.said: str | None = None
+        self.ends = False
+        self._kept: list[Kept] = []
+        self._unanswered: set[int] = set()
+        self._ends_by_s = 0.0
+        self._jobs = 0
+
+    def begins(self, trouble: StoreTrouble, item: object, site: Site, *, modem_ready: bool) -> None:
+        """The store failed while this item was handled."""
+        self.keep(item)
+        if self.said is None:
+            self._record("store-trouble", said=trouble.said)
+        if isinstance(trouble, StoreUnwritable | StoreDamaged | StoreHeld) and not self.ends:
+            self.ends = True
+            self._ends_by_s = self._clock.monotonic() + FAREWELL_S
+        lasting = self.ends or isinstance(trouble, StoreFull)
+        if lasting and modem_ready and not self._jobs:
+            self._tell(site, _why(trouble))
+        self.said = trouble.said
+
+    def keep(self, item: object) -> None:
+        """Until the store works, if nobody else has it."""
+        if isinstance(item, Listed):
+            shown = tuple(one for one in item.held if one.slot is None)
+            item = replace(item, held=shown, complete=False) if shown else None
+        if isinstance(item, Kept) and len(self._kept) < MOST_KEPT:
+            self._kept.append(item)
+
+    def answered(self, job: int) -> None:
+        """The modem ended one of our own messages."""
+        self._unanswered.discard(job)
+
+    @property
+    def over(self) -> bool:
+        """It ends, and everybody was told or the time for that is up."""
+        return self.ends and (not self._unanswered or self._clock.monotonic() >= self._ends_by_s)
+
+    def healed(self) -> list[Kept]:
+        """The store works again: what must be handled once more, in order."""
+        kept, self._kept = self._kept, []
+        self.said, self._jobs = None, 0
+        return kept
+
+    def _tell(self, site: Site, why: str) -> None:
+        values = {"why": site.phrases.label(why)}
+        for contact in site.settings.contacts:
+            if "gateway" not in contact.about:
+                continue
+            said = site.phrases.say("store-trouble", values, segments=site.settings.limits.segments, line=contact.line)
+            self._jobs += 1
+            self._unanswered.add(-self._jobs)
+            self._modem.send(SendJob(id=-self._jobs, number=contact.number, text=said, reference=0, want_report=False))
+        self._record("told-past-the-store", messages=self._jobs)
+
+
+def _why(trouble: StoreTrouble) -> str:
+    if isinstance(trouble, StoreHeld):
+        return "store-held"
+    return "store-full" if isinstance(trouble, StoreFull) else "store-fails"

@@ -1,0 +1,104 @@
+"""Settings → the site as handlers and status work with it: who is who by number, which float an input is, the compiled rules.
+
+Built once per configuration; frozen.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import tzinfo
+from zoneinfo import ZoneInfo
+
+from gateway.facts import input_key
+from gateway.phone_numbers import normal
+from gateway.phrases import Phrasebook, load_phrases
+from gateway.rules.book import RuleBook, compile_book
+from gateway.settings.models import Contact, Controller, Float, Settings, Tank
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlacedFloat:
+    """A float and its tank; `key` names its memory in the store."""
+
+    tank: Tank
+    float: Float
+
+    @property
+    def key(self) -> str:
+        """`float:<controller>:<input>`."""
+        return f"float:{self.float.controller}:{input_key(self.float.input)}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Site:
+    """Everything of the configuration that the flow looks up."""
+
+    settings: Settings
+    zone: tzinfo
+    phrases: Phrasebook
+    books: Mapping[str, RuleBook]
+    controllers: Mapping[str, Controller]
+    controller_by_number: Mapping[str, Controller]
+    contacts: Mapping[str, Contact]
+    contact_by_number: Mapping[str, Contact]
+    tanks: Mapping[str, Tank]
+    floats: Mapping[tuple[str, str], PlacedFloat]
+
+    def number(self, raw: str) -> str:
+        """A sender as the wire had it → E.164 where it can be."""
+        return normal(raw, self.settings.site.country)
+
+    def controller_of(self, number: str) -> Controller | None:
+        """Who sends from this number; names compare without case."""
+        return self.controller_by_number.get(number) or self.controller_by_number.get(number.casefold())
+
+    def floats_of(self, tank: str) -> tuple[PlacedFloat, ...]:
+        """The tank's floats, in the order of the file."""
+        return tuple(placed for placed in self.floats.values() if placed.tank.id == tank)
+
+    def tanks_of(self, controller: str) -> tuple[Tank, ...]:
+        """The tanks that have a float on this controller."""
+        return tuple(tank for tank in self.tanks.values() if any(one.controller == controller for one in tank.floats))
+
+    def tank_name(self, tank: str | None) -> str | None:
+        """Its name; the id itself for one that is configured no more."""
+        return None if tank is None else self.tanks[tank].name if tank in self.tanks else tank
+
+    def controller_name(self, controller: str | None) -> str | None:
+        """Its name; the id itself for one that is configured no more."""
+        if controller is None:
+            return None
+        return self.controllers[controller].name if controller in self.controllers else controller
+
+    def contact_name(self, contact: str | None) -> str | None:
+        """Their name; the id itself for one that is configured no more."""
+        return None if contact is None else self.contacts[contact].name if contact in self.contacts else contact
+
+    def house_tank(self) -> Tank | None:
+        """The tank that feeds the house: the one that feeds no other (the last such in the file)."""
+        feeding = {upstream for tank in self.tanks.values() for upstream in tank.fed_by}
+        last = [tank for tank in self.tanks.values() if tank.id not in feeding]
+        return last[-1] if last else None
+
+
+def compile_site(settings: Settings) -> Site:
+    """Looks everything up once."""
+    controllers = {one.id: one for one in settings.controllers}
+    contacts = {one.id: one for one in settings.contacts}
+    return Site(
+        settings=settings,
+        zone=ZoneInfo(settings.site.timezone),
+        phrases=load_phrases(settings.site.language),
+        books={one.id: compile_book(one.rules) for one in settings.controllers},
+        controllers=controllers,
+        controller_by_number={
+            key: one for one in settings.controllers for number in one.number for key in (number, number.casefold())
+        },
+        contacts=contacts,
+        contact_by_number={one.number: one for one in settings.contacts},
+        tanks={one.id: one for one in settings.tanks},
+        floats={
+            (one.controller, input_key(one.input)): PlacedFloat(tank=tank, float=one)
+            for tank in settings.tanks
+            for one in tank.floats
+        },
+    )

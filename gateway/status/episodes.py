@@ -1,0 +1,114 @@
+"""Events → spells: stretches of time in which something was not well, of a tank, a controller or the gateway; low ones in figures too.
+
+An end whose beginning is not among the events still tells when it began, by how long it lasted; figures do not count it.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from gateway.alarms.kinds import ENDS, OPENS
+from gateway.facts import Event
+from gateway.water.spells import SpellFigures, spell_figures
+
+GATEWAY = "gateway"
+GATEWAY_OPENS: Mapping[str, str] = {
+    "gateway-stopped": "off",
+    "modem-lost": "modem",
+    "sim-trouble": "sim",
+    "signal-lost": "signal",
+    "store-trouble": "store",
+}
+GATEWAY_ENDS: Mapping[str, str] = {
+    "gateway-started": "off",
+    "modem-back": "modem",
+    "sim-back": "sim",
+    "signal-back": "signal",
+    "store-back": "store",
+}
+POINTS = ("ran-dry", "note")
+KINDS = (*OPENS, *ENDS, *GATEWAY_OPENS, *GATEWAY_ENDS, "note")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spell:
+    """`where`: `t:<tank>`, `c:<controller>` or `gateway`; `ended` is None while it lasts; a note and a dry report begin and end at once.
+
+    `seen`: its beginning is among the events.
+    """
+
+    where: str
+    family: str
+    began: datetime
+    ended: datetime | None
+    text: str = ""
+    seen: bool = True
+
+    def until(self, now: datetime) -> datetime:
+        """Its end, or now."""
+        return self.ended or now
+
+    def lasted(self, now: datetime) -> timedelta:
+        """How long, up to now."""
+        return self.until(now) - self.began
+
+
+def place_of(event: Event) -> str:
+    """Whose event it is."""
+    return f"t:{event.tank}" if event.tank else f"c:{event.controller}" if event.controller else GATEWAY
+
+
+def spells_of(events: Iterable[Event]) -> tuple[Spell, ...]:
+    """The spells, in the order in which they began."""
+    found: list[Spell] = []
+    open_ones: dict[tuple[str, str], datetime] = {}
+    for event in events:
+        where = place_of(event)
+        if event.kind in POINTS:
+            family = "dry" if event.kind == "ran-dry" else "note"
+            found.append(Spell(where=where, family=family, began=event.at, ended=event.at, text=event.text or ""))
+        elif event.kind in OPENS or event.kind in GATEWAY_OPENS:
+            open_ones.setdefault((where, _family(event.kind)), event.at)
+        elif event.kind in ENDS or event.kind in GATEWAY_ENDS:
+            family = _family(event.kind)
+            seen = open_ones.pop((where, family), None)
+            began = seen or _began_by(event)
+            if began is not None and began <= event.at:
+                found.append(Spell(where=where, family=family, began=began, ended=event.at, seen=seen is not None))
+    found += [
+        Spell(where=where, family=family, began=began, ended=None)
+        for (where, family), began in open_ones.items()
+        if family != "off"
+    ]
+    return tuple(sorted(found, key=lambda one: one.began))
+
+
+def of(spells: Sequence[Spell], where: str, family: str) -> list[Spell]:
+    """Those of one place and kind."""
+    return [one for one in spells if one.where == where and one.family == family]
+
+
+def low_figures(events: Iterable[Event], tank: str, since: datetime, until: datetime) -> SpellFigures:
+    """How often and how long a tank was low within a time, by its events (oldest first)."""
+    within = spells_of(one for one in events if one.tank == tank and since <= one.at <= until)
+    found = [one for one in within if one.family == "low" and one.seen]
+    lasted, over = [one.lasted(until) for one in found], [one.ended is not None for one in found]
+    return spell_figures(lasted, over, until - since)
+
+
+def _family(kind: str) -> str:
+    for table in (OPENS, ENDS, GATEWAY_OPENS, GATEWAY_ENDS):
+        if kind in table:
+            return table[kind]
+    raise KeyError(kind)
+
+
+def _began_by(end: Event) -> datetime | None:
+    """An end that says how long it lasted, or since when the gateway was off; a first idle reading ends nothing."""
+    if end.detail.get("first"):
+        return None
+    since = end.detail.get("from") if end.kind == "gateway-started" else None
+    if isinstance(since, str):
+        return datetime.fromisoformat(since)
+    lasted = end.detail.get("lasted_s")
+    return end.at - timedelta(seconds=lasted) if isinstance(lasted, int | float) and lasted > 0 else None

@@ -1,0 +1,139 @@
+"""The store at a time → every tank and controller as it was known then. Looks; changes nothing.
+
+One way for now and for any time before: the last event of each float known by then, the last text of each controller
+known by then. Index look-ups only, however long the history is.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Literal
+
+from gateway.facts import input_key
+from gateway.ports import PauseRow, Reader
+from gateway.settings.models import Controller, Tank
+from gateway.site import PlacedFloat, Site
+from gateway.status.silence_limit import limit_of
+from gateway.tanks import FloatNow, tank_state
+from gateway.tanks.state import TankState
+
+ControllerState = Literal["heard", "silent", "never-heard"]
+NUMBER_EVENTS_LOOKED_AT = 60
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FloatLook:
+    """One float with where it is placed."""
+
+    placed: PlacedFloat
+    now: FloatNow
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TankLook:
+    """One tank as it stands."""
+
+    tank: Tank
+    state: TankState
+    since: datetime | None
+    floats: tuple[FloatLook, ...]
+    paused_until: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ControllerLook:
+    """One controller as it stands. `limit`: how long it may be silent (None: off)."""
+
+    controller: Controller
+    state: ControllerState
+    last_heard: datetime | None
+    limit: timedelta | None
+    volts: float | None = None
+    percent: float | None = None
+    signal: float | None = None
+    celsius: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Look:
+    """Everything at one time."""
+
+    at: datetime
+    tanks: tuple[TankLook, ...]
+    controllers: tuple[ControllerLook, ...]
+
+
+def look(reader: Reader, site: Site, at: datetime, *, numbers: bool = True) -> Look:
+    """The house at that time; without `numbers` where nobody asks for volts and signal."""
+    controllers = {one.id: _controller(reader, one, at, numbers) for one in site.settings.controllers}
+    return Look(
+        at=at,
+        tanks=tuple(_tank(reader, site, tank, controllers, at) for tank in site.settings.tanks),
+        controllers=tuple(controllers.values()),
+    )
+
+
+def look_at_tank(reader: Reader, site: Site, tank: Tank, at: datetime) -> TankLook:
+    """One tank at that time."""
+    needed = {one.controller for one in tank.floats}
+    controllers = {
+        one: _controller(reader, site.controllers[one], at, True) for one in needed if one in site.controllers
+    }
+    return _tank(reader, site, tank, controllers, at)
+
+
+def paused(reader: Reader, tank: str, now: datetime) -> bool:
+    """Whether somebody works on the tank now."""
+    return any(_runs(one, tank, now) for one in reader.pauses())
+
+
+def _tank(reader: Reader, site: Site, tank: Tank, controllers: Mapping[str, ControllerLook], at: datetime) -> TankLook:
+    floats = tuple(_float(reader, placed, controllers, at) for placed in site.floats_of(tank.id))
+    state, since = tank_state([one.now for one in floats])
+    until = [pause.until for pause in reader.pauses(known_by=at) if _runs(pause, tank.id, at)]
+    return TankLook(tank=tank, state=state, since=since, floats=floats, paused_until=max(until, default=None))
+
+
+def _runs(pause: PauseRow, tank: str, at: datetime) -> bool:
+    return pause.tank == tank and pause.since <= at < pause.until
+
+
+def _float(reader: Reader, placed: PlacedFloat, controllers: Mapping[str, ControllerLook], at: datetime) -> FloatLook:
+    means = placed.float.means
+    controller = controllers.get(placed.float.controller)
+    if controller is None or controller.state != "heard":
+        return FloatLook(placed=placed, now=FloatNow(means=means, state="unknown"))
+    last = reader.last_event(
+        (means, f"{means}-over"),
+        tank=placed.tank.id,
+        controller=placed.float.controller,
+        input=input_key(placed.float.input),
+        known_by=at,
+    )
+    if last is None:
+        return FloatLook(placed=placed, now=FloatNow(means=means, state="unknown"))
+    state: Literal["active", "idle"] = "active" if last.kind == means else "idle"
+    return FloatLook(placed=placed, now=FloatNow(means=means, state=state, since=last.at))
+
+
+def _controller(reader: Reader, controller: Controller, at: datetime, numbers: bool) -> ControllerLook:
+    last = reader.last_heard(controller.id, known_by=at)
+    limit = limit_of(reader, controller, known_by=at)
+    state: ControllerState = "heard"
+    if last is None:
+        state = "never-heard"
+    elif limit is not None and at - last >= limit:
+        state = "silent"
+    found = _numbers(reader, controller, at) if numbers else {}
+    return ControllerLook(controller=controller, state=state, last_heard=last, limit=limit, **found)
+
+
+def _numbers(reader: Reader, controller: Controller, at: datetime) -> dict[str, float]:
+    """The newest of each number that its texts carried."""
+    found: dict[str, float] = {}
+    for event in reversed(reader.events(controller=controller.id, known_by=at, limit=NUMBER_EVENTS_LOOKED_AT)):
+        for name in ("volts", "percent", "signal", "celsius"):
+            value = event.detail.get(name)
+            if name not in found and isinstance(value, int | float) and event.kind != "battery-low":
+                found[name] = float(value)
+    return found

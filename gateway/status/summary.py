@@ -1,0 +1,115 @@
+"""The house now, or its last seven days → one line for a phone, on a screen or by a voice."""
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from datetime import datetime, timedelta
+
+from gateway.phrases import Phrasebook
+from gateway.phrases.book import Line, Money
+from gateway.ports import Reader
+from gateway.site import Site
+from gateway.status.snapshot import ControllerLook, TankLook, look
+
+Told = tuple[str, Mapping[str, object]]
+"""A key of `[week]` and what stands in it."""
+
+COUNTED = ("ran-dry", "low", "silent", "power-lost")
+"""What of a week is told, the weightiest first."""
+WEEK = timedelta(days=7)
+YEAR = timedelta(days=365.25)
+
+
+def tanks_line(reader: Reader, site: Site, now: datetime, line: Line) -> str:
+    """Every tank and controller: what is not well stands first."""
+    seen = look(reader, site, now)
+    order = {"low": 0, "high": 1, "unknown": 2, "ok": 3}
+    tanks = sorted(seen.tanks, key=lambda one: order[one.state])
+    boxes = sorted(seen.controllers, key=lambda one: one.state == "heard")
+    return " ".join(
+        [
+            *(_tank(reader, site, now, one, line) for one in tanks),
+            *(_controller(reader, site, now, one, line) for one in boxes),
+        ]
+    )
+
+
+def week_line(reader: Reader, site: Site, now: datetime, line: Line) -> str:
+    """The last seven days in one message."""
+    values = {"list": week_list(reader, site, now, line)}
+    return site.phrases.answer("week", values, segments=_segments(reader, site, now), line=line)
+
+
+def week_list(reader: Reader, site: Site, now: datetime, line: Line) -> str:
+    """What happened, most important first, and what it cost."""
+    since = now - WEEK
+    events = reader.events(since=since, kinds=COUNTED)
+    told: list[Told] = []
+    for kind in COUNTED:
+        often = Counter(event.tank or event.controller for event in events if event.kind == kind)
+        told += [
+            (kind, {"tank": site.tank_name(whose), "controller": site.controller_name(whose), "count": n})
+            for whose, n in often.items()
+            if whose
+        ]
+    if not told:
+        told.append(("quiet", {}))
+    if site.settings.limits.price_per_segment > 0:
+        told.append(("cost", costs(reader, site, now)))
+    return week_said(site.phrases, told, line)
+
+
+def week_said(phrases: Phrasebook, told: Sequence[Told], line: Line) -> str:
+    """Pieces of `[week]` in a row; for a voice sentence by sentence."""
+    pieces = [phrases.week_line(key, values, line=line) for key, values in told]
+    return "; ".join(pieces) + "." if line == "mobile" else " ".join(pieces)
+
+
+def well_now(reader: Reader, site: Site, now: datetime) -> bool:
+    """Whether no tank is low and no controller silent or unknown."""
+    seen = look(reader, site, now)
+    return all(one.state in ("ok", "high") for one in seen.tanks) and all(
+        one.state == "heard" for one in seen.controllers
+    )
+
+
+def costs(reader: Reader, site: Site, now: datetime) -> dict[str, Money]:
+    """What texts cost this month so far, and what a year at the rate of the last thirty days would."""
+    limits = site.settings.limits
+    local = now.astimezone(site.zone)
+    month = datetime(local.year, local.month, 1, tzinfo=site.zone)
+    so_far = reader.sent_since(month) * limits.price_per_segment
+    thirty = reader.sent_since(now - timedelta(days=30)) * limits.price_per_segment
+    return {
+        "cost": Money(so_far, limits.currency),
+        "year": Money(thirty * (YEAR / timedelta(days=30)), limits.currency),
+    }
+
+
+def _tank(reader: Reader, site: Site, now: datetime, seen: TankLook, line: Line) -> str:
+    phrases = site.phrases
+    said = [f"{seen.tank.name} {phrases.label(seen.state, line=line)}"]
+    if seen.since and seen.state != "ok":
+        said.append(phrases.time(seen.since, now, site.zone, line=line))
+    if seen.paused_until:
+        work = phrases.label("paused", line=line)
+        said.append(f"({work})" if line == "mobile" else work)
+    return _in_a_row(said, line)
+
+
+def _controller(reader: Reader, site: Site, now: datetime, seen: ControllerLook, line: Line) -> str:
+    phrases = site.phrases
+    said = [f"{seen.controller.name} {phrases.label(seen.state, line=line)}"]
+    if seen.last_heard:
+        said.append(phrases.time(seen.last_heard, now, site.zone, line=line))
+    if seen.volts is not None:
+        said.append(phrases.volts(seen.volts, line=line))
+    return _in_a_row(said, line)
+
+
+def _in_a_row(said: Sequence[str], line: Line) -> str:
+    """A voice rests at a comma."""
+    return f"{(' ' if line == 'mobile' else ', ').join(said)}."
+
+
+def _segments(reader: Reader, site: Site, now: datetime) -> int:
+    return site.settings.limits.segments

@@ -1,0 +1,108 @@
+"""An event → the phrase and the values it is told with: names, local times, spans, never an input's number."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any
+
+from gateway.facts import Event
+from gateway.facts.harmless import harmless
+from gateway.phrases.book import Label, Line, Volts, When
+from gateway.ports import Reader
+from gateway.settings.models import Contact
+from gateway.site import Site
+from gateway.status.forecast import TankForecast, forecast_of
+
+WORD_FOR_WORD = ("unread",)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Told:
+    """What to say of an event: a phrase key and everything that may stand in it."""
+
+    key: str
+    values: Mapping[str, Any]
+
+
+def told_of(reader: Reader, site: Site, now: datetime, event: Event) -> Told:
+    """The phrase and values of an event, with the forecast as of now where a tank is low."""
+    values: dict[str, Any] = {
+        "tank": site.tank_name(event.tank),
+        "controller": site.controller_name(event.controller),
+        "since": _time(site, event.at, now),
+        "lasted": _span(event.detail.get("lasted_s")),
+        "who": event.detail.get("who"),
+        "why": event.detail.get("why"),
+        "count": event.detail.get("count"),
+        "number": event.sender,
+        "raw": harmless(event.text) if event.text else None,
+    }
+    values.update(_particulars(reader, site, now, event))
+    if event.tank is not None and event.kind in ("low", "low-over", "high", "ran-dry"):
+        values.update(forecast_values(site, forecast_of(reader, site, event.tank, now), now))
+    return Told(key=_key(site, event), values=values)
+
+
+def text_for(site: Site, told: Told, contact: Contact, *, urgent: bool) -> str:
+    """The message for one contact: landlines are spoken to in full and asked for no reply."""
+    line: Line = contact.line
+    answers = urgent and line == "mobile" and contact.may_ask
+    values = {**told.values, "take": site.phrases.one("mobile", "take") if answers else None}
+    return site.phrases.say(told.key, values, segments=site.settings.limits.segments, line=line)
+
+
+def forecast_values(site: Site, forecast: TankForecast | None, now: datetime) -> dict[str, Any]:
+    """Dry and full times, cause and advice in the household's words."""
+    if forecast is None:
+        return {}
+    return {
+        "dry": _time(site, forecast.dry_at[1], now) if forecast.dry_at else None,
+        "full": _time(site, forecast.full_at[1], now) if forecast.full_at else None,
+        "cause": site.phrases.one("cause", forecast.cause.kind if forecast.cause else None),
+        "advice": site.phrases.one("advice", forecast.advice),
+    }
+
+
+def _key(site: Site, event: Event) -> str:
+    if event.kind == "unread" and event.controller is None:
+        return "stranger"
+    if event.kind == "silent" and event.detail.get("never"):
+        return "never-heard"
+    if event.kind == "gateway-started" and not event.detail.get("surely", True):
+        return "power-cut"
+    return event.kind
+
+
+def _particulars(reader: Reader, site: Site, now: datetime, event: Event) -> dict[str, Any]:
+    """What only some kinds carry."""
+    detail = event.detail
+    found: dict[str, Any] = {}
+    if "volts" in detail:
+        found["level"] = Volts(detail["volts"])
+    elif "percent" in detail:
+        found["level"] = f"{detail['percent']:g} %"
+    if event.kind == "silent" and event.controller is not None:
+        found["tanks"] = ", ".join(tank.name for tank in site.tanks_of(event.controller))
+        found["cause"] = site.phrases.one("silence", detail.get("cause"))
+    if "since" in detail:
+        found["since"] = _time(site, datetime.fromisoformat(detail["since"]), now)
+    if "from" in detail:
+        found["from"] = _time(site, datetime.fromisoformat(detail["from"]), now)
+    if "state" in detail:
+        found["state"] = Label(detail["state"])
+    if "lasts_h" in detail:
+        found["lasts"] = timedelta(hours=detail["lasts_h"])
+    for name in ("was", "now", "amount", "free"):
+        if name in detail:
+            found[name] = detail[name]
+    if "name" in detail:
+        found["name"] = detail["name"]
+    return found
+
+
+def _time(site: Site, at: datetime, now: datetime) -> When:
+    return When(at, now, site.zone)
+
+
+def _span(seconds: float | None) -> timedelta | None:
+    return None if seconds is None or seconds < 0 else timedelta(seconds=seconds)

@@ -1,0 +1,235 @@
+"""A call-out goes turn by turn until somebody has it; a matter joins it; the life cycle is its table."""
+
+import json
+from datetime import UTC, datetime, timedelta
+from typing import get_args
+
+import pytest
+
+from gateway.alarms import (
+    CallOut,
+    Matter,
+    due,
+    ended_by,
+    is_urgent,
+    matter_of,
+    matter_over,
+    next_state,
+    open_or_join,
+    subject_of,
+    take,
+    tick,
+)
+from gateway.alarms.kinds import ENDS, ENDS_IF_URGENT, OPENS, OPENS_IF_URGENT
+from gateway.alarms.state import TRANSITIONS
+from gateway.facts import URGENT_KINDS, Event, EventKind, Subject
+from gateway.settings.models import CallOut as Table
+from gateway.settings.models import Contact
+
+NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
+MINUTE = timedelta(minutes=1)
+WREN = Contact(id="wren", name="Wren", number="+61491570156", turn=1)
+ROBIN = Contact(id="robin", name="Robin", number="+61491570157", turn=2)
+HALL = Contact(id="hall", name="Hall", number="+61255500100", line="landline", turn=1)
+LOW = Matter(key="low:house", kind="low", event=1)
+SPRING = Matter(key="low:spring", kind="low", event=2)
+BY_TURNS = Table(take_within=15 * MINUTE, remind_every=60 * MINUTE)
+
+
+def told(step):
+    return [(one.contact, one.why) for one in step.tell]
+
+
+def opened(table=BY_TURNS):
+    return open_or_join(None, LOW, "tanks", (WREN, ROBIN), table, NOW)
+
+
+def opened_for(*contacts):
+    return open_or_join(None, LOW, "tanks", contacts, BY_TURNS, NOW)
+
+
+def test_everyone_at_once_by_default():
+    """With `take_within` of 0 nobody waits for anybody."""
+    assert told(opened(Table())) == [("wren", "first"), ("robin", "first")]
+
+
+def test_turn_by_turn_until_unanswered():
+    """First turn, second turn, then it is said to have gone unanswered; reminders go on."""
+    first = opened()
+    assert told(first) == [("wren", "first")] and first.due == NOW + 10 * MINUTE
+    nothing = tick(first.call_out, {"wren": "delivered"}, (WREN, ROBIN), BY_TURNS, NOW + 14 * MINUTE)
+    assert nothing.call_out.turn == 1 and not nothing.tell
+    second = tick(first.call_out, {"wren": "delivered"}, (WREN, ROBIN), BY_TURNS, NOW + 15 * MINUTE)
+    assert told(second) == [("robin", "next-turn")]
+    last = tick(second.call_out, {}, (WREN, ROBIN), BY_TURNS, NOW + 30 * MINUTE)
+    assert last.call_out.state == "unanswered" and {why for _, why in told(last)} == {"unanswered"}
+    reminded = tick(last.call_out, {}, (WREN, ROBIN), BY_TURNS, NOW + 90 * MINUTE)
+    assert {why for _, why in told(reminded)} == {"reminder"}
+
+
+@pytest.mark.parametrize(
+    ("delivery", "after", "moves"),
+    [
+        ("failed", MINUTE, True),
+        ("refused", MINUTE, True),
+        ("waiting", MINUTE, False),
+        ("sent", MINUTE, False),
+        ("waiting", 10 * MINUTE, True),
+        ("sent", 10 * MINUTE, True),
+        ("delivered", 11 * MINUTE, False),
+    ],
+)
+def test_a_message_that_did_not_arrive_counts_as_not_told(delivery, after, moves):
+    """Refused, or not delivered in ten minutes: the next turn at once."""
+    step = tick(opened().call_out, {"wren": delivery}, (WREN, ROBIN), BY_TURNS, NOW + after)
+    assert (told(step) == [("robin", "next-turn")]) is moves
+
+
+def test_ok_takes_it_and_others_learn():
+    """After that no turn, no reminder."""
+    both = opened(Table()).call_out
+    taken = take(both, "robin", NOW + MINUTE)
+    assert told(taken) == [("wren", "taken")] and taken.call_out.taken_by == "robin"
+    later = tick(taken.call_out, {}, (WREN, ROBIN), BY_TURNS, NOW + timedelta(days=1))
+    assert later.call_out == taken.call_out and not later.tell
+
+
+def test_a_second_tank_joins_and_each_ends_by_itself():
+    """One call-out: closed when the last of its matters is over."""
+    joined = open_or_join(opened(Table()).call_out, SPRING, "tanks", (WREN, ROBIN), Table(), NOW + MINUTE)
+    assert {one.key for one in joined.call_out.matters} == {"low:house", "low:spring"}
+    one_left = matter_over(joined.call_out, "low:house")
+    assert one_left is not None and one_left.state == "open"
+    closed = matter_over(one_left, "low:spring")
+    assert closed is not None and closed.state == "closed"
+    assert matter_over(joined.call_out, "low:other") is None
+
+
+def test_the_table_is_whole_and_says_what_it_lacks():
+    """A pair that is missing raises and names both."""
+    assert {state for state, _ in TRANSITIONS} == {"open", "taken", "unanswered"}
+    with pytest.raises(KeyError, match=r"closed.*take"):
+        next_state("closed", "take")
+
+
+@pytest.mark.parametrize("step", ["open", "judged", "unanswered", "taken", "closed"])
+def test_state_survives_as_json(step):
+    """A restart in any state goes on where it was."""
+    first = opened().call_out
+    judged = tick(first, {"wren": "delivered"}, (WREN, ROBIN), BY_TURNS, NOW + 11 * MINUTE).call_out
+    second = tick(judged, {}, (WREN, ROBIN), BY_TURNS, NOW + 15 * MINUTE).call_out
+    states = {
+        "open": first,
+        "judged": judged,
+        "unanswered": tick(second, {}, (WREN, ROBIN), BY_TURNS, NOW + 30 * MINUTE).call_out,
+        "taken": take(second, "wren", NOW).call_out,
+        "closed": matter_over(first, "low:house"),
+    }
+    call_out = states[step]
+    assert call_out.judged is (step == "judged") and call_out.state == ("open" if step == "judged" else step)
+    assert CallOut.from_json(json.loads(json.dumps(call_out.as_json()))) == call_out
+
+
+def test_it_is_looked_at_when_a_message_should_have_arrived():
+    """`due` is the time to deliver, then the end of the turn: never a time that has been dealt with."""
+    first = opened().call_out
+    assert due(first, (WREN, ROBIN), BY_TURNS) == NOW + 10 * MINUTE
+    judged = tick(first, {"wren": "delivered"}, (WREN, ROBIN), BY_TURNS, NOW + 10 * MINUTE)
+    assert judged.due == NOW + 15 * MINUTE
+
+
+def test_who_cannot_take_it_holds_no_turn_up():
+    """A landline is told and the next turn with it; after the last turn the whole time is waited all the same."""
+    step = opened_for(HALL, ROBIN)
+    assert told(step) == [("hall", "first")]
+    step = tick(step.call_out, {}, (HALL, ROBIN), BY_TURNS, NOW)
+    assert told(step) == [("robin", "next-turn")]
+    alone = opened_for(HALL)
+    assert not told(tick(alone.call_out, {"hall": "sent"}, (HALL,), BY_TURNS, NOW + 14 * MINUTE))
+    assert told(tick(alone.call_out, {"hall": "sent"}, (HALL,), BY_TURNS, NOW + 15 * MINUTE)) == [
+        ("hall", "unanswered")
+    ]
+
+
+def test_a_landline_beside_a_mobile_waits_for_the_mobile():
+    """In a turn of both, only what became of the mobile's message counts."""
+    wren = WREN.model_copy(update={"turn": 1})
+    step = opened_for(HALL, wren, ROBIN)
+    assert not told(tick(step.call_out, {"hall": "sent", "wren": "delivered"}, (HALL, wren, ROBIN), BY_TURNS, NOW))
+    missed = tick(step.call_out, {"hall": "delivered", "wren": "failed"}, (HALL, wren, ROBIN), BY_TURNS, NOW)
+    assert told(missed) == [("robin", "next-turn")]
+
+
+def test_what_joins_is_told_to_those_who_know_and_to_who_has_it():
+    """Also to somebody who took it before their turn came."""
+    taken = take(opened().call_out, "robin", NOW + MINUTE).call_out
+    joined = open_or_join(taken, SPRING, "tanks", (WREN, ROBIN), BY_TURNS, NOW + 2 * MINUTE)
+    assert sorted(told(joined)) == [("robin", "first"), ("wren", "first")] and joined.call_out.state == "taken"
+
+
+def test_the_same_matter_again_is_one_matter():
+    """`ran-dry` of a tank that is low is the same matter, with its newest event."""
+    dry = Matter(key="low:house", kind="ran-dry", event=9)
+    assert open_or_join(opened().call_out, dry, "tanks", (WREN,), BY_TURNS, NOW).call_out.matters == (dry,)
+
+
+def test_an_unanswered_call_out_that_is_joined_is_asked_again():
+    """It is open again, everyone hears of it, and it can go unanswered once more."""
+    second = tick(opened().call_out, {}, (WREN, ROBIN), BY_TURNS, NOW + 15 * MINUTE).call_out
+    quiet = tick(second, {}, (WREN, ROBIN), BY_TURNS, NOW + 30 * MINUTE).call_out
+    joined = open_or_join(quiet, SPRING, "tanks", (WREN, ROBIN), BY_TURNS, NOW + 40 * MINUTE)
+    assert joined.call_out.state == "open" and {one for one, _ in told(joined)} == {"wren", "robin"}
+    again = tick(joined.call_out, {}, (WREN, ROBIN), BY_TURNS, NOW + 55 * MINUTE)
+    assert again.call_out.state == "unanswered" and {why for _, why in told(again)} == {"unanswered"}
+
+
+@pytest.mark.parametrize(("kind", "anew"), [("unread", True), ("low", False)])
+def test_a_matter_that_nothing_ends_is_over_once_somebody_has_it(kind, anew):
+    """Where a household calls out for kinds that have no end, the next one is asked anew, turn by turn."""
+    matter = Matter(key=f"{kind}:x", kind=kind, event=1)
+    taken = take(open_or_join(None, matter, "tanks", (WREN, ROBIN), BY_TURNS, NOW).call_out, "robin", NOW).call_out
+    later = open_or_join(taken, SPRING, "tanks", (WREN, ROBIN), BY_TURNS, NOW + timedelta(days=1)).call_out
+    assert (later.state, later.taken_by, later.opened_at) == (
+        ("open", None, NOW + timedelta(days=1)) if anew else ("taken", "robin", NOW)
+    )
+
+
+def test_a_reload_to_everyone_at_once_tells_the_rest():
+    """`take_within` taken away while it is open: nobody is left out."""
+    step = tick(opened().call_out, {}, (WREN, ROBIN), Table(), NOW + MINUTE)
+    assert told(step) == [("robin", "next-turn")]
+    assert not told(tick(step.call_out, {}, (WREN, ROBIN), Table(), NOW + 2 * MINUTE))
+
+
+def test_a_clock_set_back_stops_no_turn():
+    """Row 31: the wait starts anew, in full and once."""
+    back = NOW - timedelta(days=3650)
+    step = tick(opened().call_out, {"wren": "delivered"}, (WREN, ROBIN), BY_TURNS, back)
+    assert not step.tell and step.call_out.turn_at == back
+    assert told(tick(step.call_out, {}, (WREN, ROBIN), BY_TURNS, back + 15 * MINUTE)) == [("robin", "next-turn")]
+
+
+def test_a_clock_gone_far_ahead_makes_no_burst():
+    """Row 31: ten years later one turn passes, not all of them, and one reminder is due."""
+    ahead = NOW + timedelta(days=3650)
+    step = tick(opened().call_out, {}, (WREN, ROBIN), BY_TURNS, ahead)
+    assert told(step) == [("robin", "next-turn")]
+    assert not tick(step.call_out, {}, (WREN, ROBIN), BY_TURNS, ahead + MINUTE).tell
+
+
+def test_every_matter_that_opens_has_its_end():
+    """Each family is ended by some kind, and only families that exist are ended."""
+    assert set(OPENS.values()) == set(ENDS.values())
+    assert set(OPENS_IF_URGENT.values()) == set(ENDS_IF_URGENT.values())
+    for opens, ends, more in [("silent", "heard-again", {"controller": "ridge"}), ("modem-lost", "modem-back", {})]:
+        begun, over = (Event(kind=kind, at=NOW, heard_at=NOW, known_at=NOW, id=7, **more) for kind in (opens, ends))
+        assert matter_of(begun).key == ended_by(over)
+
+
+@pytest.mark.parametrize("kind", get_args(EventKind))
+def test_every_kind_has_a_subject_and_a_household_decides_what_is_urgent(kind):
+    """No event is nobody's; `call_out.urgent` replaces the list, also by an empty one."""
+    assert subject_of(kind) in get_args(Subject)
+    assert is_urgent(kind, Table()) is (kind in URGENT_KINDS)
+    assert is_urgent(kind, Table(urgent=("unread",))) is (kind == "unread")
+    assert not is_urgent(kind, Table(urgent=()))

@@ -1,0 +1,60 @@
+"""The household with a clock of the test's own: the flow below the daemon, one transaction a step, at whatever time is said."""
+
+from gateway.facts import Text
+from gateway.handlers import gateway_life
+from gateway.handlers import silence as alive_watch
+from gateway.handlers.text import read_text
+from gateway.handlers.unit_of_work import UnitOfWork
+from gateway.ports import Condition
+from gateway.settings.load import load
+from gateway.site import compile_site
+from gateway.storage import open_store
+from tests.household import RIDGE, write_config
+
+
+class Days:
+    """The flow below the daemon: one transaction a step, at whatever time is said."""
+
+    def __init__(self, folder, **parts):
+        self.folder = folder
+        self.configure(**parts)
+        self.store = open_store(self.settings.store.url, "Quandong Ridge", create=True)
+
+    def configure(self, **parts):
+        """Another file from now on."""
+        self.settings = load(str(write_config(self.folder, **parts))).settings
+        self.site = compile_site(self.settings)
+
+    def at(self, now, work, *, trusted=True):
+        """One transaction."""
+        with self.store.write() as tx:
+            return work(UnitOfWork(tx=tx, site=self.site, now=now, trusted=trusted))
+
+    def judge(self, now):
+        """One verdict over all, as the daemon does it when it is due."""
+        self.at(now, alive_watch.judge_all)
+
+    def comes(self, now, text="STATION WELL 1", *, number=RIDGE, at=None):
+        """A text, stamped `at`."""
+        whole = Text(number=number, text=text, at=at or now, heard_at=now)
+        self.at(now, lambda unit: read_text(unit, whole))
+
+    def network(self, now, there=True, percent=60):
+        """What our own modem says."""
+        said = Condition(signal_percent=percent, registered=there, operator=None, sim="ready")
+        self.at(now, lambda unit: gateway_life.modem_news(unit, said))
+
+    def events(self, *kinds):
+        """Of these kinds."""
+        with self.store.read() as reader:
+            return reader.events(kinds=kinds)
+
+    def due(self, now):
+        """When it looks next."""
+        with self.store.read() as reader:
+            return min(alive_watch.dues(reader, self.site, now), default=None)
+
+    def outbox(self):
+        """What waits to leave: (number, text)."""
+        with self.store.read() as reader:
+            return [(one.number, one.text) for one in reader.outbox()]

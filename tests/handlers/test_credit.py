@@ -1,0 +1,161 @@
+"""The SIM's credit: asked when it is due, told once when it is low, passed on whole when nobody can read the answer."""
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from gateway.__main__ import main
+from gateway.handlers import credit
+from gateway.modem import Times
+from gateway.ports import NetworkSaid
+from gateway.rules.amount import amount_in, money
+from tests.handlers.days import Days
+from tests.household import RIDGE, WREN, at_home, write_config
+
+JULY = datetime(2026, 7, 6, 2, 0, tzinfo=UTC)
+H, DAY = timedelta(hours=1), timedelta(days=1)
+ASKED = """
+[balance]
+ussd = "*100#"
+pattern = 'Credit (?P<amount>[\\d.,]+)'
+every = "1d"
+low = 5.0
+"""
+
+
+@pytest.mark.parametrize(
+    ("said", "amount"),
+    [
+        ("12.40", 12.4),
+        ("12,40", 12.4),
+        ("1 234,50", 1234.5),
+        ("1.234,50", 1234.5),
+        ("1,234.50", 1234.5),
+        ("1.234", 1234.0),
+        ("0.123", 0.123),
+        ("-3", -3.0),
+        ("−2,5", -2.5),
+        (".5", 0.5),
+        ("12.40.", 12.4),
+        ("1'234'567", 1234567.0),
+        ("twelve", None),
+        ("", None),
+    ],
+)
+def test_amounts(said, amount):
+    """As people write money, in either custom."""
+    assert money(said) == amount
+
+
+@pytest.mark.parametrize(
+    ("pattern", "said", "amount"),
+    [
+        (r"credit (?P<amount>[\d.,]+)", "Your Credit\n is: Credit 3.20 AUD.", 3.2),
+        (r"credit (?P<amount>[\d.,]+)", "No such luck", None),
+        (r"credit (?P<amount>\w+)", "credit none", None),
+        (r"(?P<amount>(?:1+)+)2", "1" * 4000, None),
+    ],
+)
+def test_the_pattern_finds_the_amount(pattern, said, amount):
+    """Anywhere in the answer; a pattern that runs away has found nothing."""
+    assert amount_in(pattern, said, limit_s=0.01) == amount
+
+
+def come(days, now, said, why=""):
+    """The network's answer."""
+    days.at(now, lambda unit: credit.answered(unit, NetworkSaid(code="*100#", said=said, why=why)))
+
+
+def due(days, now):
+    """When it is asked next."""
+    with days.store.read() as reader:
+        return credit.next_due(reader, days.site, now)
+
+
+@pytest.fixture
+def days(tmp_path):
+    """A household that asks every day."""
+    made = Days(tmp_path, rest=ASKED)
+    yield made
+    made.store.close()
+
+
+def test_low_is_told_once_and_enough_again_once(days):
+    """Below the limit one event and one message however often it is asked; back once."""
+    for number, amount in enumerate((12.4, 4.99, 3.1, 0, 20, 19)):
+        come(days, JULY + number * DAY, f"Credit {amount} AUD")
+    assert [one.kind for one in days.events("credit-low", "credit-back")] == ["credit-low", "credit-back"]
+    assert [text for _, text in days.outbox()] == [
+        "The gateway's SIM has little credit: 4.99 EUR. Top it up before messages cannot leave.",
+        "The gateway's SIM has credit again: 20.00 EUR.",
+    ]
+
+
+def test_an_answer_nobody_can_read_goes_on_whole_and_once(days):
+    """Word for word, in as many messages as it takes, to whoever looks after the gateway; again only after one was read."""
+    raw = "Dear customer, " + "your tariff has changed; " * 7 + "see our page."
+    come(days, JULY, raw)
+    come(days, JULY + DAY, raw)
+    pieces = [text for number, text in days.outbox() if number == WREN]
+    assert raw in "".join(pieces) and len(pieces) == 2 and len(days.outbox()) == 2
+    come(days, JULY + 2 * DAY, "Credit 9")
+    come(days, JULY + 3 * DAY, "what")
+    assert len(days.events("credit-unread")) == 2
+
+
+def test_no_answer_is_asked_again_in_an_hour_and_told_after_three(days):
+    """One lost answer is nothing; three in a row are told once, and then it is asked as usual."""
+    assert due(days, JULY) == JULY
+    assert days.at(JULY, credit.asked) == "*100#"
+    assert due(days, JULY) == JULY + DAY
+    for number in range(2):
+        come(days, JULY + number * H, None, "no answer within 60 s")
+        assert due(days, JULY + number * H) == JULY + (number + 1) * H
+    assert not days.outbox()
+    for number in range(2, 5):
+        come(days, JULY + number * H, None, "no answer within 60 s")
+    assert due(days, JULY + 4 * H) == JULY + 4 * H + DAY
+    assert [text for _, text in days.outbox()] == ["The SIM's credit could not be read: no answer within 60 s"]
+
+
+def test_a_stepped_clock_does_not_put_off_the_question(days):
+    """Asked while the clock was ten years ahead; set right, it is asked at once."""
+    days.at(JULY + 3650 * DAY, credit.asked)
+    assert due(days, JULY) == JULY
+
+
+def test_nobody_asks_unless_it_is_configured(tmp_path):
+    """Without a code nothing is due."""
+    assert due(Days(tmp_path), JULY) is None
+
+
+@pytest.mark.parametrize(
+    ("wrong", "key"),
+    [
+        ("pattern = 'Credit ('", "balance.pattern"),
+        (r"pattern = 'Credit (\d+)'", "balance.pattern"),
+        ("", "balance.ussd"),
+        ("pattern = '(?P<amount>1)'\nevery = \"5m\"", "balance.every"),
+        ("pattern = '(?P<amount>1)'\nlows = 5", "balance.lows"),
+    ],
+)
+def test_check_refuses_what_cannot_work(tmp_path, capsys, wrong, key):
+    """A pattern that is none or finds no amount, a code without a pattern, asking all the time: with line and reason."""
+    file = write_config(tmp_path, rest=f'[balance]\nussd = "*100#"\n{wrong}\n')
+    assert main(["check", "--config", str(file)]) == 1
+    said = capsys.readouterr().err
+    assert key in said and any(f":{number}:" in said for number in range(1, 200))
+
+
+def test_on_the_real_path(tmp_path):
+    """Simulated modem, pyserial, dialogue, store: asked at the start, low told; a restart asks and tells nothing again."""
+    parts = {"rest": ASKED.replace("5.0", "20"), "times": Times(ussd_s=5)}
+    with at_home(tmp_path, **parts) as home:
+        assert home.sent(1) == [
+            (WREN, "The gateway's SIM has little credit: 12.40 EUR. Top it up before messages cannot leave.")
+        ]
+    with at_home(tmp_path, **parts) as home:
+        home.modem.network.deliver(RIDGE, "ZONE 1 OPEN 0717")
+        home.came("low")
+        assert not any("CUSD" in one for one in home.modem.commands)
+        assert len(home.events("credit-low")) == 1

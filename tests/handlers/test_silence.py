@@ -1,0 +1,183 @@
+"""Silence day by day, with a clock of its own: who is watched from when, what a late text proves, and what probably lies behind it."""
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from tests.handlers.days import Days
+
+JUNE = datetime(2026, 6, 1, 2, 0, tzinfo=UTC)
+JULY = datetime(2026, 7, 6, 2, 0, tzinfo=UTC)
+JANUARY = datetime(2027, 1, 11, 2, 0, tzinfo=UTC)
+H, DAY = timedelta(hours=1), timedelta(days=1)
+HUT, HUT_NUMBER = (
+    """
+[[controllers]]
+id = "hut"
+name = "Hut box"
+number = "0491 570 110"
+  [[controllers.rules]]
+  text = "STATION WELL *"
+  means = "alive"
+""",
+    "+61491570110",
+)
+SMALL = """
+[controllers.power]
+battery = { capacity_ah = 7, chemistry = "agm" }
+panel = { watts = 10, tilt_deg = 60 }
+load = { standby_ma = 30 }
+"""
+
+
+@pytest.fixture
+def days(tmp_path):
+    """The household, watched from the first of July days."""
+    made = Days(tmp_path)
+    made.judge(JULY)
+    yield made
+    made.store.close()
+
+
+def test_a_controller_that_is_added_later_is_watched_from_then(days):
+    """It has a whole limit to be heard in; and once it has gone and come back, another."""
+    days.comes(JULY + 400 * H)
+    days.configure(rest=HUT)
+    assert days.due(JULY + 400 * H) == JULY + 400 * H
+    days.judge(JULY + 400 * H)
+    assert not days.events("silent")
+    days.comes(JULY + 425 * H)
+    days.judge(JULY + 427 * H)
+    assert [(one.controller, one.detail["never"]) for one in days.events("silent")] == [("hut", True)]
+    days.configure()
+    days.judge(JULY + 430 * H)
+    days.configure(rest=HUT)
+    days.at(JULY + 440 * H, lambda unit: unit.tx.set_mark("silent:hut", None))
+    days.judge(JULY + 440 * H)
+    assert len(days.events("silent")) == 1
+
+
+@pytest.mark.parametrize(("known", "silent"), [(True, ["ridge"]), (False, [])])
+def test_the_mark_of_the_first_program_is_taken_over_for_who_was_known(days, known, silent):
+    """One time for all stood in older stores: it holds for a controller that was heard, and for no other."""
+    if known:
+        days.comes(JULY - 99 * H)
+    days.at(JULY, lambda unit: unit.tx.set_mark("watched:ridge", None))
+    days.at(JULY, lambda unit: unit.tx.set_mark("watch:since", (JULY - 90 * H).isoformat()))
+    days.judge(JULY)
+    assert [one.controller for one in days.events("silent")] == silent
+    days.at(JULY, lambda unit: unit.tx.mark("watch:since") is None) or pytest.fail("the old mark is still there")
+
+
+def test_a_text_heard_while_the_clock_was_years_ahead_hides_no_silence(days):
+    """The clock jumps to 2036, a text comes, the clock is set right: the box is silent when its own limit is over."""
+    days.comes(JULY + H)
+    days.comes(JULY + 3650 * DAY)
+    days.judge(JULY + 2 * H)
+    assert not days.events("silent")
+    assert days.due(JULY + 2 * H) < JULY + 28 * H
+    days.judge(JULY + 28 * H)
+    assert [one.detail["since"] for one in days.events("silent")] == [(JULY + H).isoformat()]
+
+
+def test_who_was_first_watched_while_the_clock_was_ahead_is_watched_from_now(days):
+    """A mark from 2036 would put off every verdict until then."""
+    days.configure(rest=HUT)
+    days.judge(JULY + 3650 * DAY)
+    days.comes(JULY + 20 * H)
+    assert days.due(JULY + 20 * H) == JULY + 20 * H
+    days.judge(JULY + 20 * H)
+    days.judge(JULY + 47 * H)
+    assert {"hut"} == {one.controller for one in days.events("silent") if one.at == JULY + 47 * H} - {"ridge"}
+
+
+def test_nothing_is_due_while_the_clock_is_not_set(days):
+    """A board that woke in 1970 judges nobody, and does not look again and again."""
+    assert days.due(datetime(1970, 1, 1, 0, 5, tzinfo=UTC)) is None
+
+
+def test_a_late_text_is_evidence_of_then(days):
+    """Stamped 30 hours ago, it ends no silence: that only began later. A fresh one ends it, with how long it truly was."""
+    days.comes(JULY)
+    days.judge(JULY + 40 * H)
+    days.comes(JULY + 50 * H, at=JULY + 12 * H)
+    assert len(days.events("silent")) == 1 and not days.events("heard-again")
+    days.judge(JULY + 51 * H)
+    assert len(days.events("silent")) == 1
+    days.comes(JULY + 52 * H)
+    assert [one.detail["lasted_s"] for one in days.events("heard-again")] == [40 * 3600]
+
+
+def test_two_silent_in_one_verdict_without_our_signal_are_our_side(tmp_path):
+    """Even where one of them had lost its power: several at once and no network here."""
+    days = Days(tmp_path, rest=HUT)
+    days.judge(JULY)
+    days.comes(JULY + H, "MAINS GONE")
+    days.comes(JULY + H, number=HUT_NUMBER)
+    days.network(JULY + 2 * H, False)
+    days.judge(JULY + 28 * H)
+    assert {(one.controller, one.detail["cause"]) for one in days.events("silent")} == {
+        ("ridge", "ours"),
+        ("hut", "ours"),
+    }
+
+
+def test_a_box_that_died_long_before_proves_nothing_of_our_side(tmp_path):
+    """The hut has been silent for a week when our signal goes: the ridge box, without power, is still its own battery."""
+    days = Days(tmp_path, rest=HUT)
+    days.judge(JULY)
+    days.judge(JULY + 30 * H)
+    days.comes(JULY + 200 * H, "MAINS GONE")
+    days.network(JULY + 201 * H, False)
+    days.judge(JULY + 230 * H)
+    last = days.events("silent")[-1]
+    assert (last.controller, last.detail["cause"], last.detail["because"]) == ("ridge", "battery", "power-lost")
+
+
+@pytest.mark.parametrize(
+    ("power", "start", "volts", "cause", "because"),
+    [
+        ("", JULY, (12.6, 12.5, 12.4, 12.3), "battery", "falling-volts"),
+        ("", JULY, (12.6, 0.3, 12.5, 60, 12.6), None, None),
+        ("", JULY, (5.0, 4.8, 4.6, 4.4), None, None),
+        (SMALL, JUNE, (12.8, 12.8, 12.8), "battery", "sun-short"),
+        (SMALL, JANUARY, (12.8, 12.8, 12.8), None, None),
+        (SMALL.replace("capacity_ah = 7", "capacity_ah = 7, volts = 24"), JANUARY, (25.2, 25.0, 24.8), "battery", "falling-volts"),
+    ],
+)  # fmt: skip
+def test_what_lies_behind_a_silence(tmp_path, power, start, volts, cause, because):
+    """Falling volts that can be true, or the worst month of a small panel, point at the battery; in summer nothing does."""
+    days = Days(tmp_path, controller=power)
+    days.judge(start)
+    for number, level in enumerate(volts):
+        days.comes(start + number * DAY, f"STATION WELL SUPPLY {level} V")
+    days.judge(start + 10 * DAY)
+    (silent,) = days.events("silent")
+    assert (silent.detail.get("cause"), silent.detail.get("because")) == (cause, because)
+
+
+def test_power_lost_says_how_long_the_battery_lasts_from_its_last_volts(tmp_path):
+    """A full battery longer than one that is near its depth limit."""
+    lasts = []
+    for before in ("12.8", "12.4"):
+        folder = tmp_path / before
+        folder.mkdir()
+        days = Days(folder, controller=SMALL)
+        days.comes(JULY, f"STATION WELL SUPPLY {before} V")
+        days.comes(JULY + H, "MAINS GONE")
+        (lost,) = days.events("power-lost")
+        lasts.append(lost.detail["lasts_h"])
+        with days.store.read() as reader:
+            assert any("should last" in one.text for one in reader.outbox())
+    assert lasts[0] > 4 * lasts[1] > 0
+
+
+def test_a_charge_in_percent_is_told_low_once(tmp_path):
+    """A box that tells percents and no volts: low at a quarter, with the figure; well again once."""
+    rule = '[[controllers.rules]]\ntext = "CHARGE {percent} *"\nmeans = "reading"\nscope = "anywhere"\n'
+    days = Days(tmp_path, controller=rule)
+    for number, percent in enumerate((60, 24, 20, 30, 55, 50)):
+        days.comes(JULY + number * DAY, f"CHARGE {percent} x")
+    assert [one.kind for one in days.events("battery-low", "battery-back")] == ["battery-low", "battery-back"]
+    with days.store.read() as reader:
+        assert any("battery LOW, 24 %" in one.text for one in reader.outbox())

@@ -1,0 +1,99 @@
+"""The weekly message: on its day and hour in local time, once, and "all is well" only where it is."""
+
+import re
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from gateway.handlers import gateway_life, weekly
+from gateway.phrases import languages, load_phrases
+from gateway.status.troubles import LASTING
+from tests.handlers.days import Days
+from tests.household import WREN
+
+SUNDAY = datetime(2026, 7, 5, 8, 0, tzinfo=UTC)
+"""18:00 in Sydney."""
+H, DAY = timedelta(hours=1), timedelta(days=1)
+DIGEST = '[digest]\nday = "sunday"\ntime = "18:00"\ncontacts = ["wren"]\n'
+
+
+@pytest.fixture
+def days(tmp_path):
+    """A household whose tanks are known to be well."""
+    made = Days(tmp_path, rest=DIGEST)
+    for number in (1, 2):
+        made.comes(SUNDAY - H, f"ZONE {number} SHUT 0717")
+    yield made
+    made.store.close()
+
+
+def told(days, now):
+    """What the weekly message says at that time, if it is due."""
+    before = len(days.outbox())
+    days.at(now, weekly.due)
+    return [text for _, text in days.outbox()[before:]]
+
+
+def test_all_is_well(days):
+    """At the hour and not before; a second daemon sends no second one; next week again."""
+    assert told(days, SUNDAY - timedelta(seconds=1)) == []
+    assert told(days, SUNDAY) == ["All is well, these seven days: nothing happened."]
+    assert told(days, SUNDAY + H) == []
+    for number in range(1, 8):
+        days.comes(SUNDAY + number * DAY - H, f"STATION WELL {number}")
+    assert told(days, SUNDAY + 7 * DAY) == ["All is well, these seven days: nothing happened."]
+
+
+def test_down_over_the_hour_it_comes_at_the_next_start_that_day(days):
+    """Three hours late, once."""
+    assert len(told(days, SUNDAY + 3 * H)) == 1
+    assert told(days, SUNDAY + 4 * H) == []
+
+
+@pytest.mark.parametrize("kind", LASTING)
+def test_a_trouble_of_the_gateway_is_no_all_is_well(days, kind):
+    """Whatever lasts stands first in the message; once it is over, all is well again."""
+    days.at(SUNDAY - H, lambda unit: gateway_life.begin(unit, kind, {}))
+    (said,) = told(days, SUNDAY)
+    label = load_phrases("en").label(kind)
+    assert label != kind and said.startswith(f"These seven days: the gateway: {label}.") and len(said) <= 160
+
+
+@pytest.mark.parametrize("language", languages())
+def test_a_voice_says_the_week_in_words(tmp_path, language):
+    """A landline hears sentences: no colon, no stroke, no capitals, no code of a currency; the mobile reads the short form."""
+    rest = DIGEST.replace('"wren"', '"wren", "robin"') + "[limits]\nsegments = 3\nprice_per_segment = 0.12\n"
+    days = Days(tmp_path, rest=rest, robin='line = "landline"', language=language)
+    for number, state in ((1, "OPEN"), (2, "SHUT")):
+        days.comes(SUNDAY - H, f"ZONE {number} {state} 0717")
+    days.at(SUNDAY - H, lambda unit: gateway_life.begin(unit, "disk-low", {}))
+    read, heard = told(days, SUNDAY)
+    days.store.close()
+    assert "0.00 EUR" in read and ":" in read
+    assert "House tank" in heard and not re.search(r"[:;/()]|EUR|\b[^\W\d_a-zа-яіїєґäöüßáéíóúñ]{2,}\b", heard), heard
+
+
+def test_a_week_tells_dry_taps_and_lost_power(days):
+    """What weighs most stands first, and that nothing happened is said only where nothing did."""
+    for text in ("MAINS GONE", "MAINS BACK", "ZONE 1 OPEN 0717", "ZONE 1 SHUT 0717"):
+        days.comes(SUNDAY - H, text)
+    days.comes(SUNDAY - H, "DRY", number=WREN)
+    assert told(days, SUNDAY) == [
+        "All is well, these seven days: House tank ran dry 1 time; House tank low 1 time; Ridge box without power 1 time."
+    ]
+
+
+def test_a_silent_controller_is_no_all_is_well(days):
+    """Heard a week ago, its tanks are unknown."""
+    assert told(days, SUNDAY + 7 * DAY)[0].startswith("These seven days:")
+
+
+def test_no_weekly_message_with_a_clock_that_was_never_set(days):
+    """1970 has Sundays too."""
+    assert told(days, datetime(1970, 1, 4, 9, 0, tzinfo=UTC)) == []
+
+
+@pytest.mark.parametrize("language", languages())
+def test_every_trouble_has_a_word_in_every_language(language):
+    """None is shown by its key."""
+    assert all(kind in load_phrases(language).data["label"] for kind in LASTING)

@@ -1,0 +1,33 @@
+"""What was done is done, also where the store fails just after it."""
+
+from functools import partial
+
+from gateway.errors import StoreFull
+from gateway.handlers import gateway_life
+from tests.faults.board import board
+from tests.household import RIDGE, WREN
+
+
+def test_an_answer_is_stored_once_where_the_store_works_by_turns(tmp_path, monkeypatch):
+    """There is room for the answer and not for the words that there is room again: it is not handled anew once there is."""
+    with board(tmp_path) as home:
+        home.modem.hold_news = True
+        home.modem.deliver(RIDGE, "ZONE 1 OPEN 0717")
+        home.modem.release(1)
+        home.settle()
+        home.store.broken = StoreFull("no room")
+        home.daemon.tell("reload")
+        home.settle()
+        home.store.broken = None
+        back = gateway_life.store_back
+        monkeypatch.setattr(gateway_life, "store_back", partial(raising, StoreFull("no room again")))
+        home.modem.release()
+        home.settle()
+        monkeypatch.setattr(gateway_life, "store_back", back)
+        assert "SendEnded" not in [type(one).__name__ for one in home.daemon._trouble.healed()]
+        assert len([one for one in home.arrived(WREN) if "LOW" in one]) == 1
+
+
+def raising(wrong, *_):
+    """Whatever it is asked for."""
+    raise wrong

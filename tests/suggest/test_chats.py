@@ -1,0 +1,107 @@
+"""Copied chats → the texts alone, whichever way a phone writes times and names in front."""
+
+import pytest
+
+from gateway.suggest import suggest
+from gateway.suggest.samples import read_samples
+from tests.rules.test_suggest import book_of
+
+TEXTS = ["ZONE 1 OPEN", "ZONE 1 SHUT 12.5V", "ZONE 2: OPEN", "DAILY OK", "ZONE 2 SHUT 12.4V"]
+SHAPES = [
+    "[12/03/2026, 07:14:09] {name}: {text}",
+    "\u200e[12/03/2026, 07:14:09] {name}: {text}",
+    "12.03.26, 07:14 - {name}: {text}",
+    "3/12/26, 7:14\u202fAM - {name}: {text}",
+    "3/12/26 7:14 a. m. - {name}: {text}",
+    "[3/12/26, 7:14:09 PM] {name}: {text}",
+    "2026-03-12 07:14:09 {name}: {text}",
+    "[2026-03-12 07:14] {name}: {text}",
+    "2026-03-12T07:14:09+11:00 {name}: {text}",
+    "2026/3/12 7:14 - {name}: {text}",
+    "{name} [12.03.26 07:14] {text}",
+    "{name}, [12.03.26 07:14]:\n{text}",
+    "{name} (12 Mar 2026, 07:14): {text}",
+    "12. März 2026 um 07:14 - {name}: {text}",
+    "12.3.2026 klo 7.14 - {name}: {text}",
+    "Thu, 12 Mar, 7:14 am - {name}: {text}",
+    "Mar 12, 2026, 7:14 AM - {name}: {text}",
+    "12/03/2026 07:14 | {name} | {text}",
+    "{name}\t12/03/2026 07:14\t{text}",
+    "12/03/2026, 07:14:\n{name}: {text}",
+    "{name}\n12/03/2026 07:14\n{text}",
+    "From {name} 12/03/2026 07:14: {text}",
+    "07:14 {name}: {text}",
+    "Today 07:14 {name}: {text}",
+    "<{name}> 07:14 {text}",
+    "[07:14] <{name}> {text}",
+    "[07:14] {text}",
+    "12/03/26 07:14 {text}",
+    "{name}: {text}",
+]
+
+
+@pytest.mark.parametrize("shape", SHAPES)
+@pytest.mark.parametrize("name", ["Ridge box", "Ridge", "+61 491 570 006"])
+def test_what_stands_in_front_is_taken_off(shape: str, name: str) -> None:
+    """Dates in either order, AM and PM, names as words or numbers, in one line or above the text."""
+    if shape == "{name}: {text}" and name == "Ridge":
+        name = "Ridge tank"
+    at = [shape.replace("07:14", f"{hour:02d}:14").replace("7:14", f"{hour}:14") for hour in range(7, 12)]
+    chat = "\n".join(front.format(name=name, text=text) for front, text in zip(at, TEXTS, strict=True))
+    assert [sample.text for sample in read_samples(chat.split("\n")).samples] == TEXTS
+    book = book_of(suggest(chat.split("\n")))
+    assert book.read("ZONE 3 SHUT 12.1V").readings[0].input == "3"
+
+
+CHAT = """12.03.26, 07:10 - Messages are kept on this phone.
+12.03.26, 07:14 - Ridge box: TANK A LOW
+BAT 87%
+12.03.26, 07:20 - Wren: on my way
+12.03.26, 09:14 - Ridge box: TANK A OK
+
+BAT 86%
+13.03.26, 07:14 - Ridge box: TANK B LOW
+BAT 85%
+13.03.26, 08:00 - Ridge box: DAILY REPORT
+BAT 85%
+13.03.26, 08:01 - Ridge box: <Media omitted>
+14.03.26, 07:14 - Ridge box: TANK B OK
+BAT 83%"""
+
+
+def test_only_the_box_is_listened_to() -> None:
+    """Texts over several lines are joined; people, and what the phone says itself, are left out, people with a note."""
+    found = read_samples(CHAT.split("\n"))
+    assert [sample.text for sample in found.samples] == [
+        "TANK A LOW BAT 87%",
+        "TANK A OK BAT 86%",
+        "TANK B LOW BAT 85%",
+        "DAILY REPORT BAT 85%",
+        "TANK B OK BAT 83%",
+    ]
+    assert len(found.odd) == 1 and "'Wren'" in found.odd[0] and not found.opening
+
+
+@pytest.mark.parametrize(
+    "lines",
+    [
+        ["ZONE 1: OPEN", "ZONE 2: SHUT", "ZONE 1: SHUT"],
+        ["12.6V ZONE 1 OPEN", "12.4V ZONE 1 SHUT"],
+        ["1:H", "2:L", "3:H", "1:L"],
+        ["FRONT 1 OPEN", "MARCH 1 SHUT", "MAY 4 SHUT"],
+    ],
+)
+def test_texts_that_are_no_chat_stay_as_they_are(lines: list[str]) -> None:
+    """An input with a colon is no name, a voltage no date."""
+    assert [sample.text for sample in read_samples(lines).samples] == lines
+
+
+def test_labels_may_stand_before_the_lines_of_a_chat() -> None:
+    """The front is taken off, and the rule reads the text as the box sends it."""
+    lines = [
+        "input 1 active\t[12/03/2026, 07:14] Ridge box: ZONE 1 OPEN",
+        "input 1 idle\t[12/03/2026, 08:14] Ridge box: ZONE 1 SHUT",
+        "input 2 active\t[13/03/2026, 07:14] Ridge box: ZONE 2 OPEN",
+    ]
+    reading = book_of(suggest(lines)).read("ZONE 3 SHUT").readings[0]
+    assert (reading.input, reading.state) == ("3", "idle")

@@ -1,0 +1,190 @@
+"""Sample texts → rules that read texts of the same box which were held out."""
+
+import tomllib
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from gateway.facts import RuleRead
+from gateway.rules.book import RuleBook, compile_book
+from gateway.rules.problems import rule_problems
+from gateway.settings.models import RuleTable
+from gateway.suggest import Suggestion, suggest
+from tests.suggest.dialects import dialect
+
+CORPUS = Path(__file__).parent.parent / "corpus" / "quandong.txt"
+DIALECTS = range(1000, 1050)
+
+
+def meant(read: RuleRead) -> str:
+    """A RuleRead as a label."""
+    first = next((one for one in read.readings if one.rule == read.rule and one.means != "reading"), None)
+    if first is None:
+        return "unread"
+    return f"input {first.input} {first.state}" if first.means == "input" else first.means
+
+
+def book_of(found: Suggestion) -> RuleBook:
+    """The rules as they come out of the TOML that a person pastes."""
+    tables = tomllib.loads(found.toml).get("controllers", {}).get("rules", [])
+    rules = [RuleTable.model_validate(table) for table in tables]
+    assert [rule.text for rule in rules] == [one.rule.text for one in found.rules]
+    assert [problem for rule in rules for problem in rule_problems(rule)] == []
+    return compile_book(rules)
+
+
+def corpus() -> list[tuple[str, list[str], list[tuple[str, str]]]]:
+    """(dialect, sample lines, (what is wanted, text)…)."""
+    dialects: list[tuple[str, list[str], list[tuple[str, str]]]] = []
+    for line in CORPUS.read_text("utf-8").splitlines():
+        if line.startswith("## "):
+            dialects.append((line[3:], [], []))
+        elif line.startswith("? "):
+            dialects[-1][1].append(line[2:])
+        elif line.startswith("= "):
+            wanted, text = line[2:].split("\t")
+            dialects[-1][2].append((wanted, text))
+    return dialects
+
+
+@pytest.mark.parametrize(("name", "samples", "held"), corpus(), ids=[name for name, _, _ in corpus()])
+def test_texts_held_out_of_the_corpus_are_read(name: str, samples: list[str], held: list[tuple[str, str]]) -> None:
+    """Each dialect of the corpus, with the numbers found in its texts."""
+    found = suggest(samples)
+    assert found.unread == ()
+    book = book_of(found)
+    for wanted, text in held:
+        read = book.read(text)
+        numbers = [
+            f"{name} {getattr(one, name)}"
+            for one in read.readings
+            for name in ("volts", "percent", "celsius", "signal")
+            if getattr(one, name) is not None
+        ]
+        label, _, bracket = wanted.partition(" [")
+        assert (meant(read), text) == (label, text)
+        for number in filter(None, bracket.rstrip("]").split(", ")):
+            field, value = number.split()
+            assert f"{field} {float(value)}" in numbers, text
+
+
+def test_invented_dialects_are_read_as_well_as_measured() -> None:
+    """Fifty invented boxes. When this was written 99.8 % of their held-out texts were read right and none wrongly;
+    over 400 boxes (seeds 0 to 399) it was 99.9 % and none."""
+    right = wrong = total = 0
+    for seed in DIALECTS:
+        box = dialect(seed, events=8, held=12)
+        book = book_of(suggest([f"{label}\t{' '.join(text.split())}" for label, text in box.train]))
+        for label, text in box.held:
+            found = meant(book.read(text))
+            right += found == label
+            wrong += found not in (label, "unread")
+            total += 1
+    assert right / total > 0.97
+    assert wrong / total < 0.01
+
+
+SHAPES = [
+    (
+        "a chat with date, time and name",
+        [
+            "12/03/26, 04:11 - Ridge box: ZONE 1 OPEN 12.5V",
+            "12/03/26, 05:11 - Ridge box: ZONE 1 SHUT 12.4V",
+            "13/03/26, 05:11 - Ridge box: ZONE 2 OPEN 12.4V",
+            "14/03/26, 05:11 - Ridge box: ZONE 2 SHUT 12.4V",
+        ],
+        "ZONE 3 SHUT 11.9V",
+        "3",
+    ),
+    ("times in brackets", ["[04:11] IN2=1", "[04:12] IN3=0", "[04:13] IN2=0"], "IN7=1", "7"),
+    (
+        "the same, where the brackets belong to the texts",
+        ["[04:11] IN2=1", "[04:12] IN3=0", "[04:13] IN2=0"],
+        "[05:59] IN7=1",
+        "7",
+    ),
+    (
+        "the CSV of import",
+        [
+            "received_at,sender,text",
+            '2026-01-01T04:11:00+10:00,+61491570006,"Float 1, low"',
+            '2026-01-01T05:11:00+10:00,+61491570006,"Float 2, full"',
+            '2026-01-02T04:11:00+10:00,+61491570006,"Float 2, low"',
+            '2026-01-03T04:11:00+10:00,+61491570006,"Float 1, full"',
+        ],
+        "Float 3, low",
+        "3",
+    ),
+    (
+        "one text a line",
+        ["ALERT tank 1 dry", "ALERT tank 1 wet", "ALERT tank 2 dry", "ALERT tank 2 wet"],
+        "ALERT tank 9 wet",
+        "9",
+    ),
+]
+
+
+@pytest.mark.parametrize(("name", "lines", "held", "wanted"), SHAPES, ids=[shape[0] for shape in SHAPES])
+def test_bare_texts_are_grouped_and_left_to_decide(name: str, lines: list[str], held: str, wanted: str) -> None:
+    """Input and state fields are proposed; what they mean is marked for the person to decide."""
+    found = suggest(lines)
+    rule = next(one for one in found.rules if one.decide)
+    assert "{input}" in (rule.rule.text or "") and "{state}" in (rule.rule.text or "")
+    assert found.unread == () and "DECIDE" in found.toml
+    assert book_of(found).read(held).readings[0].input == wanted
+
+
+def test_contradicting_labels_are_said_and_not_learnt() -> None:
+    """The few that go against the many are unread; the rest is learnt as if they were not there."""
+    lines = [
+        "input 1 active\tZONE 1 OPEN 04:11",
+        "input 1 active\tZONE 1 OPEN 05:11",
+        "input 1 idle\tZONE 1 OPEN 06:11",
+    ]
+    found = suggest([*lines, "input 1 idle\tZONE 1 SHUT 06:11"])
+    assert found.unread == ("ZONE 1 OPEN 06:11",)
+    assert len(found.notes) == 1 and "labelled input 1 idle" in found.notes[0] and found.notes[0] in found.toml
+    assert meant(book_of(found).read("ZONE 2 OPEN 07:11")) == "input 2 active"
+
+
+def test_a_label_that_is_none_is_said() -> None:
+    """And its text is taken as a bare one."""
+    found = suggest(["input 1 active\tZONE 1 OPEN", "input 1 idle\tZONE 1 SHUT", "imput 2 active\tZONE 2 OPEN"])
+    assert any("imput 2 active" in note for note in found.notes)
+    assert len(found.rules) == 1 and "ZONE 2 OPEN" in found.rules[0].reads
+
+
+def test_the_json_has_the_keys_of_the_contract() -> None:
+    """Rules as they stand in TOML, unread samples, and the TOML itself."""
+    found = suggest(["input 1 active\tZONE 1 OPEN", "input 1 idle\tZONE 1 SHUT"]).as_json()
+    assert found["rules"][0]["text"] == "ZONE {input} {state}"
+    assert (found["rules"][0]["active"], found["rules"][0]["idle"]) == (["OPEN"], ["SHUT"])
+    assert found["unread"] == [] and "[[controllers.rules]]" in found["toml"]
+
+
+LINES = st.lists(
+    st.one_of(
+        st.text(max_size=40),
+        st.tuples(
+            st.sampled_from(["input 1 active\t", "input 2 idle\t", "alive\t", "ignore\t", ""]),
+            st.lists(
+                st.sampled_from(["ZONE", "1", "2", "*", "{", "}", "OPEN", "04:11", "12.6V", "=", '"', "\\", "é"]),
+                max_size=6,
+            ),
+        ).map(lambda pair: pair[0] + " ".join(pair[1])),
+    ),
+    max_size=6,
+)
+
+
+@given(LINES)
+@settings(max_examples=120, deadline=None)
+def test_whatever_the_lines_are_the_toml_loads(lines: list[str]) -> None:
+    """No exception; every sample is read as it is labelled or named as unread."""
+    found = suggest(lines)
+    book_of(found)
+    assert set(found.unread).isdisjoint(
+        {text for rule in found.rules if rule.rule.scope == "whole" for text in rule.reads} - set(found.unread)
+    )

@@ -1,0 +1,102 @@
+"""Wilder invented dialects, labelled and bare → what is read of the texts that were held out, family by family."""
+
+import tomllib
+from collections import defaultdict
+
+from gateway.commands.check import EXTRA_CHECKS
+from gateway.rules.book import RuleBook, compile_book
+from gateway.settings.load import load_text
+from gateway.settings.models import RuleTable
+from gateway.suggest import suggest
+from gateway.suggest.samples import Label
+from tests.suggest.deciding import decided
+from tests.suggest.dialects import Case, Dialect
+from tests.suggest.wild import later_families, wild
+
+SEEDS = range(5000, 5036)
+"""One box of each family; none of them was looked at while the code was written (those below 400 were)."""
+HEAD = """
+[site]
+name = "Quandong Ridge"
+timezone = "Australia/Sydney"
+country = "AU"
+[modem]
+device = "simulated"
+[[contacts]]
+id = "wren"
+name = "Wren"
+number = "0491 570 156"
+[[controllers]]
+id = "ridge"
+name = "Ridge box"
+number = "0491 570 006"
+"""
+
+
+def spaced(text: str) -> str:
+    """As a line of a file."""
+    return " ".join(text.split())
+
+
+def verdict(book: RuleBook, case: Case) -> str:
+    """'right', 'wrong' or 'unread'."""
+    label, text = case
+    said = {str(Label(one.means, one.input, one.state)) for one in book.read(text).readings if one.means != "reading"}
+    if label.casefold() in {one.casefold() for one in said}:
+        return "right"
+    return "wrong" if said else "unread"
+
+
+def share(books: dict[Dialect, tuple[str, RuleBook]], wanted: str) -> float:
+    """Share of held-out texts with this verdict; prints the families that are not all right."""
+    table: dict[str, list[str]] = defaultdict(list)
+    for box, (family, book) in books.items():
+        table[family].extend(verdict(book, case) for case in box.held)
+    for family, row in sorted(table.items()):
+        if row.count("right") < len(row):
+            print(family, {name: row.count(name) for name in ("right", "wrong", "unread")})
+    everything = [one for row in table.values() for one in row]
+    return everything.count(wanted) / len(everything)
+
+
+def test_labelled_boxes_pasted_into_a_configuration() -> None:
+    """The proposal, pasted beneath a controller, passes `check` without a note of its own, reads every sample back, and
+    reads the texts held out (of 360 boxes of seeds 0 to 359, 99.8 % and none wrongly)."""
+    books = {}
+    for seed in SEEDS:
+        family, box = wild(seed)
+        found = suggest([f"{label}\t{spaced(text)}" for label, text in box.train])
+        loaded = load_text(HEAD + found.toml, "pasted.toml", EXTRA_CHECKS)
+        assert [one.wrong for one in loaded.warnings if ".rules" in one.key] == [], box.about
+        book = compile_book(loaded.settings.controllers[0].rules)
+        assert [case for case in box.train if verdict(book, case) != "right"] == [], box.about
+        unheard = book.read("LID OPEN 12.6 V BAT 87% CSQ 14")
+        assert unheard.rule is None or family.startswith(("terse", "list")), box.about
+        books[box] = (family, book)
+    assert share(books, "right") > 0.98
+    assert share(books, "wrong") < 0.005
+
+
+def test_families_written_afterwards() -> None:
+    """Families that were written after the code and not looked at before: 98.2 % of 4321 texts and none wrongly."""
+    books = {}
+    for seed in range(6000, 6024):
+        family, box = wild(seed, made_of=later_families)
+        found = suggest([f"{label}\t{spaced(text)}" for label, text in box.train])
+        books[box] = (family, compile_book([one.rule for one in found.rules]))
+    assert share(books, "right") > 0.95
+    assert share(books, "wrong") < 0.005
+
+
+def test_bare_boxes_after_a_person_has_decided() -> None:
+    """Every proposal loads, and once a person has decided what each rule means, the held-out texts are read (of 360 boxes
+    of seeds 0 to 359, 99.5 %); what a person is to decide is never a mixture of floats and other texts in more than a few."""
+    books = {}
+    for seed in SEEDS:
+        family, box = wild(seed)
+        found = suggest([spaced(text) for _, text in box.train])
+        assert found.unread == (), box.about
+        tables = tomllib.loads(found.toml)["controllers"]["rules"]
+        assert [RuleTable.model_validate(table) for table in tables] == [one.rule for one in found.rules]
+        books[box] = (family, compile_book(decided(found, {spaced(text): label for label, text in box.train})))
+    assert share(books, "right") > 0.97
