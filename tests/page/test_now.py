@@ -8,12 +8,12 @@ import pytest
 from gateway.alarms import CallOut
 from gateway.alarms.kinds import Matter
 from gateway.facts import Text, Triple
+from gateway.handlers.gateway_life import publish
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.page.record import event_view
 from gateway.page.vessel import APART, drawn, labels
 from gateway.page.view import FloatView, VesselView
 from gateway.settings.models import Tapered, UprightCylinder, VolumeTable
-from gateway.status.sites import publish
 from gateway.storage import open_store
 from tests.page import years
 from tests.page.shown import DAY, HOUR, HOUSE_TANK, NOW, event, lows, show

@@ -4,7 +4,7 @@ import pytest
 
 from gateway.suggest import suggest
 from gateway.suggest.samples import read_samples
-from tests.rules.test_suggest import book_of
+from tests.suggest.test_suggest import book_of
 
 TEXTS = ["ZONE 1 OPEN", "ZONE 1 SHUT 12.5V", "ZONE 2: OPEN", "DAILY OK", "ZONE 2 SHUT 12.4V"]
 SHAPES = [
