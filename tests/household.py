@@ -9,10 +9,10 @@ from pathlib import Path
 from gateway.facts import Event
 from gateway.modem import Times
 from gateway.ports import StoredText
-from gateway.simulator import SimulatedModem
 from gateway.service import Built, build
 from gateway.settings.load import load
 from gateway.settings.models import Settings
+from gateway.simulator import SimulatedModem
 
 RIDGE, WREN, ROBIN, FINCH, STRANGER = (
     "+61491570006",

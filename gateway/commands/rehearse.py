@@ -11,11 +11,11 @@ from typing import Any
 from gateway.commands.showing import print_json
 from gateway.errors import GatewayError
 from gateway.facts.harmless import harmless
-from gateway.simulator import SimulatedModem
-from gateway.simulator.story import STORY, Step, configuration
 from gateway.service import Built, build
 from gateway.settings.load import load
 from gateway.settings.models import Settings
+from gateway.simulator import SimulatedModem
+from gateway.simulator.story import STORY, Step, configuration
 from gateway.site import compile_site
 
 PAUSE_S = 3.0

@@ -10,8 +10,8 @@ from gateway.clock import SystemClock
 from gateway.facts import HeldPdu
 from gateway.handlers.receive import receive
 from gateway.modem.pdu import decode
-from gateway.simulator.pdus import deliver_pdus
 from gateway.settings.load import load
+from gateway.simulator.pdus import deliver_pdus
 from gateway.site import compile_site
 from gateway.storage import open_store
 from tests.bench.figure import Figure, Run

@@ -16,8 +16,8 @@ from gateway.__main__ import main
 from gateway.facts import Text
 from gateway.handlers.text import read_text
 from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.simulator import Habits
 from gateway.settings.load import load
+from gateway.simulator import Habits
 from gateway.site import compile_site
 from gateway.storage import open_store
 from tests.bench.programs import at_modem, environment, serving

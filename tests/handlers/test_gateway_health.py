@@ -10,8 +10,8 @@ from gateway.__main__ import main
 from gateway.facts import Message
 from gateway.handlers import due as watch
 from gateway.handlers import gateway_health, gateway_life
-from gateway.simulator import SimulatedModem
 from gateway.service.lifesign import LifeSign
+from gateway.simulator import SimulatedModem
 from tests.fakes.fake_clock import FakeClock
 from tests.handlers.days import Days
 from tests.household import RIDGE, WREN, at_home
