@@ -11,15 +11,15 @@ from functools import partial
 
 from gateway.errors import StoreTrouble
 from gateway.facts import Delivered, Event, HeldPdu, Report, Text, Undecodable
+from gateway.gsm.keys import tpdu_key
 from gateway.handlers.deliver import take_report
 from gateway.handlers.record import record_event
-from gateway.site import Site
-from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.handlers.text import read_text
-from gateway.gsm.keys import tpdu_key
+from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.inbox import happened_at, in_time_for_a_repeat, join, nothing_came_between
 from gateway.inbox.join import WAIT_FOR_PARTS, what_there_is
 from gateway.ports import Arrival, Clock, Store, StoredPart, Transaction
+from gateway.site import Site
 
 
 def receive(store: Store, site: Site, held: HeldPdu, clock: Clock, *, trusted: bool) -> bool:
@@ -27,12 +27,12 @@ def receive(store: Store, site: Site, held: HeldPdu, clock: Clock, *, trusted: b
     now = clock.now()
     try:
         with store.write() as tx:
-            take(UnitOfWork(tx=tx, house=site, now=now, trusted=trusted), held)
+            take(UnitOfWork(tx=tx, site=site, now=now, trusted=trusted), held)
     except StoreTrouble:
         raise
     except Exception as broken:  # a mistake of ours must not cost the text: kept raw, told, on record
         with store.write() as tx:
-            _keep_raw(UnitOfWork(tx=tx, house=site, now=now, trusted=trusted), held, broken)
+            _keep_raw(UnitOfWork(tx=tx, site=site, now=now, trusted=trusted), held, broken)
     return True
 
 
@@ -60,7 +60,7 @@ def _together(
     enough: Callable[[Transaction], bool],
 ) -> int:
     """How many; none where something went wrong."""
-    unit = partial(UnitOfWork, house=site, now=clock.now(), trusted=trusted)
+    unit = partial(UnitOfWork, site=site, now=clock.now(), trusted=trusted)
     done = 0
     try:
         with store.write() as tx:
