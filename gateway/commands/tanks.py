@@ -20,7 +20,7 @@ from gateway.site import Site
 from gateway.status.battery import BatteryNow, battery_now, battery_said
 from gateway.status.forecast import TankForecast, forecasts
 from gateway.status.sites import places
-from gateway.status.snapshot import ControllerLook, Look, TankLook, look
+from gateway.status.snapshot import ControllerSnapshot, Snapshot, TankSnapshot, take_snapshot
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -47,13 +47,13 @@ class View:
     """One site at that time."""
 
     site: Site
-    seen: Look
+    seen: Snapshot
     known: dict[str, TankForecast]
     batteries: dict[str, BatteryNow | None]
 
 
 def _view(site: Site, reader: Reader, at: datetime, *, batteries: bool) -> View:
-    seen = look(reader, site, at)
+    seen = take_snapshot(reader, site, at)
     shown = site.settings.controllers if batteries else ()
     return View(
         site=site,
@@ -72,7 +72,7 @@ def as_json(views: Sequence[View]) -> dict[str, Any]:
     }
 
 
-def _controller_json(view: View, one: ControllerLook) -> dict[str, Any]:
+def _controller_json(view: View, one: ControllerSnapshot) -> dict[str, Any]:
     return {
         "id": one.controller.id,
         "name": one.controller.name,
@@ -86,7 +86,7 @@ def _controller_json(view: View, one: ControllerLook) -> dict[str, Any]:
     }
 
 
-def _tank_json(view: View, one: TankLook) -> dict[str, Any]:
+def _tank_json(view: View, one: TankSnapshot) -> dict[str, Any]:
     site, forecast = view.site, view.known[one.tank.id]
     cause = forecast.cause
     return {
@@ -137,7 +137,7 @@ def _print_batteries(view: View) -> None:
             print_text(f"{one.controller.name}: {battery_said(view.site, found, view.seen.at)}", before="\n")
 
 
-def _tank_row(site: Site, one: TankLook, forecast: TankForecast) -> tuple[object, ...]:
+def _tank_row(site: Site, one: TankSnapshot, forecast: TankForecast) -> tuple[object, ...]:
     litres = forecast.litres
     when = forecast.dry_at or forecast.full_at
     word = "dry" if forecast.dry_at else "full"
@@ -150,7 +150,7 @@ def _tank_row(site: Site, one: TankLook, forecast: TankForecast) -> tuple[object
     )
 
 
-def _controller_row(site: Site, one: ControllerLook) -> tuple[object, ...]:
+def _controller_row(site: Site, one: ControllerSnapshot) -> tuple[object, ...]:
     return (
         one.controller.name,
         one.state,
@@ -161,7 +161,7 @@ def _controller_row(site: Site, one: ControllerLook) -> tuple[object, ...]:
     )
 
 
-def _limit(one: ControllerLook) -> str:
+def _limit(one: ControllerSnapshot) -> str:
     """`26h`, `25h learnt`, `for ever`."""
     if one.limit is None:
         return "for ever"

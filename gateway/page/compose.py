@@ -12,7 +12,7 @@ from gateway.ports import Reader
 from gateway.site import Site
 from gateway.status import episodes as spells
 from gateway.status.forecast import forecasts
-from gateway.status.snapshot import look
+from gateway.status.snapshot import take_snapshot
 
 EVENTS_SHOWN = 100
 LOOKED_BACK = timedelta(days=400)
@@ -27,7 +27,7 @@ def page(reader: Reader, site: Site, at: datetime) -> str:
 def gather(reader: Reader, site: Site, at: datetime) -> PageView:
     """Everything the page shows, in English throughout."""
     site = replace(site, phrases=load_phrases("en"))
-    seen = look(reader, site, at)
+    seen = take_snapshot(reader, site, at)
     known = forecasts(reader, site, seen)
     events = reader.events(since=at - LOOKED_BACK, until=at, kinds=spells.KINDS)
     stretches = spells.spells_of(events)

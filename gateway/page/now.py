@@ -14,7 +14,7 @@ from gateway.settings.models import RamPump
 from gateway.site import Site
 from gateway.status.battery import battery_now, battery_said
 from gateway.status.forecast import TankForecast
-from gateway.status.snapshot import ControllerLook, Look, TankLook
+from gateway.status.snapshot import ControllerSnapshot, Snapshot, TankSnapshot
 from gateway.status.troubles import trouble_since, troubles
 from gateway.water.demand import demand_l_day
 from gateway.water.inflow import delivered_l_min
@@ -22,7 +22,7 @@ from gateway.water.inflow import delivered_l_min
 Forecasts = Mapping[str, TankForecast]
 
 
-def matters(reader: Reader, site: Site, seen: Look, known: Forecasts) -> tuple[MatterView, ...]:
+def matters(reader: Reader, site: Site, seen: Snapshot, known: Forecasts) -> tuple[MatterView, ...]:
     """Everything that is not well, the weightiest first: low tanks, controllers, the gateway, tanks of which nothing is known."""
     now = seen.at
     found = [_low(reader, site, one, known[one.tank.id], now) for one in seen.tanks if one.state == "low"]
@@ -41,7 +41,7 @@ def matters(reader: Reader, site: Site, seen: Look, known: Forecasts) -> tuple[M
     return tuple(found)
 
 
-def headline(seen: Look, found: tuple[MatterView, ...]) -> str:
+def headline(seen: Snapshot, found: tuple[MatterView, ...]) -> str:
     """The page in one line."""
     if not found:
         return "All is well"
@@ -70,7 +70,7 @@ def call_outs(reader: Reader, site: Site, now: datetime) -> tuple[str, ...]:
     return tuple(said)
 
 
-def stages(site: Site, seen: Look, known: Forecasts) -> tuple[tuple[TankView, ...], ...]:
+def stages(site: Site, seen: Snapshot, known: Forecasts) -> tuple[tuple[TankView, ...], ...]:
     """The tanks from the source down to the house; those equally far from the source stand together."""
     depth: dict[str, int] = {}
 
@@ -86,7 +86,7 @@ def stages(site: Site, seen: Look, known: Forecasts) -> tuple[tuple[TankView, ..
     return tuple(tuple(tanks) for _, tanks in sorted(steps.items()))
 
 
-def boxes(reader: Reader, site: Site, seen: Look) -> tuple[BoxView, ...]:
+def boxes(reader: Reader, site: Site, seen: Snapshot) -> tuple[BoxView, ...]:
     """Every controller."""
     return tuple(_box(reader, site, one, seen.at) for one in seen.controllers)
 
@@ -106,7 +106,7 @@ def use_said(site: Site) -> str:
     return f"Uses about {use:.0f} l a day by its figures." if use else "No use is configured."
 
 
-def _low(reader: Reader, site: Site, one: TankLook, known: TankForecast, now: datetime) -> MatterView:
+def _low(reader: Reader, site: Site, one: TankSnapshot, known: TankForecast, now: datetime) -> MatterView:
     forecast = forecast_said(site, known, now)
     dry = reader.last_event(("ran-dry",), tank=one.tank.id)
     if dry is not None and one.since is not None and dry.at >= one.since:
@@ -124,7 +124,7 @@ def _low(reader: Reader, site: Site, one: TankLook, known: TankForecast, now: da
     )
 
 
-def _box_matters(reader: Reader, site: Site, box: ControllerLook, now: datetime) -> list[MatterView]:
+def _box_matters(reader: Reader, site: Site, box: ControllerSnapshot, now: datetime) -> list[MatterView]:
     id, name = box.controller.id, box.controller.name
     found = []
     if box.state == "silent":
@@ -140,7 +140,7 @@ def _box_matters(reader: Reader, site: Site, box: ControllerLook, now: datetime)
     return [MatterView(where=name, what=what, link=box_id(id)) for what in found]
 
 
-def _tank(site: Site, seen: TankLook, known: TankForecast, now: datetime) -> TankView:
+def _tank(site: Site, seen: TankSnapshot, known: TankForecast, now: datetime) -> TankView:
     fed = [site.tanks[one].name for one in seen.tank.fed_by if one in site.tanks]
     paused = f" ({site.phrases.label('paused')})" if seen.paused_until else ""
     return TankView(
@@ -169,7 +169,7 @@ def forecast_said(site: Site, known: TankForecast, now: datetime) -> str:
     return f"{word} about {likely} (between {early} and {late}, four times in five)."
 
 
-def _box(reader: Reader, site: Site, seen: ControllerLook, now: datetime) -> BoxView:
+def _box(reader: Reader, site: Site, seen: ControllerSnapshot, now: datetime) -> BoxView:
     found = battery_now(reader, site, seen.controller, now)
     limit = f"for {spoken(seen.limit)}" if seen.limit else "for ever"
     return BoxView(

@@ -15,7 +15,7 @@ from gateway.ports import Reader
 from gateway.site import Site
 from gateway.status.forecast import forecasts
 from gateway.status.sites import Place, places
-from gateway.status.snapshot import look
+from gateway.status.snapshot import take_snapshot
 
 
 def sites(reader: Reader, site: Site, now: datetime) -> tuple[SiteView, ...]:
@@ -47,7 +47,7 @@ def _by_house(place: Place, here: Site, now: datetime) -> tuple[str, ...]:
     """As its own page would say it, in this site's words and time."""
     assert place.site is not None
     site = replace(place.site, phrases=here.phrases, zone=here.zone)
-    seen = look(place.reader, site, now)
+    seen = take_snapshot(place.reader, site, now)
     found = matters(place.reader, site, seen, forecasts(place.reader, site, seen))
     return tuple(f"{one.where} {one.what.rstrip('.')}" for one in found)
 

@@ -7,7 +7,7 @@ from typing import Literal
 from gateway.facts import Triple
 from gateway.page import FloatView, VesselView
 from gateway.settings import models as m
-from gateway.status.snapshot import FloatLook, TankLook
+from gateway.status.snapshot import FloatSnapshot, TankSnapshot
 from gateway.water.volumes import below_l, capacity_l, height_m, level_m
 
 Band = tuple[float, float | None, float]
@@ -34,7 +34,7 @@ def vessel_of(shape: m.Shape | None) -> VesselView:
             return _by_table(shape)
 
 
-def floats_of(seen: TankLook) -> tuple[FloatView, ...]:
+def floats_of(seen: TankSnapshot) -> tuple[FloatView, ...]:
     """Every float whose level is known, with how it stands."""
     shape = seen.tank.shape
     if shape is None:
@@ -52,7 +52,7 @@ def floats_of(seen: TankLook) -> tuple[FloatView, ...]:
     )
 
 
-def water_of(seen: TankLook, litres: Triple | None) -> Band | None:
+def water_of(seen: TankSnapshot, litres: Triple | None) -> Band | None:
     """Shares of the height that are surely, likely and at the most under water; by the floats alone where no forecast is."""
     shape = seen.tank.shape
     if shape is None:
@@ -65,7 +65,7 @@ def water_of(seen: TankLook, litres: Triple | None) -> Band | None:
     return None if low is None and high is None else (low or 0.0, None, 1.0 if high is None else high)
 
 
-def litres_said(seen: TankLook, litres: Triple | None) -> str:
+def litres_said(seen: TankSnapshot, litres: Triple | None) -> str:
     """`About 620 l (410 to 830) of 5655 l.`, no more digits than are known; by the floats alone: what it holds at the least or at the most."""
     shape = seen.tank.shape
     if shape is None:
@@ -84,7 +84,7 @@ def litres_said(seen: TankLook, litres: Triple | None) -> str:
     return f"{'At the most' if low is None else f'From {bottom:.0f} l to'} {top:.0f} l of {whole:.0f} l."
 
 
-def _bounds(floats: tuple[FloatLook, ...], top: float) -> tuple[float | None, float | None]:
+def _bounds(floats: tuple[FloatSnapshot, ...], top: float) -> tuple[float | None, float | None]:
     """What the floats say: an idle low float or an active high one is under water, the others are above it."""
     least: list[float] = []
     most: list[float] = []

@@ -8,7 +8,7 @@ from datetime import datetime
 
 from gateway.ports import Reader
 from gateway.site import Site
-from gateway.status.snapshot import Look, TankLook, look
+from gateway.status.snapshot import Snapshot, TankSnapshot, take_snapshot
 from gateway.water.cause import FloatSeen, TankNow
 from gateway.water.forecast import TankOutlook, outlook
 from gateway.water.learnt import LEARNT_KINDS, Learnt, learn
@@ -17,21 +17,21 @@ TankForecast = TankOutlook
 EVENTS_LEARNT_FROM = 400
 
 
-def forecasts(reader: Reader, site: Site, seen: Look) -> dict[str, TankForecast]:
+def forecasts(reader: Reader, site: Site, snapshot: Snapshot) -> dict[str, TankForecast]:
     """Every tank's forecast at the time of the look."""
-    heard = {one.controller.id for one in seen.controllers if one.state == "heard"}
-    states = {one.tank.id: _now(one, heard) for one in seen.tanks}
-    learnt = learnt_of(reader, site, seen.at)
+    heard = {one.controller.id for one in snapshot.controllers if one.state == "heard"}
+    states = {one.tank.id: _now(one, heard) for one in snapshot.tanks}
+    learnt = learnt_of(reader, site, snapshot.at)
 
     def say(at: datetime) -> str:
-        return site.phrases.time(at, seen.at, site.zone)
+        return site.phrases.time(at, snapshot.at, site.zone)
 
-    return outlook(site.settings, states, learnt, seen.at, site.zone, say)
+    return outlook(site.settings, states, learnt, snapshot.at, site.zone, say)
 
 
 def forecast_of(reader: Reader, site: Site, tank: str, at: datetime) -> TankForecast | None:
     """One tank's forecast as of then."""
-    return forecasts(reader, site, look(reader, site, at, numbers=False)).get(tank)
+    return forecasts(reader, site, take_snapshot(reader, site, at, numbers=False)).get(tank)
 
 
 def learnt_of(reader: Reader, site: Site, at: datetime) -> Learnt:
@@ -39,10 +39,10 @@ def learnt_of(reader: Reader, site: Site, at: datetime) -> Learnt:
     return learn(reader.past(LEARNT_KINDS, known_by=at, limit=EVENTS_LEARNT_FROM), site.settings, site.zone)
 
 
-def _now(seen: TankLook, heard: Collection[str]) -> TankNow:
+def _now(snapshot: TankSnapshot, heard: Collection[str]) -> TankNow:
     floats = tuple(
         FloatSeen(means=one.now.means, level_m=one.placed.float.level_m, state=one.now.state, since=one.now.since)
-        for one in seen.floats
+        for one in snapshot.floats
     )
-    quiet = seen.state == "unknown" and all(one.placed.float.controller in heard for one in seen.floats)
-    return TankNow(state=seen.state, since=seen.since, floats=floats, said_nothing=quiet)
+    quiet = snapshot.state == "unknown" and all(one.placed.float.controller in heard for one in snapshot.floats)
+    return TankNow(state=snapshot.state, since=snapshot.since, floats=floats, said_nothing=quiet)

@@ -22,7 +22,7 @@ NUMBER_EVENTS_LOOKED_AT = 60
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class FloatLook:
+class FloatSnapshot:
     """One float with where it is placed."""
 
     placed: PlacedFloat
@@ -30,18 +30,18 @@ class FloatLook:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class TankLook:
+class TankSnapshot:
     """One tank as it stands."""
 
     tank: Tank
     state: TankState
     since: datetime | None
-    floats: tuple[FloatLook, ...]
+    floats: tuple[FloatSnapshot, ...]
     paused_until: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ControllerLook:
+class ControllerSnapshot:
     """One controller as it stands. `limit`: how long it may be silent (None: off)."""
 
     controller: Controller
@@ -55,31 +55,22 @@ class ControllerLook:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Look:
+class Snapshot:
     """Everything at one time."""
 
     at: datetime
-    tanks: tuple[TankLook, ...]
-    controllers: tuple[ControllerLook, ...]
+    tanks: tuple[TankSnapshot, ...]
+    controllers: tuple[ControllerSnapshot, ...]
 
 
-def look(reader: Reader, site: Site, at: datetime, *, numbers: bool = True) -> Look:
+def take_snapshot(reader: Reader, site: Site, at: datetime, *, numbers: bool = True) -> Snapshot:
     """The house at that time; without `numbers` where nobody asks for volts and signal."""
     controllers = {one.id: _controller(reader, one, at, numbers) for one in site.settings.controllers}
-    return Look(
+    return Snapshot(
         at=at,
         tanks=tuple(_tank(reader, site, tank, controllers, at) for tank in site.settings.tanks),
         controllers=tuple(controllers.values()),
     )
-
-
-def look_at_tank(reader: Reader, site: Site, tank: Tank, at: datetime) -> TankLook:
-    """One tank at that time."""
-    needed = {one.controller for one in tank.floats}
-    controllers = {
-        one: _controller(reader, site.controllers[one], at, True) for one in needed if one in site.controllers
-    }
-    return _tank(reader, site, tank, controllers, at)
 
 
 def paused(reader: Reader, tank: str, now: datetime) -> bool:
@@ -87,22 +78,26 @@ def paused(reader: Reader, tank: str, now: datetime) -> bool:
     return any(_runs(one, tank, now) for one in reader.pauses())
 
 
-def _tank(reader: Reader, site: Site, tank: Tank, controllers: Mapping[str, ControllerLook], at: datetime) -> TankLook:
+def _tank(
+    reader: Reader, site: Site, tank: Tank, controllers: Mapping[str, ControllerSnapshot], at: datetime
+) -> TankSnapshot:
     floats = tuple(_float(reader, placed, controllers, at) for placed in site.floats_of(tank.id))
     state, since = tank_state([one.now for one in floats])
     until = [pause.until for pause in reader.pauses(known_by=at) if _runs(pause, tank.id, at)]
-    return TankLook(tank=tank, state=state, since=since, floats=floats, paused_until=max(until, default=None))
+    return TankSnapshot(tank=tank, state=state, since=since, floats=floats, paused_until=max(until, default=None))
 
 
 def _runs(pause: PauseRow, tank: str, at: datetime) -> bool:
     return pause.tank == tank and pause.since <= at < pause.until
 
 
-def _float(reader: Reader, placed: PlacedFloat, controllers: Mapping[str, ControllerLook], at: datetime) -> FloatLook:
+def _float(
+    reader: Reader, placed: PlacedFloat, controllers: Mapping[str, ControllerSnapshot], at: datetime
+) -> FloatSnapshot:
     means = placed.float.means
     controller = controllers.get(placed.float.controller)
     if controller is None or controller.state != "heard":
-        return FloatLook(placed=placed, now=FloatNow(means=means, state="unknown"))
+        return FloatSnapshot(placed=placed, now=FloatNow(means=means, state="unknown"))
     last = reader.last_event(
         (means, f"{means}-over"),
         tank=placed.tank.id,
@@ -111,12 +106,12 @@ def _float(reader: Reader, placed: PlacedFloat, controllers: Mapping[str, Contro
         known_by=at,
     )
     if last is None:
-        return FloatLook(placed=placed, now=FloatNow(means=means, state="unknown"))
+        return FloatSnapshot(placed=placed, now=FloatNow(means=means, state="unknown"))
     state: Literal["active", "idle"] = "active" if last.kind == means else "idle"
-    return FloatLook(placed=placed, now=FloatNow(means=means, state=state, since=last.at))
+    return FloatSnapshot(placed=placed, now=FloatNow(means=means, state=state, since=last.at))
 
 
-def _controller(reader: Reader, controller: Controller, at: datetime, numbers: bool) -> ControllerLook:
+def _controller(reader: Reader, controller: Controller, at: datetime, numbers: bool) -> ControllerSnapshot:
     last = reader.last_heard(controller.id, known_by=at)
     limit = limit_of(reader, controller, known_by=at)
     state: ControllerState = "heard"
@@ -125,7 +120,7 @@ def _controller(reader: Reader, controller: Controller, at: datetime, numbers: b
     elif limit is not None and at - last >= limit:
         state = "silent"
     found = _numbers(reader, controller, at) if numbers else {}
-    return ControllerLook(controller=controller, state=state, last_heard=last, limit=limit, **found)
+    return ControllerSnapshot(controller=controller, state=state, last_heard=last, limit=limit, **found)
 
 
 def _numbers(reader: Reader, controller: Controller, at: datetime) -> dict[str, float]:

@@ -8,7 +8,7 @@ from gateway.phrases import Phrasebook
 from gateway.phrases.book import Line, Money
 from gateway.ports import Reader
 from gateway.site import Site
-from gateway.status.snapshot import ControllerLook, TankLook, look
+from gateway.status.snapshot import ControllerSnapshot, TankSnapshot, take_snapshot
 
 Told = tuple[str, Mapping[str, object]]
 """A key of `[week]` and what stands in it."""
@@ -21,10 +21,10 @@ YEAR = timedelta(days=365.25)
 
 def tanks_line(reader: Reader, site: Site, now: datetime, line: Line) -> str:
     """Every tank and controller: what is not well stands first."""
-    seen = look(reader, site, now)
+    snapshot = take_snapshot(reader, site, now)
     order = {"low": 0, "high": 1, "unknown": 2, "ok": 3}
-    tanks = sorted(seen.tanks, key=lambda one: order[one.state])
-    boxes = sorted(seen.controllers, key=lambda one: one.state == "heard")
+    tanks = sorted(snapshot.tanks, key=lambda one: order[one.state])
+    boxes = sorted(snapshot.controllers, key=lambda one: one.state == "heard")
     return " ".join(
         [
             *(_tank(reader, site, now, one, line) for one in tanks),
@@ -66,9 +66,9 @@ def week_said(phrases: Phrasebook, told: Sequence[Told], line: Line) -> str:
 
 def well_now(reader: Reader, site: Site, now: datetime) -> bool:
     """Whether no tank is low and no controller silent or unknown."""
-    seen = look(reader, site, now)
-    return all(one.state in ("ok", "high") for one in seen.tanks) and all(
-        one.state == "heard" for one in seen.controllers
+    snapshot = take_snapshot(reader, site, now)
+    return all(one.state in ("ok", "high") for one in snapshot.tanks) and all(
+        one.state == "heard" for one in snapshot.controllers
     )
 
 
@@ -85,24 +85,24 @@ def costs(reader: Reader, site: Site, now: datetime) -> dict[str, Money]:
     }
 
 
-def _tank(reader: Reader, site: Site, now: datetime, seen: TankLook, line: Line) -> str:
+def _tank(reader: Reader, site: Site, now: datetime, snapshot: TankSnapshot, line: Line) -> str:
     phrases = site.phrases
-    said = [f"{seen.tank.name} {phrases.label(seen.state, line=line)}"]
-    if seen.since and seen.state != "ok":
-        said.append(phrases.time(seen.since, now, site.zone, line=line))
-    if seen.paused_until:
+    said = [f"{snapshot.tank.name} {phrases.label(snapshot.state, line=line)}"]
+    if snapshot.since and snapshot.state != "ok":
+        said.append(phrases.time(snapshot.since, now, site.zone, line=line))
+    if snapshot.paused_until:
         work = phrases.label("paused", line=line)
         said.append(f"({work})" if line == "mobile" else work)
     return _in_a_row(said, line)
 
 
-def _controller(reader: Reader, site: Site, now: datetime, seen: ControllerLook, line: Line) -> str:
+def _controller(reader: Reader, site: Site, now: datetime, snapshot: ControllerSnapshot, line: Line) -> str:
     phrases = site.phrases
-    said = [f"{seen.controller.name} {phrases.label(seen.state, line=line)}"]
-    if seen.last_heard:
-        said.append(phrases.time(seen.last_heard, now, site.zone, line=line))
-    if seen.volts is not None:
-        said.append(phrases.volts(seen.volts, line=line))
+    said = [f"{snapshot.controller.name} {phrases.label(snapshot.state, line=line)}"]
+    if snapshot.last_heard:
+        said.append(phrases.time(snapshot.last_heard, now, site.zone, line=line))
+    if snapshot.volts is not None:
+        said.append(phrases.volts(snapshot.volts, line=line))
     return _in_a_row(said, line)
 
 

@@ -84,7 +84,7 @@ def test_the_supply_stands_in_the_order_of_fed_by(site):
 def test_without_a_forecast_the_floats_bound_the_water(site):
     """An idle low float is under water, an idle high one above: a band, and no likely level."""
     from gateway.page.vessels import litres_said, water_of
-    from gateway.status.snapshot import FloatLook, TankLook
+    from gateway.status.snapshot import FloatSnapshot, TankSnapshot
     from gateway.tanks import FloatNow
 
     tank = site.tanks[HOUSE_TANK]
@@ -92,10 +92,10 @@ def test_without_a_forecast_the_floats_bound_the_water(site):
     def seen(low, high):
         states = {"low": low, "high": high}
         floats = tuple(
-            FloatLook(placed=one, now=FloatNow(means=one.float.means, state=states[one.float.means]))
+            FloatSnapshot(placed=one, now=FloatNow(means=one.float.means, state=states[one.float.means]))
             for one in site.floats_of(tank.id)
         )
-        return TankLook(tank=tank, state="ok", since=None, floats=floats)
+        return TankSnapshot(tank=tank, state="ok", since=None, floats=floats)
 
     assert water_of(seen("idle", "idle"), None) == (pytest.approx(0.25), None, pytest.approx(1.6 / 1.8))
     assert water_of(seen("active", "idle"), None) == (0.0, None, pytest.approx(0.25))
