@@ -17,7 +17,7 @@ from gateway.commands.stored_findings import stored_findings
 from gateway.commands.waking import wake_daemon
 from gateway.errors import ConfigurationWrong, GatewayError, StoreTrouble
 from gateway.facts.harmless import harmless
-from gateway.handlers.enqueue import post
+from gateway.handlers.enqueue import enqueue
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.inbox import clock_trusted
 from gateway.service.disk import room, store_folder
@@ -106,7 +106,7 @@ def _test_message(site: Site, name: str) -> Finding:
         with store_of(site.settings).write() as tx:
             unit = UnitOfWork(tx=tx, site=site, now=SystemClock().now())
             said = site.phrases.say("test", {"site": site.settings.site.name}, line=contact.line)
-            post(unit, contact, said, urgent=True, subject="gateway")
+            enqueue(unit, contact, said, urgent=True, subject="gateway")
     except GatewayError as wrong:
         return Finding(what="test message", right=False, said=wrong.said)
     running = wake_daemon(site.settings)

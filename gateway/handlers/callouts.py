@@ -13,7 +13,7 @@ from gateway.alarms import open_or_join as join_step
 from gateway.alarms import take as take_step
 from gateway.alarms.steps import Delivery, Why
 from gateway.facts import Event, Text
-from gateway.handlers.enqueue import answer, post
+from gateway.handlers.enqueue import enqueue, reply
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.phrases.book import Line
 from gateway.ports import CallOutRow, Reader
@@ -62,7 +62,7 @@ def take(unit: UnitOfWork, contact: Contact, text: Text) -> Event | None:
     """`OK`: takes every open call-out; the others learn who has it."""
     rows = [(row, CallOut.from_json(row.data)) for row in unit.tx.call_outs()]
     if not rows:
-        _answer(unit, contact, "nothing", {})
+        _reply(unit, contact, "nothing", {})
         return None
     free = [(row, one) for row, one in rows if one.state != "taken"]
     if not free:
@@ -70,14 +70,14 @@ def take(unit: UnitOfWork, contact: Contact, text: Text) -> Event | None:
         who = unit.site.contact_name(first.taken_by)
         key = "took" if first.taken_by == contact.id else "already"
         said = matters_said(unit, [one for _, one in rows], contact.line)
-        _answer(unit, contact, key, {"who": who, "matters": said})
+        _reply(unit, contact, key, {"who": who, "matters": said})
         return None
     event = _taken_event(unit, contact, text, [one for _, one in free])
     for row, one in free:
         step = take_step(one, contact.id, unit.now)
         unit.tx.change_call_out(row.id, step.call_out.as_json())
         _tell(unit, row.id, step, event)
-    _answer(unit, contact, "took", {"matters": matters_said(unit, [one for _, one in free], contact.line)})
+    _reply(unit, contact, "took", {"matters": matters_said(unit, [one for _, one in free], contact.line)})
     return event
 
 
@@ -132,7 +132,7 @@ def _tell(unit: UnitOfWork, call_out: int, step: Step, event: Event | None) -> N
         if contact is None:
             continue
         for text, told in _texts(unit, step.call_out, tell.why, contact, event, told_once):
-            post(
+            enqueue(
                 unit,
                 contact,
                 text,
@@ -249,7 +249,7 @@ def _contacts(site: Site, subject: str) -> tuple[Contact, ...]:
     return tuple(one for one in site.settings.contacts if subject in one.about)
 
 
-def _answer(unit: UnitOfWork, contact: Contact, key: str, values: dict[str, object]) -> None:
+def _reply(unit: UnitOfWork, contact: Contact, key: str, values: dict[str, object]) -> None:
     segments = unit.site.settings.limits.segments
     said = unit.site.phrases.answer(key, values, segments=segments, line=contact.line)
-    answer(unit, contact, said)
+    reply(unit, contact, said)

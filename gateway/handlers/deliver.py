@@ -12,7 +12,7 @@ from datetime import datetime, timedelta
 from gateway.facts import Event, EventKind, Message, Report
 from gateway.gsm.segments import measure
 from gateway.handlers import callouts
-from gateway.handlers.enqueue import as_one, post
+from gateway.handlers.enqueue import as_one, enqueue
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.outbox import LANDLINE_QUIET, Allowance, Change, after_report, after_send, choose, quiet_until
 from gateway.outbox import at_start as unfinished
@@ -183,7 +183,7 @@ def _give_up(unit: UnitOfWork, message: Message, why: str) -> None:
     for contact in site.settings.contacts:
         if contact.id != message.contact and message.subject in contact.about:
             said = site.phrases.say("given-up", values, segments=_segments(unit), line=contact.line)
-            post(unit, contact, said, urgent=False, subject="gateway", event=event.id)
+            enqueue(unit, contact, said, urgent=False, subject="gateway", event=event.id)
     callouts.due(unit)
 
 
@@ -226,7 +226,7 @@ def _tell_limit(unit: UnitOfWork) -> None:
     }
     for contact in site.settings.contacts:
         said = site.phrases.say("over-limit", values, segments=_segments(unit), line=contact.line)
-        post(unit, contact, said, urgent=True, subject="gateway", event=event.id)
+        enqueue(unit, contact, said, urgent=True, subject="gateway", event=event.id)
 
 
 def _recent(unit: UnitOfWork) -> Mapping[str, Sequence[datetime]]:

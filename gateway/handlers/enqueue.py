@@ -11,13 +11,13 @@ from gateway.settings.models import Contact
 PIECES_AT_MOST = 6
 
 
-def answer(unit: UnitOfWork, contact: Contact, text: str) -> None:
+def reply(unit: UnitOfWork, contact: Contact, text: str) -> None:
     """An answer to whoever asked; none where the other end talks like a machine (fault 40)."""
     if not unit.unanswered:
-        post(unit, contact, text, urgent=True, subject="tanks")
+        enqueue(unit, contact, text, urgent=True, subject="tanks")
 
 
-def post(
+def enqueue(
     unit: UnitOfWork,
     contact: Contact,
     text: str,

@@ -8,7 +8,7 @@ import gateway.handlers.callouts as callouts
 from gateway.alarms import is_urgent, subject_of
 from gateway.facts import Event, Subject, Text
 from gateway.facts.harmless import harmless
-from gateway.handlers.enqueue import in_pieces, post
+from gateway.handlers.enqueue import enqueue, in_pieces
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.phrases.book import When
 from gateway.settings.models import Contact
@@ -37,7 +37,7 @@ def notify(unit: UnitOfWork, event: Event) -> None:
     subject = subject_of(event.kind)
     for contact in about(site, subject):
         text = text_for(site, told, contact, urgent=False)
-        post(unit, contact, text, urgent=False, subject=subject, event=event.id)
+        enqueue(unit, contact, text, urgent=False, subject=subject, event=event.id)
 
 
 def about(site: Site, subject: str) -> tuple[Contact, ...]:
@@ -79,4 +79,4 @@ def pass_on(
     for piece in in_pieces(whole, segments):
         for contact in contacts:
             theirs: Subject = "controllers" if "controllers" in contact.about else "gateway"
-            post(unit, contact, piece, urgent=False, subject=subject or theirs, event=event)
+            enqueue(unit, contact, piece, urgent=False, subject=subject or theirs, event=event)

@@ -12,7 +12,7 @@ from typing import Any
 from gateway.facts import Event, EventKind, Text
 from gateway.facts.moments import time_of
 from gateway.handlers import callouts
-from gateway.handlers.enqueue import answer, in_pieces
+from gateway.handlers.enqueue import in_pieces, reply
 from gateway.handlers.record import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.handlers.work import pause_tank
@@ -52,9 +52,9 @@ def obey(unit: UnitOfWork, contact: Contact, text: Text) -> Event | None:
         case Ok():
             return callouts.take(unit, contact, text)
         case Tanks():
-            _answer(unit, contact, summary.tanks_line(unit.tx, unit.site, unit.now, contact.line), whole=True)
+            _reply(unit, contact, summary.tanks_line(unit.tx, unit.site, unit.now, contact.line), whole=True)
         case Week():
-            _answer(unit, contact, summary.week_line(unit.tx, unit.site, unit.now, contact.line))
+            _reply(unit, contact, summary.week_line(unit.tx, unit.site, unit.now, contact.line))
         case Words():
             _say(unit, contact, "words", {"list": _words(unit)})
         case Dry():
@@ -159,14 +159,14 @@ def _event(
 
 def _say(unit: UnitOfWork, contact: Contact, key: str, values: dict[str, Any]) -> None:
     segments = unit.site.settings.limits.segments
-    _answer(unit, contact, unit.site.phrases.answer(key, values, segments=segments, line=contact.line))
+    _reply(unit, contact, unit.site.phrases.answer(key, values, segments=segments, line=contact.line))
 
 
-def _answer(unit: UnitOfWork, contact: Contact, said: str, *, whole: bool = False) -> None:
+def _reply(unit: UnitOfWork, contact: Contact, said: str, *, whole: bool = False) -> None:
     """One answer; with `whole` in as many messages as it takes."""
     pieces = in_pieces(said, unit.site.settings.limits.segments) if whole else [said]
     for piece in pieces:
-        answer(unit, contact, piece)
+        reply(unit, contact, piece)
 
 
 def _words(unit: UnitOfWork) -> str:

@@ -8,7 +8,7 @@ Mark `weekly:sent`: the local date it was last sent for. Down over the hour: it 
 from collections.abc import Sequence
 from datetime import date, datetime, time, timedelta
 
-from gateway.handlers.enqueue import post
+from gateway.handlers.enqueue import enqueue
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.inbox import clock_trusted
 from gateway.phrases.book import Label, Line
@@ -50,7 +50,7 @@ def due(unit: UnitOfWork) -> bool:
                 "list": f"{_wrong(site, wrong, contact.line)}{week_list(unit.tx, unit.site, unit.now, contact.line)}"
             }
             said = site.phrases.say(key, values, segments=site.settings.limits.segments, line=contact.line)
-            post(unit, contact, said, urgent=False, subject="gateway")
+            enqueue(unit, contact, said, urgent=False, subject="gateway")
     return True
 
 

@@ -3,7 +3,7 @@
 from datetime import datetime, timedelta
 
 from gateway.facts import Event
-from gateway.handlers.enqueue import post
+from gateway.handlers.enqueue import enqueue
 from gateway.handlers.notify import about, notify
 from gateway.handlers.record import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
@@ -40,7 +40,7 @@ def pause_tank(
     for contact in about(site, "tanks"):
         if by is None or contact.id != by.id:
             said = site.phrases.say("pause-told", values, segments=site.settings.limits.segments, line=contact.line)
-            post(unit, contact, said, urgent=False, subject="tanks", event=event.id)
+            enqueue(unit, contact, said, urgent=False, subject="tanks", event=event.id)
     return until
 
 
@@ -75,7 +75,7 @@ def _end(unit: UnitOfWork, pause: PauseRow) -> None:
     told = (asker,) if asker else about(site, "tanks")
     for contact in told:
         said = site.phrases.say("pause-over", values, segments=site.settings.limits.segments, line=contact.line)
-        post(unit, contact, said, urgent=False, subject="tanks", event=event.id)
+        enqueue(unit, contact, said, urgent=False, subject="tanks", event=event.id)
     if active is not None:
         notify(unit, active)
 
