@@ -18,7 +18,7 @@ Verdict = Literal["fine", "starts", "goes-on"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ChatterSpell:
+class ChatterEpisode:
     """The last changes (of half an hour at most) and whether the float is held to be restless."""
 
     changes: tuple[datetime, ...] = ()
@@ -29,34 +29,34 @@ class ChatterSpell:
         return {"changes": [at.isoformat() for at in self.changes], "restless": self.restless}
 
     @classmethod
-    def from_json(cls, data: Mapping[str, Any] | None) -> "ChatterSpell":
+    def from_json(cls, data: Mapping[str, Any] | None) -> "ChatterEpisode":
         """The reverse; None: no change yet."""
         if not data:
             return cls()
         return cls(changes=tuple(datetime.fromisoformat(at) for at in data["changes"]), restless=data["restless"])
 
 
-def watch(spell: ChatterSpell, at: datetime) -> tuple[ChatterSpell, Verdict]:
+def watch(episode: ChatterEpisode, at: datetime) -> tuple[ChatterEpisode, Verdict]:
     """One more change; `at` may be earlier than the last, for texts overtake each other."""
-    newest = max(at, *spell.changes) if spell.changes else at
-    changes = tuple(sorted(one for one in (*spell.changes, at) if newest - one < SLOW_WITHIN))[-MOST_KEPT:]
-    if spell.restless:
-        return replace(spell, changes=changes), "goes-on"
+    newest = max(at, *episode.changes) if episode.changes else at
+    changes = tuple(sorted(one for one in (*episode.changes, at) if newest - one < SLOW_WITHIN))[-MOST_KEPT:]
+    if episode.restless:
+        return replace(episode, changes=changes), "goes-on"
     starts = len(changes) >= SLOW_CHANGES or _fast(changes)
-    return ChatterSpell(changes=changes, restless=starts), "starts" if starts else "fine"
+    return ChatterEpisode(changes=changes, restless=starts), "starts" if starts else "fine"
 
 
-def quiet_again(spell: ChatterSpell, now: datetime) -> bool:
-    """Whether the spell can be forgotten: it has been quiet long enough, or it was noted by a clock set back since."""
-    over = due(spell)
-    return over is None or now >= over or max(spell.changes) - now > SLOW_WITHIN
+def quiet_again(episode: ChatterEpisode, now: datetime) -> bool:
+    """Whether the episode can be forgotten: it has been quiet long enough, or it was noted by a clock set back since."""
+    over = due(episode)
+    return over is None or now >= over or max(episode.changes) - now > SLOW_WITHIN
 
 
-def due(spell: ChatterSpell) -> datetime | None:
+def due(episode: ChatterEpisode) -> datetime | None:
     """When it can be over."""
-    if not spell.changes:
+    if not episode.changes:
         return None
-    return max(spell.changes) + (QUIET_AFTER if spell.restless else SLOW_WITHIN)
+    return max(episode.changes) + (QUIET_AFTER if episode.restless else SLOW_WITHIN)
 
 
 def _fast(changes: tuple[datetime, ...]) -> bool:

@@ -1,12 +1,12 @@
 """Switches of one float → told each, or, where it chatters, one message until it has been quiet.
 
-Mark `chatter:<float>`: the spell as the call-out room keeps it.
+Mark `chatter:<float>`: the episode as the call-out room keeps it.
 """
 
 from datetime import datetime
 from typing import Any, Literal
 
-import gateway.alarms.chatter as spells
+import gateway.alarms.chatter as episodes
 from gateway.facts import Event
 from gateway.handlers.notify import notify
 from gateway.handlers.unit_of_work import UnitOfWork
@@ -20,15 +20,17 @@ def watch(unit: UnitOfWork, placed: PlacedFloat, at: datetime) -> Restless:
     """Counts one switch of that time; `fine` where chatter is not watched."""
     if not unit.site.settings.limits.chatter:
         return "fine"
-    spell, verdict = spells.watch(_spell(unit.tx, placed), at)
-    unit.tx.set_mark(_key(placed), spell.as_json())
+    episode, verdict = episodes.watch(_episode(unit.tx, placed), at)
+    unit.tx.set_mark(_key(placed), episode.as_json())
     return verdict
 
 
 def begins(unit: UnitOfWork, placed: PlacedFloat, switch: Event) -> None:
     """The float is at fault until it is quiet: one event, one message."""
-    spell = _spell(unit.tx, placed)
-    _happen(unit, placed, "float-fault", {"count": len(spell.changes), "since": min(spell.changes).isoformat()}, switch)
+    episode = _episode(unit.tx, placed)
+    _happen(
+        unit, placed, "float-fault", {"count": len(episode.changes), "since": min(episode.changes).isoformat()}, switch
+    )
 
 
 def quiet_due(unit: UnitOfWork) -> bool:
@@ -39,11 +41,11 @@ def quiet_due(unit: UnitOfWork) -> bool:
     for placed in unit.site.floats.values():
         if unit.tx.mark(_key(placed)) is None:
             continue
-        spell = _spell(unit.tx, placed)
-        if not spells.quiet_again(spell, unit.now):
+        episode = _episode(unit.tx, placed)
+        if not episodes.quiet_again(episode, unit.now):
             continue
         any_quiet = True
-        was_restless = spell.restless
+        was_restless = episode.restless
         unit.tx.set_mark(_key(placed), None)
         if not was_restless:
             continue
@@ -55,9 +57,9 @@ def quiet_due(unit: UnitOfWork) -> bool:
 
 
 def next_due(reader: Reader, placed: PlacedFloat) -> datetime | None:
-    """When this float's spell can be over."""
+    """When this float's episode can be over."""
     mark = reader.mark(_key(placed))
-    return None if mark is None else spells.due(spells.ChatterSpell.from_json(mark))
+    return None if mark is None else episodes.due(episodes.ChatterEpisode.from_json(mark))
 
 
 def _tell_if_still(unit: UnitOfWork, placed: PlacedFloat, state: str, quiet: Event) -> None:
@@ -87,8 +89,8 @@ def _happen(unit: UnitOfWork, placed: PlacedFloat, kind: Any, detail: dict[str, 
     )
 
 
-def _spell(reader: Reader, placed: PlacedFloat) -> spells.ChatterSpell:
-    return spells.ChatterSpell.from_json(reader.mark(_key(placed)))
+def _episode(reader: Reader, placed: PlacedFloat) -> episodes.ChatterEpisode:
+    return episodes.ChatterEpisode.from_json(reader.mark(_key(placed)))
 
 
 def _key(placed: PlacedFloat) -> str:

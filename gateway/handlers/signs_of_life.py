@@ -1,7 +1,7 @@
 """Signs of life: a text was heard, power came or went, a voltage was read → what is known of the controller.
 
 Marks: `silent:<id>` while it is flagged, `asked:<id>` the last time it was asked, `power:<id>` while it is without power,
-`battery:<id>` the battery's spell.
+`battery:<id>` the battery's episode.
 """
 
 from dataclasses import replace
@@ -10,7 +10,7 @@ from datetime import datetime
 from gateway.facts import Event, Reading, Text
 from gateway.handlers.record import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.power.watch import BatterySpell, What, judge_percent, judge_volts
+from gateway.power.watch import BatteryEpisode, What, judge_percent, judge_volts
 from gateway.settings.models import Controller
 from gateway.site import Site
 from gateway.status.battery import lasts_h
@@ -45,7 +45,7 @@ def heard(unit: UnitOfWork, controller: Controller, text: Text) -> None:
 
 
 def power_changed(unit: UnitOfWork, controller: Controller, kind: str, event: Event) -> Event:
-    """`power-lost` or `power-back`, once each per spell; said again it is only a sign of life."""
+    """`power-lost` or `power-back`, once each per episode; said again it is only a sign of life."""
     key = f"power:{controller.id}"
     lost = unit.tx.mark(key)
     if unit.imported:
@@ -63,20 +63,20 @@ def power_changed(unit: UnitOfWork, controller: Controller, kind: str, event: Ev
 
 
 def battery_read(unit: UnitOfWork, controller: Controller, text: Text, reading: Reading) -> None:
-    """A voltage or a charge in percent came: the battery's spell goes on; low is told once, well again once.
+    """A voltage or a charge in percent came: the battery's episode goes on; low is told once, well again once.
 
     Volts weigh more: where a controller tells volts at all, its percents are kept and judge nothing.
     """
     if unit.imported:
         return
     key = f"battery:{controller.id}"
-    spell = BatterySpell.from_json(unit.tx.mark(key))
+    episode = BatteryEpisode.from_json(unit.tx.mark(key))
     what: What | None = None
     if reading.volts is not None:
-        spell, what = judge_volts(spell, text.at, reading.volts, reading.celsius, controller.power)
-    elif reading.percent is not None and spell.last_volts is None:
-        spell, what = judge_percent(spell, text.at, reading.percent)
-    unit.tx.set_mark(key, spell.as_json())
+        episode, what = judge_volts(episode, text.at, reading.volts, reading.celsius, controller.power)
+    elif reading.percent is not None and episode.last_volts is None:
+        episode, what = judge_percent(episode, text.at, reading.percent)
+    unit.tx.set_mark(key, episode.as_json())
     if what is None:
         return
     record_event(

@@ -49,7 +49,7 @@ class Times:
 
 
 def lacking(known: str, drawn_from: str) -> str:
-    """`Usually 3 h (1 seen); there is a chart from the third low spell on.`: what stands in its place."""
+    """`Usually 3 h (1 seen); there is a chart from the third low episode on.`: what stands in its place."""
     return f"{known.rstrip('.')}; there is a chart from {drawn_from} on."
 
 

@@ -1,6 +1,6 @@
 """The store and the house → the page's values.
 
-Looks at what a page shows: the spells of a year, sums of longer, the last hundred events. Index look-ups, however long the history is.
+Looks at what a page shows: the episodes of a year, sums of longer, the last hundred events. Index look-ups, however long the history is.
 """
 
 from dataclasses import replace
@@ -10,13 +10,13 @@ from gateway.page import PageView, lately, now, record, render, sites, trends
 from gateway.phrases import load_phrases
 from gateway.ports import Reader
 from gateway.site import Site
-from gateway.status import episodes as spells
+from gateway.status import episodes as episodes
 from gateway.status.forecast import forecasts
 from gateway.status.snapshot import take_snapshot
 
 EVENTS_SHOWN = 100
 LOOKED_BACK = timedelta(days=400)
-"""Twelve whole months, and the spells that reach into them."""
+"""Twelve whole months, and the episodes that reach into them."""
 
 
 def page(reader: Reader, site: Site, at: datetime) -> str:
@@ -29,8 +29,8 @@ def gather(reader: Reader, site: Site, at: datetime) -> PageView:
     site = replace(site, phrases=load_phrases("en"))
     seen = take_snapshot(reader, site, at)
     known = forecasts(reader, site, seen)
-    events = reader.events(since=at - LOOKED_BACK, until=at, kinds=spells.KINDS)
-    stretches = spells.spells_of(events)
+    events = reader.events(since=at - LOOKED_BACK, until=at, kinds=episodes.KINDS)
+    stretches = episodes.episodes_of(events)
     lanes, first = lately.lanes(site, stretches, at), reader.first_event_at()
     wrong = now.matters(reader, site, seen, known)
     return PageView(

@@ -1,4 +1,4 @@
-"""What a spell is about → how it looks and what it is called."""
+"""What an episode is about → how it looks and what it is called."""
 
 from collections.abc import Mapping
 

@@ -1,11 +1,11 @@
-"""Spells → the fortnight's lanes and the year's calendar, as the page draws them."""
+"""Episodes → the fortnight's lanes and the year's calendar, as the page draws them."""
 
 from collections import Counter
 from collections.abc import Sequence
 from datetime import date, datetime, timedelta
 
 from gateway.facts.harmless import harmless
-from gateway.page import ChartView, DayView, LaneView, Mark, MonthView, SpellView, TableView, Tone, YearView
+from gateway.page import ChartView, DayView, EpisodeView, LaneView, Mark, MonthView, TableView, Tone, YearView
 from gateway.page.axes import lacking
 from gateway.page.days import (
     MONTHS,
@@ -18,13 +18,13 @@ from gateway.page.days import (
 )
 from gateway.page.families import SAID, tone_of
 from gateway.site import Site
-from gateway.status.episodes import GATEWAY, Spell
+from gateway.status.episodes import GATEWAY, Episode
 
 FORTNIGHT = timedelta(days=14)
 NEAR = 0.003
-"""Spells of one kind that stand nearer than this share of the fortnight (an hour) are drawn, and told, as one."""
+"""Episodes of one kind that stand nearer than this share of the fortnight (an hour) are drawn, and told, as one."""
 FEWEST = 7
-"""Low spells in a year, below which their weekdays say nothing."""
+"""Low episodes in a year, below which their weekdays say nothing."""
 LONG = timedelta(hours=6)
 NOTE_SHOWN = 160
 WEIGHT: tuple[Tone, ...] = ("dry", "low", "silent", "power", "off", "high", "note")
@@ -43,19 +43,19 @@ def lane_days(site: Site, now: datetime) -> tuple[tuple[str, float], ...]:
     )
 
 
-def lanes(site: Site, spells: Sequence[Spell], now: datetime) -> tuple[LaneView, ...]:
-    """A lane for each tank, each controller and the gateway, with its spells."""
+def lanes(site: Site, episodes: Sequence[Episode], now: datetime) -> tuple[LaneView, ...]:
+    """A lane for each tank, each controller and the gateway, with its episodes."""
     start = now - FORTNIGHT
-    recent = [one for one in spells if one.until(now) >= start]
+    recent = [one for one in episodes if one.until(now) >= start]
     return tuple(
-        LaneView(name=name, spells=_lane(site, [one for one in recent if one.where == where], start, now))
+        LaneView(name=name, episodes=_lane(site, [one for one in recent if one.where == where], start, now))
         for where, name in places(site).items()
     )
 
 
 def nothing_lately(site: Site, lanes: Sequence[LaneView], first: datetime | None, now: datetime) -> str:
     """What is said where no lane has anything; `first`: when the record begins."""
-    return "" if any(one.spells for one in lanes) else _nothing(site, "fourteen days", first, now - FORTNIGHT)
+    return "" if any(one.episodes for one in lanes) else _nothing(site, "fourteen days", first, now - FORTNIGHT)
 
 
 def _nothing(site: Site, times: str, first: datetime | None, since: datetime) -> str:
@@ -72,9 +72,9 @@ def places(site: Site) -> dict[str, str]:
     return {**names, GATEWAY: "Gateway and notes"}
 
 
-def year(site: Site, spells: Sequence[Spell], first: datetime | None, now: datetime) -> YearView:
-    """Twelve months of days, this one the last, and on which weekdays low spells began."""
-    marked, long = _days(site, spells, now), _long_days(site, spells, now)
+def year(site: Site, episodes: Sequence[Episode], first: datetime | None, now: datetime) -> YearView:
+    """Twelve months of days, this one the last, and on which weekdays low episodes began."""
+    marked, long = _days(site, episodes, now), _long_days(site, episodes, now)
     today = now.astimezone(site.zone).date()
     starts = [one.date() for one in months_back(site, now, 12)]
     days = [day for day in sorted(marked, reverse=True) if starts[0] <= day <= today]
@@ -86,13 +86,13 @@ def year(site: Site, spells: Sequence[Spell], first: datetime | None, now: datet
             rows=tuple((long_day(day), "; ".join(_told(marked[day]))) for day in days),
         ),
         nothing="" if days else _nothing(site, "twelve months", first, day_start(site, starts[0])),
-        by_weekday=_by_weekday(site, [one for one in spells if one.began >= day_start(site, starts[0])]),
+        by_weekday=_by_weekday(site, [one for one in episodes if one.began >= day_start(site, starts[0])]),
     )
 
 
-def _lane(site: Site, spells: Sequence[Spell], start: datetime, now: datetime) -> tuple[SpellView, ...]:
-    drawn: list[tuple[Spell, float, float, int]] = []
-    for one in spells:
+def _lane(site: Site, episodes: Sequence[Episode], start: datetime, now: datetime) -> tuple[EpisodeView, ...]:
+    drawn: list[tuple[Episode, float, float, int]] = []
+    for one in episodes:
         begins, ends = max(0.0, (one.began - start) / FORTNIGHT), min(1.0, (one.until(now) - start) / FORTNIGHT)
         near = next((at for at in reversed(range(len(drawn))) if drawn[at][0].family == one.family), None)
         if near is not None and one.family != "note" and begins - drawn[near][2] < NEAR:
@@ -101,7 +101,7 @@ def _lane(site: Site, spells: Sequence[Spell], start: datetime, now: datetime) -
         else:
             drawn.append((one, begins, ends, 1))
     return tuple(
-        SpellView(
+        EpisodeView(
             tone=tone_of(one.family),
             start=begins,
             end=ends,
@@ -111,7 +111,7 @@ def _lane(site: Site, spells: Sequence[Spell], start: datetime, now: datetime) -
     )
 
 
-def _said(site: Site, one: Spell, until: datetime, count: int, now: datetime) -> str:
+def _said(site: Site, one: Episode, until: datetime, count: int, now: datetime) -> str:
     began = _time(site, one.began, now)
     if one.family == "note":
         return f"Note, {began}: {harmless(one.text)[:NOTE_SHOWN]}"
@@ -123,11 +123,11 @@ def _said(site: Site, one: Spell, until: datetime, count: int, now: datetime) ->
     return f"{what} from {began} to {_time(site, until, now)} ({site.phrases.span(until - one.began)})"
 
 
-def _days(site: Site, spells: Sequence[Spell], now: datetime) -> dict[date, list[tuple[Tone, str]]]:
-    """What was on each local day; a spell counts on every day it touches."""
+def _days(site: Site, episodes: Sequence[Episode], now: datetime) -> dict[date, list[tuple[Tone, str]]]:
+    """What was on each local day; an episode counts on every day it touches."""
     names = places(site)
     found: dict[date, list[tuple[Tone, str]]] = {}
-    for one in spells:
+    for one in episodes:
         if one.where not in names:
             continue
         day, last = one.began.astimezone(site.zone).date(), one.until(now).astimezone(site.zone).date()
@@ -142,10 +142,10 @@ def _days(site: Site, spells: Sequence[Spell], now: datetime) -> dict[date, list
     return found
 
 
-def _long_days(site: Site, spells: Sequence[Spell], now: datetime) -> set[date]:
+def _long_days(site: Site, episodes: Sequence[Episode], now: datetime) -> set[date]:
     """Days on which one tank was low for six hours or more."""
     low: Counter[tuple[date, str]] = Counter()
-    for one in spells:
+    for one in episodes:
         at, end = one.began, one.until(now)
         while one.family == "low" and at < end:
             day = at.astimezone(site.zone).date()
@@ -183,8 +183,8 @@ def _month(start: date, marked: dict[date, list[tuple[Tone, str]]], long: set[da
     return MonthView(name=name, blank=start.weekday(), days=tuple(days))
 
 
-def _by_weekday(site: Site, spells: Sequence[Spell]) -> ChartView:
-    counts = Counter(one.began.astimezone(site.zone).weekday() for one in spells if one.family == "low")
+def _by_weekday(site: Site, episodes: Sequence[Episode]) -> ChartView:
+    counts = Counter(one.began.astimezone(site.zone).weekday() for one in episodes if one.family == "low")
     names, total = WEEKDAYS, counts.total()
     most = max(counts.values(), default=0)
     usual = total / 7

@@ -8,7 +8,7 @@ from gateway.page import BoxView, MatterView, TankView
 from gateway.page.ids import box_id, tank_id
 from gateway.page.vessels import floats_of, litres_said, vessel_of, water_of
 from gateway.ports import Reader
-from gateway.power.watch import BatterySpell
+from gateway.power.watch import BatteryEpisode
 from gateway.settings.durations import spoken
 from gateway.settings.models import RamPump
 from gateway.site import Site
@@ -134,7 +134,7 @@ def _box_matters(reader: Reader, site: Site, box: ControllerSnapshot, now: datet
     power = reader.last_event(("power-lost", "power-back"), controller=id)
     if power is not None and power.kind == "power-lost":
         found.append(f"has no power{_since(site, power.at, now)}.")
-    low = BatterySpell.from_json(reader.mark(f"battery:{id}")).low_since
+    low = BatteryEpisode.from_json(reader.mark(f"battery:{id}")).low_since
     if low is not None:
         found.append(f"has a LOW battery{_since(site, low, now)}.")
     return [MatterView(where=name, what=what, link=box_id(id)) for what in found]

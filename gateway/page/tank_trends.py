@@ -1,6 +1,6 @@
-"""A tank's year of spells → how often it runs low, for how long, how long it takes to fill and what that delivers.
+"""A tank's year of episodes → how often it runs low, for how long, how long it takes to fill and what that delivers.
 
-In: its spells and events of twelve months. Out: charts with the middle half of what was seen, a sentence that says whether it gets worse,
+In: its episodes and events of twelve months. Out: charts with the middle half of what was seen, a sentence that says whether it gets worse,
 and a table by month.
 """
 
@@ -16,7 +16,7 @@ from gateway.page.axes import LEAST_DRAWN, LogAxis, Times, lacking, linear_level
 from gateway.page.ids import tank_id
 from gateway.settings.models import Tank
 from gateway.site import Site
-from gateway.status.episodes import Spell
+from gateway.status.episodes import Episode
 from gateway.water.inflow import MINUTES_A_DAY, delivered_l_min
 from gateway.water.learnt import float_litres
 
@@ -36,8 +36,8 @@ class Seen:
     value: float
 
 
-def between_chart(site: Site, tank: Tank, lows: Sequence[Spell], times: Times) -> ChartView:
-    """Time between low spells: from the end of one to the beginning of the next."""
+def between_chart(site: Site, tank: Tank, lows: Sequence[Episode], times: Times) -> ChartView:
+    """Time between low episodes: from the end of one to the beginning of the next."""
     seen = [
         Seen(at=after.began, value=(after.began - before.ended) / HOUR)
         for before, after in pairwise(lows)
@@ -58,8 +58,8 @@ def between_chart(site: Site, tank: Tank, lows: Sequence[Spell], times: Times) -
     )
 
 
-def lasting_chart(site: Site, tank: Tank, lows: Sequence[Spell], times: Times, now: datetime) -> ChartView:
-    """How long low spells last."""
+def lasting_chart(site: Site, tank: Tank, lows: Sequence[Episode], times: Times, now: datetime) -> ChartView:
+    """How long low episodes last."""
     seen = [Seen(at=one.began, value=one.lasted(now) / HOUR) for one in lows if one.began >= times.starts[0]]
     worse, how = _compare(seen, lambda now, then: now > then * CLEARLY, lambda now, then: now < then / CLEARLY)
     words = {"worse": "Low spells last longer than they did", "better": "Low spells are shorter than they were"}

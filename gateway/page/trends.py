@@ -13,7 +13,7 @@ from gateway.page.years import years_chart, years_of
 from gateway.ports import Reader
 from gateway.settings.models import Controller, Tank
 from gateway.site import Site
-from gateway.status.episodes import Spell, low_figures, of
+from gateway.status.episodes import Episode, low_figures, of
 from gateway.status.forecast import learnt_of
 from gateway.water.demand import demand_l_day
 from gateway.water.learnt import float_litres
@@ -24,7 +24,7 @@ LEAST_LOOKED_AT = timedelta(days=30)
 
 
 def trends(
-    reader: Reader, site: Site, spells: Sequence[Spell], events: Sequence[Event], now: datetime
+    reader: Reader, site: Site, episodes: Sequence[Episode], events: Sequence[Event], now: datetime
 ) -> tuple[TrendView, ...]:
     """Tanks, controllers, cost."""
     times = twelve_months(site, now)
@@ -32,7 +32,7 @@ def trends(
     years = years_of(reader, site, now)
     found = []
     for tank in site.settings.tanks:
-        lows = of(spells, f"t:{tank.id}", "low")
+        lows = of(episodes, f"t:{tank.id}", "low")
         charts = [between_chart(site, tank, lows, times), lasting_chart(site, tank, lows, times, now)]
         charts += refill_charts(site, tank, events, use, times) if _has_both(tank) else ()
         charts += [years_chart(reader, site, tank, years)] if years else ()
@@ -53,7 +53,7 @@ def _has_both(tank: Tank) -> bool:
 
 
 def _how_often(reader: Reader, tank: Tank, events: Sequence[Event], since: datetime, now: datetime) -> Iterator[str]:
-    """What the spells come to, with how sure that is."""
+    """What the episodes come to, with how sure that is."""
     first = reader.first_event_at()
     start = max(since, first) if first is not None else now
     if now - start < LEAST_LOOKED_AT:

@@ -125,7 +125,7 @@ class TrendView:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SpellView:
+class EpisodeView:
     """A stretch on a lane, with what it was."""
 
     tone: Tone
@@ -139,7 +139,7 @@ class LaneView:
     """One line of the fortnight: a tank, a controller or the gateway."""
 
     name: str
-    spells: tuple[SpellView, ...]
+    episodes: tuple[EpisodeView, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -164,7 +164,7 @@ class MonthView:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class YearView:
-    """A year of days, the names of the week's days, what was on which day, and on which weekdays low spells began.
+    """A year of days, the names of the week's days, what was on which day, and on which weekdays low episodes began.
 
     `nothing`: what is said in its place where no day is marked.
     """

@@ -6,7 +6,7 @@ from gateway.page import ChartView, Mark, TableView
 from gateway.page.axes import lacking, linear_levels, nice_top
 from gateway.page.days import day_start
 from gateway.page.ids import tank_id
-from gateway.ports import Reader, SpellSum
+from gateway.ports import EpisodeSum, Reader
 from gateway.settings.models import Tank
 from gateway.site import Site
 
@@ -24,7 +24,7 @@ def years_of(reader: Reader, site: Site, now: datetime) -> tuple[int, ...]:
 
 
 def years_chart(reader: Reader, site: Site, tank: Tank, years: tuple[int, ...]) -> ChartView:
-    """Low spells of one tank, year by year."""
+    """Low episodes of one tank, year by year."""
     sums = [_sum(reader, site, tank, year) for year in years]
     most = max(one.count for one in sums)
     top = nice_top(float(most))
@@ -57,6 +57,6 @@ def years_chart(reader: Reader, site: Site, tank: Tank, years: tuple[int, ...]) 
     )
 
 
-def _sum(reader: Reader, site: Site, tank: Tank, year: int) -> SpellSum:
+def _sum(reader: Reader, site: Site, tank: Tank, year: int) -> EpisodeSum:
     start, end = day_start(site, date(year, 1, 1)), day_start(site, date(year + 1, 1, 1))
-    return reader.spells_between("low-over", start, end, tank=tank.id)
+    return reader.episodes_between("low-over", start, end, tank=tank.id)

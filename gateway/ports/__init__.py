@@ -17,7 +17,7 @@ from gateway.ports.modem import (
 )
 from gateway.ports.rows import Arrival, CallOutRow, Past, PauseRow, StoredPart, StoredText
 from gateway.ports.store import Reader, Store, Transaction
-from gateway.ports.summaries import DayOfNumbers, Number, SpellSum, Summaries
+from gateway.ports.summaries import DayOfNumbers, EpisodeSum, Number, Summaries
 from gateway.ports.world import Clock, Ticks
 
 __all__ = [
@@ -26,6 +26,7 @@ __all__ = [
     "Clock",
     "Condition",
     "DayOfNumbers",
+    "EpisodeSum",
     "Listed",
     "Modem",
     "ModemLost",
@@ -39,7 +40,6 @@ __all__ = [
     "SendEnded",
     "SendJob",
     "SlotFreed",
-    "SpellSum",
     "Store",
     "StoredPart",
     "StoredText",

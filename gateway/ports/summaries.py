@@ -18,8 +18,8 @@ class DayOfNumbers:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SpellSum:
-    """How many spells ended within a time, and how long they lasted together."""
+class EpisodeSum:
+    """How many episodes ended within a time, and how long they lasted together."""
 
     count: int
     lasted: timedelta
@@ -40,8 +40,8 @@ class Summaries(Protocol):
     def segments_between(self, since: datetime, until: datetime) -> int:
         """Segments handed over with success in `[since, until)`."""
 
-    def spells_between(self, over: str, since: datetime, until: datetime, *, tank: str | None = None) -> SpellSum:
-        """Spells that ended in `[since, until)`; `over`: the kind of event that ends one (`low-over`)."""
+    def episodes_between(self, over: str, since: datetime, until: datetime, *, tank: str | None = None) -> EpisodeSum:
+        """Episodes that ended in `[since, until)`; `over`: the kind of event that ends one (`low-over`)."""
 
     def counted(self, kinds: Iterable[str], since: datetime, until: datetime) -> int:
         """How many events of these kinds in `[since, until)`."""

@@ -1,6 +1,6 @@
-"""Voltages (or percents) as they are read → low once per spell, well again once.
+"""Voltages (or percents) as they are read → low once per episode, well again once.
 
-A spell begins when a believable voltage is at or under the low limit, and ends when it has risen well above it. Under a weak winter
+An episode begins when a believable voltage is at or under the low limit, and ends when it has risen well above it. Under a weak winter
 sun a tired battery falls each night and is lifted each noon: where it fell again within two days of having been well, it counts as
 well only after a day and a night above the limit, so that nobody is called twice a day. What cannot be (0.3 V, 60 V from a 12 V box)
 is kept as read and not believed. A text that comes late is evidence of then, not of now.
@@ -32,8 +32,8 @@ What = Literal["battery-low", "battery-back"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class BatterySpell:
-    """Whether it is low, since when; the last believable reading. `relapsed`: this spell began soon after the last was over."""
+class BatteryEpisode:
+    """Whether it is low, since when; the last believable reading. `relapsed`: this episode began soon after the last was over."""
 
     low_since: datetime | None = None
     last_volts: float | None = None
@@ -47,30 +47,30 @@ class BatterySpell:
         return {key: one.isoformat() if isinstance(one, datetime) else one for key, one in asdict(self).items()}
 
     @classmethod
-    def from_json(cls, data: Mapping[str, Any] | None) -> "BatterySpell":
+    def from_json(cls, data: Mapping[str, Any] | None) -> "BatteryEpisode":
         """The reverse, also of what an older program wrote; None: nothing read yet."""
         known = {one.name for one in fields(cls)}
         return cls(**{key: _moment(one) for key, one in (data or {}).items() if key in known})
 
 
 def judge_volts(
-    spell: BatterySpell, at: datetime, volts: float, celsius: float | None, power: Power | None
-) -> tuple[BatterySpell, What | None]:
-    """The spell after one more reading, and what is told."""
+    episode: BatteryEpisode, at: datetime, volts: float, celsius: float | None, power: Power | None
+) -> tuple[BatteryEpisode, What | None]:
+    """The episode after one more reading, and what is told."""
     nominal = power.battery.volts if power else USUAL_V
-    if not believable(volts, nominal) or _late(spell, at):
-        return spell, None
+    if not believable(volts, nominal) or _late(episode, at):
+        return episode, None
     limit = low_limit(power)
     level = volts_at_25(volts, nominal, celsius)
-    after = replace(spell, last_volts=volts, last_at=at)
+    after = replace(episode, last_volts=volts, last_at=at)
     return _turned(after, at, low=level <= limit, well=level >= limit + RISE_V_PER_12V * nominal / 12)
 
 
-def judge_percent(spell: BatterySpell, at: datetime, percent: float) -> tuple[BatterySpell, What | None]:
+def judge_percent(episode: BatteryEpisode, at: datetime, percent: float) -> tuple[BatteryEpisode, What | None]:
     """The same for a box that tells its charge in percent and no volts."""
-    if not 0 <= percent <= 100 or _late(spell, at):
-        return spell, None
-    return _turned(replace(spell, last_at=at), at, low=percent <= LOW_PERCENT, well=percent >= WELL_PERCENT)
+    if not 0 <= percent <= 100 or _late(episode, at):
+        return episode, None
+    return _turned(replace(episode, last_at=at), at, low=percent <= LOW_PERCENT, well=percent >= WELL_PERCENT)
 
 
 def believable(volts: float, nominal: float) -> bool:
@@ -94,22 +94,22 @@ def low_limit(power: Power | None) -> float:
     return LOW_V_PER_12V.get(power.battery.chemistry, LOW_V_PER_12V["lead-acid"]) * power.battery.volts / 12
 
 
-def _late(spell: BatterySpell, at: datetime) -> bool:
-    return spell.last_at is not None and spell.last_at - LATEST <= at < spell.last_at
+def _late(episode: BatteryEpisode, at: datetime) -> bool:
+    return episode.last_at is not None and episode.last_at - LATEST <= at < episode.last_at
 
 
-def _turned(spell: BatterySpell, at: datetime, *, low: bool, well: bool) -> tuple[BatterySpell, What | None]:
-    if spell.low_since is None:
+def _turned(episode: BatteryEpisode, at: datetime, *, low: bool, well: bool) -> tuple[BatteryEpisode, What | None]:
+    if episode.low_since is None:
         if not low:
-            return spell, None
-        again = spell.back_at is not None and at - spell.back_at <= RELAPSE
-        return replace(spell, low_since=at, well_since=None, relapsed=again), "battery-low"
+            return episode, None
+        again = episode.back_at is not None and at - episode.back_at <= RELAPSE
+        return replace(episode, low_since=at, well_since=None, relapsed=again), "battery-low"
     if not well:
-        return replace(spell, well_since=None), None
-    since = spell.well_since or at
-    if spell.relapsed and at - since < DAY_AND_NIGHT:
-        return replace(spell, well_since=since), None
-    return replace(spell, low_since=None, well_since=None, relapsed=False, back_at=at), "battery-back"
+        return replace(episode, well_since=None), None
+    since = episode.well_since or at
+    if episode.relapsed and at - since < DAY_AND_NIGHT:
+        return replace(episode, well_since=since), None
+    return replace(episode, low_since=None, well_since=None, relapsed=False, back_at=at), "battery-back"
 
 
 def _moment(value: Any) -> Any:

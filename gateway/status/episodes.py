@@ -1,4 +1,4 @@
-"""Events → spells: stretches of time in which something was not well, of a tank, a controller or the gateway; low ones in figures too.
+"""Events → episodes: stretches of time in which something was not well, of a tank, a controller or the gateway; low ones in figures too.
 
 An end whose beginning is not among the events still tells when it began, by how long it lasted; figures do not count it.
 """
@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 
 from gateway.alarms.kinds import ENDS, OPENS
 from gateway.facts import Event
-from gateway.water.spells import SpellFigures, spell_figures
+from gateway.water.episode_figures import EpisodeFigures, episode_figures
 
 GATEWAY = "gateway"
 GATEWAY_OPENS: Mapping[str, str] = {
@@ -31,7 +31,7 @@ KINDS = (*OPENS, *ENDS, *GATEWAY_OPENS, *GATEWAY_ENDS, "note")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Spell:
+class Episode:
     """`where`: `t:<tank>`, `c:<controller>` or `gateway`; `ended` is None while it lasts; a note and a dry report begin and end at once.
 
     `seen`: its beginning is among the events.
@@ -58,15 +58,15 @@ def place_of(event: Event) -> str:
     return f"t:{event.tank}" if event.tank else f"c:{event.controller}" if event.controller else GATEWAY
 
 
-def spells_of(events: Iterable[Event]) -> tuple[Spell, ...]:
-    """The spells, in the order in which they began."""
-    found: list[Spell] = []
+def episodes_of(events: Iterable[Event]) -> tuple[Episode, ...]:
+    """The episodes, in the order in which they began."""
+    found: list[Episode] = []
     open_ones: dict[tuple[str, str], datetime] = {}
     for event in events:
         where = place_of(event)
         if event.kind in POINTS:
             family = "dry" if event.kind == "ran-dry" else "note"
-            found.append(Spell(where=where, family=family, began=event.at, ended=event.at, text=event.text or ""))
+            found.append(Episode(where=where, family=family, began=event.at, ended=event.at, text=event.text or ""))
         elif event.kind in OPENS or event.kind in GATEWAY_OPENS:
             open_ones.setdefault((where, _family(event.kind)), event.at)
         elif event.kind in ENDS or event.kind in GATEWAY_ENDS:
@@ -74,26 +74,26 @@ def spells_of(events: Iterable[Event]) -> tuple[Spell, ...]:
             seen = open_ones.pop((where, family), None)
             began = seen or _began_by(event)
             if began is not None and began <= event.at:
-                found.append(Spell(where=where, family=family, began=began, ended=event.at, seen=seen is not None))
+                found.append(Episode(where=where, family=family, began=began, ended=event.at, seen=seen is not None))
     found += [
-        Spell(where=where, family=family, began=began, ended=None)
+        Episode(where=where, family=family, began=began, ended=None)
         for (where, family), began in open_ones.items()
         if family != "off"
     ]
     return tuple(sorted(found, key=lambda one: one.began))
 
 
-def of(spells: Sequence[Spell], where: str, family: str) -> list[Spell]:
+def of(episodes: Sequence[Episode], where: str, family: str) -> list[Episode]:
     """Those of one place and kind."""
-    return [one for one in spells if one.where == where and one.family == family]
+    return [one for one in episodes if one.where == where and one.family == family]
 
 
-def low_figures(events: Iterable[Event], tank: str, since: datetime, until: datetime) -> SpellFigures:
+def low_figures(events: Iterable[Event], tank: str, since: datetime, until: datetime) -> EpisodeFigures:
     """How often and how long a tank was low within a time, by its events (oldest first)."""
-    within = spells_of(one for one in events if one.tank == tank and since <= one.at <= until)
+    within = episodes_of(one for one in events if one.tank == tank and since <= one.at <= until)
     found = [one for one in within if one.family == "low" and one.seen]
     lasted, over = [one.lasted(until) for one in found], [one.ended is not None for one in found]
-    return spell_figures(lasted, over, until - since)
+    return episode_figures(lasted, over, until - since)
 
 
 def _family(kind: str) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from datetime import datetime, timedelta
 from typing import Any
 
-from gateway.ports.summaries import DayOfNumbers, Number, SpellSum
+from gateway.ports.summaries import DayOfNumbers, EpisodeSum, Number
 from gateway.storage.talk import Talk
 from gateway.storage.values import micros, moment_or_none
 
@@ -52,7 +52,7 @@ class SqlSummaries:
         )
         return int(self._value(query, since=micros(since), until=micros(until)))
 
-    def spells_between(self, over: str, since: datetime, until: datetime, *, tank: str | None = None) -> SpellSum:
+    def episodes_between(self, over: str, since: datetime, until: datetime, *, tank: str | None = None) -> EpisodeSum:
         """See the port."""
         lasted = self._talk.number("detail", "lasted_s")
         query = (
@@ -60,7 +60,7 @@ class SqlSummaries:
             f"AND at >= :since AND at < :until AND {lasted} >= 0 {'AND tank = :tank' if tank is not None else ''}"
         )
         count, seconds = self._one(query, over=over, since=micros(since), until=micros(until), tank=tank)
-        return SpellSum(count=count, lasted=timedelta(seconds=seconds))
+        return EpisodeSum(count=count, lasted=timedelta(seconds=seconds))
 
     def counted(self, kinds: Iterable[str], since: datetime, until: datetime) -> int:
         """See the port."""

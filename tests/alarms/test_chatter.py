@@ -1,10 +1,10 @@
-"""A float that switches to and fro becomes one spell, until it has been quiet."""
+"""A float that switches to and fro becomes one episode, until it has been quiet."""
 
 from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from gateway.alarms.chatter import ChatterSpell, due, quiet_again, watch
+from gateway.alarms.chatter import ChatterEpisode, due, quiet_again, watch
 
 NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
 MINUTE = timedelta(minutes=1)
@@ -22,41 +22,41 @@ MINUTE = timedelta(minutes=1)
     ],
 )
 def test_chatter(gaps_s, verdict):
-    """Three changes in a minute, or six in half an hour (waves), start a spell; it ends after ten quiet minutes."""
-    spell, at, said = ChatterSpell(), NOW, "fine"
+    """Three changes in a minute, or six in half an hour (waves), start an episode; it ends after ten quiet minutes."""
+    episode, at, said = ChatterEpisode(), NOW, "fine"
     for gap in gaps_s:
         at += timedelta(seconds=gap)
-        spell, said = watch(spell, at)
+        episode, said = watch(episode, at)
     assert said == verdict
     if said != "fine":
-        assert not quiet_again(spell, at + 9 * MINUTE) and quiet_again(spell, at + 10 * MINUTE)
-    assert ChatterSpell.from_json(spell.as_json()) == spell
+        assert not quiet_again(episode, at + 9 * MINUTE) and quiet_again(episode, at + 10 * MINUTE)
+    assert ChatterEpisode.from_json(episode.as_json()) == episode
 
 
 def test_texts_that_overtake_each_other_are_no_chatter():
     """Changes hours apart that are heard in any order are counted by when they happened."""
-    spell, said = ChatterSpell(), "fine"
+    episode, said = ChatterEpisode(), "fine"
     for hours in (6, 0, 3, 9):
-        spell, said = watch(spell, NOW + timedelta(hours=hours))
-    assert said == "fine" and spell.changes == (NOW + timedelta(hours=9),)
+        episode, said = watch(episode, NOW + timedelta(hours=hours))
+    assert said == "fine" and episode.changes == (NOW + timedelta(hours=9),)
 
 
 def test_overtaking_texts_of_one_minute_are_chatter():
     """Three changes within a minute are chatter in whatever order they are heard."""
-    spell, said = ChatterSpell(), "fine"
+    episode, said = ChatterEpisode(), "fine"
     for seconds in (40, 0, 20):
-        spell, said = watch(spell, NOW + timedelta(seconds=seconds))
+        episode, said = watch(episode, NOW + timedelta(seconds=seconds))
     assert said == "starts"
 
 
 def test_a_clock_set_back_silences_no_float():
-    """Row 31: a spell noted ten years ahead is forgotten, so that the float is told of again."""
-    spell = ChatterSpell()
+    """Row 31: an episode noted ten years ahead is forgotten, so that the float is told of again."""
+    episode = ChatterEpisode()
     for _ in range(3):
-        spell, _ = watch(spell, NOW + timedelta(days=3650))
-    assert spell.restless and quiet_again(spell, NOW)
+        episode, _ = watch(episode, NOW + timedelta(days=3650))
+    assert episode.restless and quiet_again(episode, NOW)
 
 
 def test_nothing_heard_is_quiet():
     """No change, nothing due."""
-    assert due(ChatterSpell()) is None and quiet_again(ChatterSpell.from_json(None), NOW)
+    assert due(ChatterEpisode()) is None and quiet_again(ChatterEpisode.from_json(None), NOW)

@@ -1,4 +1,4 @@
-"""`history --figures` on the command line: alarms against published bounds, and each tank's low spells."""
+"""`history --figures` on the command line: alarms against published bounds, and each tank's low episodes."""
 
 import json
 from pathlib import Path
@@ -19,7 +19,7 @@ received_at,sender,text
 
 @pytest.fixture
 def config(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> str:
-    """The household, with two low spells of the house tank taken over from a phone."""
+    """The household, with two low episodes of the house tank taken over from a phone."""
     file = write_config(tmp_path)
     old = tmp_path / "old.csv"
     old.write_text(OLD_TEXTS)
@@ -38,7 +38,7 @@ def test_figures_in_eighty_columns(config, capsys):
 
 
 def test_figures_as_json(config, capsys):
-    """The same as values: two spells, half of them over after four hours; a rate with its interval."""
+    """The same as values: two episodes, half of them over after four hours; a rate with its interval."""
     assert main(["history", "--figures", "--json", "--config", config]) == 0
     low = json.loads(capsys.readouterr().out)["low_spells"]
     assert low["house"]["count"] == 2 and low["house"]["median_h"] == 4.0

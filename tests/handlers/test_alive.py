@@ -1,4 +1,4 @@
-"""Controllers are asked before they count as silent; power and battery are told once a spell; restarts repeat nothing."""
+"""Controllers are asked before they count as silent; power and battery are told once an episode; restarts repeat nothing."""
 
 from tests.household import RIDGE, WREN, at_home
 
@@ -17,7 +17,7 @@ def test_a_controller_is_asked_before_it_counts_as_silent(tmp_path):
         assert not home.events("silent")
 
 
-def test_power_and_battery_are_told_once_a_spell(tmp_path):
+def test_power_and_battery_are_told_once_an_episode(tmp_path):
     """Lost, said again, back; a low battery, lower still, well again: one message each."""
     with at_home(tmp_path) as home:
         for text in (

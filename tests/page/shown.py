@@ -46,7 +46,7 @@ def chart(view, title, of=None) -> ChartView:
 
 
 def lows(*days_ago, lasted=2 * HOUR, tank="spring"):
-    """A low spell on each of these days before now."""
+    """A low episode on each of these days before now."""
     for ago in days_ago:
         yield event("low", NOW - ago * DAY, tank=tank, controller="creek", input="1")
         yield event(

@@ -1,4 +1,4 @@
-"""A known history → spells, lanes and the calendar of a year."""
+"""A known history → episodes, lanes and the calendar of a year."""
 
 from datetime import UTC, date, datetime, timedelta
 
@@ -7,11 +7,11 @@ import pytest
 from tests.page.shown import DAY, HOUR, HOUSE_TANK, NOW, event, lows, show
 
 
-def test_spells_that_stand_close_are_drawn_as_one(site):
+def test_episodes_that_stand_close_are_drawn_as_one(site):
     """A chattering float makes one bar that says how often."""
     many = [one for n in range(50) for one in lows(3 + n / 1440 * 4, lasted=timedelta(minutes=2))]
     lane = next(one for one in show(site, *many).lanes if one.name == "Spring tank")
-    assert len(lane.spells) == 1 and "50 times" in lane.spells[0].said
+    assert len(lane.episodes) == 1 and "50 times" in lane.episodes[0].said
 
 
 def day_of(view, wanted):
@@ -20,7 +20,7 @@ def day_of(view, wanted):
     return month.days[wanted.day - 1]
 
 
-def test_a_spell_marks_every_local_day_it_touches(site):
+def test_an_episode_marks_every_local_day_it_touches(site):
     """From the evening into the night: two days, neither of them for six hours; a whole day is."""
     evening = datetime(2026, 10, 4, 11, 0, tzinfo=UTC)  # 22:00, on the day that the clocks went forward
     view = show(
@@ -58,7 +58,7 @@ def test_repeated_weekdays_are_said(site):
     assert dict(view.year.by_weekday.table.rows)["Wed"] == "8"
 
 
-def test_too_few_low_spells_say_nothing_of_weekdays(site):
+def test_too_few_low_episodes_say_nothing_of_weekdays(site):
     """Six are too few; the seventh makes a chart."""
     few = show(site, *lows(1, 2, 3, 4, 5, 6)).year.by_weekday
     assert few.lacking == "6 low spells began in these twelve months; there is a chart from the seventh on."

@@ -9,7 +9,7 @@ from gateway.page.axes import log_axis, nice_top, spread, twelve_months
 from tests.page.shown import DAY, HOUR, HOUSE_TANK, NOW, chart, event, lows, show
 
 
-def test_low_spells_that_come_closer_are_said_to_be_worse(site):
+def test_low_episodes_that_come_closer_are_said_to_be_worse(site):
     """Ten days apart, then two: the last five against all before."""
     view = show(site, *lows(*range(120, 20, -10), *range(12, 0, -2)))
     between = chart(view, "Time between low spells", "Spring tank")
@@ -18,14 +18,14 @@ def test_low_spells_that_come_closer_are_said_to_be_worse(site):
     assert sum(int(row[1]) for row in between.table.rows) == 15, "each gap stands in the table once"
 
 
-def test_low_spells_that_last_longer_are_said_to_be_worse(site):
+def test_low_episodes_that_last_longer_are_said_to_be_worse(site):
     """An hour each, then a day each."""
     view = show(site, *lows(*range(100, 50, -10), lasted=HOUR), *lows(*range(50, 0, -10), lasted=DAY))
     lasting = chart(view, "How long low spells last", "Spring tank")
     assert lasting.worse and "last longer" in lasting.verdict
 
 
-def test_steady_spells_are_not_called_better_or_worse(site):
+def test_steady_episodes_are_not_called_better_or_worse(site):
     """The middle, the middle half and how many."""
     between = chart(show(site, *lows(*range(100, 0, -10))), "Time between low spells", "Spring tank")
     assert between.verdict == "Usually 10 days (9 seen)." and not between.worse

@@ -1,4 +1,4 @@
-"""Low is told once per spell and well again once; nothing is believed that cannot be; the trend says when it will be low."""
+"""Low is told once per episode and well again once; nothing is believed that cannot be; the trend says when it will be low."""
 
 import json
 from datetime import UTC, datetime, timedelta
@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gateway.power.trend import battery_trend
-from gateway.power.watch import BatterySpell, judge_percent, judge_volts
+from gateway.power.watch import BatteryEpisode, judge_percent, judge_volts
 from gateway.settings.models import Battery, Load, Power
 
 T0 = datetime(2026, 6, 1, 6, 0, tzinfo=UTC)
@@ -24,10 +24,10 @@ def box(volts=12.0, chemistry="lead-acid", low_volts=None):
 
 def told(readings, power=None, celsius=None):
     """Every reading goes through JSON, as it does between two starts."""
-    spell, said = BatterySpell(), []
+    episode, said = BatteryEpisode(), []
     for at, volts in readings:
-        spell = BatterySpell.from_json(json.loads(json.dumps(spell.as_json())))
-        spell, what = judge_volts(spell, at, volts, celsius, power)
+        episode = BatteryEpisode.from_json(json.loads(json.dumps(episode.as_json())))
+        episode, what = judge_volts(episode, at, volts, celsius, power)
         said.append(what)
     return said
 
@@ -54,7 +54,7 @@ LOW, BACK = "battery-low", "battery-back"
         ((12.05,), box(chemistry="agm"), [LOW]),
     ],
 )
-def test_once_per_spell(volts, power, expected):
+def test_once_per_episode(volts, power, expected):
     """Low at the limit of its chemistry and size, back only well above it; 0.3 V and 60 V are not believed of a 12 V box."""
     assert told(hourly(*volts), power) == expected
 
@@ -75,7 +75,7 @@ def test_a_weak_winter_sun_does_not_call_twice_a_day():
     assert [one for one in told(sorted(nights + noons) + after) if one] == [LOW, BACK, LOW, BACK]
 
 
-def test_a_later_spell_is_told_anew():
+def test_a_later_episode_is_told_anew():
     """Three days well, then low: told, and well again at once."""
     readings = [(T0, 11.9), (T0 + H, 12.6), (T0 + 4 * DAY, 11.9), (T0 + 4 * DAY + H, 12.6)]
     assert told(readings) == [LOW, BACK, LOW, BACK]
@@ -93,14 +93,14 @@ def test_a_late_text_moves_nothing_but_a_clock_put_right_does():
 )
 def test_what_an_older_program_kept_is_understood(kept):
     """Missing keys have defaults, unknown ones are left."""
-    assert judge_volts(BatterySpell.from_json(kept), T0, 11.9, None, None)[1] == LOW
+    assert judge_volts(BatteryEpisode.from_json(kept), T0, 11.9, None, None)[1] == LOW
 
 
 def test_percent_goes_the_same_way():
     """25 % is low, 40 % is well; 130 % is not believed."""
-    spell, said = BatterySpell(), []
+    episode, said = BatteryEpisode(), []
     for hours, percent in enumerate((50, 25, 10, 30, 130, 40)):
-        spell, what = judge_percent(spell, T0 + hours * H, percent)
+        episode, what = judge_percent(episode, T0 + hours * H, percent)
         said.append(what)
     assert said == [None, LOW, None, None, None, BACK]
 

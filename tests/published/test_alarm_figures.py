@@ -8,7 +8,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from gateway.alarms.chatter import ChatterSpell, watch
+from gateway.alarms.chatter import ChatterEpisode, watch
 from gateway.alarms.figures import alarm_figures, flood_time, most_stale_on_a_day
 from gateway.facts import Event
 
@@ -91,9 +91,9 @@ def test_stale_ones_of_different_days_are_not_added_up():
 @pytest.mark.parametrize(("gap_s", "starts"), [(30, True), (31, False)])
 def test_chatter_starts_at_three_changes_in_a_minute(gap_s, starts):
     """8.6: three transitions in one minute are chatter; live, and in the figures, by the same measure."""
-    spell, verdict = ChatterSpell(), "fine"
+    episode, verdict = ChatterEpisode(), "fine"
     for number in range(3):
-        spell, verdict = watch(spell, START + number * timedelta(seconds=gap_s))
+        episode, verdict = watch(episode, START + number * timedelta(seconds=gap_s))
     assert (verdict == "starts") is starts
     events = [event(kind, START + n * timedelta(seconds=gap_s)) for n, kind in enumerate(("low", "low-over", "low"))]
     assert figure("floats that chattered", events, DAY) == (int(starts), not starts)

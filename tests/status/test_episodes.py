@@ -1,11 +1,11 @@
-"""Events → spells, and a tank's low ones in figures."""
+"""Events → episodes, and a tank's low ones in figures."""
 
 from datetime import UTC, datetime, timedelta
 
 import pytest
 
 from gateway.facts import Event
-from gateway.status.episodes import low_figures, spells_of
+from gateway.status.episodes import episodes_of, low_figures
 
 NOW = datetime(2026, 11, 25, 3, 0, tzinfo=UTC)
 HOUR = timedelta(hours=1)
@@ -30,9 +30,9 @@ def event(kind: str, at: datetime, tank: str | None = None, **detail: object) ->
         ([("gateway-stopped", 5, {})], []),
     ],
 )
-def test_events_become_spells(events, expected):
+def test_events_become_episodes(events, expected):
     """An end without its beginning tells it by how long it lasted; what still lasts has no end; a stop for good is no outage."""
-    found = spells_of(event(kind, NOW - hours * HOUR, **detail) for kind, hours, detail in events)
+    found = episodes_of(event(kind, NOW - hours * HOUR, **detail) for kind, hours, detail in events)
     assert [(one.family, one.began, one.ended) for one in found] == [
         (family, NOW - began * HOUR, None if ended is None else NOW - ended * HOUR) for family, began, ended in expected
     ]
@@ -41,7 +41,7 @@ def test_events_become_spells(events, expected):
 def test_a_cut_of_power_is_an_outage_from_when_it_surely_worked():
     """A start that says since when it was off."""
     since = NOW - 9 * HOUR
-    (found,) = spells_of([event("gateway-started", NOW, **{"from": since.isoformat()})])
+    (found,) = episodes_of([event("gateway-started", NOW, **{"from": since.isoformat()})])
     assert (found.family, found.began, found.ended) == ("off", since, NOW)
 
 
@@ -62,7 +62,7 @@ def low_events(*seen: tuple[str, float]) -> list[Event]:
         ((), 0, None),
     ],
 )
-def test_a_tanks_low_spells_in_figures(seen, count, median_h):
+def test_a_tanks_low_episodes_in_figures(seen, count, median_h):
     """One that still lasts counts for so long; one that began before is not counted, nor one of another tank, nor what is yet to come."""
     others = [event("low", NOW - 20 * HOUR, "spring"), event("high", NOW - 20 * HOUR, "house")]
     events = sorted([*low_events(*seen), *others], key=lambda one: one.at)

@@ -14,7 +14,7 @@ VOLTS = ((0, 12.6), (5, 13.4), (6, 0.2), (23, 12.5), (24, 12.9), (49, 99.0), (72
 
 @pytest.fixture(autouse=True)
 def filled(store, opened):
-    """Readings, low spells and messages of one site, and some of another."""
+    """Readings, low episodes and messages of one site, and some of another."""
     with store.write() as tx:
         for hours, volts in VOLTS:
             tx.keep_event(event("reading", NOW + hours * HOUR, controller="ridge", volts=volts))
@@ -51,10 +51,10 @@ def test_segments_handed_over_within_a_time(store):
 
 
 @pytest.mark.parametrize(("tank", "count", "seconds"), [("house", 2, 10800), ("spring", 1, 5), (None, 3, 10805)])
-def test_spells_that_ended_within_a_time(store, tank, count, seconds):
-    """How many and how long together; the first idle reading ends no spell."""
+def test_episodes_that_ended_within_a_time(store, tank, count, seconds):
+    """How many and how long together; the first idle reading ends no episode."""
     with store.read() as reader:
-        found = reader.spells_between("low-over", NOW, NOW + 3 * DAY, tank=tank)
+        found = reader.episodes_between("low-over", NOW, NOW + 3 * DAY, tank=tank)
     assert (found.count, found.lasted) == (count, timedelta(seconds=seconds))
 
 

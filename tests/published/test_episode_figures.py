@@ -2,7 +2,7 @@
 
 import pytest
 
-from gateway.water.spells import Gamma, exact_interval, median_lasting, survival
+from gateway.water.episode_figures import Gamma, exact_interval, median_lasting, survival
 
 SIX_MP_WEEKS = (6, 6, 6, 6, 7, 9, 10, 10, 11, 13, 16, 17, 19, 20, 22, 23, 25, 32, 32, 34, 35)
 SIX_MP_OVER = (1, 1, 1, 0, 1, 0, 1, 0, 0, 1, 1, 0, 0, 0, 1, 1, 0, 0, 0, 0, 0)

@@ -1,8 +1,8 @@
-"""How long each low spell of a tank lasted → how often it runs low, and how long a spell lasts, each with how sure that is.
+"""How long each low episode of a tank lasted → how often it runs low, and how long an episode lasts, each with how sure that is.
 
-How often: spells come at random, so their rate has a gamma belief; with no prior (flat in the logarithm) that is the interval of an
-exponential time between spells. Source: Gelman et al., BDA3 §2.6 (gamma and Poisson, with exposure), from memory. How long: the
-product-limit estimate (Kaplan and Meier 1958), so that a spell that still lasts counts for as long as it has lasted and no more.
+How often: episodes come at random, so their rate has a gamma belief; with no prior (flat in the logarithm) that is the interval of an
+exponential time between episodes. Source: Gelman et al., BDA3 §2.6 (gamma and Poisson, with exposure), from memory. How long: the
+product-limit estimate (Kaplan and Meier 1958), so that an episode that still lasts counts for as long as it has lasted and no more.
 """
 
 import math
@@ -53,8 +53,8 @@ class Gamma:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SpellFigures:
-    """`a_year`: (early, likely, late) spells a year, an 80 % interval; `median_h` None until half of them are over."""
+class EpisodeFigures:
+    """`a_year`: (early, likely, late) episodes a year, an 80 % interval; `median_h` None until half of them are over."""
 
     count: int
     a_year: tuple[float, float, float]
@@ -86,12 +86,12 @@ def median_lasting(steps: Sequence[tuple[float, float]]) -> float | None:
     return next((time for time, share in steps if share <= 0.5 + CLOSE), None)
 
 
-def spell_figures(lasted: Sequence[timedelta], over: Sequence[bool], looked_at: timedelta) -> SpellFigures:
-    """`lasted`: each spell's length so far; `over`: whether that was all; `looked_at`: how long the tank was watched, above 0."""
+def episode_figures(lasted: Sequence[timedelta], over: Sequence[bool], looked_at: timedelta) -> EpisodeFigures:
+    """`lasted`: each episode's length so far; `over`: whether that was all; `looked_at`: how long the tank was watched, above 0."""
     years = looked_at / timedelta(days=DAYS_A_YEAR)
     low, high = exact_interval(len(lasted), SURE)
     median = median_lasting(survival([one / timedelta(hours=1) for one in lasted], over))
-    return SpellFigures(count=len(lasted), a_year=(low / years, len(lasted) / years, high / years), median_h=median)
+    return EpisodeFigures(count=len(lasted), a_year=(low / years, len(lasted) / years, high / years), median_h=median)
 
 
 def _lower_gamma(shape: float, x: float) -> float:
