@@ -77,17 +77,17 @@ def flood_time(times: Sequence[datetime], until: datetime) -> timedelta:
 
 
 def most_stale_on_a_day(events: Sequence[Event], since: datetime, until: datetime) -> int:
-    """Most matters on any (UTC) day that had stood open for longer than 24 hours then."""
+    """Most alarms on any (UTC) day that had stood open for longer than 24 hours then."""
     days: Counter[int] = Counter()
-    for opened, ended in _matters(events, until):
+    for opened, ended in _alarms(events, until):
         first, last = max(opened + STALE_AFTER, since), min(ended, until)
         if first < last:
             days.update(range(first.toordinal(), last.toordinal() + 1))
     return max(days.values(), default=0)
 
 
-def _matters(events: Sequence[Event], until: datetime) -> Iterator[tuple[datetime, datetime]]:
-    """From when until when each matter stood open."""
+def _alarms(events: Sequence[Event], until: datetime) -> Iterator[tuple[datetime, datetime]]:
+    """From when until when each alarm stood open."""
     open_since: dict[str, datetime] = {}
     for event in events:
         what = event.tank or event.controller or ""

@@ -1,4 +1,4 @@
-"""An event's kind → its subject, whether it is urgent, and which matter it opens or ends."""
+"""An event's kind → its subject, whether it is urgent, and which alarm it opens or ends."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -51,7 +51,7 @@ OPENS_IF_URGENT: Mapping[str, str] = {
     "credit-low": "credit",
     "backup-failed": "backup",
 }
-"""Matters only of a household that counts these kinds as urgent (`call_out.urgent`)."""
+"""Alarms only of a household that counts these kinds as urgent (`call_out.urgent`)."""
 
 ENDS_IF_URGENT: Mapping[str, str] = {
     "modem-back": "modem",
@@ -69,7 +69,7 @@ ENDS_IF_URGENT: Mapping[str, str] = {
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Matter:
+class Alarm:
     """What a call-out is about: one tank's or controller's trouble. `event` is the newest event that told of it."""
 
     key: str
@@ -94,13 +94,13 @@ def is_urgent(kind: str, table: CallOutTable) -> bool:
     return kind in (URGENT_KINDS if table.urgent is None else frozenset(table.urgent))
 
 
-def matter_of(event: Event) -> Matter:
-    """The matter an urgent event opens."""
+def alarm_of(event: Event) -> Alarm:
+    """The alarm an urgent event opens."""
     family = OPENS.get(event.kind) or OPENS_IF_URGENT.get(event.kind, event.kind)
-    return Matter(key=f"{family}:{event.tank or event.controller or 'gateway'}", kind=event.kind, event=event.id or 0)
+    return Alarm(key=f"{family}:{event.tank or event.controller or 'gateway'}", kind=event.kind, event=event.id or 0)
 
 
 def ended_by(event: Event) -> str | None:
-    """The key of the matter an event ends."""
+    """The key of the alarm an event ends."""
     family = ENDS.get(event.kind) or ENDS_IF_URGENT.get(event.kind)
     return None if family is None else f"{family}:{event.tank or event.controller or 'gateway'}"

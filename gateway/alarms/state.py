@@ -3,7 +3,7 @@
     open → (taken | unanswered) → closed
 
 `open`: told turn by turn, nobody took it yet. `taken`: somebody has it. `unanswered`: the last turn passed; everyone was told
-so. `closed`: every matter of it is over. A pair that the table lacks raises and names both.
+so. `closed`: every alarm of it is over. A pair that the table lacks raises and names both.
 """
 
 from collections.abc import Mapping
@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Literal
 
-from gateway.alarms.kinds import Matter
+from gateway.alarms.kinds import Alarm
 from gateway.facts.moments import time_of
 
 State = Literal["open", "taken", "unanswered", "closed"]
@@ -49,7 +49,7 @@ class CallOut:
     """
 
     state: State
-    matters: tuple[Matter, ...]
+    alarms: tuple[Alarm, ...]
     subject: str
     opened_at: datetime
     turn: int
@@ -64,7 +64,7 @@ class CallOut:
         """JSON values only."""
         return {
             "state": self.state,
-            "matters": [[one.key, one.kind, one.event] for one in self.matters],
+            "matters": [[one.key, one.kind, one.event] for one in self.alarms],
             "subject": self.subject,
             "opened_at": self.opened_at.isoformat(),
             "turn": self.turn,
@@ -81,7 +81,7 @@ class CallOut:
         """The reverse of `as_json`."""
         return cls(
             state=data["state"],
-            matters=tuple(Matter(key=key, kind=kind, event=event) for key, kind, event in data["matters"]),
+            alarms=tuple(Alarm(key=key, kind=kind, event=event) for key, kind, event in data["matters"]),
             subject=data["subject"],
             opened_at=datetime.fromisoformat(data["opened_at"]),
             turn=data["turn"],

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Literal
 
-from gateway.alarms.kinds import Matter
+from gateway.alarms.kinds import Alarm
 from gateway.alarms.state import CallOut, next_state
 from gateway.settings.models import CallOut as CallOutTable
 from gateway.settings.models import Contact
@@ -42,17 +42,17 @@ class Step:
 
 def open_or_join(
     call_out: CallOut | None,
-    matter: Matter,
+    alarm: Alarm,
     subject: str,
     contacts: Sequence[Contact],
     table: CallOutTable,
     now: datetime,
 ) -> Step:
-    """An urgent matter: a new call-out, or one more matter of an open one."""
+    """An urgent alarm: a new call-out, or one more alarm of an open one."""
     if call_out is None or _settled(call_out):
-        return _open(matter, subject, contacts, table, now)
-    known = tuple(one for one in call_out.matters if one.key != matter.key)
-    joined = replace(call_out, state=next_state(call_out.state, "join"), matters=(*known, matter), reminded_at=now)
+        return _open(alarm, subject, contacts, table, now)
+    known = tuple(one for one in call_out.alarms if one.key != alarm.key)
+    joined = replace(call_out, state=next_state(call_out.state, "join"), alarms=(*known, alarm), reminded_at=now)
     if call_out.state == "unanswered":
         joined = replace(joined, turn_at=now, judged=False)
     return _step(joined, "first", joined.told, contacts, table)
@@ -92,13 +92,13 @@ def take(call_out: CallOut, contact: str, now: datetime) -> Step:
     return Step(call_out=taken, tell=tuple(Tell(contact=one, why="taken") for one in told if one != contact))
 
 
-def matter_over(call_out: CallOut, key: str) -> CallOut | None:
-    """The call-out without that matter; closed (it keeps its last matter) when it was the last; None if not of it."""
-    left = tuple(one for one in call_out.matters if one.key != key)
-    if len(left) == len(call_out.matters):
+def alarm_over(call_out: CallOut, key: str) -> CallOut | None:
+    """The call-out without that alarm; closed (it keeps its last alarm) when it was the last; None if not of it."""
+    left = tuple(one for one in call_out.alarms if one.key != key)
+    if len(left) == len(call_out.alarms):
         return None
     if left:
-        return replace(call_out, matters=left)
+        return replace(call_out, alarms=left)
     return replace(call_out, state=next_state(call_out.state, "all-over"))
 
 
@@ -114,13 +114,13 @@ def due(call_out: CallOut, contacts: Sequence[Contact], table: CallOutTable) -> 
     return min(times, default=None)
 
 
-def _open(matter: Matter, subject: str, contacts: Sequence[Contact], table: CallOutTable, now: datetime) -> Step:
+def _open(alarm: Alarm, subject: str, contacts: Sequence[Contact], table: CallOutTable, now: datetime) -> Step:
     turns = sorted({one.turn for one in contacts})
     first = turns[0] if turns else 1
     told = {one.id: now for one in contacts if table.take_within <= AT_ONCE or one.turn == first}
     new = CallOut(
         state="open",
-        matters=(matter,),
+        alarms=(alarm,),
         subject=subject,
         opened_at=now,
         turn=first,
@@ -132,8 +132,8 @@ def _open(matter: Matter, subject: str, contacts: Sequence[Contact], table: Call
 
 
 def _settled(call_out: CallOut) -> bool:
-    """Somebody has it, or nobody ever took it, and nothing will ever say that it is over: the next matter starts anew."""
-    return call_out.state in ("taken", "unanswered") and not any(one.ends_by_itself for one in call_out.matters)
+    """Somebody has it, or nobody ever took it, and nothing will ever say that it is over: the next alarm starts anew."""
+    return call_out.state in ("taken", "unanswered") and not any(one.ends_by_itself for one in call_out.alarms)
 
 
 def _not_ahead_of(call_out: CallOut, now: datetime) -> CallOut:

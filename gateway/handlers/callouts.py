@@ -6,9 +6,9 @@ One open call-out a subject (tanks, controllers, gateway); the core room decides
 from collections.abc import Callable, Sequence
 from datetime import datetime
 
-from gateway.alarms import CallOut, Matter, Step, ended_by, matter_of, subject_of, tick
+from gateway.alarms import Alarm, CallOut, Step, alarm_of, ended_by, subject_of, tick
+from gateway.alarms import alarm_over as without_alarm
 from gateway.alarms import due as due_of
-from gateway.alarms import matter_over as without_matter
 from gateway.alarms import open_or_join as join_step
 from gateway.alarms import take as take_step
 from gateway.alarms.steps import Delivery, Why
@@ -36,23 +36,23 @@ DELIVERIES: dict[str, Delivery] = {
 
 
 def open_or_join(unit: UnitOfWork, event: Event) -> None:
-    """An urgent event: a new call-out, or one more matter of the open one."""
+    """An urgent event: a new call-out, or one more alarm of the open one."""
     subject = subject_of(event.kind)
     row = _open_row(unit.tx, subject)
     contacts = _contacts(unit.site, subject)
     before = CallOut.from_json(row.data) if row else None
-    step = join_step(before, matter_of(event), subject, contacts, unit.site.settings.call_out, unit.now)
+    step = join_step(before, alarm_of(event), subject, contacts, unit.site.settings.call_out, unit.now)
     kept = unit.tx.put_call_out(row, opened_at=unit.now, data=step.call_out.as_json())
     _tell(unit, kept.id, step, event)
 
 
-def matter_over(unit: UnitOfWork, event: Event) -> None:
-    """An event may end a matter, and with the last of them the call-out."""
+def alarm_over(unit: UnitOfWork, event: Event) -> None:
+    """An event may end an alarm, and with the last of them the call-out."""
     key = ended_by(event)
     if key is None:
         return
     for row in unit.tx.call_outs():
-        after = without_matter(CallOut.from_json(row.data), key)
+        after = without_alarm(CallOut.from_json(row.data), key)
         if after is not None:
             closed = unit.now if after.state == "closed" else None
             unit.tx.change_call_out(row.id, after.as_json(), closed_at=closed)
@@ -69,7 +69,7 @@ def take(unit: UnitOfWork, contact: Contact, text: Text) -> Event | None:
         first = rows[0][1]
         who = unit.site.contact_name(first.taken_by)
         key = "took" if first.taken_by == contact.id else "already"
-        said = matters_said(unit, [one for _, one in rows], contact.line)
+        said = alarms_said(unit, [one for _, one in rows], contact.line)
         _reply(unit, contact, key, {"who": who, "matters": said})
         return None
     event = _taken_event(unit, contact, text, [one for _, one in free])
@@ -77,7 +77,7 @@ def take(unit: UnitOfWork, contact: Contact, text: Text) -> Event | None:
         step = take_step(one, contact.id, unit.now)
         unit.tx.change_call_out(row.id, step.call_out.as_json())
         _tell(unit, row.id, step, event)
-    _reply(unit, contact, "took", {"matters": matters_said(unit, [one for _, one in free], contact.line)})
+    _reply(unit, contact, "took", {"matters": alarms_said(unit, [one for _, one in free], contact.line)})
     return event
 
 
@@ -114,14 +114,14 @@ def next_due(reader: Reader, site: Site, now: datetime) -> datetime | None:
     return min((at for at in times if at is not None), default=None)
 
 
-def matters_said(unit: UnitOfWork, call_outs: Sequence[CallOut], line: Line) -> str:
+def alarms_said(unit: UnitOfWork, call_outs: Sequence[CallOut], line: Line) -> str:
     """`House tank low, Ridge controller silent`."""
     said = []
     for one in call_outs:
-        for matter in one.matters:
-            what = matter.key.partition(":")[2]
+        for alarm in one.alarms:
+            what = alarm.key.partition(":")[2]
             name = unit.site.tanks[what].name if what in unit.site.tanks else unit.site.controller_name(what)
-            said.append(f"{name} {unit.site.phrases.label(matter.kind, line=line)}")
+            said.append(f"{name} {unit.site.phrases.label(alarm.kind, line=line)}")
     return ", ".join(said) + "."
 
 
@@ -137,7 +137,7 @@ def _tell(unit: UnitOfWork, call_out: int, step: Step, event: Event | None) -> N
                 contact,
                 text,
                 urgent=True,
-                subject=subject_of(step.call_out.matters[-1].kind),
+                subject=subject_of(step.call_out.alarms[-1].kind),
                 event=told,
                 call_out=call_out,
             )
@@ -155,17 +155,17 @@ def _texts(
     site = unit.site
     segments = site.settings.limits.segments
     if why in ("taken", "unanswered"):
-        matters = matters_said(unit, [call_out], contact.line)
-        values = {"who": site.contact_name(call_out.taken_by), "matters": matters}
+        alarms = alarms_said(unit, [call_out], contact.line)
+        values = {"who": site.contact_name(call_out.taken_by), "matters": alarms}
         said = site.phrases.say(why, values, segments=segments, line=contact.line)
         return [(said, event.id if event else None)]
     if why == "first" and event is not None:
         return [(text_for(site, told_once(event), contact, urgent=True), event.id)]
     texts: list[tuple[str, int | None]] = []
-    for matter in call_out.matters:
-        if _work_on(unit.tx, matter, unit.now):
+    for alarm in call_out.alarms:
+        if _work_on(unit.tx, alarm, unit.now):
             continue
-        found = [one for one in unit.tx.events(kinds=(matter.kind,), limit=20) if one.id == matter.event]
+        found = [one for one in unit.tx.events(kinds=(alarm.kind,), limit=20) if one.id == alarm.event]
         for one in found:
             said = text_for(site, told_once(one), contact, urgent=True)
             prefix = site.phrases.label("reminder" if why == "reminder" else "next-turn", line=contact.line)
@@ -188,7 +188,7 @@ def _once(unit: UnitOfWork) -> Callable[[Event], Told]:
 def _taken_event(unit: UnitOfWork, contact: Contact, text: Text, call_outs: Sequence[CallOut]) -> Event:
     from gateway.handlers.record import record_event
 
-    tanks = [key.partition(":")[2] for one in call_outs for key in (matter.key for matter in one.matters)]
+    tanks = [key.partition(":")[2] for one in call_outs for key in (alarm.key for alarm in one.alarms)]
     tank = next((one for one in tanks if one in unit.site.tanks), None)
     return record_event(
         unit,
@@ -203,7 +203,7 @@ def _taken_event(unit: UnitOfWork, contact: Contact, text: Text, call_outs: Sequ
             detail={
                 "who": contact.name,
                 "contact": contact.id,
-                "matters": [m.key for o in call_outs for m in o.matters],
+                "matters": [m.key for o in call_outs for m in o.alarms],
             },
         ),
     )
@@ -212,7 +212,7 @@ def _taken_event(unit: UnitOfWork, contact: Contact, text: Text, call_outs: Sequ
 def _unanswered_event(unit: UnitOfWork, call_out: CallOut) -> None:
     from gateway.handlers.record import record_event
 
-    detail = {"matters": [one.key for one in call_out.matters], "told": list(call_out.told)}
+    detail = {"matters": [one.key for one in call_out.alarms], "told": list(call_out.told)}
     record_event(
         unit,
         Event(kind="unanswered", at=unit.now, heard_at=unit.now, known_at=unit.now, detail=detail),
@@ -233,11 +233,11 @@ def _deliveries(reader: Reader, row: CallOutRow) -> dict[str, Delivery]:
 
 def _all_paused(reader: Reader, call_out: CallOut, now: datetime) -> bool:
     """While somebody works on all that it is about, its turns and reminders stand still."""
-    return all(_work_on(reader, one, now) for one in call_out.matters)
+    return all(_work_on(reader, one, now) for one in call_out.alarms)
 
 
-def _work_on(reader: Reader, matter: Matter, now: datetime) -> bool:
-    tank = matter.key.partition(":")[2] if subject_of(matter.kind) == "tanks" else None
+def _work_on(reader: Reader, alarm: Alarm, now: datetime) -> bool:
+    tank = alarm.key.partition(":")[2] if subject_of(alarm.kind) == "tanks" else None
     return tank is not None and paused(reader, tank, now)
 
 

@@ -1,4 +1,4 @@
-"""The present time → what is due by time: settling, silence, asking, call-outs, pauses, parts, digests.
+"""The present time → what is due by time: debounces, silence, asking, call-outs, pauses, parts, digests.
 
 `next_due` answers when the next of these is due (cheap; no write); `act` does what is due and answers when to look again.
 Verdicts over controllers wait until the modem works and its store was swept once: what lies unread on the SIM is heard first,
@@ -10,7 +10,7 @@ from datetime import datetime
 
 from gateway.handlers import callouts, chatter, gateway_health, gateway_life, weekly
 from gateway.handlers import silence as alive_watch
-from gateway.handlers.floats import settle_due
+from gateway.handlers.floats import debounces_due
 from gateway.handlers.receive import overdue_parts
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.handlers.work import pauses_due
@@ -38,7 +38,7 @@ def parts(*, verdicts: bool, trusted: bool) -> tuple[Callable[[UnitOfWork], obje
     """What `act` does, part by part, in order."""
     judging = (gateway_life.outage_told, alive_watch.judge_all) if verdicts else ()
     return (
-        settle_due,
+        debounces_due,
         chatter.quiet_due,
         overdue_parts,
         pauses_due,

@@ -13,9 +13,7 @@ from gateway.handlers import chatter
 from gateway.handlers.record import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.site import PlacedFloat
-from gateway.tanks import FloatMemory, Switched
-from gateway.tanks import feel as feel_float
-from gateway.tanks import settle as settle_float
+from gateway.tanks import FloatMemory, Switched, apply_debounce, apply_reading
 
 KINDS: Mapping[tuple[str, str], EventKind] = {
     ("low", "began"): "low",
@@ -33,9 +31,9 @@ def feel(unit: UnitOfWork, placed: PlacedFloat, reading: Reading, event: Event) 
     memory = remembered(unit, placed)
     past = unit.imported or (memory.since is not None and event.at < memory.since)
     before = _known_then(unit, placed, event) if past else memory
-    hold = timedelta(0) if past else placed.float.settle
+    debounce = timedelta(0) if past else placed.float.settle
     assert reading.state is not None
-    after, switched = feel_float(before, reading.state, event.at, unit.now, hold)
+    after, switched = apply_reading(before, reading.state, event.at, unit.now, debounce)
     if not past or memory.since is None or (after.since is not None and after.since >= memory.since):
         _remember(unit, placed, after, event)
     if switched.happened == "nothing":
@@ -44,12 +42,12 @@ def feel(unit: UnitOfWork, placed: PlacedFloat, reading: Reading, event: Event) 
     return _switch(unit, placed, switched, event, quietly=past)
 
 
-def settle_due(unit: UnitOfWork) -> bool:
-    """Pending switches whose `settle` is over count now. True if there was one."""
+def debounces_due(unit: UnitOfWork) -> bool:
+    """Pending switches whose debounce is over count now. True if there was one."""
     any_due = False
     for placed in unit.site.floats.values():
         memory = remembered(unit, placed)
-        after, switched = settle_float(memory, unit.now)
+        after, switched = apply_debounce(memory, unit.now)
         if switched is None:
             continue
         any_due = True

@@ -1,7 +1,7 @@
 """Something was learnt → it is stored and, where somebody should know, told.
 
 The one place where an event enters the store. Nothing is told of an import, nor of work on a tank while it is paused; what
-ends a matter closes its call-out all the same.
+ends an alarm closes its call-out all the same.
 """
 
 from gateway.facts import Event
@@ -15,7 +15,7 @@ def record_event(unit: UnitOfWork, event: Event, *, tell: bool = True, past: boo
     """The same event with its id; messages are in the outbox of the same commit. `past`: it says nothing of the present."""
     stored = unit.tx.keep_event(event)
     if not (past or unit.imported):
-        callouts.matter_over(unit, stored)
+        callouts.alarm_over(unit, stored)
     if tell and not unit.imported:
         notify(unit, stored)
         weaker = watch_supply(unit, stored)

@@ -2,6 +2,7 @@
 
 from gateway.page.render import render, write
 from gateway.page.view import (
+    AlarmView,
     BoxView,
     ChartView,
     DayView,
@@ -10,7 +11,6 @@ from gateway.page.view import (
     FloatView,
     LaneView,
     Mark,
-    MatterView,
     MonthView,
     PageView,
     SiteView,
@@ -23,6 +23,7 @@ from gateway.page.view import (
 )
 
 __all__ = [
+    "AlarmView",
     "BoxView",
     "ChartView",
     "DayView",
@@ -31,7 +32,6 @@ __all__ = [
     "FloatView",
     "LaneView",
     "Mark",
-    "MatterView",
     "MonthView",
     "PageView",
     "SiteView",

@@ -32,14 +32,14 @@ def gather(reader: Reader, site: Site, at: datetime) -> PageView:
     events = reader.events(since=at - LOOKED_BACK, until=at, kinds=episodes.KINDS)
     stretches = episodes.episodes_of(events)
     lanes, first = lately.lanes(site, stretches, at), reader.first_event_at()
-    wrong = now.matters(reader, site, seen, known)
+    wrong = now.alarms(reader, site, seen, known)
     return PageView(
         site=site.settings.site.name,
         made=record.made_said(site, at),
         machine_made=at.astimezone(site.zone).isoformat(timespec="minutes"),
         zone=site.settings.site.timezone,
         headline=now.headline(seen, wrong),
-        matters=wrong,
+        alarms=wrong,
         call_outs=now.call_outs(reader, site, at),
         source=now.source_said(site),
         stages=now.stages(site, seen, known),

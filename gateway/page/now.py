@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from datetime import datetime
 
 from gateway.alarms.state import CallOut
-from gateway.page import BoxView, MatterView, TankView
+from gateway.page import AlarmView, BoxView, TankView
 from gateway.page.ids import box_id, tank_id
 from gateway.page.vessels import floats_of, litres_said, vessel_of, water_of
 from gateway.ports import Reader
@@ -22,26 +22,26 @@ from gateway.water.inflow import delivered_l_min
 Forecasts = Mapping[str, TankForecast]
 
 
-def matters(reader: Reader, site: Site, seen: Snapshot, known: Forecasts) -> tuple[MatterView, ...]:
+def alarms(reader: Reader, site: Site, seen: Snapshot, known: Forecasts) -> tuple[AlarmView, ...]:
     """Everything that is not well, the weightiest first: low tanks, controllers, the gateway, tanks of which nothing is known."""
     now = seen.at
     found = [_low(reader, site, one, known[one.tank.id], now) for one in seen.tanks if one.state == "low"]
-    found += [one for box in seen.controllers for one in _box_matters(reader, site, box, now)]
+    found += [one for box in seen.controllers for one in _box_alarms(reader, site, box, now)]
     found += [
-        MatterView(
+        AlarmView(
             where="The gateway:", what=f"{site.phrases.label(kind)}{_since(site, trouble_since(reader, kind), now)}."
         )
         for kind in troubles(reader)
     ]
     unknown = [one for one in seen.tanks if one.state == "unknown"]
     found += [
-        MatterView(where=one.tank.name, what="is unknown: its floats were not heard of.", link=tank_id(one.tank.id))
+        AlarmView(where=one.tank.name, what="is unknown: its floats were not heard of.", link=tank_id(one.tank.id))
         for one in unknown
     ]
     return tuple(found)
 
 
-def headline(seen: Snapshot, found: tuple[MatterView, ...]) -> str:
+def headline(seen: Snapshot, found: tuple[AlarmView, ...]) -> str:
     """The page in one line."""
     if not found:
         return "All is well"
@@ -59,7 +59,7 @@ def call_outs(reader: Reader, site: Site, now: datetime) -> tuple[str, ...]:
     said = []
     for row in reader.call_outs():
         one = CallOut.from_json(row.data)
-        about = _listed([f"{_name(site, matter.key)} {site.phrases.label(matter.kind)}" for matter in one.matters])
+        about = _listed([f"{_name(site, alarm.key)} {site.phrases.label(alarm.kind)}" for alarm in one.alarms])
         opened = site.phrases.time(one.opened_at, now, site.zone)
         if one.taken_by:
             who = f"{site.contact_name(one.taken_by)} sees to it{_since(site, one.taken_at, now)}"
@@ -106,7 +106,7 @@ def use_said(site: Site) -> str:
     return f"Uses about {use:.0f} l a day by its figures." if use else "No use is configured."
 
 
-def _low(reader: Reader, site: Site, one: TankSnapshot, known: TankForecast, now: datetime) -> MatterView:
+def _low(reader: Reader, site: Site, one: TankSnapshot, known: TankForecast, now: datetime) -> AlarmView:
     forecast = forecast_said(site, known, now)
     dry = reader.last_event(("ran-dry",), tank=one.tank.id)
     if dry is not None and one.since is not None and dry.at >= one.since:
@@ -116,7 +116,7 @@ def _low(reader: Reader, site: Site, one: TankSnapshot, known: TankForecast, now
     paused = (
         f" Work on it goes on until {site.phrases.time(one.paused_until, now, site.zone)}." if one.paused_until else ""
     )
-    return MatterView(
+    return AlarmView(
         where=one.tank.name,
         what=f"is LOW{_since(site, one.since, now)}.{paused}",
         more=tuple(said for said in (" ".join(part for part in (forecast, because) if part), advice) if said),
@@ -124,7 +124,7 @@ def _low(reader: Reader, site: Site, one: TankSnapshot, known: TankForecast, now
     )
 
 
-def _box_matters(reader: Reader, site: Site, box: ControllerSnapshot, now: datetime) -> list[MatterView]:
+def _box_alarms(reader: Reader, site: Site, box: ControllerSnapshot, now: datetime) -> list[AlarmView]:
     id, name = box.controller.id, box.controller.name
     found = []
     if box.state == "silent":
@@ -137,7 +137,7 @@ def _box_matters(reader: Reader, site: Site, box: ControllerSnapshot, now: datet
     low = BatteryEpisode.from_json(reader.mark(f"battery:{id}")).low_since
     if low is not None:
         found.append(f"has a LOW battery{_since(site, low, now)}.")
-    return [MatterView(where=name, what=what, link=box_id(id)) for what in found]
+    return [AlarmView(where=name, what=what, link=box_id(id)) for what in found]
 
 
 def _tank(site: Site, seen: TankSnapshot, known: TankForecast, now: datetime) -> TankView:

@@ -10,7 +10,7 @@ from datetime import datetime
 from gateway.alarms.state import CallOut
 from gateway.page import SiteView
 from gateway.page.lately import FORTNIGHT
-from gateway.page.now import matters
+from gateway.page.now import alarms
 from gateway.ports import Reader
 from gateway.site import Site
 from gateway.status.forecast import forecasts
@@ -38,7 +38,7 @@ def _site(place: Place, here: Site, now: datetime) -> SiteView:
         name=place.name,
         here=place.name == here.settings.site.name,
         heard=here.phrases.time(newest[-1].at, now, here.zone) if newest else "never",
-        open_matters=_by_house(place, here, now) if place.site is not None else _by_call_outs(reader, here),
+        open_alarms=_by_house(place, here, now) if place.site is not None else _by_call_outs(reader, here),
         fortnight=", ".join(said) or "quiet",
     )
 
@@ -48,7 +48,7 @@ def _by_house(place: Place, here: Site, now: datetime) -> tuple[str, ...]:
     assert place.site is not None
     site = replace(place.site, phrases=here.phrases, zone=here.zone)
     seen = take_snapshot(place.reader, site, now)
-    found = matters(place.reader, site, seen, forecasts(place.reader, site, seen))
+    found = alarms(place.reader, site, seen, forecasts(place.reader, site, seen))
     return tuple(f"{one.where} {one.what.rstrip('.')}" for one in found)
 
 
@@ -56,5 +56,5 @@ def _by_call_outs(reader: Reader, here: Site) -> tuple[str, ...]:
     return tuple(
         f"{one.key.partition(':')[2]} {here.phrases.label(one.kind)}"
         for row in reader.call_outs()
-        for one in CallOut.from_json(row.data).matters
+        for one in CallOut.from_json(row.data).alarms
     )

@@ -11,7 +11,7 @@ Tone = Literal["water", "band", "low", "high", "dry", "silent", "power", "off", 
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class MatterView:
+class AlarmView:
     """One thing that is not well: where, what, what to do; `link` is the id of what it is about."""
 
     where: str
@@ -144,7 +144,7 @@ class LaneView:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DayView:
-    """One day of the calendar; `tone` is its weightiest matter, `long`: a tank was low for much of it; `noted`: somebody wrote a note."""
+    """One day of the calendar; `tone` is its weightiest alarm, `long`: a tank was low for much of it; `noted`: somebody wrote a note."""
 
     number: int
     tone: Tone | None = None
@@ -195,7 +195,7 @@ class SiteView:
     name: str
     here: bool
     heard: str
-    open_matters: tuple[str, ...]
+    open_alarms: tuple[str, ...]
     fortnight: str
 
 
@@ -211,7 +211,7 @@ class PageView:
     machine_made: str
     zone: str
     headline: str
-    matters: tuple[MatterView, ...]
+    alarms: tuple[AlarmView, ...]
     call_outs: tuple[str, ...]
     source: str
     stages: tuple[tuple[TankView, ...], ...]

@@ -1,6 +1,6 @@
 """One float's memory and a reading → its next memory and, perhaps, a switch that counts.
 
-The life cycle is a table: (what it was, what was read) → what happened. `settle` delays a switch: the new state is
+The life cycle is a table: (what it was, what was read) → what happened. `debounce` delays a switch: the new state is
 only `pending` until it has held that long; a contrary reading before then drops it as if it had never been.
 """
 
@@ -61,32 +61,32 @@ class FloatMemory:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Switched:
-    """What a reading (or the end of its settling) made happen, when; `was_since`: since when the state before it held."""
+    """What a reading (or the end of its debounce) made happen, when; `was_since`: since when the state before it held."""
 
     happened: Happened
     at: datetime
     was_since: datetime | None = None
 
 
-def feel(
-    memory: FloatMemory, read: FloatState, at: datetime, now: datetime, hold: timedelta
+def apply_reading(
+    memory: FloatMemory, read: FloatState, at: datetime, now: datetime, debounce: timedelta
 ) -> tuple[FloatMemory, Switched]:
-    """A reading comes in: `at` when it happened, `now` by our clock, `hold` the float's `settle`."""
+    """A reading comes in: `at` when it happened, `now` by our clock, `debounce` how long a new state must hold (`settle` in the file)."""
     if (memory.state, read) not in TRANSITIONS:
         raise KeyError(f"no transition from a float that is {memory.state!r} with reading {read!r}")
     if memory.since is not None and at < memory.since:
         return memory, Switched(happened="nothing", at=at)
     if memory.state == read:
         return replace(memory, pending=None, pending_at=None, pending_due=None), Switched(happened="nothing", at=at)
-    if hold <= timedelta(0) or (memory.state == "unknown" and read == "idle"):
+    if debounce <= timedelta(0) or (memory.state == "unknown" and read == "idle"):
         return _switch(memory, read, at)
     if memory.pending == read:
         return memory, Switched(happened="nothing", at=at)
-    waiting = replace(memory, pending=read, pending_at=at, pending_due=now + hold)
+    waiting = replace(memory, pending=read, pending_at=at, pending_due=now + debounce)
     return waiting, Switched(happened="nothing", at=at)
 
 
-def settle(memory: FloatMemory, now: datetime) -> tuple[FloatMemory, Switched | None]:
+def apply_debounce(memory: FloatMemory, now: datetime) -> tuple[FloatMemory, Switched | None]:
     """Time passes: a pending state that has held long enough counts, from when it was read."""
     if memory.pending is None or memory.pending_due is None or now < memory.pending_due:
         return memory, None

@@ -1,4 +1,4 @@
-"""A call-out goes turn by turn until somebody has it; a matter joins it; the life cycle is its table."""
+"""A call-out goes turn by turn until somebody has it; an alarm joins it; the life cycle is its table."""
 
 import json
 from datetime import UTC, datetime, timedelta
@@ -7,13 +7,13 @@ from typing import get_args
 import pytest
 
 from gateway.alarms import (
+    Alarm,
     CallOut,
-    Matter,
+    alarm_of,
+    alarm_over,
     due,
     ended_by,
     is_urgent,
-    matter_of,
-    matter_over,
     next_state,
     open_or_join,
     subject_of,
@@ -31,8 +31,8 @@ MINUTE = timedelta(minutes=1)
 WREN = Contact(id="wren", name="Wren", number="+61491570156", turn=1)
 ROBIN = Contact(id="robin", name="Robin", number="+61491570157", turn=2)
 HALL = Contact(id="hall", name="Hall", number="+61255500100", line="landline", turn=1)
-LOW = Matter(key="low:house", kind="low", event=1)
-SPRING = Matter(key="low:spring", kind="low", event=2)
+LOW = Alarm(key="low:house", kind="low", event=1)
+SPRING = Alarm(key="low:spring", kind="low", event=2)
 BY_TURNS = Table(take_within=15 * MINUTE, remind_every=60 * MINUTE)
 
 
@@ -95,14 +95,14 @@ def test_ok_takes_it_and_others_learn():
 
 
 def test_a_second_tank_joins_and_each_ends_by_itself():
-    """One call-out: closed when the last of its matters is over."""
+    """One call-out: closed when the last of its alarms is over."""
     joined = open_or_join(opened(Table()).call_out, SPRING, "tanks", (WREN, ROBIN), Table(), NOW + MINUTE)
-    assert {one.key for one in joined.call_out.matters} == {"low:house", "low:spring"}
-    one_left = matter_over(joined.call_out, "low:house")
+    assert {one.key for one in joined.call_out.alarms} == {"low:house", "low:spring"}
+    one_left = alarm_over(joined.call_out, "low:house")
     assert one_left is not None and one_left.state == "open"
-    closed = matter_over(one_left, "low:spring")
+    closed = alarm_over(one_left, "low:spring")
     assert closed is not None and closed.state == "closed"
-    assert matter_over(joined.call_out, "low:other") is None
+    assert alarm_over(joined.call_out, "low:other") is None
 
 
 def test_the_table_is_whole_and_says_what_it_lacks():
@@ -123,7 +123,7 @@ def test_state_survives_as_json(step):
         "judged": judged,
         "unanswered": tick(second, {}, (WREN, ROBIN), BY_TURNS, NOW + 30 * MINUTE).call_out,
         "taken": take(second, "wren", NOW).call_out,
-        "closed": matter_over(first, "low:house"),
+        "closed": alarm_over(first, "low:house"),
     }
     call_out = states[step]
     assert call_out.judged is (step == "judged") and call_out.state == ("open" if step == "judged" else step)
@@ -167,10 +167,10 @@ def test_what_joins_is_told_to_those_who_know_and_to_who_has_it():
     assert sorted(told(joined)) == [("robin", "first"), ("wren", "first")] and joined.call_out.state == "taken"
 
 
-def test_the_same_matter_again_is_one_matter():
-    """`ran-dry` of a tank that is low is the same matter, with its newest event."""
-    dry = Matter(key="low:house", kind="ran-dry", event=9)
-    assert open_or_join(opened().call_out, dry, "tanks", (WREN,), BY_TURNS, NOW).call_out.matters == (dry,)
+def test_the_same_matter_again_is_one_alarm():
+    """`ran-dry` of a tank that is low is the same alarm, with its newest event."""
+    dry = Alarm(key="low:house", kind="ran-dry", event=9)
+    assert open_or_join(opened().call_out, dry, "tanks", (WREN,), BY_TURNS, NOW).call_out.alarms == (dry,)
 
 
 def test_an_unanswered_call_out_that_is_joined_is_asked_again():
@@ -184,10 +184,10 @@ def test_an_unanswered_call_out_that_is_joined_is_asked_again():
 
 
 @pytest.mark.parametrize(("kind", "anew"), [("unread", True), ("low", False)])
-def test_a_matter_that_nothing_ends_is_over_once_somebody_has_it(kind, anew):
+def test_an_alarm_that_nothing_ends_is_over_once_somebody_has_it(kind, anew):
     """Where a household calls out for kinds that have no end, the next one is asked anew, turn by turn."""
-    matter = Matter(key=f"{kind}:x", kind=kind, event=1)
-    taken = take(open_or_join(None, matter, "tanks", (WREN, ROBIN), BY_TURNS, NOW).call_out, "robin", NOW).call_out
+    alarm = Alarm(key=f"{kind}:x", kind=kind, event=1)
+    taken = take(open_or_join(None, alarm, "tanks", (WREN, ROBIN), BY_TURNS, NOW).call_out, "robin", NOW).call_out
     later = open_or_join(taken, SPRING, "tanks", (WREN, ROBIN), BY_TURNS, NOW + timedelta(days=1)).call_out
     assert (later.state, later.taken_by, later.opened_at) == (
         ("open", None, NOW + timedelta(days=1)) if anew else ("taken", "robin", NOW)
@@ -217,13 +217,13 @@ def test_a_clock_gone_far_ahead_makes_no_burst():
     assert not tick(step.call_out, {}, (WREN, ROBIN), BY_TURNS, ahead + MINUTE).tell
 
 
-def test_every_matter_that_opens_has_its_end():
+def test_every_alarm_that_opens_has_its_end():
     """Each family is ended by some kind, and only families that exist are ended."""
     assert set(OPENS.values()) == set(ENDS.values())
     assert set(OPENS_IF_URGENT.values()) == set(ENDS_IF_URGENT.values())
     for opens, ends, more in [("silent", "heard-again", {"controller": "ridge"}), ("modem-lost", "modem-back", {})]:
         begun, over = (Event(kind=kind, at=NOW, heard_at=NOW, known_at=NOW, id=7, **more) for kind in (opens, ends))
-        assert matter_of(begun).key == ended_by(over)
+        assert alarm_of(begun).key == ended_by(over)
 
 
 @pytest.mark.parametrize("kind", get_args(EventKind))

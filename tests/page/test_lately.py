@@ -39,7 +39,7 @@ def test_an_episode_marks_every_local_day_it_touches(site):
     assert [one.blank for one in view.year.months if one.name == "Nov 2026"] == [6], "it began on a Sunday"
 
 
-def test_the_weightiest_matter_marks_a_day_and_notes_stand_beside(site):
+def test_the_weightiest_alarm_marks_a_day_and_notes_stand_beside(site):
     """A dry report outweighs all; a note only adds its mark."""
     view = show(
         site,

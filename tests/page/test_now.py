@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 
 from gateway.alarms import CallOut
-from gateway.alarms.kinds import Matter
+from gateway.alarms.kinds import Alarm
 from gateway.facts import Text, Triple
 from gateway.handlers.gateway_life import publish
 from gateway.handlers.unit_of_work import UnitOfWork
@@ -33,7 +33,7 @@ def test_all_is_well_is_quiet(site):
         for tank, (controller, input) in years.LOW_FLOATS.items()
     ]
     view = show(site, *idle, more=heard)
-    assert (view.headline, view.matters, view.call_outs) == ("All is well", (), ())
+    assert (view.headline, view.alarms, view.call_outs) == ("All is well", (), ())
 
 
 def test_what_is_not_well_stands_first_and_links_to_its_place(site):
@@ -57,12 +57,12 @@ def test_what_is_not_well_stands_first_and_links_to_its_place(site):
         more=more,
     )
     assert view.headline == "House <b>tank</b> is LOW, and 5 more matters"
-    said = [(one.where, one.what) for one in view.matters]
-    assert said[0] == ("House <b>tank</b>", "is LOW since 11:00.") and "ran DRY" in view.matters[0].more[0]
+    said = [(one.where, one.what) for one in view.alarms]
+    assert said[0] == ("House <b>tank</b>", "is LOW since 11:00.") and "ran DRY" in view.alarms[0].more[0]
     assert ("Creek box at the lower paddock gate", "has no power since 11:00.") in said
     assert ("The gateway:", "signal weak since 11:00.") in said
     ids = {one.id for stage in view.stages for one in stage} | {one.id for one in view.boxes}
-    assert all(one.link in ids for one in view.matters if one.link)
+    assert all(one.link in ids for one in view.alarms if one.link)
     names = "Creek box at the lower paddock gate SILENT and House <b>tank</b> LOW"
     assert view.call_outs == (
         f"Open since 11:00: {names}; told Wren; nobody took it yet.",
@@ -127,24 +127,24 @@ def test_other_sites_of_the_store_have_a_line_each(site):
         tx.put_call_out(None, opened_at=NOW, data=dam.as_json())
     here, published, unpublished = show(site, *lows(3)).sites
     assert (here.name, here.here, here.fortnight) == ("Quandong Ridge", True, "1 low spell")
-    assert (published.name, published.here, published.open_matters[0]) == (
+    assert (published.name, published.here, published.open_alarms[0]) == (
         "Creek",
         False,
         "House <b>tank</b> is LOW since 13:00",
     )
-    assert (unpublished.name, unpublished.open_matters, unpublished.fortnight) == (
+    assert (unpublished.name, unpublished.open_alarms, unpublished.fortnight) == (
         "Dam",
         ("trough LOW",),
         "1 low spell",
     )
 
 
-def call_out(at, *matters):
+def call_out(at, *alarms):
     """An open one of which Wren was told."""
-    found = tuple(Matter(key=key, kind=kind, event=1) for key, kind in matters)
+    found = tuple(Alarm(key=key, kind=kind, event=1) for key, kind in alarms)
     return CallOut(
         state="open",
-        matters=found,
+        alarms=found,
         subject="tanks",
         opened_at=at,
         turn=1,

@@ -224,7 +224,7 @@ def _came(tx, event: Event, id: int) -> None:
 def trouble(site: Site, now: datetime) -> None:
     """Then the house tank goes low, the creek box falls silent, and somebody takes the call-out."""
     from gateway.alarms import CallOut
-    from gateway.alarms.kinds import Matter
+    from gateway.alarms.kinds import Alarm
 
     store = open_store(site.settings.store.url, site.settings.site.name)
     house_tank, at = "house & <b>yard</b>", now - 3 * HOUR
@@ -238,10 +238,10 @@ def trouble(site: Site, now: datetime) -> None:
         tx.keep_event(
             Event(kind="ran-dry", at=now - HOUR, heard_at=now, known_at=now, tank=house_tank, detail={"who": "Wren"})
         )
-        matter = Matter(key=f"low:{house_tank}", kind="low", event=low.id or 0)
+        alarm = Alarm(key=f"low:{house_tank}", kind="low", event=low.id or 0)
         call_out = CallOut(
             state="open",
-            matters=(matter,),
+            alarms=(alarm,),
             subject="tanks",
             opened_at=at,
             turn=1,

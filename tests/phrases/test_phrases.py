@@ -195,7 +195,7 @@ def test_no_language_lacks_a_word(language):
 
 @pytest.mark.parametrize("language", languages())
 @pytest.mark.parametrize("kind", [*OPENS, *OPENS_IF_URGENT])
-def test_every_matter_has_a_word_of_its_own(language, kind):
+def test_every_alarm_has_a_word_of_its_own(language, kind):
     """Who took what, and what nobody took, is said in words and not by the name of an event; no capitals for a voice."""
     book = load_phrases(language)
     assert kind in book.data["label"]
