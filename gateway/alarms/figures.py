@@ -14,8 +14,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from gateway.alarms.chatter import FAST_CHANGES, FAST_WITHIN
-from gateway.alarms.kinds import ENDS, OPENS
-from gateway.facts import URGENT_KINDS, Event
+from gateway.facts import KINDS, URGENT_KINDS, Event, kinds_where
 
 HOUR, DAY = timedelta(hours=1), timedelta(days=1)
 TEN_MINUTES = timedelta(minutes=10)
@@ -25,7 +24,8 @@ FLOOD_BEGINS, FLOOD_ENDS = 10, 5
 STALE_AFTER = timedelta(hours=24)
 LEAST_SPAN = timedelta(days=30)
 SOURCE = "ANSI/ISA-18.2-2016, tables 5 and 6"
-SWITCHES = frozenset({"low", "low-over", "high", "high-over"})
+SWITCHES = frozenset(kinds_where(lambda kind: kind.switch))
+URGENT_FAMILIES = frozenset(KINDS[kind].opens for kind in URGENT_KINDS)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,11 +90,15 @@ def _alarms(events: Sequence[Event], until: datetime) -> Iterator[tuple[datetime
     """From when until when each alarm stood open."""
     open_since: dict[str, datetime] = {}
     for event in events:
-        what = event.tank or event.controller or ""
-        if event.kind in OPENS:
-            open_since.setdefault(f"{OPENS[event.kind]}:{what}", event.at)
-        elif event.kind in ENDS and f"{ENDS[event.kind]}:{what}" in open_since:
-            yield open_since.pop(f"{ENDS[event.kind]}:{what}"), event.at
+        kind = KINDS.get(event.kind)
+        family = kind and (kind.opens or kind.closes)
+        if kind is None or family not in URGENT_FAMILIES:
+            continue
+        key = f"{family}:{event.tank or event.controller or ''}"
+        if kind.opens is not None:
+            open_since.setdefault(key, event.at)
+        elif key in open_since:
+            yield open_since.pop(key), event.at
     for at in open_since.values():
         yield at, until
 

@@ -5,25 +5,16 @@ from datetime import datetime, timedelta
 
 from gateway.commands.finding import Finding
 from gateway.commands.showing import local
+from gateway.facts import KINDS
 from gateway.handlers.credit import LAST
 from gateway.ports import Reader
 from gateway.site import Site
 from gateway.status.battery import battery_now, battery_said
 from gateway.status.summary import costs
-from gateway.status.troubles import stuck, trouble_since
+from gateway.status.troubles import stuck, trouble_since, troubles
 
 BACKUP_TOO_OLD = timedelta(days=3)
 LOW_SOON = timedelta(days=7)
-TROUBLES = {
-    "modem-lost": "look at its cable and power; another program may hold it",
-    "sim-trouble": "do what it says; a PUK is entered in a phone",
-    "signal-lost": "move the antenna; ask the operator, look at the SIM's contract",
-    "signal-weak": "a higher or freer place for the antenna, or one outside",
-    "clock-untrusted": "connect the board to a network once, or fit a clock battery",
-    "backup-failed": "look at store.backup_folder: is its medium there, is there room",
-    "credit-unread": "mend balance.pattern or balance.ussd",
-}
-"""Kinds that last until they are over (`flow.gateway_life.begin`), and what helps."""
 
 
 def stored_findings(site: Site, reader: Reader, now: datetime) -> Iterator[Finding]:
@@ -50,13 +41,13 @@ def _daemon(site: Site) -> Finding:
 
 
 def _troubles(site: Site, reader: Reader) -> Iterator[Finding]:
-    for kind, help_ in TROUBLES.items():
-        since = trouble_since(reader, kind)
-        if since:
+    for kind in troubles(reader):
+        since, remedy = trouble_since(reader, kind), KINDS[kind].remedy
+        if since and remedy:
             last = reader.last_event((kind,))
             why = (last.detail.get("why") or last.text or "") if last else ""
             said = f"since {local(since, site.zone)} {why}".strip()
-            yield Finding(what=kind, right=False, said=said, do=help_)
+            yield Finding(what=kind, right=False, said=said, do=remedy)
 
 
 def _outbox(site: Site, reader: Reader, now: datetime) -> Finding:

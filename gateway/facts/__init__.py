@@ -3,9 +3,10 @@
 Every time in here is an aware datetime in UTC; every number says its unit in its name.
 """
 
-from gateway.facts.events import URGENT_KINDS, Event, EventKind
+from gateway.facts.events import Event
 from gateway.facts.figures import Cause, CauseKind, Figure, Triple
-from gateway.facts.messages import Message, OutState, Subject
+from gateway.facts.kinds import KINDS, URGENT_KINDS, EventKind, Kind, Subject, kinds_where
+from gateway.facts.messages import Message, OutState
 from gateway.facts.readings import FloatState, Means, Reading, RuleRead, input_key
 from gateway.facts.texts import (
     Content,
@@ -20,6 +21,7 @@ from gateway.facts.texts import (
 )
 
 __all__ = [
+    "KINDS",
     "URGENT_KINDS",
     "Cause",
     "CauseKind",
@@ -31,6 +33,7 @@ __all__ = [
     "FloatState",
     "HeldPdu",
     "InState",
+    "Kind",
     "Means",
     "Message",
     "OutState",
@@ -44,4 +47,5 @@ __all__ = [
     "Triple",
     "Undecodable",
     "input_key",
+    "kinds_where",
 ]

@@ -1,68 +1,11 @@
-"""What was learnt: past-tense events in one closed list of kinds."""
+"""What was learnt: past-tense events, each of one of the kinds in `kinds.py`."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Any, Literal
+from typing import Any
 
-EventKind = Literal[
-    "low",
-    "low-over",
-    "high",
-    "high-over",
-    "silent",
-    "heard-again",
-    "power-lost",
-    "power-back",
-    "reading",
-    "alive",
-    "unread",
-    "note",
-    "taken",
-    "unanswered",
-    "ran-dry",
-    "paused",
-    "pause-over",
-    "gateway-started",
-    "gateway-stopped",
-    "modem-lost",
-    "modem-back",
-    "sim-trouble",
-    "sim-back",
-    "signal-lost",
-    "signal-back",
-    "clock-untrusted",
-    "clock-set",
-    "store-trouble",
-    "store-back",
-    "backup-made",
-    "backup-failed",
-    "backup-back",
-    "signal-weak",
-    "signal-good",
-    "disk-low",
-    "disk-back",
-    "outbox-waits",
-    "outbox-moves",
-    "credit-low",
-    "credit-back",
-    "credit-unread",
-    "battery-low",
-    "battery-back",
-    "supply-weaker",
-    "float-fault",
-    "float-quiet",
-    "given-up",
-    "cancelled",
-    "held-back",
-    "odd",
-    "loop-stopped",
-    "reloaded",
-    "reload-refused",
-]
-
-URGENT_KINDS: frozenset[str] = frozenset({"low", "ran-dry", "silent", "power-lost", "battery-low", "high"})
-"""Kinds that open a call-out and break quiet hours unless the configuration says otherwise."""
+from gateway.facts.kinds import EventKind
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,9 +4,10 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal
 
+from gateway.facts.kinds import Subject
+
 OutState = Literal["waiting", "held", "sending", "sent", "delivered", "failed", "unsure", "joined"]
 """`joined`: told within a digest; to anybody who looks it is held. `sending`: still waiting."""
-Subject = Literal["tanks", "controllers", "gateway"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

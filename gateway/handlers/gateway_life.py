@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from datetime import datetime, timedelta
 from typing import Any
 
-from gateway.facts import Event, EventKind
+from gateway.facts import KINDS, Event, EventKind
 from gateway.facts.moments import time_of
 from gateway.handlers.record import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
@@ -18,8 +18,6 @@ from gateway.status.sites import HOUSE
 from gateway.status.troubles import trouble_mark, trouble_since
 
 ODD_TOLD, ODD_TOLD_EVERY = "gateway:odd-told", timedelta(days=1)
-CANNOT_LEAVE = ("modem-lost", "signal-lost", "outbox-waits")
-"""Troubles in which no message leaves: only their end is told."""
 OUTAGE_TOLD = timedelta(minutes=30)
 """A shorter time off (a reboot, an upgrade) is on record but told to nobody."""
 
@@ -166,7 +164,7 @@ def begin(unit: UnitOfWork, kind: EventKind, detail: Mapping[str, Any]) -> None:
     if trouble_since(unit.tx, kind) is not None:
         return
     unit.tx.set_mark(trouble_mark(kind), unit.now.isoformat())
-    _event(unit, kind, detail, tell=kind not in CANNOT_LEAVE)
+    _event(unit, kind, detail, tell=not KINDS[kind].bars_messages)
 
 
 def end(unit: UnitOfWork, began: EventKind, over: EventKind, detail: Mapping[str, Any]) -> None:
@@ -176,7 +174,7 @@ def end(unit: UnitOfWork, began: EventKind, over: EventKind, detail: Mapping[str
         return
     unit.tx.set_mark(trouble_mark(began), None)
     lasted = unit.now - since
-    told = lasted >= timedelta(minutes=5) or began not in CANNOT_LEAVE
+    told = lasted >= timedelta(minutes=5) or not KINDS[began].bars_messages
     _event(unit, over, {**detail, "lasted_s": lasted.total_seconds()}, tell=told)
 
 

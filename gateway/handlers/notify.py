@@ -6,7 +6,7 @@ contact whose `about` has the subject. Work on a tank (a pause) holds its messag
 
 import gateway.handlers.callouts as callouts
 from gateway.alarms import is_urgent, subject_of
-from gateway.facts import Event, Subject, Text
+from gateway.facts import KINDS, Event, Subject, Text
 from gateway.facts.harmless import harmless
 from gateway.handlers.enqueue import enqueue, in_pieces
 from gateway.handlers.unit_of_work import UnitOfWork
@@ -16,18 +16,15 @@ from gateway.site import Site
 from gateway.status.snapshot import paused
 from gateway.status.wording import Told, text_for, told_of
 
-SILENT_KINDS = frozenset({"reading", "alive", "note", "taken", "unanswered", "paused", "pause-over", "backup-made"})
-"""On record only: told by other means, or to nobody."""
-
 
 def notify(unit: UnitOfWork, event: Event) -> None:
     """Tells the event to whoever should hear of it."""
     site = unit.site
-    if event.kind in SILENT_KINDS or not site.phrases.has(event.kind):
+    if KINDS[event.kind].priority == "record":
         return
     if event.tank is not None and paused(unit.tx, event.tank, unit.now):
         return
-    if event.kind == "unread":
+    if KINDS[event.kind].word_for_word:
         _word_for_word(unit, event)
         return
     if is_urgent(event.kind, site.settings.call_out):

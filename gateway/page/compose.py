@@ -29,7 +29,7 @@ def gather(reader: Reader, site: Site, at: datetime) -> PageView:
     site = replace(site, phrases=load_phrases("en"))
     seen = take_snapshot(reader, site, at)
     known = forecasts(reader, site, seen)
-    events = reader.events(since=at - LOOKED_BACK, until=at, kinds=episodes.KINDS)
+    events = reader.events(since=at - LOOKED_BACK, until=at, kinds=episodes.SHOWN_KINDS)
     stretches = episodes.episodes_of(events)
     lanes, first = lately.lanes(site, stretches, at), reader.first_event_at()
     wrong = now.alarms(reader, site, seen, known)

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from datetime import date, datetime, timedelta
 
 from gateway.facts.harmless import harmless
+from gateway.facts.kinds import EPISODE_STYLES
 from gateway.page import ChartView, DayView, EpisodeView, LaneView, Mark, MonthView, TableView, Tone, YearView
 from gateway.page.axes import lacking
 from gateway.page.days import (
@@ -16,7 +17,6 @@ from gateway.page.days import (
     months_back,
     short_day,
 )
-from gateway.page.families import SAID, tone_of
 from gateway.site import Site
 from gateway.status.episodes import GATEWAY, Episode
 
@@ -102,7 +102,7 @@ def _lane(site: Site, episodes: Sequence[Episode], start: datetime, now: datetim
             drawn.append((one, begins, ends, 1))
     return tuple(
         EpisodeView(
-            tone=tone_of(one.family),
+            tone=EPISODE_STYLES[one.family].tone,
             start=begins,
             end=ends,
             said=_said(site, one, one.until(now) if count == 1 else start + FORTNIGHT * ends, count, now),
@@ -115,7 +115,7 @@ def _said(site: Site, one: Episode, until: datetime, count: int, now: datetime) 
     began = _time(site, one.began, now)
     if one.family == "note":
         return f"Note, {began}: {harmless(one.text)[:NOTE_SHOWN]}"
-    what = SAID[one.family] + (f", {count} times" if count > 1 else "")
+    what = EPISODE_STYLES[one.family].words + (f", {count} times" if count > 1 else "")
     if one.ended == one.began:
         return f"{what}, {began}"
     if one.ended is None:
@@ -131,13 +131,13 @@ def _days(site: Site, episodes: Sequence[Episode], now: datetime) -> dict[date, 
         if one.where not in names:
             continue
         day, last = one.began.astimezone(site.zone).date(), one.until(now).astimezone(site.zone).date()
-        said = f"{names[one.where]} {SAID[one.family]}"
+        said = f"{names[one.where]} {EPISODE_STYLES[one.family].words}"
         if one.family == "note":
             said = f"note: {harmless(one.text)[:NOTE_SHOWN]}"
         elif one.where == GATEWAY:
-            said = SAID[one.family]
+            said = EPISODE_STYLES[one.family].words
         while day <= last:
-            found.setdefault(day, []).append((tone_of(one.family), said))
+            found.setdefault(day, []).append((EPISODE_STYLES[one.family].tone, said))
             day += timedelta(days=1)
     return found
 

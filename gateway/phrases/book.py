@@ -87,10 +87,6 @@ class Phrasebook:
         """A ready sentence of `[cause]`, `[advice]`, `[mobile]` …; None where there is none."""
         return (self.data.get(table, {}).get(key) or None) if key else None
 
-    def has(self, key: str) -> bool:
-        """Whether there is a message of this kind at all."""
-        return key in self.data["said"]
-
     def say(self, key: str, values: Mapping[str, object], *, segments: int = 1, line: Line = "mobile") -> str:
         """The message `[said.key]` for these values, within so many segments."""
         return self._compose(self.data["said"][key], values, segments, line)

@@ -7,12 +7,10 @@ import re
 from collections.abc import Iterable, Iterator
 from datetime import timedelta
 from importlib import resources
-from typing import get_args
 from zoneinfo import ZoneInfo, available_timezones
 
 from gateway.errors import Problem
-from gateway.facts import URGENT_KINDS
-from gateway.facts.events import EventKind
+from gateway.facts import KINDS, URGENT_KINDS
 from gateway.settings import models as m
 from gateway.settings.namechecks import given_name_checks
 from gateway.settings.numberchecks import number_checks
@@ -266,7 +264,7 @@ def _rest(settings: m.Settings, locate: Locate) -> Iterator[Problem]:
 
 
 def _urgent(kinds: Iterable[str], locate: Locate) -> Iterator[Problem]:
-    known = get_args(EventKind)
+    known = tuple(KINDS)
     for index, one in enumerate(kinds):
         if one not in known:
             yield locate.problem(

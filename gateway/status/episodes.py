@@ -3,31 +3,17 @@
 An end whose beginning is not among the events still tells when it began, by how long it lasted; figures do not count it.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from gateway.alarms.kinds import ENDS, OPENS
-from gateway.facts import Event
+from gateway.facts import KINDS, Event, kinds_where
+from gateway.facts.kinds import Family
 from gateway.water.episode_figures import EpisodeFigures, episode_figures
 
 GATEWAY = "gateway"
-GATEWAY_OPENS: Mapping[str, str] = {
-    "gateway-stopped": "off",
-    "modem-lost": "modem",
-    "sim-trouble": "sim",
-    "signal-lost": "signal",
-    "store-trouble": "store",
-}
-GATEWAY_ENDS: Mapping[str, str] = {
-    "gateway-started": "off",
-    "modem-back": "modem",
-    "sim-back": "sim",
-    "signal-back": "signal",
-    "store-back": "store",
-}
-POINTS = ("ran-dry", "note")
-KINDS = (*OPENS, *ENDS, *GATEWAY_OPENS, *GATEWAY_ENDS, "note")
+SHOWN_KINDS = kinds_where(lambda kind: kind.moment or kind.begins_episode or kind.ends_episode)
+"""What begins an episode, ends one, or is a moment of its own."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,7 +24,7 @@ class Episode:
     """
 
     where: str
-    family: str
+    family: Family
     began: datetime
     ended: datetime | None
     text: str = ""
@@ -61,16 +47,20 @@ def place_of(event: Event) -> str:
 def episodes_of(events: Iterable[Event]) -> tuple[Episode, ...]:
     """The episodes, in the order in which they began."""
     found: list[Episode] = []
-    open_ones: dict[tuple[str, str], datetime] = {}
+    open_ones: dict[tuple[str, Family], datetime] = {}
     for event in events:
         where = place_of(event)
-        if event.kind in POINTS:
-            family = "dry" if event.kind == "ran-dry" else "note"
-            found.append(Episode(where=where, family=family, began=event.at, ended=event.at, text=event.text or ""))
-        elif event.kind in OPENS or event.kind in GATEWAY_OPENS:
-            open_ones.setdefault((where, _family(event.kind)), event.at)
-        elif event.kind in ENDS or event.kind in GATEWAY_ENDS:
-            family = _family(event.kind)
+        kind = KINDS.get(event.kind)
+        if kind is None:
+            continue
+        if kind.moment is not None:
+            found.append(
+                Episode(where=where, family=kind.moment, began=event.at, ended=event.at, text=event.text or "")
+            )
+        elif kind.begins_episode is not None:
+            open_ones.setdefault((where, kind.begins_episode), event.at)
+        elif kind.ends_episode is not None:
+            family = kind.ends_episode
             seen = open_ones.pop((where, family), None)
             began = seen or _began_by(event)
             if began is not None and began <= event.at:
@@ -83,7 +73,7 @@ def episodes_of(events: Iterable[Event]) -> tuple[Episode, ...]:
     return tuple(sorted(found, key=lambda one: one.began))
 
 
-def of(episodes: Sequence[Episode], where: str, family: str) -> list[Episode]:
+def of(episodes: Sequence[Episode], where: str, family: Family) -> list[Episode]:
     """Those of one place and kind."""
     return [one for one in episodes if one.where == where and one.family == family]
 
@@ -94,13 +84,6 @@ def low_figures(events: Iterable[Event], tank: str, since: datetime, until: date
     found = [one for one in within if one.family == "low" and one.seen]
     lasted, over = [one.lasted(until) for one in found], [one.ended is not None for one in found]
     return episode_figures(lasted, over, until - since)
-
-
-def _family(kind: str) -> str:
-    for table in (OPENS, ENDS, GATEWAY_OPENS, GATEWAY_ENDS):
-        if kind in table:
-            return table[kind]
-    raise KeyError(kind)
 
 
 def _began_by(end: Event) -> datetime | None:

@@ -4,6 +4,7 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 
+from gateway.facts import kinds_where
 from gateway.phrases import Phrasebook
 from gateway.phrases.book import Line, Money
 from gateway.ports import Reader
@@ -13,7 +14,7 @@ from gateway.status.snapshot import ControllerSnapshot, TankSnapshot, take_snaps
 Told = tuple[str, Mapping[str, object]]
 """A key of `[week]` and what stands in it."""
 
-COUNTED = ("ran-dry", "low", "silent", "power-lost")
+COUNTED = kinds_where(lambda kind: kind.weekly)
 """What of a week is told, the weightiest first."""
 WEEK = timedelta(days=7)
 YEAR = timedelta(days=365.25)

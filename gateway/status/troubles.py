@@ -2,22 +2,11 @@
 
 from datetime import datetime, timedelta
 
-from gateway.facts import Message
+from gateway.facts import Message, kinds_where
 from gateway.facts.moments import time_of
 from gateway.ports import Reader
 
-LASTING = (
-    "modem-lost",
-    "sim-trouble",
-    "signal-lost",
-    "signal-weak",
-    "clock-untrusted",
-    "disk-low",
-    "backup-failed",
-    "outbox-waits",
-    "credit-low",
-    "credit-unread",
-)
+LASTING = kinds_where(lambda kind: kind.lasts)
 """What begins and is over some day (`handlers.gateway_life.begin`, `end`)."""
 URGENT_WAITS, OTHERS_WAIT = timedelta(hours=1), timedelta(hours=6)
 LEAST_FREE_BYTES = 200 * 1024 * 1024

@@ -5,15 +5,13 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
-from gateway.facts import Event
+from gateway.facts import KINDS, Event
 from gateway.facts.harmless import harmless
 from gateway.phrases.book import Label, Line, Volts, When
 from gateway.ports import Reader
 from gateway.settings.models import Contact
 from gateway.site import Site
 from gateway.status.forecast import TankForecast, forecast_of
-
-WORD_FOR_WORD = ("unread",)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,7 +36,7 @@ def told_of(reader: Reader, site: Site, now: datetime, event: Event) -> Told:
         "raw": harmless(event.text) if event.text else None,
     }
     values.update(_particulars(reader, site, now, event))
-    if event.tank is not None and event.kind in ("low", "low-over", "high", "ran-dry"):
+    if event.tank is not None and KINDS[event.kind].forecast:
         values.update(forecast_values(site, forecast_of(reader, site, event.tank, now), now))
     return Told(key=_key(site, event), values=values)
 

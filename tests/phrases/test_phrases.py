@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gateway.alarms.kinds import OPENS, OPENS_IF_URGENT
+from gateway.facts import kinds_where
 from gateway.gsm.segments import measure
 from gateway.phrases import Phrasebook, languages, load_phrases
 from gateway.phrases.book import read_phrases
@@ -194,7 +194,7 @@ def test_no_language_lacks_a_word(language):
 
 
 @pytest.mark.parametrize("language", languages())
-@pytest.mark.parametrize("kind", [*OPENS, *OPENS_IF_URGENT])
+@pytest.mark.parametrize("kind", kinds_where(lambda kind: kind.opens and kind.priority != "record"))
 def test_every_alarm_has_a_word_of_its_own(language, kind):
     """Who took what, and what nobody took, is said in words and not by the name of an event; no capitals for a voice."""
     book = load_phrases(language)

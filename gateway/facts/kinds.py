@@ -1,0 +1,231 @@
+"""Every kind of event, declared once: whose it is, who is told, which alarm it opens or closes, and where it is shown.
+
+Whatever else knows of kinds (who is called out, what a week counts, what the page draws, what `doctor` advises) is worked out from these
+entries; what they do not hold are the phrases, which stand in `phrases/<language>.toml` under the kind's name. `tests/facts`
+walks the table and names every kind and place that is incomplete. The order is the order of weight: what is told of several is told in it.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Literal
+
+EventKind = Literal[
+    "ran-dry",
+    "low",
+    "low-over",
+    "high",
+    "high-over",
+    "silent",
+    "heard-again",
+    "power-lost",
+    "power-back",
+    "battery-low",
+    "battery-back",
+    "float-fault",
+    "float-quiet",
+    "supply-weaker",
+    "unread",
+    "reading",
+    "alive",
+    "note",
+    "taken",
+    "unanswered",
+    "paused",
+    "pause-over",
+    "modem-lost",
+    "modem-back",
+    "sim-trouble",
+    "sim-back",
+    "signal-lost",
+    "signal-back",
+    "signal-weak",
+    "signal-good",
+    "clock-untrusted",
+    "clock-set",
+    "store-trouble",
+    "store-back",
+    "disk-low",
+    "disk-back",
+    "backup-failed",
+    "backup-back",
+    "backup-made",
+    "outbox-waits",
+    "outbox-moves",
+    "credit-low",
+    "credit-back",
+    "credit-unread",
+    "gateway-started",
+    "gateway-stopped",
+    "given-up",
+    "cancelled",
+    "held-back",
+    "loop-stopped",
+    "odd",
+    "reloaded",
+    "reload-refused",
+]
+Subject = Literal["tanks", "controllers", "gateway"]
+"""Which `about` of a contact an event or a message answers to."""
+
+Priority = Literal["urgent", "soon", "record"]
+"""`urgent`: calls people out turn by turn, breaks quiet hours and asks for a reply, unless `call_out.urgent` says otherwise. `soon`: one
+message to each contact of its subject. `record`: on record only; whoever must know of it is told by other means."""
+
+Family = Literal[
+    "low", "high", "silence", "power", "battery", "float", "modem", "sim", "signal", "weak", "clock", "store", "disk",
+    "backup", "outbox", "credit", "off", "dry", "note",
+]  # fmt: skip
+Tone = Literal["low", "high", "dry", "silent", "power", "off", "note"]
+"""How something looks on the page: a colour and a shape or hatching of its own."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EpisodeStyle:
+    """How the page draws a time in which something was not well, or a moment: its tone, and what it is called."""
+
+    tone: Tone
+    words: str
+
+
+EPISODE_STYLES: Mapping[Family, EpisodeStyle] = MappingProxyType(
+    {
+        "low": EpisodeStyle(tone="low", words="low"),
+        "dry": EpisodeStyle(tone="dry", words="taps ran dry"),
+        "high": EpisodeStyle(tone="high", words="high"),
+        "silence": EpisodeStyle(tone="silent", words="silent"),
+        "power": EpisodeStyle(tone="power", words="without power"),
+        "battery": EpisodeStyle(tone="power", words="battery low"),
+        "note": EpisodeStyle(tone="note", words="note"),
+        "off": EpisodeStyle(tone="off", words="gateway off"),
+        "modem": EpisodeStyle(tone="off", words="no modem"),
+        "sim": EpisodeStyle(tone="off", words="SIM refused"),
+        "signal": EpisodeStyle(tone="off", words="no signal"),
+        "store": EpisodeStyle(tone="off", words="could not store"),
+    }
+)
+"""Families that the page draws as lanes and marks in its calendar; the others only stand in the record."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kind:
+    """All that is known of one kind of event.
+
+    `page`: its sentence in the page's record, where `{where}`, `{lasted}`, `{numbers}` … are filled in; `tone`: how it stands out there;
+    `routine`: folded away there. `opens`, `closes`: the family of the alarm that it raises, or says is over. `moment`: drawn as a moment
+    of that family. `switch`: a float's switch tells it. `forecast`: told with when the tank is dry or full. `lasts`: a trouble of
+    the gateway that is kept until its end is known. `bars_messages`: none leaves meanwhile, so only its end is told. `remedy`: what
+    `doctor` advises while it lasts. `weekly`: how often it came stands in the week's message. `word_for_word`: the text itself is passed on.
+    """
+
+    name: EventKind
+    subject: Subject
+    page: str
+    priority: Priority = "soon"
+    opens: Family | None = None
+    closes: Family | None = None
+    moment: Family | None = None
+    tone: Tone | None = None
+    routine: bool = False
+    switch: bool = False
+    forecast: bool = False
+    lasts: bool = False
+    bars_messages: bool = False
+    remedy: str = ""
+    weekly: bool = False
+    word_for_word: bool = False
+
+    @property
+    def begins_episode(self) -> Family | None:
+        """The family of the episode that it begins on the page; a moment begins none."""
+        return self.opens if self.opens in EPISODE_STYLES and self.moment is None else None
+
+    @property
+    def ends_episode(self) -> Family | None:
+        """The family of the episode that it ends on the page."""
+        return self.closes if self.closes in EPISODE_STYLES else None
+
+
+# fmt: off
+_ENTRIES = (
+    Kind(name="ran-dry", subject="tanks", priority="urgent", opens="low", moment="dry", tone="low", forecast=True, weekly=True,
+         page="The taps ran dry ({where}){who}"),
+    Kind(name="low", subject="tanks", priority="urgent", opens="low", tone="low", switch=True, forecast=True, weekly=True,
+         page="{where} went low"),
+    Kind(name="low-over", subject="tanks", closes="low", switch=True, forecast=True, page="{where} is no longer low{lasted}"),
+    Kind(name="high", subject="tanks", priority="urgent", opens="high", tone="low", switch=True, forecast=True,
+         page="{where} went high"),
+    Kind(name="high-over", subject="tanks", closes="high", switch=True, page="{where} is no longer high{lasted}"),
+    Kind(name="silent", subject="controllers", priority="urgent", opens="silence", tone="low", weekly=True,
+         page="{where} fell silent"),
+    Kind(name="heard-again", subject="controllers", closes="silence", page="{where} is heard again{lasted}"),
+    Kind(name="power-lost", subject="controllers", priority="urgent", opens="power", tone="low", weekly=True,
+         page="{where} lost its power"),
+    Kind(name="power-back", subject="controllers", closes="power", page="{where} has power again{lasted}"),
+    Kind(name="battery-low", subject="controllers", priority="urgent", opens="battery", tone="low",
+         page="{where}: battery low{numbers}"),
+    Kind(name="battery-back", subject="controllers", closes="battery", page="{where}: battery well again{numbers}"),
+    Kind(name="float-fault", subject="tanks", opens="float", tone="low", page="{where}: its float switches to and fro"),
+    Kind(name="float-quiet", subject="tanks", closes="float", page="{where}: its float is quiet again"),
+    Kind(name="supply-weaker", subject="tanks", page="{where} fills more slowly: {was} then, {now} now"),
+    Kind(name="unread", subject="controllers", word_for_word=True, page="{where} sent a text that no rule reads"),
+    Kind(name="reading", subject="controllers", priority="record", routine=True, page="{where} told{numbers}"),
+    Kind(name="alive", subject="controllers", priority="record", routine=True, page="{where} says that it is well{numbers}"),
+    Kind(name="note", subject="gateway", priority="record", moment="note", tone="note", page="Note{who}: {text}"),
+    Kind(name="taken", subject="gateway", priority="record", page="{who_first} sees to it"),
+    Kind(name="unanswered", subject="gateway", priority="record", tone="low", page="Nobody took it"),
+    Kind(name="paused", subject="tanks", priority="record", page="Work on {where} began"),
+    Kind(name="pause-over", subject="tanks", priority="record", page="Work on {where} is over"),
+    Kind(name="modem-lost", subject="gateway", opens="modem", tone="low", lasts=True, bars_messages=True,
+         page="The gateway lost its modem", remedy="look at its cable and power; another program may hold it"),
+    Kind(name="modem-back", subject="gateway", closes="modem", page="The gateway has its modem again{lasted}"),
+    Kind(name="sim-trouble", subject="gateway", opens="sim", tone="low", lasts=True,
+         page="The SIM was refused", remedy="do what it says; a PUK is entered in a phone"),
+    Kind(name="sim-back", subject="gateway", closes="sim", page="The SIM works again{lasted}"),
+    Kind(name="signal-lost", subject="gateway", opens="signal", tone="low", lasts=True, bars_messages=True,
+         page="The gateway has no mobile signal", remedy="move the antenna; ask the operator, look at the SIM's contract"),
+    Kind(name="signal-back", subject="gateway", closes="signal", page="The gateway has mobile signal again{lasted}"),
+    Kind(name="signal-weak", subject="gateway", opens="weak", tone="low", lasts=True,
+         page="The gateway's mobile signal is weak", remedy="a higher or freer place for the antenna, or one outside"),
+    Kind(name="signal-good", subject="gateway", closes="weak", page="The gateway's mobile signal is good again{lasted}"),
+    Kind(name="clock-untrusted", subject="gateway", opens="clock", tone="low", lasts=True,
+         page="The gateway's clock is not set", remedy="connect the board to a network once, or fit a clock battery"),
+    Kind(name="clock-set", subject="gateway", closes="clock", page="The gateway's clock is set"),
+    Kind(name="store-trouble", subject="gateway", opens="store", tone="low", page="The gateway could not store"),
+    Kind(name="store-back", subject="gateway", closes="store", page="The gateway stores again{lasted}"),
+    Kind(name="disk-low", subject="gateway", opens="disk", tone="low", lasts=True, page="The gateway's disk is nearly full"),
+    Kind(name="disk-back", subject="gateway", closes="disk", page="The gateway's disk has room again"),
+    Kind(name="backup-failed", subject="gateway", opens="backup", tone="low", lasts=True,
+         page="A backup failed", remedy="look at store.backup_folder: is its medium there, is there room"),
+    Kind(name="backup-back", subject="gateway", closes="backup", page="Backups are made again{lasted}"),
+    Kind(name="backup-made", subject="gateway", priority="record", routine=True, page="A backup was made"),
+    Kind(name="outbox-waits", subject="gateway", opens="outbox", tone="low", lasts=True, bars_messages=True,
+         page="Messages wait and cannot leave"),
+    Kind(name="outbox-moves", subject="gateway", closes="outbox", page="Messages leave again{lasted}"),
+    Kind(name="credit-low", subject="gateway", opens="credit", tone="low", lasts=True, page="The SIM has little credit"),
+    Kind(name="credit-back", subject="gateway", closes="credit", page="The SIM has credit again"),
+    Kind(name="credit-unread", subject="gateway", lasts=True, word_for_word=True,
+         page="The SIM's credit could not be read", remedy="mend balance.pattern or balance.ussd"),
+    Kind(name="gateway-started", subject="gateway", closes="off", routine=True, page="The gateway started"),
+    Kind(name="gateway-stopped", subject="gateway", priority="record", opens="off", routine=True, page="The gateway stopped"),
+    Kind(name="given-up", subject="gateway", page="A message could not be delivered"),
+    Kind(name="cancelled", subject="gateway", priority="record", page="A message was overtaken and not sent"),
+    Kind(name="held-back", subject="gateway", priority="record", page="Messages were held back"),
+    Kind(name="loop-stopped", subject="gateway", priority="record", page="Somebody's automatic replies are answered no more"),
+    Kind(name="odd", subject="gateway", page="The gateway met a fault of its own and went on"),
+    Kind(name="reloaded", subject="gateway", routine=True, page="The configuration was read anew"),
+    Kind(name="reload-refused", subject="gateway", page="The new configuration was refused"),
+)
+# fmt: on
+KINDS: Mapping[str, Kind] = MappingProxyType({kind.name: kind for kind in _ENTRIES})
+"""Name → entry; a name that has no entry raises KeyError naming it, and stands for nothing else. Whoever only looks at the record asks by
+`get`: a later program may have written to it before somebody went back to this one."""
+
+
+def kinds_where(holds: Callable[[Kind], object]) -> tuple[EventKind, ...]:
+    """The names of the kinds for which it holds, the weightiest first."""
+    return tuple(kind.name for kind in KINDS.values() if holds(kind))
+
+
+URGENT_KINDS = kinds_where(lambda kind: kind.priority == "urgent")
+"""Kinds that open a call-out and break quiet hours unless the configuration says otherwise."""

@@ -1,0 +1,80 @@
+"""The table of event kinds is whole: whatever a kind lacks is named, with its place."""
+
+from dataclasses import fields, replace
+from typing import get_args
+
+import pytest
+
+from gateway.facts.kinds import EPISODE_STYLES, KINDS, EventKind, Family, Kind, kinds_where
+from gateway.phrases import languages
+from gateway.phrases.book import read_phrases
+from tests.facts.kinds_complete import DOCUMENT, lacks, written
+
+PUMP = Kind(name="pump-stopped", subject="controllers", priority="urgent", opens="pump", page="The pump stopped")
+"""A kind of which nothing is there but its entry."""
+
+
+def test_the_type_and_the_table_name_the_same_kinds():
+    """mypy knows the kinds from the one, the program from the other."""
+    assert get_args(EventKind) == tuple(KINDS)
+
+
+@pytest.mark.parametrize("kind", KINDS.values(), ids=list(KINDS))
+def test_a_kind_is_whole(kind):
+    """It has a phrase in every language where it is told, an end where it begins something, a place on the page."""
+    assert list(lacks(kind)) == []
+
+
+def test_what_a_new_kind_lacks_is_named_with_its_place():
+    """An entry alone: every language, the alarm's end, the page's tone and lane are told by name."""
+    told = list(lacks(PUMP))
+    for language in languages():
+        assert f"pump-stopped: no [said.pump-stopped] in phrases/{language}.toml" in told
+        assert f"pump-stopped: no pump-stopped in [label] in phrases/{language}.toml" in told
+    assert "pump-stopped: nothing closes the alarm pump that it opens" in told
+    assert "pump-stopped: it opens an alarm, and has no `tone` on the page" in told
+    assert "pump-stopped: the page draws no episodes of pump" in told
+
+
+@pytest.mark.parametrize(
+    ("change", "told"),
+    [
+        ({"name": "low", "weekly": False, "opens": None}, "low: it is urgent, and `opens` no alarm"),
+        ({"name": "low-over", "closes": "sun"}, "low-over: nothing opens the alarm sun that it closes"),
+        ({"name": "high", "weekly": True}, "high: no high in [spoken_week] in phrases/en.toml"),
+        ({"name": "high", "priority": "soon"}, "high: [said.high] asks for a reply in phrases/en.toml"),
+        ({"name": "modem-lost", "priority": "urgent"}, "modem-lost: [said.modem-lost] does not ask for a reply in phrases/en.toml"),
+        ({"name": "odd", "word_for_word": True}, "odd: [said.odd] does not hold the text itself in phrases/en.toml"),
+        ({"name": "odd", "lasts": True}, "odd: it lasts, and `remedy` does not say what helps"),
+        ({"name": "silent", "subject": "tanks"}, "silent: what closes the alarm silence is told to others than those who heard of it"),
+        ({"name": "odd", "page": "{where} hums"}, None),
+        ({"name": "odd", "page": "it hums"}, "odd: `page` is no sentence without its full stop: 'it hums'"),
+        ({"name": "odd", "page": "{tank} hums"}, "odd: `page` holds what nobody fills in: tank"),
+        ({"name": "note", "moment": "clock"}, "note: the page draws no moments of clock"),
+        ({"name": "gateway-stopped", "priority": "soon"}, "gateway-stopped: no [said.gateway-stopped] in phrases/en.toml"),
+    ],
+)  # fmt: skip
+def test_each_thing_that_lacks_is_named(change, told):
+    """One thing taken from an entry that is whole."""
+    broken = replace(KINDS[change["name"]], **change)
+    named = list(lacks(broken, {**KINDS, broken.name: broken}, {"en": read_phrases("en")}))
+    assert (told in named) if told else named == []
+
+
+def test_a_name_that_has_no_entry_stands_for_nothing():
+    """It does not become the gateway's."""
+    with pytest.raises(KeyError, match="pump-stopped"):
+        KINDS["pump-stopped"]
+
+
+def test_every_family_and_every_flag_is_used():
+    """No word of the types, and no field of an entry, is there for nothing."""
+    named = {family for kind in KINDS.values() for family in (kind.opens, kind.closes, kind.moment) if family}
+    assert named == set(get_args(Family)) and set(EPISODE_STYLES) <= named
+    for flag in (one.name for one in fields(Kind) if one.type is bool or one.type == "bool"):
+        assert 0 < len(kinds_where(lambda kind, flag=flag: getattr(kind, flag))) < len(KINDS), flag
+
+
+def test_the_table_of_kinds_stands_beside_the_code():
+    """`python -m tests.facts.kinds_complete` writes it anew."""
+    assert DOCUMENT.read_text("utf-8") == written()
