@@ -8,8 +8,7 @@ and while our own modem is away no silence of a controller is its fault.
 from collections.abc import Callable, Iterable, Iterator
 from datetime import datetime
 
-from gateway.handlers import callouts, chatter, gateway_health, gateway_life, weekly
-from gateway.handlers import silence as alive_watch
+from gateway.handlers import callouts, chatter, controllers, gateway_health, gateway_life, weekly
 from gateway.handlers.floats import debounces_due
 from gateway.handlers.receive import overdue_parts
 from gateway.handlers.unit_of_work import UnitOfWork
@@ -19,6 +18,7 @@ from gateway.inbox.join import WAIT_FOR_PARTS
 from gateway.ports import Reader
 from gateway.site import Site
 from gateway.status import troubles
+from gateway.status.silence import silence_dues
 from gateway.tanks import FloatMemory
 
 
@@ -36,7 +36,7 @@ def act(unit: UnitOfWork, *, verdicts: bool) -> datetime | None:
 
 def parts(*, verdicts: bool, trusted: bool) -> tuple[Callable[[UnitOfWork], object], ...]:
     """What `act` does, part by part, in order."""
-    judging = (gateway_life.outage_told, alive_watch.judge_all) if verdicts else ()
+    judging = (gateway_life.outage_told, controllers.judge_controllers) if verdicts else ()
     return (
         debounces_due,
         chatter.quiet_due,
@@ -59,7 +59,7 @@ def _dues(reader: Reader, site: Site, now: datetime, verdicts: bool) -> Iterator
     yield from _present([callouts.next_due(reader, site, now), weekly.next_due(reader, site, now)])
     yield from gateway_health.dues(reader, now)
     if verdicts:
-        yield from alive_watch.dues(reader, site, now)
+        yield from silence_dues(reader, site, now)
         if reader.mark("gateway:outage"):
             yield now
     if (troubles.trouble_since(reader, "clock-untrusted") is None) is not clock_trusted(now, None):

@@ -10,10 +10,10 @@ from typing import Any
 
 from gateway.facts import Event, InState, Reading, RuleRead, Text
 from gateway.handlers import floats
+from gateway.handlers.controllers import battery_read, controller_heard, power_changed
 from gateway.handlers.notify import tell_stranger
 from gateway.handlers.order import obey, order_of
 from gateway.handlers.record import record_event
-from gateway.handlers.signs_of_life import battery_read, heard, power_changed
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.orders import Order, Unknown
 from gateway.settings.models import Contact, Controller
@@ -55,7 +55,7 @@ def _from_controller(unit: UnitOfWork, controller: Controller, text: Text, impor
     )
     if text_id is None:
         return False
-    heard(unit, controller, text)
+    controller_heard(unit, controller, text)
     events = [_happen(unit, controller, text, one) for one in readings]
     if read.rule is None:
         events.append(_unread(unit, controller, text, {"timed_out": list(read.timed_out)} if read.timed_out else {}))

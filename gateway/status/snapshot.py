@@ -13,7 +13,7 @@ from gateway.facts import input_key
 from gateway.ports import PauseRow, Reader
 from gateway.settings.models import Controller, Tank
 from gateway.site import PlacedFloat, Site
-from gateway.status.silence_limit import limit_of
+from gateway.status.silence import limit_of
 from gateway.tanks import FloatNow, tank_state
 from gateway.tanks.state import TankState
 

@@ -2,12 +2,13 @@
 
 from gateway.facts import Text
 from gateway.handlers import gateway_life
-from gateway.handlers import silence as alive_watch
+from gateway.handlers.controllers import judge_controllers
 from gateway.handlers.text import read_text
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.ports import Condition
 from gateway.settings.load import load
 from gateway.site import compile_site
+from gateway.status.silence import silence_dues
 from gateway.storage import open_store
 from tests.household import RIDGE, write_config
 
@@ -32,7 +33,7 @@ class Days:
 
     def judge(self, now):
         """One verdict over all, as the daemon does it when it is due."""
-        self.at(now, alive_watch.judge_all)
+        self.at(now, judge_controllers)
 
     def comes(self, now, text="STATION WELL 1", *, number=RIDGE, at=None):
         """A text, stamped `at`."""
@@ -52,7 +53,7 @@ class Days:
     def due(self, now):
         """When it looks next."""
         with self.store.read() as reader:
-            return min(alive_watch.dues(reader, self.site, now), default=None)
+            return min(silence_dues(reader, self.site, now), default=None)
 
     def outbox(self):
         """What waits to leave: (number, text)."""

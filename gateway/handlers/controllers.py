@@ -1,0 +1,155 @@
+"""A controller was heard, told of its power or battery, or was not heard for long → events, and what is known of it.
+
+    fine → asked (one text to it) → silent (`silent`) → heard again (`heard-again`)
+    on mains → without power (`power-lost`) → on mains (`power-back`)
+
+States of the store: `watched:<id>` from when on it is watched; `asked:<id>` when it was last asked; `silent:<id>` while flagged;
+`power:<id>` while it is without power; `battery:<id>` the battery's episode.
+"""
+
+from collections.abc import Collection, Mapping
+from dataclasses import replace
+from datetime import datetime
+from typing import Any, Literal
+
+from gateway.facts import Event, EventKind, Message, Reading, Text
+from gateway.facts.moments import time_of
+from gateway.gsm.segments import measure
+from gateway.handlers.record import record_event
+from gateway.handlers.unit_of_work import UnitOfWork
+from gateway.heartbeats.verdict import Verdict
+from gateway.power.watch import BatteryEpisode, What, judge_percent, judge_volts
+from gateway.settings.models import Controller
+from gateway.status.battery import lasts_h
+from gateway.status.silence import WATCHED, flagged_silent, last_heard, limit_of, silence_cause, verdict_of
+
+OLD_MARK = "watch:since"
+"""What the first program kept: one time for all controllers; taken over for those that were known by then."""
+
+
+def controller_heard(unit: UnitOfWork, controller: Controller, text: Text) -> None:
+    """The controller was heard: a silence that this ends is over, on record and told."""
+    flagged = unit.tx.mark(f"silent:{controller.id}")
+    if unit.imported or flagged is None:
+        return
+    limit = limit_of(unit.tx, controller)
+    since = datetime.fromisoformat(flagged["since"])
+    if limit is not None and unit.now - text.at >= limit:
+        # a text that came late is evidence of the day it was written: the silence only began later
+        later = max(since, text.at)
+        unit.tx.set_mark(f"silent:{controller.id}", {**flagged, "since": later.isoformat()})
+        return
+    unit.tx.set_mark(f"silent:{controller.id}", None)
+    lasted = (text.at - since).total_seconds()
+    record_event(unit, _of_text(unit, controller, text, "heard-again", {"lasted_s": lasted}))
+
+
+def power_changed(
+    unit: UnitOfWork, controller: Controller, kind: Literal["power-lost", "power-back"], event: Event
+) -> Event:
+    """`power-lost` or `power-back` of the controller, once each per episode; said again it is only a sign of life."""
+    key = f"power:{controller.id}"
+    lost = unit.tx.mark(key)
+    if unit.imported:
+        return record_event(unit, replace(event, kind=kind))
+    if (kind == "power-lost") == (lost is not None):
+        return record_event(unit, replace(event, detail={**event.detail, "still": kind}))
+    if kind == "power-lost":
+        unit.tx.set_mark(key, {"since": event.at.isoformat()})
+        lasts = lasts_h(unit.tx, unit.site, controller, event)
+        detail = {**event.detail, **({} if lasts is None else {"lasts_h": lasts})}
+        return record_event(unit, replace(event, kind=kind, detail=detail))
+    unit.tx.set_mark(key, None)
+    lasted = (event.at - datetime.fromisoformat(lost["since"])).total_seconds()
+    return record_event(unit, replace(event, kind=kind, detail={**event.detail, "lasted_s": lasted}))
+
+
+def battery_read(unit: UnitOfWork, controller: Controller, text: Text, reading: Reading) -> None:
+    """A voltage or a charge in percent came: the battery's episode goes on; low is told once, well again once.
+
+    Volts weigh more: where a controller tells volts at all, its percents are kept and judge nothing.
+    """
+    if unit.imported:
+        return
+    key = f"battery:{controller.id}"
+    episode = BatteryEpisode.from_json(unit.tx.mark(key))
+    what: What | None = None
+    if reading.volts is not None:
+        episode, what = judge_volts(episode, text.at, reading.volts, reading.celsius, controller.power)
+    elif reading.percent is not None and episode.last_volts is None:
+        episode, what = judge_percent(episode, text.at, reading.percent)
+    unit.tx.set_mark(key, episode.as_json())
+    if what is not None:
+        detail = {"percent": reading.percent} if reading.volts is None else {"volts": reading.volts}
+        record_event(unit, _of_text(unit, controller, text, what, detail))
+
+
+def judge_controllers(unit: UnitOfWork) -> None:
+    """One verdict for each controller, all at one time: asked, or found silent; without a trusted clock there is none."""
+    if not unit.trusted:
+        return
+    _watch_who_is_configured(unit)
+    fallen = []
+    for controller in unit.site.settings.controllers:
+        verdict = verdict_of(unit.tx, controller, unit.now)
+        if verdict.ask_now:
+            _ask(unit, controller)
+        if verdict.state == "silent" and not flagged_silent(unit.tx, controller):
+            fallen.append((controller, verdict))
+    # told after all are judged: who fell silent together says where the cause lies
+    for controller, verdict in fallen:
+        _fall_silent(unit, controller, verdict, {other.id for other, _ in fallen})
+
+
+def _watch_who_is_configured(unit: UnitOfWork) -> None:
+    """Whoever is new in the file, or came back to it, is watched from now on; whoever left it no more."""
+    old = time_of(unit.tx.mark(OLD_MARK))
+    watched = {key.removeprefix(WATCHED): time_of(since) for key, since in unit.tx.marks(WATCHED).items()}
+    for controller in unit.site.settings.controllers:
+        since = watched.pop(controller.id, None)
+        if since is not None and since <= unit.now:
+            continue
+        since = old if since is None and old is not None and _known(unit, controller) else unit.now
+        unit.tx.set_mark(WATCHED + controller.id, min(since, unit.now).isoformat())
+    if old is not None:
+        unit.tx.set_mark(OLD_MARK, None)
+    for gone in watched:
+        unit.tx.set_mark(WATCHED + gone, None)
+
+
+def _known(unit: UnitOfWork, controller: Controller) -> bool:
+    return flagged_silent(unit.tx, controller) or last_heard(unit.tx, controller, unit.now) is not None
+
+
+def _ask(unit: UnitOfWork, controller: Controller) -> None:
+    """Sends the controller what its owner wrote for that, as it is."""
+    text = controller.ask.text
+    unit.tx.set_mark(f"asked:{controller.id}", unit.now.isoformat())
+    if not text or not controller.number:
+        return
+    unit.tx.put_message(
+        Message(
+            contact=None,
+            number=controller.number[0],
+            text=text,
+            at=unit.now,
+            urgent=True,
+            subject="controllers",
+            segments=measure(text).segments,
+        )
+    )
+
+
+def _fall_silent(unit: UnitOfWork, controller: Controller, verdict: Verdict, fallen: Collection[str]) -> None:
+    since = verdict.silent_since or unit.now
+    unit.tx.set_mark(f"silent:{controller.id}", {"since": since.isoformat(), "flagged": unit.now.isoformat()})
+    detail = {
+        "since": since.isoformat(),
+        "never": last_heard(unit.tx, controller, unit.now) is None,
+        **silence_cause(unit.tx, unit.site, unit.now, controller, since, fallen),
+    }
+    record_event(unit, unit.event("silent", detail, controller=controller.id))
+
+
+def _of_text(unit: UnitOfWork, controller: Controller, text: Text, kind: EventKind, detail: Mapping[str, Any]) -> Event:
+    return unit.event(kind, detail, at=text.at, controller=controller.id, text=text.text, sender=text.number)

@@ -1,0 +1,133 @@
+"""A controller's texts and now → how it stands: how long it may be silent, whether it is, and what probably lies behind that.
+
+States of the store: `watched:<id>` from when on it is watched; `asked:<id>` when it was last asked; `silent:<id>` while flagged.
+"""
+
+from collections.abc import Collection, Iterator
+from datetime import datetime, timedelta
+from typing import Any
+
+from gateway.facts.moments import time_of
+from gateway.heartbeats.explain import why_silent
+from gateway.heartbeats.rhythm import learnt_limit
+from gateway.heartbeats.verdict import Verdict, judge
+from gateway.inbox import clock_trusted
+from gateway.ports import Reader
+from gateway.power.outlook import power_outlook
+from gateway.power.watch import USUAL_V, believable, nominal_v
+from gateway.settings.models import Controller
+from gateway.site import Site
+from gateway.status.troubles import trouble_since
+
+WATCHED = "watched:"
+RHYTHM_TEXTS = 200
+AHEAD = timedelta(days=1)
+"""What is stamped later than now by more than this was heard while our clock was wrong: it proves nothing about now."""
+LOOK_BACK = timedelta(days=14)
+
+
+def verdict_of(reader: Reader, controller: Controller, now: datetime) -> Verdict:
+    """How the controller stands now: fine, to be asked, or silent.
+
+    Texts that were imported from before the gateway watched are no reason for a silence.
+    """
+    since = min(time_of(reader.mark(WATCHED + controller.id)) or now, now)
+    heard = last_heard(reader, controller, now)
+    return judge(
+        limit=limit_of(reader, controller, known_by=now + AHEAD),
+        last_heard=max(heard, since) if heard else None,
+        watched_since=since,
+        asked_at=time_of(reader.mark(f"asked:{controller.id}")),
+        flagged=flagged_silent(reader, controller),
+        ask=controller.ask,
+        now=now,
+    )
+
+
+def limit_of(reader: Reader, controller: Controller, *, known_by: datetime | None = None) -> timedelta | None:
+    """How long the controller may be silent: its own limit, its learnt rhythm, or None for off."""
+    if controller.silence_after == "auto":
+        return learnt_limit(reader.heard_times(controller.id, limit=RHYTHM_TEXTS, known_by=known_by))
+    return controller.silence_after
+
+
+def last_heard(reader: Reader, controller: Controller, now: datetime) -> datetime | None:
+    """The controller's last sign of life that can be true."""
+    return reader.last_heard(controller.id, known_by=now + AHEAD)
+
+
+def flagged_silent(reader: Reader, controller: Controller) -> bool:
+    """Whether the controller was found silent and not heard since."""
+    return reader.mark(f"silent:{controller.id}") is not None
+
+
+def silence_dues(reader: Reader, site: Site, now: datetime) -> Iterator[datetime]:
+    """When each controller must be judged next; never while our clock cannot be right."""
+    if not clock_trusted(now, None):
+        return
+    for controller in site.settings.controllers:
+        verdict = verdict_of(reader, controller, now)
+        to_be_flagged = verdict.state == "silent" and not flagged_silent(reader, controller)
+        if to_be_flagged or verdict.ask_now or not _watched(reader, controller, now):
+            yield now
+        elif verdict.due is not None:
+            yield verdict.due
+
+
+def silence_cause(
+    reader: Reader, site: Site, now: datetime, controller: Controller, since: datetime, fallen: Collection[str] = ()
+) -> dict[str, Any]:
+    """What probably lies behind a silence: `{"cause", "because", …}` where something is known, else nothing.
+
+    Evidence: whether the controller had lost its power, how its volts moved, what its outlook says of the month, whether our own
+    modem has a network, and who else fell silent since it has none. `fallen`: all that are found silent by this verdict.
+    """
+    power = controller.power
+    events = reader.events(controller=controller.id, since=since - LOOK_BACK, until=since)
+    volts = [
+        (event.at, float(event.detail["volts"]))
+        for event in events
+        if isinstance(event.detail.get("volts"), int | float)
+    ]
+    nominal = nominal_v(power, [value for _, value in volts])
+    condition = reader.mark("gateway:condition") or {}
+    why = why_silent(
+        power_lost=reader.mark(f"power:{controller.id}") is not None,
+        volts=[] if nominal is None else [reading for reading in volts if believable(reading[1], nominal)],
+        others_silent=_others_silent(reader, site, controller, fallen),
+        our_signal=condition.get("registered"),
+        since=since,
+        nominal_v=nominal or USUAL_V,
+        sun_short=_sun_short(site, controller, since),
+    )
+    if why.kind == "unknown":
+        return {}
+    data = {"last_volts" if name == "volts" else name: value for name, value in why.data.items()}
+    return {"cause": why.kind, "because": why.because, **data}
+
+
+def _watched(reader: Reader, controller: Controller, now: datetime) -> bool:
+    since = time_of(reader.mark(WATCHED + controller.id))
+    return since is not None and since <= now
+
+
+def _others_silent(reader: Reader, site: Site, controller: Controller, fallen: Collection[str]) -> int:
+    """How many others fell silent since our modem has no network; a box that died long before proves nothing."""
+    lost = trouble_since(reader, "signal-lost")
+    count = 0
+    for other in site.settings.controllers:
+        flagged = time_of((reader.mark(f"silent:{other.id}") or {}).get("flagged"))
+        lately = lost is not None and flagged is not None and flagged >= lost
+        count += other.id != controller.id and (other.id in fallen or lately)
+    return count
+
+
+def _sun_short(site: Site, controller: Controller, since: datetime) -> bool:
+    """Whether its panel may not carry it then: a month that uses more than it gets, or the worst one without two dull weeks in store."""
+    if controller.power is None or controller.power.panel is None:
+        return False
+    outlook = power_outlook(controller.id, controller.power, site.settings.site.latitude)
+    if outlook.sun_unknown or outlook.carries:
+        return False
+    month = since.astimezone(site.zone).month
+    return month == outlook.worst_month or month in outlook.short_months()
