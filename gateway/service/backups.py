@@ -4,7 +4,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 from gateway.errors import StoreTrouble
-from gateway.ports import Clock, Store
+from gateway.ports import Store
 from gateway.settings.models import Settings
 from gateway.storage.backup import rotate
 
@@ -15,21 +15,19 @@ AFTER_A_FAILURE = timedelta(hours=1)
 class Backups:
     """When the next one is due, and how it is made."""
 
-    def __init__(self, settings: Settings, store: Store, clock: Clock) -> None:
+    def __init__(self, settings: Settings, store: Store) -> None:
         self._folder = settings.store.backup_folder if settings.store.url.startswith("sqlite") else ""
         self._store = store
-        self._clock = clock
         self._next: datetime | None = None
 
-    def due(self, last: datetime | None) -> datetime | None:
+    def due(self, last: datetime | None, now: datetime) -> datetime | None:
         """When the next is due, `last` being the last one on record; None: no folder is configured, or the store is a server's."""
         if not self._folder:
             return None
-        return self._next or (last + EVERY if last else self._clock.now())
+        return self._next or (last + EVERY if last else now)
 
-    def make(self) -> str | None:
+    def make(self, now: datetime) -> str | None:
         """Makes one; None, or what went wrong in words."""
-        now = self._clock.now()
         file = Path(self._folder) / f"tank-gateway-{now:%Y%m%dT%H%M%SZ}.db"
         try:
             self._store.backup(str(file))

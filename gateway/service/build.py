@@ -70,7 +70,7 @@ def build(
             modem=modem,
             clock=clock,
             reload=reload,
-            backups=Backups(settings, store, clock),
+            backups=Backups(settings, store),
             life=life,
             pages=Pages(settings.page.folder) if settings.page.folder else None,
         )

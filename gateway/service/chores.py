@@ -33,13 +33,13 @@ class Chores:
             return None
         with self._store.read() as reader:
             last = reader.last_event(("backup-made",))
-        due = self._backups.due(last.at if last else None)
+        due = self._backups.due(last.at if last else None, now)
         if due is None or due > now:
             return due
-        said = self._backups.make()
+        said = self._backups.make(now)
         self._within(lambda unit: gateway_life.backed_up(unit, said))
         self._record("backup", said=said)
-        return self._backups.due(None)
+        return self._backups.due(None, now)
 
     def _look_at_disk(self, now: datetime, site: Site) -> datetime:
         """Told while it can still be stored that there is little room."""

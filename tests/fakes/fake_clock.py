@@ -3,16 +3,18 @@
 from datetime import UTC, datetime, timedelta
 
 START = datetime(2026, 11, 25, 3, 0, tzinfo=UTC)
+NO_TIME = timedelta(0)
 
 
 class FakeClock:
     """Implements `gateway.ports.Clock`."""
 
-    def __init__(self, wall: datetime = START, monotonic: float = 1000.0) -> None:
-        self._wall, self._monotonic = wall, monotonic
+    def __init__(self, wall: datetime = START, monotonic: float = 1000.0, *, a_look_takes: timedelta = NO_TIME) -> None:
+        self._wall, self._monotonic, self._a_look_takes = wall, monotonic, a_look_takes
 
     def now(self) -> datetime:
-        """Aware, UTC."""
+        """Aware, UTC; a little later at each look, where a look takes its time as it does on every real clock."""
+        self.advance(self._a_look_takes)
         return self._wall
 
     def monotonic(self) -> float:

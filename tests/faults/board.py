@@ -15,6 +15,7 @@ from pathlib import Path
 from gateway.facts import Event, Report
 from gateway.gsm.keys import tpdu_key
 from gateway.ports import SendJob, StoredText
+from gateway.service.backups import Backups
 from gateway.service.loop import Daemon
 from gateway.settings.load import load
 from gateway.site import compile_site
@@ -167,6 +168,12 @@ class Board:
         self.store: PluggedStore | None = None
         self.ticker: StillTicker | None = None
 
+        self.wake_ups = 0
+
+    def reload_settings(self) -> None:
+        """The configuration was changed before the start."""
+        self.settings = load(str(self.config)).settings
+
     # --- the gateway's life ---
 
     def start(self) -> None:
@@ -179,6 +186,7 @@ class Board:
             clock=self.clock,
             reload=lambda: load(str(self.config)).settings,
             ticker=self._ticker,
+            backups=Backups(self.settings, self.store),
         )
         self.daemon.begin()
         self.settle()
@@ -206,6 +214,7 @@ class Board:
             hop = min(max(self.ticker.wait_s, at_least_s), left)
             self.clock.advance(hop)
             left -= hop
+            self.wake_ups += 1
             self.settle()
 
     def cut_after(self, steps: int) -> None:
