@@ -10,13 +10,12 @@ from typing import Any
 
 from gateway.alarms import is_urgent, subject_of
 from gateway.commands.showing import local, print_table, print_text
-from gateway.facts import Event, Message, Reading, RuleRead
+from gateway.facts import NUMBER_FIELDS, Event, Message, Reading, RuleRead
 from gateway.rules.trial import Trial
 from gateway.settings.durations import spoken
 from gateway.settings.models import Controller
 from gateway.site import PlacedFloat, Site
 
-_FIELDS = ("volts", "percent", "celsius", "signal", "word")
 _LABEL_COLUMNS = 10
 
 
@@ -90,7 +89,7 @@ def _tried(one: Explained, trial: Trial) -> str:
 
 
 def _said(site: Site, one: Explained, reading: Reading) -> str:
-    numbers = [f"{name} {getattr(reading, name)}" for name in _FIELDS if getattr(reading, name) is not None]
+    numbers = [f"{name} {value}" for name, value in _fields(reading).items() if value is not None]
     if reading.means != "input":
         return ", ".join([f"rule {reading.rule}: {reading.means}", *numbers])
     placed = _placed(site, one, reading)
@@ -151,8 +150,13 @@ def _reading(site: Site, one: Explained, reading: Reading) -> dict[str, Any]:
         "input": reading.input,
         "state": reading.state,
         "tank": placed.tank.id if placed else None,
-        **{name: getattr(reading, name) for name in _FIELDS},
+        **_fields(reading),
     }
+
+
+def _fields(reading: Reading) -> dict[str, float | str | None]:
+    """Every field that a rule can read beside an input, also those that this one did not."""
+    return {**{name: reading.numbers.get(entry.name) for name, entry in NUMBER_FIELDS.items()}, "word": reading.word}
 
 
 def _placed(site: Site, one: Explained, reading: Reading) -> PlacedFloat | None:

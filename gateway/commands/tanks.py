@@ -13,7 +13,7 @@ from typing import Any
 from gateway.clock import SystemClock
 from gateway.commands.opening import house_of, moment_said, store_of
 from gateway.commands.showing import iso, local, print_json, print_table, print_text
-from gateway.facts import Triple
+from gateway.facts import NUMBER_FIELDS, Triple
 from gateway.ports import Reader
 from gateway.settings.durations import spoken
 from gateway.site import Site
@@ -21,6 +21,8 @@ from gateway.status.battery import BatteryNow, battery_now, battery_said
 from gateway.status.forecast import TankForecast, forecasts
 from gateway.status.sites import places
 from gateway.status.snapshot import ControllerSnapshot, Snapshot, TankSnapshot, take_snapshot
+
+OVERVIEW = tuple(entry for entry in NUMBER_FIELDS.values() if entry.overview)
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -78,9 +80,7 @@ def _controller_json(view: View, one: ControllerSnapshot) -> dict[str, Any]:
         "name": one.controller.name,
         "state": one.state,
         "last_heard": iso(one.last_heard, view.site.zone),
-        "volts": one.volts,
-        "percent": one.percent,
-        "signal": one.signal,
+        **{name: one.numbers.get(entry.name) for name, entry in NUMBER_FIELDS.items()},
         "silence_after": spoken(one.limit) if one.limit else None,
         "site": view.site.settings.site.name,
     }
@@ -122,9 +122,9 @@ def _print(view: View, *, headed: bool) -> None:
             print(f"\n{one.tank.name}: {cause.kind}. {cause.because}")
     print()
     print_table(
-        ("controller", "state", "last heard", "may be silent", "volts", "signal"),
+        ("controller", "state", "last heard", "may be silent", *(entry.label for entry in OVERVIEW)),
         [_controller_row(site, one) for one in seen.controllers],
-        widths=(20, 12, 16, 13, 5, 6),
+        widths=(20, 12, 16, 13, *(len(entry.label) for entry in OVERVIEW)),
     )
     _print_batteries(view)
 
@@ -156,8 +156,7 @@ def _controller_row(site: Site, one: ControllerSnapshot) -> tuple[object, ...]:
         one.state,
         local(one.last_heard, site.zone),
         _limit(one),
-        one.volts,
-        one.signal,
+        *(one.numbers.get(entry.name) for entry in OVERVIEW),
     )
 
 

@@ -7,6 +7,7 @@ from gateway.facts.events import Event
 from gateway.facts.figures import Cause, CauseKind, Figure, Triple
 from gateway.facts.kinds import KINDS, URGENT_KINDS, EventKind, Kind, Subject, kinds_where
 from gateway.facts.messages import Message, OutState
+from gateway.facts.number_fields import NUMBER_FIELDS, NumberField, NumberName, numbers_in
 from gateway.facts.readings import FloatState, Means, Reading, RuleRead, input_key
 from gateway.facts.texts import (
     Content,
@@ -22,6 +23,7 @@ from gateway.facts.texts import (
 
 __all__ = [
     "KINDS",
+    "NUMBER_FIELDS",
     "URGENT_KINDS",
     "Cause",
     "CauseKind",
@@ -36,6 +38,8 @@ __all__ = [
     "Kind",
     "Means",
     "Message",
+    "NumberField",
+    "NumberName",
     "OutState",
     "PartOf",
     "Reading",
@@ -48,4 +52,5 @@ __all__ = [
     "Undecodable",
     "input_key",
     "kinds_where",
+    "numbers_in",
 ]

@@ -1,7 +1,10 @@
 """What a rule read in a text."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Literal
+
+from gateway.facts.number_fields import NumberName
 
 Means = Literal["input", "alive", "power-lost", "power-back", "reading", "ignore"]
 FloatState = Literal["active", "idle"]
@@ -9,17 +12,14 @@ FloatState = Literal["active", "idle"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reading:
-    """One thing read. `input` is normalised (`"1"` for 1, 01; names in lower case); numbers in their name's unit."""
+    """One thing read. `input` is normalised (`"1"` for 1, 01; names in lower case); `numbers` in their fields' units."""
 
     means: Means
     rule: int
     input: str | None = None
     state: FloatState | None = None
-    volts: float | None = None
-    percent: float | None = None
-    celsius: float | None = None
-    signal: float | None = None
     word: str | None = None
+    numbers: Mapping[NumberName, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -74,13 +74,14 @@ def battery_read(unit: UnitOfWork, controller: Controller, text: Text, reading: 
     key = f"battery:{controller.id}"
     episode = BatteryEpisode.from_json(unit.tx.mark(key))
     what: What | None = None
-    if reading.volts is not None:
-        episode, what = judge_volts(episode, text.at, reading.volts, reading.celsius, controller.power)
-    elif reading.percent is not None and episode.last_volts is None:
-        episode, what = judge_percent(episode, text.at, reading.percent)
+    volts, percent = reading.numbers.get("volts"), reading.numbers.get("percent")
+    if volts is not None:
+        episode, what = judge_volts(episode, text.at, volts, reading.numbers.get("celsius"), controller.power)
+    elif percent is not None and episode.last_volts is None:
+        episode, what = judge_percent(episode, text.at, percent)
     unit.tx.set_mark(key, episode.as_json())
     if what is not None:
-        detail = {"percent": reading.percent} if reading.volts is None else {"volts": reading.volts}
+        detail = {"percent": percent} if volts is None else {"volts": volts}
         record_event(unit, _of_text(unit, controller, text, what, detail))
 
 

@@ -18,8 +18,6 @@ from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.orders import Order, Unknown
 from gateway.settings.models import Contact, Controller
 
-NUMBERS = ("volts", "percent", "celsius", "signal")
-
 
 def read_text(unit: UnitOfWork, text: Text, *, import_key: str | None = None) -> bool:
     """Stores the text and all that follows; False where an import had it before."""
@@ -41,8 +39,8 @@ def in_state(read: RuleRead) -> InState:
 
 def numbers_of(reading: Reading) -> dict[str, Any]:
     """The numbers and the word a reading carries, for an event's detail."""
-    found = {name: getattr(reading, name) for name in (*NUMBERS, "word")}
-    return {name: value for name, value in found.items() if value is not None}
+    word = {} if reading.word is None else {"word": reading.word}
+    return dict(reading.numbers) | word
 
 
 def _from_controller(unit: UnitOfWork, controller: Controller, text: Text, import_key: str | None) -> bool:
@@ -72,7 +70,7 @@ def _float_of(unit: UnitOfWork, controller: Controller, reading: Reading) -> boo
 def _happen(unit: UnitOfWork, controller: Controller, text: Text, reading: Reading) -> Event:
     """One reading → its one event."""
     event = _event(unit, controller, text, reading)
-    if reading.volts is not None or reading.percent is not None:
+    if reading.numbers.keys() & {"volts", "percent"}:
         battery_read(unit, controller, text, reading)
     match reading.means:
         case "input":

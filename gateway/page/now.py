@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from datetime import datetime
 
 from gateway.alarms.state import CallOut
+from gateway.facts import NUMBER_FIELDS, NumberField
 from gateway.page import AlarmView, BoxView, TankView
 from gateway.page.ids import box_id, tank_id
 from gateway.page.vessels import floats_of, litres_said, vessel_of, water_of
@@ -179,10 +180,14 @@ def _box(reader: Reader, site: Site, seen: ControllerSnapshot, now: datetime) ->
         state_said=site.phrases.label(seen.state),
         heard=site.phrases.time(seen.last_heard, now, site.zone) if seen.last_heard else "never",
         limit=limit,
-        volts=f"{seen.volts:g} V" if seen.volts is not None else "not told",
-        signal=f"{seen.signal:g}" if seen.signal is not None else "not told",
+        numbers=tuple((entry.label, _number(entry, seen)) for entry in NUMBER_FIELDS.values() if entry.overview),
         battery=battery_said(site, found, now) if found else "",
     )
+
+
+def _number(number_field: NumberField, seen: ControllerSnapshot) -> str:
+    value = seen.numbers.get(number_field.name)
+    return "not told" if value is None else number_field.shown(value)
 
 
 def _name(site: Site, key: str) -> str:

@@ -2,7 +2,7 @@
 
 from datetime import datetime, timedelta
 
-from gateway.facts import KINDS, Event
+from gateway.facts import KINDS, NUMBER_FIELDS, Event, numbers_in
 from gateway.facts.harmless import harmless
 from gateway.page import EventView
 from gateway.page.days import long_day, short_day
@@ -58,12 +58,7 @@ def _lasted(site: Site, event: Event) -> str:
 
 
 def _numbers(event: Event) -> str:
-    units = {"volts": " V", "percent": " %", "celsius": " °C", "signal": " (signal)"}
-    told = [
-        f"{event.detail[name]:g}{unit}"
-        for name, unit in units.items()
-        if isinstance(event.detail.get(name), int | float)
-    ]
+    told = [NUMBER_FIELDS[name].told(value) for name, value in numbers_in(event.detail).items()]
     return f": {', '.join(told)}" if told else ""
 
 

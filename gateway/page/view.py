@@ -61,7 +61,7 @@ class TankView:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BoxView:
-    """One controller. `battery`: how its battery goes, in a sentence."""
+    """One controller. `numbers`: label and value of each that its texts tell. `battery`: how its battery goes, in a sentence."""
 
     id: str
     name: str
@@ -69,8 +69,7 @@ class BoxView:
     state_said: str
     heard: str
     limit: str
-    volts: str
-    signal: str
+    numbers: tuple[tuple[str, str], ...]
     battery: str
 
 

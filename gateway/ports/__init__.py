@@ -17,7 +17,7 @@ from gateway.ports.modem import (
 )
 from gateway.ports.rows import Arrival, CallOutRow, Past, PauseRow, StoredPart, StoredText
 from gateway.ports.store import Reader, Store, Transaction
-from gateway.ports.summaries import DayOfNumbers, EpisodeSum, Number, Summaries
+from gateway.ports.summaries import DayOfNumbers, EpisodeSum, Summaries
 from gateway.ports.world import Clock, Ticks
 
 __all__ = [
@@ -33,7 +33,6 @@ __all__ = [
     "ModemNews",
     "ModemReady",
     "NetworkSaid",
-    "Number",
     "Past",
     "PauseRow",
     "Reader",

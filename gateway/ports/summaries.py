@@ -3,9 +3,9 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import Literal, Protocol
+from typing import Protocol
 
-Number = Literal["volts", "percent", "signal", "celsius"]
+from gateway.facts import NumberName
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,7 +32,7 @@ class Summaries(Protocol):
         """When the history begins; None: it is empty."""
 
     def numbers_by_day(
-        self, number: Number, controller: str, since: datetime, until: datetime, *, within: tuple[float, float]
+        self, number: NumberName, controller: str, since: datetime, until: datetime, *, within: tuple[float, float]
     ) -> tuple[DayOfNumbers, ...]:
         """Day by day (24 hours from `since` on), oldest first; days without a reading are left out, as are readings
         that are not `within`."""

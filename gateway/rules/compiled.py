@@ -11,10 +11,10 @@ from typing import Any, Literal
 
 import regex
 
-from gateway.facts import FloatState, Reading, input_key
+from gateway.facts import NUMBER_FIELDS, FloatState, NumberName, Reading, input_key
 from gateway.rules.folded import FoldedText, fold
 from gateway.rules.pattern import anywhere_source, whole_source
-from gateway.rules.template import NUMBER_FIELDS, Piece, TemplateWrong, parse_template
+from gateway.rules.template import Piece, TemplateWrong, parse_template
 from gateway.settings.models import RuleTable
 
 TimedOut = Literal["timed-out"]
@@ -59,16 +59,19 @@ class CompiledRule:
         given = {name: value for name, value in match.groupdict().items() if value is not None}
         if match.end() == match.start() and self.anywhere:
             return None
-        numbers = {name: number_of(given[name]) for name in NUMBER_FIELDS if name in given}
-        if None in numbers.values():
-            return None
+        numbers: dict[NumberName, float] = {}
+        for name in (entry.name for entry in NUMBER_FIELDS.values() if entry.name in given):
+            value = number_of(given[name])
+            if value is None:
+                return None
+            numbers[name] = value
         state = self._state(given.get("state"))
         which = self._input(given.get("input"))
         unknown_word = "state" in given and bool(self.states) and state is None
         if unknown_word or (self.table.means == "input" and (state is None or which is None)):
             return None
         word = self._word(text, match) if "word" in given else None
-        return Reading(means=self.table.means, rule=self.number, input=which, state=state, word=word, **numbers)
+        return Reading(means=self.table.means, rule=self.number, input=which, state=state, word=word, numbers=numbers)
 
     def _state(self, word: str | None) -> FloatState | None:
         if word is not None and self.states:

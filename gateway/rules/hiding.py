@@ -8,10 +8,11 @@ from collections.abc import Iterator, Sequence
 from functools import lru_cache
 from math import prod
 
+from gateway.facts import NUMBER_FIELDS
 from gateway.rules.book import LIMIT_S
 from gateway.rules.compiled import CompiledRule, compile_rule
 from gateway.rules.folded import FoldedText
-from gateway.rules.template import NUMBER_FIELDS, Field, Gap, Piece, Star, Word
+from gateway.rules.template import Field, Gap, Piece, Star, Word
 from gateway.settings.models import RuleTable
 
 _STAR_FILLINGS = ("", "qzx", "73", "#~!", "ünd 5,5 x-9\nq", "-")

@@ -10,10 +10,11 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from gateway.facts import NUMBER_FIELDS
 from gateway.rules.compiled import CompiledRule
 from gateway.rules.folded import FoldedText, runs
 from gateway.rules.regex_words import sure_words
-from gateway.rules.template import NUMBER_FIELDS, Field, Gap, Piece, Star, Word
+from gateway.rules.template import Field, Gap, Piece, Star, Word
 
 Keys = frozenset[str]
 """At least one of these runs stands in every text the rule fits."""

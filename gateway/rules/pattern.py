@@ -17,15 +17,15 @@ from typing import Literal
 
 import regex
 
-from gateway.rules.template import NUMBER_FIELDS, Field, Gap, Piece, Star, Word
+from gateway.facts import NUMBER_FIELDS
+from gateway.rules.template import Field, Gap, Piece, Star, Word
 
 BORDER = r"(?!(?<=\p{L})\p{L}|(?<=\p{N})\p{N})"
 """No word and no number is cut here."""
 
 _LOOSE_NUMBER = r"[+\-−]?(?:\d+(?:[.,]\d+)?|[.,]\d+)"
 _WHOLE_NUMBER = r"[+\-−]?(?:\d*\.\d+(?!\.?\d)|\d*,\d+(?![.,]?\d)|\d+(?![.,]?\d))(?![\p{L}\p{N}])"
-_VOLTS = r"\d+v\d{1,2}(?![\p{L}\p{N}])"
-"""A point written as the unit: "12V6" (as IEC 60062 writes resistors)."""
+_ENDS_WORD = r"(?![\p{L}\p{N}])"
 _NUMBER_STARTS = r"(?<![\p{L}\p{N}])(?<!\p{N}\.)"
 _NAME = r"[\p{L}\p{M}\p{N}_-]"
 _ANY_WORD_STATE = r"[^\s\p{P}]+"
@@ -138,9 +138,11 @@ def _loose(pieces: Sequence[Piece], at: int) -> Literal["edge", "literal"]:
 
 def _field(name: str, states: tuple[str, ...], left: str, right: str) -> str:
     open_left, open_right = left == "edge", right == "edge"
-    if name in NUMBER_FIELDS:
+    number_field = NUMBER_FIELDS.get(name)
+    if number_field is not None:
         number = _WHOLE_NUMBER if open_right else _LOOSE_NUMBER
-        number = f"{_VOLTS}|{number}" if name == "volts" and open_right else number
+        if number_field.written and open_right:
+            number = f"{number_field.written}{_ENDS_WORD}|{number}"
         return f"{_NUMBER_STARTS if open_left else ''}(?P<{name}>{number})"
     if name == "input":
         first, last = f"(?<!{_NAME})", f"(?!{_NAME})"

@@ -11,7 +11,8 @@ from dataclasses import dataclass
 
 import regex
 
-NUMBER_FIELDS = ("volts", "percent", "celsius", "signal")
+from gateway.facts import NUMBER_FIELDS
+
 FIELDS = ("input", "state", *NUMBER_FIELDS, "word")
 
 _PIECE = regex.compile(

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 
 import regex
 
+from gateway.facts import NUMBER_FIELDS
 from gateway.rules.compiled import CompiledRule
 from gateway.rules.folded import FoldedText
 from gateway.rules.pattern import prefix_source
@@ -17,10 +18,7 @@ _FIELD_WORDS = {
     "input": "an input (one word or number)",
     "state": "a state word",
     "word": "a word",
-    "volts": "a number of volts",
-    "percent": "a number of percent",
-    "celsius": "a number of degrees",
-    "signal": "a number for the signal",
+    **{name: entry.expected for name, entry in NUMBER_FIELDS.items()},
 }
 _SHOWN = 24
 """Characters of the text shown where a rule stops."""

@@ -5,11 +5,11 @@ known by then. Index look-ups only, however long the history is.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import Literal
 
-from gateway.facts import input_key
+from gateway.facts import NumberName, input_key, numbers_in
 from gateway.ports import PauseRow, Reader
 from gateway.settings.models import Controller, Tank
 from gateway.site import PlacedFloat, Site
@@ -48,10 +48,7 @@ class ControllerSnapshot:
     state: ControllerState
     last_heard: datetime | None
     limit: timedelta | None
-    volts: float | None = None
-    percent: float | None = None
-    signal: float | None = None
-    celsius: float | None = None
+    numbers: Mapping[NumberName, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -120,15 +117,13 @@ def _controller(reader: Reader, controller: Controller, at: datetime, numbers: b
     elif limit is not None and at - last >= limit:
         state = "silent"
     found = _numbers(reader, controller, at) if numbers else {}
-    return ControllerSnapshot(controller=controller, state=state, last_heard=last, limit=limit, **found)
+    return ControllerSnapshot(controller=controller, state=state, last_heard=last, limit=limit, numbers=found)
 
 
-def _numbers(reader: Reader, controller: Controller, at: datetime) -> dict[str, float]:
+def _numbers(reader: Reader, controller: Controller, at: datetime) -> dict[NumberName, float]:
     """The newest of each number that its texts carried."""
-    found: dict[str, float] = {}
+    newest: dict[NumberName, float] = {}
     for event in reversed(reader.events(controller=controller.id, known_by=at, limit=NUMBER_EVENTS_LOOKED_AT)):
-        for name in ("volts", "percent", "signal", "celsius"):
-            value = event.detail.get(name)
-            if name not in found and isinstance(value, int | float) and event.kind != "battery-low":
-                found[name] = float(value)
-    return found
+        if event.kind != "battery-low":
+            newest = {**numbers_in(event.detail), **newest}
+    return newest

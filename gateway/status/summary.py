@@ -102,8 +102,8 @@ def _controller(reader: Reader, site: Site, now: datetime, snapshot: ControllerS
     said = [f"{snapshot.controller.name} {phrases.label(snapshot.state, line=line)}"]
     if snapshot.last_heard:
         said.append(phrases.time(snapshot.last_heard, now, site.zone, line=line))
-    if snapshot.volts is not None:
-        said.append(phrases.volts(snapshot.volts, line=line))
+    if "volts" in snapshot.numbers:
+        said.append(phrases.volts(snapshot.numbers["volts"], line=line))
     return _in_a_row(said, line)
 
 

@@ -7,7 +7,8 @@ from collections.abc import Iterable
 from datetime import datetime, timedelta
 from typing import Any
 
-from gateway.ports.summaries import DayOfNumbers, EpisodeSum, Number
+from gateway.facts import NumberName
+from gateway.ports.summaries import DayOfNumbers, EpisodeSum
 from gateway.storage.talk import Talk
 from gateway.storage.values import micros, moment_or_none
 
@@ -28,7 +29,7 @@ class SqlSummaries:
         return moment_or_none(self._value("SELECT at FROM events WHERE site = :site ORDER BY at, id LIMIT 1"))
 
     def numbers_by_day(
-        self, number: Number, controller: str, since: datetime, until: datetime, *, within: tuple[float, float]
+        self, number: NumberName, controller: str, since: datetime, until: datetime, *, within: tuple[float, float]
     ) -> tuple[DayOfNumbers, ...]:
         """See the port."""
         value = self._talk.number("detail", number)

@@ -9,29 +9,18 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from gateway.facts import NUMBER_FIELDS, NumberName
+from gateway.facts.number_fields import OTHER_UNITS
 from gateway.rules.book import compile_book
 from gateway.rules.compiled import number_of
 from gateway.rules.template import literal
 from gateway.settings.models import RuleTable
 from gateway.suggest.tokens import Token, tokens_of
 
-_UNITS = {
-    "volts": ("v", "volt", "volts", "vdc"),
-    "percent": ("%", "pct", "percent"),
-    "celsius": ("c", "degc", "celsius", "°c", "deg", "deg c", "degrees"),
-    "signal": ("dbm",),
-}
-_NAMES = {
-    "volts": ("batt", "bat", "battery", "vbat", "vbatt", "volt", "volts", "voltage", "supply", "vcc", "vin", "vdc"),
-    "celsius": ("temp", "temperature"),
-    "signal": ("csq", "rssi", "signal", "sig"),
-}
-_LETTERS = {"v": "volts", "u": "volts", "t": "celsius"}
-"""Names of one letter; a colon or an equals sign must follow."""
-_ALL_UNITS = frozenset({"v", "mv", "ma", "ah", "dbm", "kpa", "psi", "bar", "pct", "vdc", "degc"})
+_LETTERS = {letter: entry.name for entry in NUMBER_FIELDS.values() for letter in entry.letters}
+_TOUCHING_UNITS = OTHER_UNITS | {unit for entry in NUMBER_FIELDS.values() for unit in entry.units} - {"c"}
+"""Without "c": "5C" is as often a place as a temperature."""
 _NOT_OURS = ("hum", "humidity", "rh")
-_MOST_VOLTS = 60.0
-"""More is no battery of a box: "NO 230 V" tells of the mains."""
 _POINTED = r"(?P<volts>\d{1,2}V\d{1,2})(?![\p{L}\p{N}])"
 """For a number that nothing but its V tells from others."""
 _MOST_BESIDE = 3
@@ -42,7 +31,7 @@ _MOST_BESIDE = 3
 class Figure:
     """One number found: `before` and `behind` are what must stand beside it, as they stand in the text."""
 
-    field: str
+    field: NumberName
     text: str
     value: float
     before: str
@@ -52,7 +41,7 @@ class Figure:
 
 def reading_rules(texts: Sequence[str], state_words: frozenset[str]) -> list[tuple[RuleTable, list[str]]]:
     """Each rule with the texts it reads."""
-    found: dict[tuple[str, str], list[Figure]] = defaultdict(list)
+    found: dict[tuple[NumberName, str], list[Figure]] = defaultdict(list)
     for figure in (figure for text in texts for figure in _figures(text)):
         found[(figure.field, figure.behind.casefold())].append(figure)
     rules: list[tuple[RuleTable, list[str]]] = []
@@ -89,7 +78,7 @@ def _touching_unit(tokens: Sequence[Token], at: int) -> bool:
     after = tokens[at + 1] if at + 1 < len(tokens) else None
     if after is None or (tokens[at].text.isdecimal() and after.start > tokens[at].end):
         return False
-    return after.text in "%°" or after.symbol in _ALL_UNITS
+    return after.text in "%°" or after.symbol in _TOUCHING_UNITS
 
 
 def _figures(text: str) -> list[Figure]:
@@ -106,18 +95,19 @@ def _figures(text: str) -> list[Figure]:
 def _figure(text: str, tokens: Sequence[Token], at: int) -> Figure | None:
     before, name = _before(text, tokens, at)
     unit, behind = _unit(text, tokens, at)
-    named = next((field for field, names in _NAMES.items() if name in names), None)
+    named = next((entry.name for entry in NUMBER_FIELDS.values() if name in entry.names), None)
     if named is None and before.rstrip().endswith((":", "=")):
         named = _LETTERS.get(name)
     if _pointed(tokens[at]):
         unit = "volts"
-    if name in _NOT_OURS or (named is None and unit is None):
+    field = "signal" if named == "signal" else unit or named
+    if name in _NOT_OURS or field is None:
         return None
-    field = "signal" if named == "signal" else unit or named or ""
     if unit is None and named == "volts" and not any(mark in tokens[at].text for mark in ".,"):
         return None
     value = number_of(tokens[at].text)
-    if value is None or (field == "volts" and abs(value) > _MOST_VOLTS):
+    least, most = NUMBER_FIELDS[field].limits
+    if value is None or not least <= value <= most:
         return None
     return Figure(field, text, value, before, behind, named is not None)
 
@@ -139,7 +129,7 @@ def _before(text: str, tokens: Sequence[Token], at: int) -> tuple[str, str]:
     return text[tokens[first].start : tokens[at].start], tokens[first].symbol
 
 
-def _unit(text: str, tokens: Sequence[Token], at: int) -> tuple[str | None, str]:
+def _unit(text: str, tokens: Sequence[Token], at: int) -> tuple[NumberName | None, str]:
     """The field its unit tells, and the unit as it stands, with the space before it."""
     for last in (at + 2, at + 1):
         if last >= len(tokens) or tokens[last].start - tokens[at].end > 4:
@@ -148,11 +138,11 @@ def _unit(text: str, tokens: Sequence[Token], at: int) -> tuple[str | None, str]
         bare = stands.strip().casefold()
         if text[tokens[last].end : tokens[last].end + 1] in (":", "="):
             continue
-        for field, units in _UNITS.items():
-            if bare in units and (
+        for entry in NUMBER_FIELDS.values():
+            if bare in entry.units and (
                 len(bare) > 1 or tokens[last].start == tokens[at].end or tokens[last].text.isupper() or bare == "%"
             ):
-                return field, stands
+                return entry.name, stands
     return None, ""
 
 
@@ -178,5 +168,6 @@ def _finds(rule: RuleTable, figures: Sequence[Figure]) -> bool:
     for figure in figures:
         wanted[figure.text].add(figure.value)
     return all(
-        values <= {getattr(reading, field) for reading in book.read(text).readings} for text, values in wanted.items()
+        values <= {reading.numbers.get(field) for reading in book.read(text).readings}
+        for text, values in wanted.items()
     )

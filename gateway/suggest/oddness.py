@@ -4,13 +4,14 @@ Few different values speak for a span, made of words, each seen more than once, 
 be; what speaks against it is noise in it, words that all texts have in common, and a value that ends like its opposite.
 """
 
+from gateway.facts.number_fields import NUMBER_FIELDS, OTHER_UNITS
 from gateway.suggest.forms import Form, Span
 
 _MOST_NUMBERS = 8
 """Different numbers a field may take; more are a measurement or a counter."""
 _MANY_TEXTS = 6
 """With so many texts, a value that is seen but once looks like noise."""
-_UNIT_WORDS = frozenset({"v", "volt", "volts", "c", "%", "°", "dbm", "pct", "mv", "ma", "kpa", "psi", "bar"})
+_UNIT_WORDS = OTHER_UNITS | {"°"} | {unit for entry in NUMBER_FIELDS.values() for unit in entry.units}
 _MARKS = frozenset("+-")
 _LONG_PHRASE = 3
 """Words; a state or a name is rarely longer."""

@@ -46,8 +46,8 @@ def test_what_the_rules_read_is_handed_on_whole() -> None:
     read = compile_book([VOLTS, FIXED]).read("SPRING DRY 11.9V 12.0V")
     assert read.readings == (
         Reading(means="input", rule=2, input="2", state="active"),
-        Reading(means="reading", rule=1, volts=11.9),
-        Reading(means="reading", rule=1, volts=12.0),
+        Reading(means="reading", rule=1, numbers={"volts": 11.9}),
+        Reading(means="reading", rule=1, numbers={"volts": 12.0}),
     )
     assert compile_book([IGNORE]).read("AD").readings == (Reading(means="ignore", rule=1),)
 
@@ -288,7 +288,7 @@ def test_a_state_nobody_listed_is_not_hidden_by_a_number(text: str, rule: int | 
     )
     read = book.read(text)
     assert read.rule == rule
-    assert next((one.volts for one in read.readings if one.volts is not None), None) == volts
+    assert next((one.numbers["volts"] for one in read.readings if one.numbers), None) == volts
 
 
 @pytest.mark.parametrize(("enough", "rule"), [(True, 1), (False, None)])
@@ -297,7 +297,7 @@ def test_a_number_alone_may_be_declared_not_enough(enough: bool, rule: int | Non
     number = RuleTable(text="SUPPLY {volts} V", means="reading", scope="anywhere", enough=enough)
     whole = RuleTable(text="STATION WELL *", means="alive")
     read = compile_book([number, whole]).read("LID OPEN SUPPLY 12.6 V")
-    assert (read.rule, read.readings[0].volts) == (rule, 12.6)
+    assert (read.rule, read.readings[0].numbers["volts"]) == (rule, 12.6)
     assert compile_book([number, whole]).read("STATION WELL SUPPLY 12.6 V").rule == 2
     assert [one.key for one in rule_warnings(number)] == []
     assert [one.key for one in rule_warnings(whole.model_copy(update={"enough": False}))] == ["enough"]

@@ -96,7 +96,8 @@ def test_numbers_are_read_with_point_or_comma(template: str, text: str, values: 
     found = compile_book([RuleTable(text=template, means="reading")]).read(text)
     assert (found.rule is None) == (values is None)
     for name, value in (values or {}).items():
-        assert getattr(found.readings[0], name) == value
+        reading = found.readings[0]
+        assert (reading.word if name == "word" else reading.numbers[name]) == value
 
 
 ANYWHERE = [
@@ -115,4 +116,4 @@ ANYWHERE = [
 def test_an_anywhere_rule_reads_every_place(template: str, text: str, volts: list[float]) -> None:
     """Whole words and whole numbers only."""
     rule = RuleTable(text=template, means="reading", scope="anywhere")
-    assert [one.volts for one in compile_book([rule]).read(text).readings] == volts
+    assert [one.numbers["volts"] for one in compile_book([rule]).read(text).readings] == volts

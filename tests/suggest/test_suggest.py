@@ -57,12 +57,7 @@ def test_texts_held_out_of_the_corpus_are_read(name: str, samples: list[str], he
     book = book_of(found)
     for wanted, text in held:
         read = book.read(text)
-        numbers = [
-            f"{name} {getattr(one, name)}"
-            for one in read.readings
-            for name in ("volts", "percent", "celsius", "signal")
-            if getattr(one, name) is not None
-        ]
+        numbers = [f"{name} {value}" for one in read.readings for name, value in one.numbers.items()]
         label, _, bracket = wanted.partition(" [")
         assert (meant(read), text) == (label, text)
         for number in filter(None, bracket.rstrip("]").split(", ")):
