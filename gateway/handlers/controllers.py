@@ -18,7 +18,8 @@ from gateway.gsm.segments import measure
 from gateway.handlers.record import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.heartbeats.verdict import Verdict
-from gateway.power.watch import BatteryEpisode, What, judge_percent, judge_volts
+from gateway.inbox import latest_possible
+from gateway.power.watch import BatteryEpisode, What, distrust_future, judge_percent, judge_volts
 from gateway.settings.models import Controller
 from gateway.status.battery import lasts_h
 from gateway.status.silence import WATCHED, flagged_silent, last_heard, limit_of, silence_cause, verdict_of
@@ -40,8 +41,9 @@ def controller_heard(unit: UnitOfWork, controller: Controller, text: Text) -> No
         unit.tx.set_mark(f"silent:{controller.id}", {**flagged, "since": later.isoformat()})
         return
     unit.tx.set_mark(f"silent:{controller.id}", None)
-    lasted = (text.at - since).total_seconds()
-    record_event(unit, _of_text(unit, controller, text, "heard-again", {"lasted_s": lasted}))
+    # a silence that a clock which was ahead began lasted nobody knows how long
+    detail = {"lasted_s": (text.at - since).total_seconds()} if since <= text.at else {}
+    record_event(unit, _of_text(unit, controller, text, "heard-again", detail))
 
 
 def power_changed(
@@ -72,7 +74,8 @@ def battery_read(unit: UnitOfWork, controller: Controller, text: Text, reading: 
     if unit.imported:
         return
     key = f"battery:{controller.id}"
-    episode = BatteryEpisode.from_json(unit.tx.mark(key))
+    latest = latest_possible(text.at, unit.now, trusted=unit.trusted)
+    episode = distrust_future(BatteryEpisode.from_json(unit.tx.mark(key)), latest)
     what: What | None = None
     volts, percent = reading.numbers.get("volts"), reading.numbers.get("percent")
     if volts is not None:

@@ -19,7 +19,7 @@ from gateway.ports import Reader
 from gateway.site import Site
 from gateway.status import troubles
 from gateway.status.silence import silence_dues
-from gateway.tanks import FloatMemory
+from gateway.tanks import FloatMemory, debounce_due
 
 
 def next_due(reader: Reader, site: Site, now: datetime, *, verdicts: bool) -> datetime | None:
@@ -51,7 +51,7 @@ def parts(*, verdicts: bool, trusted: bool) -> tuple[Callable[[UnitOfWork], obje
 
 
 def _dues(reader: Reader, site: Site, now: datetime, verdicts: bool) -> Iterator[datetime]:
-    yield from _present(_floats(reader, site))
+    yield from _present(_floats(reader, site, now))
     oldest = reader.oldest_part()
     if oldest is not None:
         yield oldest + WAIT_FOR_PARTS
@@ -66,9 +66,10 @@ def _dues(reader: Reader, site: Site, now: datetime, verdicts: bool) -> Iterator
         yield now
 
 
-def _floats(reader: Reader, site: Site) -> Iterator[datetime | None]:
+def _floats(reader: Reader, site: Site, now: datetime) -> Iterator[datetime | None]:
     for placed in site.floats.values():
-        yield FloatMemory.from_json(reader.mark(placed.key)).pending_due
+        memory = FloatMemory.from_json(reader.mark(placed.key))
+        yield None if memory.pending is None else debounce_due(memory, now, placed.float.settle)
         yield chatter.next_due(reader, placed)
 
 

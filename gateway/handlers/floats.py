@@ -12,8 +12,9 @@ from gateway.facts import Event, EventKind, Reading
 from gateway.handlers import chatter
 from gateway.handlers.record import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
+from gateway.inbox import latest_possible
 from gateway.site import PlacedFloat
-from gateway.tanks import FloatMemory, Switched, apply_debounce, apply_reading
+from gateway.tanks import FloatMemory, Switched, apply_debounce, apply_reading, distrust_future
 
 KINDS: Mapping[tuple[str, str], EventKind] = {
     ("low", "began"): "low",
@@ -28,13 +29,14 @@ PENDING_TEXT = "pending_text"
 
 def feel(unit: UnitOfWork, placed: PlacedFloat, reading: Reading, event: Event) -> Event:
     """The reading's event, stored: a switch of the float, or `alive` where it only says again what was known."""
-    memory = remembered(unit, placed)
+    kept = remembered(unit, placed)
+    memory = distrust_future(kept, latest_possible(event.at, unit.now, trusted=unit.trusted))
     past = unit.imported or (memory.since is not None and event.at < memory.since)
     before = _known_then(unit, placed, event) if past else memory
     debounce = timedelta(0) if past else placed.float.settle
     assert reading.state is not None
     after, switched = apply_reading(before, reading.state, event.at, unit.now, debounce)
-    if not past or memory.since is None or (after.since is not None and after.since >= memory.since):
+    if not past or kept.since is None or (after.since is not None and after.since >= kept.since):
         _remember(unit, placed, after, event)
     if switched.happened == "nothing":
         detail = {**event.detail, "settling" if after.pending else "still": after.pending or after.state}
@@ -47,8 +49,10 @@ def debounces_due(unit: UnitOfWork) -> bool:
     any_due = False
     for placed in unit.site.floats.values():
         memory = remembered(unit, placed)
-        after, switched = apply_debounce(memory, unit.now)
+        after, switched = apply_debounce(memory, unit.now, placed.float.settle)
         if switched is None:
+            if after != memory:
+                _restart_debounce(unit, placed, after)
             continue
         any_due = True
         said = unit.tx.mark(placed.key).get(PENDING_TEXT) or {}
@@ -66,6 +70,11 @@ def debounces_due(unit: UnitOfWork) -> bool:
         )
         _switch(unit, placed, switched, event)
     return any_due
+
+
+def _restart_debounce(unit: UnitOfWork, placed: PlacedFloat, memory: FloatMemory) -> None:
+    """Its end was set by a clock that was ahead; the words of the text that began it stay."""
+    unit.tx.set_mark(placed.key, {**unit.tx.mark(placed.key), **memory.as_json()})
 
 
 def remembered(unit: UnitOfWork, placed: PlacedFloat) -> FloatMemory:

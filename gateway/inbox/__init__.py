@@ -2,7 +2,7 @@
 
 from gateway.inbox.join import join
 from gateway.inbox.repeats import in_time_for_a_repeat, nothing_came_between
-from gateway.inbox.stamps import CLOCK_FLOOR, believable, clock_trusted, happened_at
+from gateway.inbox.stamps import CLOCK_FLOOR, believable, clock_trusted, happened_at, latest_possible
 
 __all__ = [
     "CLOCK_FLOOR",
@@ -11,5 +11,6 @@ __all__ = [
     "happened_at",
     "in_time_for_a_repeat",
     "join",
+    "latest_possible",
     "nothing_came_between",
 ]

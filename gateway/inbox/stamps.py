@@ -17,6 +17,9 @@ OLDEST_STAMP = timedelta(days=60)
 CLOCK_SKEW = timedelta(minutes=15)
 """How far a network's clock may run ahead of ours and still be believed (common practice)."""
 
+OVERTAKING = timedelta(days=1)
+"""By how much texts of one sender may overtake each other (common practice: a centre tries again for hours)."""
+
 
 def clock_trusted(now: datetime, newest_known: datetime | None) -> bool:
     """Whether the wall clock can be right: past the program's own year, and not before what is already on record."""
@@ -46,6 +49,15 @@ def happened_at(
     if came_before and trusted and heard_at - stamp > REPEAT_WITHIN:
         return heard_at
     return min(stamp, heard_at) if trusted else stamp
+
+
+def latest_possible(at: datetime, now: datetime, *, trusted: bool) -> datetime:
+    """The latest time that anything on record can have when a text of that time is read.
+
+    Whatever is remembered for later is the work of a wrong clock or an absurd stamp. While our own clock is not trusted only the
+    text tells what time it is; another one that overtook it may be some hours newer.
+    """
+    return now if trusted else max(now, at + OVERTAKING)
 
 
 def _can_be_real(stamp: datetime) -> bool:

@@ -63,7 +63,8 @@ class Reader(Summaries, Protocol):
         controller: str | None = None,
         input: str | None = None,
         known_by: datetime | None = None,
-    ) -> Event | None: ...
+    ) -> Event | None:
+        """The newest by its time. One stamped later than `known_by` (a wrong clock, an absurd stamp) is it only until the next is kept."""
 
     def last_kept(self, before: datetime) -> datetime | None:
         """When the newest thing on record before that time was kept: an event, a text in, or a message handed over."""

@@ -53,6 +53,12 @@ class BatteryEpisode:
         return cls(**{key: _moment(one) for key, one in (data or {}).items() if key in known})
 
 
+def distrust_future(episode: BatteryEpisode, latest: datetime) -> BatteryEpisode:
+    """The episode without a last reading that cannot have been yet: it would make every text a late one."""
+    ahead = episode.last_at is not None and episode.last_at > latest
+    return replace(episode, last_at=None) if ahead else episode
+
+
 def judge_volts(
     episode: BatteryEpisode, at: datetime, volts: float, celsius: float | None, power: Power | None
 ) -> tuple[BatteryEpisode, What | None]:

@@ -21,8 +21,6 @@ from gateway.status.troubles import trouble_since
 
 WATCHED = "watched:"
 RHYTHM_TEXTS = 200
-AHEAD = timedelta(days=1)
-"""What is stamped later than now by more than this was heard while our clock was wrong: it proves nothing about now."""
 LOOK_BACK = timedelta(days=14)
 
 
@@ -34,7 +32,7 @@ def verdict_of(reader: Reader, controller: Controller, now: datetime) -> Verdict
     since = min(time_of(reader.mark(WATCHED + controller.id)) or now, now)
     heard = last_heard(reader, controller, now)
     return judge(
-        limit=limit_of(reader, controller, known_by=now + AHEAD),
+        limit=limit_of(reader, controller, known_by=now),
         last_heard=max(heard, since) if heard else None,
         watched_since=since,
         asked_at=time_of(reader.mark(f"asked:{controller.id}")),
@@ -52,8 +50,8 @@ def limit_of(reader: Reader, controller: Controller, *, known_by: datetime | Non
 
 
 def last_heard(reader: Reader, controller: Controller, now: datetime) -> datetime | None:
-    """The controller's last sign of life that can be true."""
-    return reader.last_heard(controller.id, known_by=now + AHEAD)
+    """The controller's last sign of life that can be true: one later than now was kept by a clock that was ahead."""
+    return reader.last_heard(controller.id, known_by=now)
 
 
 def flagged_silent(reader: Reader, controller: Controller) -> bool:

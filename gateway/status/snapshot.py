@@ -105,7 +105,8 @@ def _float(
     if last is None:
         return FloatSnapshot(placed=placed, now=FloatNow(means=means, state="unknown"))
     state: Literal["active", "idle"] = "active" if last.kind == means else "idle"
-    return FloatSnapshot(placed=placed, now=FloatNow(means=means, state=state, since=last.at))
+    since = last.at if last.at <= at else None
+    return FloatSnapshot(placed=placed, now=FloatNow(means=means, state=state, since=since))
 
 
 def _controller(reader: Reader, controller: Controller, at: datetime, numbers: bool) -> ControllerSnapshot:

@@ -1,6 +1,6 @@
 """Questions to the store: rows → facts. Implements gateway.ports.Reader."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import datetime
 from typing import Any, Literal
 
@@ -26,6 +26,7 @@ from gateway.storage.values import from_json, micros, micros_or_none, moment, mo
 
 OPEN_STATES = "('waiting', 'held', 'sending', 'unsure')"
 LAST_FEW = 20
+BY_TIME, BY_ARRIVAL = "at DESC, id DESC", "id DESC"
 REPORT_WITHIN_US = 5 * 86_400 * 1_000_000
 """A report that comes later than five days is not of this use of the modem's 8-bit reference. Counted to the newest segment in the
 store, so that a step of the clock costs no report."""
@@ -157,20 +158,29 @@ class SqlReader(SqlSummaries):
         known_by: datetime | None = None,
     ) -> Event | None:
         """See the port."""
-        where = _where(
-            {
-                "site = :site AND kind = :kind": True,
-                "tank = :tank": tank is not None,
-                "controller = :controller": controller is not None,
-                "input = :input": input is not None,
-                "known_at <= :known_by": known_by,
-            }
-        )
-        query = f"SELECT {EVENT} FROM events {where} ORDER BY at DESC, id DESC LIMIT 1"
+        bounds: dict[str, object] = {
+            "tank = :tank": tank is not None,
+            "controller = :controller": controller is not None,
+            "input = :input": input is not None,
+            "known_at <= :known_by": known_by,
+        }
         about = {"tank": tank, "controller": controller, "input": input, "known_by": micros_or_none(known_by)}
+        kinds = tuple(kinds)
+        newest = self._last_event(kinds, bounds, about, BY_TIME)
+        if newest is None or known_by is None or newest.at <= known_by:
+            return newest
+        by_then = self._last_event(kinds, {**bounds, "at <= :known_by": True}, about, BY_TIME)
+        ahead = self._last_event(kinds, {**bounds, "at > :known_by": True}, about, BY_ARRIVAL)
+        return max((event for event in (by_then, ahead) if event), key=lambda event: event.id or 0)
+
+    def _last_event(
+        self, kinds: Sequence[str], bounds: dict[str, object], about: dict[str, Any], order: str
+    ) -> Event | None:
+        where = _where({"site = :site AND kind = :kind": True, **bounds})
+        query = f"SELECT {EVENT} FROM events {where} ORDER BY {order} LIMIT 1"
         rows = (self._one(query, kind=kind, **about) for kind in kinds)
-        found = [event_of(row) for row in rows if row is not None]
-        return max(found, key=lambda event: (event.at, event.id or 0), default=None)
+        events = [event_of(row) for row in rows if row is not None]
+        return max(events, key=lambda event: (event.at if order == BY_TIME else moment(0), event.id or 0), default=None)
 
     def last_kept(self, before: datetime) -> datetime | None:
         """See the port; of each kind the last few rows are looked at, which no wrong clock can all have written."""

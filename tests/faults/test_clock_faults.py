@@ -1,4 +1,4 @@
-"""Rows 30 to 33, 45 and 46 of the fault table: clocks that lie, summer time, and deadlines met to the second."""
+"""Rows 30 to 33, 45, 46, 69 and 70 of the fault table: clocks that lie, summer time, and deadlines met to the second."""
 
 import itertools
 import random
@@ -9,9 +9,11 @@ import pytest
 
 from gateway.inbox import CLOCK_FLOOR
 from gateway.schedule.ticker import EveryFromNow
+from gateway.site import compile_site
+from gateway.status.snapshot import take_snapshot
 from tests.fakes.fake_clock import START, FakeClock
 from tests.faults.board import UNLIMITED, Board, Fresh, board
-from tests.household import RIDGE
+from tests.household import RIDGE, WREN
 
 HOUR = timedelta(hours=1)
 WATCHED = {"controller": 'silence_after = "26h"\nask = { before_silence = "0s" }'}
@@ -136,6 +138,67 @@ def test_row_33_absurd_network_stamp(tmp_path, seed, trials):
         assert not home.events("silent") and not home.arrived()
         home.pass_time(timedelta(hours=27), at_least_s=600)
         assert len(home.events("silent")) == 1, "no stamp of the future hides a silence"
+
+
+@pytest.mark.parametrize("settles", ["0s", "3m"])
+def test_row_69_what_is_remembered_ahead_of_now(tmp_path, seed, trials, settles):
+    """Hours to years ahead, then right: the next switch is told, the board shows it, and the next silence is told in its time."""
+    fresh, rng = Fresh(tmp_path), random.Random(seed)
+    for _ in range(trials(200)):
+        watched = WATCHED["controller"].replace("26h", "2h")
+        home = fresh.board(controller=watched, float=f'settle = "{settles}"', rest=UNLIMITED)
+        home.start()
+        home.hears(RIDGE, "ZONE 1 SHUT 0001")
+        ahead = timedelta(hours=rng.choice([rng.uniform(1, 24), rng.uniform(24, 1000), 87_600]))
+        home.clock.step(ahead)
+        for number in range(rng.randrange(1, 4)):
+            home.hears(RIDGE, f"ZONE 1 SHUT {number:04}")
+            home.hears(RIDGE, f"ZONE 1 OPEN {number:04}")
+            home.pass_time(timedelta(minutes=rng.choice([1, 5])), at_least_s=60)
+            home.hears(RIDGE, f"ZONE 1 SHUT {number + 10:04}")
+            home.pass_time(timedelta(minutes=5), at_least_s=60)
+        home.clock.step(-ahead)
+        home.modem.arrived.clear()
+        home.hears(RIDGE, "ZONE 1 OPEN 2000")
+        home.pass_time(timedelta(minutes=4), at_least_s=30)
+        assert any("House tank is LOW" in text for text in home.arrived(WREN))
+        with home.store.read() as reader:
+            assert take_snapshot(reader, compile_site(home.settings), home.clock.now()).tanks[1].state == "low"
+        home.pass_time(timedelta(hours=4), at_least_s=600)
+        assert any("SILENT" in text for text in home.arrived(WREN))
+        home.cut()
+
+
+def test_row_69_an_end_of_settling_ahead_of_now(tmp_path):
+    """Low, and the clock is set back ten years before it has settled: it is told all the same, once it has."""
+    with board(tmp_path, float='settle = "3m"') as home:
+        home.clock.step(timedelta(days=3652))
+        home.hears(RIDGE, "ZONE 1 SHUT 0001")
+        home.hears(RIDGE, "ZONE 1 OPEN 0002")
+        home.clock.step(-timedelta(days=3652))
+        home.pass_time(timedelta(minutes=5), at_least_s=20)
+        assert any("House tank is LOW" in text for text in home.arrived(WREN))
+
+
+def test_row_70_one_absurd_stamp_under_an_untrusted_clock(tmp_path, seed, trials):
+    """A board in 1970 believes a stamp years ahead until the next text: that one moves the float, and is told."""
+    fresh, rng = Fresh(tmp_path), random.Random(seed)
+    for _ in range(trials(200)):
+        home = fresh.board()
+        real = home.clock.now()
+        home.clock.reboot(datetime(1970, 1, 1, tzinfo=UTC))
+        home.start()
+        home.hears(RIDGE, "ZONE 1 SHUT 0001", stamp=real.replace(microsecond=0))
+        absurd = (real + timedelta(days=rng.uniform(3, 9000))).replace(microsecond=0)
+        home.hears(RIDGE, "ZONE 1 OPEN 0002", stamp=absurd)
+        home.hears(RIDGE, "ZONE 1 SHUT 0003", stamp=real.replace(microsecond=0) + timedelta(minutes=2))
+        assert [one.kind for one in home.events("low", "low-over")] == ["low-over", "low-over", "low"], "by their times"
+        if rng.random() < 0.5:
+            home.clock.set(real + timedelta(minutes=3))
+        home.modem.arrived.clear()
+        home.hears(RIDGE, "ZONE 1 OPEN 0004", stamp=real.replace(microsecond=0) + timedelta(minutes=3))
+        assert any("House tank is LOW" in text for text in home.arrived(WREN))
+        home.cut()
 
 
 def test_row_45_heard_at_the_very_deadline(tmp_path, seed, trials):

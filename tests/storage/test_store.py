@@ -4,6 +4,7 @@ import os
 import signal
 import subprocess
 import sys
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -52,6 +53,17 @@ def test_last_event_as_known_then(store, question, kinds):
     with store.read() as reader:
         found = reader.last_event(**question)
     assert (found.kind if found else None) == kinds
+
+
+def test_an_event_stamped_ahead_is_the_last_until_the_next_is_kept(store):
+    """One absurd stamp: it holds for now, and no longer than until another came."""
+    question = {"kinds": ("low", "low-over"), "known_by": NOW + HOUR}
+    with store.write() as tx:
+        tx.keep_event(event("low-over", NOW - HOUR))
+        tx.keep_event(replace(event("low", NOW + 90_000 * HOUR), heard_at=NOW, known_at=NOW))
+        assert tx.last_event(**question).kind == "low"
+        tx.keep_event(event("low-over", NOW))
+        assert tx.last_event(**question).kind == "low-over"
 
 
 def held(pdu: str, slot: int = 3) -> HeldPdu:

@@ -1,14 +1,24 @@
-"""A float's memory moves by its table, `debounce` holds a switch back, and old texts move nothing."""
+"""A float's memory moves by its table, `settle` holds a switch back, and old texts move nothing."""
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from gateway.tanks import FloatMemory, FloatNow, apply_debounce, apply_reading, tank_state
+from gateway.tanks import (
+    FloatMemory,
+    FloatNow,
+    apply_debounce,
+    apply_reading,
+    debounce_due,
+    distrust_future,
+    tank_state,
+)
+from gateway.tanks.floats import TRANSITIONS
 
 T0 = datetime(2026, 3, 1, 4, 11, tzinfo=UTC)
 HOUR = timedelta(hours=1)
-NO_DEBOUNCE = timedelta(0)
+AT_ONCE, FIVE = timedelta(0), timedelta(minutes=5)
 
 
 @pytest.mark.parametrize(
@@ -25,30 +35,58 @@ NO_DEBOUNCE = timedelta(0)
 def test_every_pair_of_the_table(was, read, happened, becomes):
     """Each (state, reading) leads where the table says."""
     since = None if was == "unknown" else T0
-    after, switched = apply_reading(FloatMemory(state=was, since=since), read, T0 + HOUR, T0 + HOUR, NO_DEBOUNCE)
+    after, switched = apply_reading(FloatMemory(state=was, since=since), read, T0 + HOUR, T0 + HOUR, AT_ONCE)
     assert (switched.happened, after.state) == (happened, becomes)
 
 
 def test_a_text_older_than_what_is_known_moves_nothing():
     """Late texts are evidence of then, not of now."""
     memory = FloatMemory(state="idle", since=T0)
-    after, switched = apply_reading(memory, "active", T0 - HOUR, T0 + HOUR, NO_DEBOUNCE)
+    after, switched = apply_reading(memory, "active", T0 - HOUR, T0 + HOUR, AT_ONCE)
     assert after == memory and switched.happened == "nothing"
 
 
-def test_debounce_counts_only_what_holds():
-    """A state counts after it has held for its `debounce`, from when it was read; a contrary reading drops it."""
+def test_a_debounce_counts_only_what_holds():
+    """A state counts after it has held for `settle`, from when it was read; a contrary reading drops it."""
     idle = FloatMemory(state="idle", since=T0 - HOUR)
-    waiting, switched = apply_reading(idle, "active", T0, T0, timedelta(minutes=5))
+    waiting, switched = apply_reading(idle, "active", T0, T0, FIVE)
     assert switched.happened == "nothing" and waiting.state == "idle"
-    assert apply_debounce(waiting, T0 + timedelta(minutes=4)) == (waiting, None)
-    counted, late = apply_debounce(waiting, T0 + timedelta(minutes=5))
+    assert apply_debounce(waiting, T0 + timedelta(minutes=4), FIVE) == (waiting, None)
+    counted, late = apply_debounce(waiting, T0 + timedelta(minutes=5), FIVE)
     assert counted.state == "active" and late is not None and (late.happened, late.at) == ("began", T0)
-    dropped, nothing = apply_reading(
-        waiting, "idle", T0 + timedelta(minutes=1), T0 + timedelta(minutes=1), timedelta(minutes=5)
-    )
+    dropped, nothing = apply_reading(waiting, "idle", T0 + timedelta(minutes=1), T0 + timedelta(minutes=1), FIVE)
     assert nothing.happened == "nothing" and dropped.pending is None
-    assert apply_debounce(dropped, T0 + HOUR) == (dropped, None)
+    assert apply_debounce(dropped, T0 + HOUR, FIVE) == (dropped, None)
+
+
+def test_a_pair_that_no_table_knows_is_an_error_that_names_it():
+    """Nothing is pending, so nothing can have held; and each reading has its row in every state."""
+    for state, pending, trigger in TRANSITIONS:
+        assert trigger == "held" or (state, pending, {"active": "idle", "idle": "active"}[trigger]) in TRANSITIONS
+    wrong = FloatMemory(state="idle", pending="idle", pending_at=T0, pending_due=T0)
+    with pytest.raises(KeyError, match="no 'held'"):
+        apply_debounce(wrong, T0, FIVE)
+
+
+def test_a_since_that_lies_ahead_is_distrusted_at_once():
+    """The state stays, and the next text moves it; how long it had held is not known."""
+    ahead = FloatMemory(state="idle", since=T0 + HOUR)
+    assert distrust_future(ahead, T0 + HOUR) == ahead
+    trusted = distrust_future(ahead, T0)
+    after, switched = apply_reading(trusted, "active", T0, T0, AT_ONCE)
+    assert (after.state, switched.happened, switched.was_since) == ("active", "began", None)
+
+
+def test_an_end_of_settling_that_lies_too_far_ahead_is_set_anew():
+    """The clock was a year ahead when it was set: it settles from now on, and counts then."""
+    waiting = FloatMemory(state="idle", since=T0, pending="active", pending_at=T0 + 365 * 24 * HOUR)
+    waiting = replace(waiting, pending_due=T0 + 365 * 24 * HOUR + FIVE)
+    assert debounce_due(waiting, T0 + HOUR, FIVE) == T0 + HOUR
+    anew, nothing = apply_debounce(waiting, T0 + HOUR, FIVE)
+    assert nothing is None and debounce_due(anew, T0 + HOUR, FIVE) == T0 + HOUR + FIVE
+    assert apply_debounce(anew, T0 + HOUR, FIVE) == (anew, None)
+    counted, switched = apply_debounce(anew, T0 + HOUR + FIVE, FIVE)
+    assert (counted.state, switched.happened, switched.at) == ("active", "began", T0 + HOUR)
 
 
 def test_memory_survives_as_json():
