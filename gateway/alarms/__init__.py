@@ -1,22 +1,33 @@
-"""An event, the contacts, and now → who is told, when, and who is next."""
+"""Alarms from raised to closed, and the call-outs about them: whom to notify, when, and whose turn is next."""
 
-from gateway.alarms.kinds import Alarm, alarm_of, ended_by, is_urgent, subject_of
-from gateway.alarms.state import CallOut, next_state
-from gateway.alarms.steps import Step, Tell, alarm_over, due, open_or_join, take, tick
+from gateway.alarms.alarm import Alarm, alarm_raised_by, is_urgent, key_closed_by
+from gateway.alarms.call_out import CallOut, next_state
+from gateway.alarms.turns import (
+    Delivery,
+    Notification,
+    Step,
+    Why,
+    advance,
+    close_alarm,
+    due_at,
+    raise_alarm,
+    take_call_out,
+)
 
 __all__ = [
     "Alarm",
     "CallOut",
+    "Delivery",
+    "Notification",
     "Step",
-    "Tell",
-    "alarm_of",
-    "alarm_over",
-    "due",
-    "ended_by",
+    "Why",
+    "advance",
+    "alarm_raised_by",
+    "close_alarm",
+    "due_at",
     "is_urgent",
+    "key_closed_by",
     "next_state",
-    "open_or_join",
-    "subject_of",
-    "take",
-    "tick",
+    "raise_alarm",
+    "take_call_out",
 ]

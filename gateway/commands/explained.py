@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from datetime import timedelta
 from typing import Any
 
-from gateway.alarms import is_urgent, subject_of
+from gateway.alarms import is_urgent
 from gateway.commands.showing import local, print_table, print_text
-from gateway.facts import NUMBER_FIELDS, Event, Message, Reading, RuleRead
+from gateway.facts import KINDS, NUMBER_FIELDS, Event, Message, Reading, RuleRead
 from gateway.rules.trial import Trial
 from gateway.settings.durations import spoken
 from gateway.settings.models import Controller
@@ -131,7 +131,7 @@ def _messages(site: Site, one: Explained) -> None:
 def _later(site: Site, one: Explained) -> Iterator[tuple[str, timedelta]]:
     """Contacts of later turns, with the longest they wait; a turn whose messages all fail is passed over sooner."""
     table = site.settings.call_out
-    subjects = {subject_of(event.kind) for event in one.events if is_urgent(event.kind, table)}
+    subjects = {KINDS[event.kind].subject for event in one.events if is_urgent(event.kind, table)}
     if not subjects or not table.take_within:
         return
     told = {message.contact for message, _ in one.messages}

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import asdict
 from datetime import datetime, timedelta
 
-from gateway.alarms.figures import alarm_figures
+from gateway.alarms.published_bounds import alarm_figures
 from gateway.clock import SystemClock
 from gateway.commands.showing import print_json, print_table
 from gateway.facts import Event

@@ -6,13 +6,21 @@ One open call-out a subject (tanks, controllers, gateway); the core room decides
 from collections.abc import Callable, Sequence
 from datetime import datetime
 
-from gateway.alarms import Alarm, CallOut, Step, alarm_of, ended_by, subject_of, tick
-from gateway.alarms import alarm_over as without_alarm
-from gateway.alarms import due as due_of
-from gateway.alarms import open_or_join as join_step
-from gateway.alarms import take as take_step
-from gateway.alarms.steps import Delivery, Why
-from gateway.facts import Event, Text
+from gateway.alarms import (
+    Alarm,
+    CallOut,
+    Delivery,
+    Step,
+    Why,
+    advance,
+    alarm_raised_by,
+    close_alarm,
+    due_at,
+    key_closed_by,
+    raise_alarm,
+    take_call_out,
+)
+from gateway.facts import KINDS, Event, Text
 from gateway.handlers.enqueue import enqueue, reply
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.phrases.book import Line
@@ -37,22 +45,22 @@ DELIVERIES: dict[str, Delivery] = {
 
 def open_or_join(unit: UnitOfWork, event: Event) -> None:
     """An urgent event: a new call-out, or one more alarm of the open one."""
-    subject = subject_of(event.kind)
+    subject = KINDS[event.kind].subject
     row = _open_row(unit.tx, subject)
     contacts = _contacts(unit.site, subject)
     before = CallOut.from_json(row.data) if row else None
-    step = join_step(before, alarm_of(event), subject, contacts, unit.site.settings.call_out, unit.now)
+    step = raise_alarm(before, alarm_raised_by(event), subject, contacts, unit.site.settings.call_out, unit.now)
     kept = unit.tx.put_call_out(row, opened_at=unit.now, data=step.call_out.as_json())
     _tell(unit, kept.id, step, event)
 
 
 def alarm_over(unit: UnitOfWork, event: Event) -> None:
     """An event may end an alarm, and with the last of them the call-out."""
-    key = ended_by(event)
+    key = key_closed_by(event)
     if key is None:
         return
     for row in unit.tx.call_outs():
-        after = without_alarm(CallOut.from_json(row.data), key)
+        after = close_alarm(CallOut.from_json(row.data), key)
         if after is not None:
             closed = unit.now if after.state == "closed" else None
             unit.tx.change_call_out(row.id, after.as_json(), closed_at=closed)
@@ -74,7 +82,7 @@ def take(unit: UnitOfWork, contact: Contact, text: Text) -> Event | None:
         return None
     event = _taken_event(unit, contact, text, [one for _, one in free])
     for row, one in free:
-        step = take_step(one, contact.id, unit.now)
+        step = take_call_out(one, contact.id, unit.now)
         unit.tx.change_call_out(row.id, step.call_out.as_json())
         _tell(unit, row.id, step, event)
     _reply(unit, contact, "took", {"matters": alarms_said(unit, [one for _, one in free], contact.line)})
@@ -89,7 +97,7 @@ def due(unit: UnitOfWork) -> bool:
         if _all_paused(unit.tx, before, unit.now):
             continue
         contacts = _contacts(unit.site, before.subject)
-        step = tick(before, _deliveries(unit.tx, row), contacts, unit.site.settings.call_out, unit.now)
+        step = advance(before, _deliveries(unit.tx, row), contacts, unit.site.settings.call_out, unit.now)
         if step.call_out != before:
             moved = True
             unit.tx.change_call_out(row.id, step.call_out.as_json())
@@ -107,8 +115,8 @@ def next_due(reader: Reader, site: Site, now: datetime) -> datetime | None:
         if _all_paused(reader, call_out, now):
             continue
         contacts = _contacts(site, call_out.subject)
-        times.append(due_of(call_out, contacts, site.settings.call_out))
-        step = tick(call_out, _deliveries(reader, row), contacts, site.settings.call_out, now)
+        times.append(due_at(call_out, site.settings.call_out))
+        step = advance(call_out, _deliveries(reader, row), contacts, site.settings.call_out, now)
         if step.call_out != call_out:
             times.append(now)
     return min((at for at in times if at is not None), default=None)
@@ -119,7 +127,7 @@ def alarms_said(unit: UnitOfWork, call_outs: Sequence[CallOut], line: Line) -> s
     said = []
     for one in call_outs:
         for alarm in one.alarms:
-            what = alarm.key.partition(":")[2]
+            what = alarm.about
             name = unit.site.tanks[what].name if what in unit.site.tanks else unit.site.controller_name(what)
             said.append(f"{name} {unit.site.phrases.label(alarm.kind, line=line)}")
     return ", ".join(said) + "."
@@ -127,17 +135,17 @@ def alarms_said(unit: UnitOfWork, call_outs: Sequence[CallOut], line: Line) -> s
 
 def _tell(unit: UnitOfWork, call_out: int, step: Step, event: Event | None) -> None:
     told_once = _once(unit)
-    for tell in step.tell:
-        contact = unit.site.contacts.get(tell.contact)
+    for notification in step.notifications:
+        contact = unit.site.contacts.get(notification.contact)
         if contact is None:
             continue
-        for text, told in _texts(unit, step.call_out, tell.why, contact, event, told_once):
+        for text, told in _texts(unit, step.call_out, notification.why, contact, event, told_once):
             enqueue(
                 unit,
                 contact,
                 text,
                 urgent=True,
-                subject=subject_of(step.call_out.alarms[-1].kind),
+                subject=KINDS[step.call_out.alarms[-1].kind].subject,
                 event=told,
                 call_out=call_out,
             )
@@ -188,8 +196,8 @@ def _once(unit: UnitOfWork) -> Callable[[Event], Told]:
 def _taken_event(unit: UnitOfWork, contact: Contact, text: Text, call_outs: Sequence[CallOut]) -> Event:
     from gateway.handlers.record import record_event
 
-    tanks = [key.partition(":")[2] for one in call_outs for key in (alarm.key for alarm in one.alarms)]
-    tank = next((one for one in tanks if one in unit.site.tanks), None)
+    abouts = [alarm.about for call_out in call_outs for alarm in call_out.alarms]
+    tank = next((about for about in abouts if about in unit.site.tanks), None)
     return record_event(
         unit,
         Event(
@@ -237,7 +245,7 @@ def _all_paused(reader: Reader, call_out: CallOut, now: datetime) -> bool:
 
 
 def _work_on(reader: Reader, alarm: Alarm, now: datetime) -> bool:
-    tank = alarm.key.partition(":")[2] if subject_of(alarm.kind) == "tanks" else None
+    tank = alarm.about if KINDS[alarm.kind].subject == "tanks" else None
     return tank is not None and paused(reader, tank, now)
 
 

@@ -4,23 +4,21 @@ Mark `chatter:<float>`: the episode as the call-out room keeps it.
 """
 
 from datetime import datetime
-from typing import Any, Literal
+from typing import Any
 
-import gateway.alarms.chatter as episodes
+from gateway.alarms.float_chatter import ChatterEpisode, ChatterVerdict, count_switch, is_over, over_at
 from gateway.facts import Event
 from gateway.handlers.notify import notify
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.ports import Reader
 from gateway.site import PlacedFloat
 
-Restless = Literal["fine", "starts", "goes-on"]
 
-
-def watch(unit: UnitOfWork, placed: PlacedFloat, at: datetime) -> Restless:
+def watch(unit: UnitOfWork, placed: PlacedFloat, at: datetime) -> ChatterVerdict:
     """Counts one switch of that time; `fine` where chatter is not watched."""
     if not unit.site.settings.limits.chatter:
         return "fine"
-    episode, verdict = episodes.watch(_episode(unit.tx, placed), at)
+    episode, verdict = count_switch(_episode(unit.tx, placed), at)
     unit.tx.set_mark(_key(placed), episode.as_json())
     return verdict
 
@@ -42,7 +40,7 @@ def quiet_due(unit: UnitOfWork) -> bool:
         if unit.tx.mark(_key(placed)) is None:
             continue
         episode = _episode(unit.tx, placed)
-        if not episodes.quiet_again(episode, unit.now):
+        if not is_over(episode, unit.now):
             continue
         any_quiet = True
         was_restless = episode.restless
@@ -59,7 +57,7 @@ def quiet_due(unit: UnitOfWork) -> bool:
 def next_due(reader: Reader, placed: PlacedFloat) -> datetime | None:
     """When this float's episode can be over."""
     mark = reader.mark(_key(placed))
-    return None if mark is None else episodes.due(episodes.ChatterEpisode.from_json(mark))
+    return None if mark is None else over_at(ChatterEpisode.from_json(mark))
 
 
 def _tell_if_still(unit: UnitOfWork, placed: PlacedFloat, state: str, quiet: Event) -> None:
@@ -89,8 +87,8 @@ def _happen(unit: UnitOfWork, placed: PlacedFloat, kind: Any, detail: dict[str, 
     )
 
 
-def _episode(reader: Reader, placed: PlacedFloat) -> episodes.ChatterEpisode:
-    return episodes.ChatterEpisode.from_json(reader.mark(_key(placed)))
+def _episode(reader: Reader, placed: PlacedFloat) -> ChatterEpisode:
+    return ChatterEpisode.from_json(reader.mark(_key(placed)))
 
 
 def _key(placed: PlacedFloat) -> str:

@@ -5,7 +5,7 @@ contact whose `about` has the subject. Work on a tank (a pause) holds its messag
 """
 
 import gateway.handlers.callouts as callouts
-from gateway.alarms import is_urgent, subject_of
+from gateway.alarms import is_urgent
 from gateway.facts import KINDS, Event, Subject, Text
 from gateway.facts.harmless import harmless
 from gateway.handlers.enqueue import enqueue, in_pieces
@@ -31,7 +31,7 @@ def notify(unit: UnitOfWork, event: Event) -> None:
         callouts.open_or_join(unit, event)
         return
     told = told_of(unit.tx, unit.site, unit.now, event)
-    subject = subject_of(event.kind)
+    subject = KINDS[event.kind].subject
     for contact in about(site, subject):
         text = text_for(site, told, contact, urgent=False)
         enqueue(unit, contact, text, urgent=False, subject=subject, event=event.id)

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from datetime import datetime
 
-from gateway.alarms.state import CallOut
+from gateway.alarms import CallOut
 from gateway.facts import NUMBER_FIELDS, NumberField
 from gateway.page import AlarmView, BoxView, TankView
 from gateway.page.ids import box_id, tank_id
@@ -60,7 +60,7 @@ def call_outs(reader: Reader, site: Site, now: datetime) -> tuple[str, ...]:
     said = []
     for row in reader.call_outs():
         one = CallOut.from_json(row.data)
-        about = _listed([f"{_name(site, alarm.key)} {site.phrases.label(alarm.kind)}" for alarm in one.alarms])
+        about = _listed([f"{_name(site, alarm.about)} {site.phrases.label(alarm.kind)}" for alarm in one.alarms])
         opened = site.phrases.time(one.opened_at, now, site.zone)
         if one.taken_by:
             who = f"{site.contact_name(one.taken_by)} sees to it{_since(site, one.taken_at, now)}"
@@ -190,8 +190,7 @@ def _number(number_field: NumberField, seen: ControllerSnapshot) -> str:
     return "not told" if value is None else number_field.shown(value)
 
 
-def _name(site: Site, key: str) -> str:
-    what = key.partition(":")[2]
+def _name(site: Site, what: str) -> str:
     return site.tanks[what].name if what in site.tanks else site.controller_name(what) or what
 
 

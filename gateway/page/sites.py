@@ -7,7 +7,7 @@ call-outs are known, by the ids of its own configuration.
 from dataclasses import replace
 from datetime import datetime
 
-from gateway.alarms.state import CallOut
+from gateway.alarms import CallOut
 from gateway.page import SiteView
 from gateway.page.lately import FORTNIGHT
 from gateway.page.now import alarms

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta, tzinfo
 from typing import Protocol, TypeVar
 
+from gateway.facts import EventKind
 from gateway.settings.models import Settings, Tank
 from gateway.water.demand import demand_l_day
 from gateway.water.rate import Rate, rate_of
@@ -26,7 +27,16 @@ ORDINARY_SHARE = 0.6
 """Before it is looked at, an episode is rather ordinary use than a leak."""
 SORTING_ROUNDS = 4
 CAUSE_PRIOR_WEIGHT = 4.0
-LEARNT_KINDS = ("low", "low-over", "high", "high-over", "ran-dry", "float-fault", "silent", "heard-again")
+LEARNT_KINDS: tuple[EventKind, ...] = (
+    "low",
+    "low-over",
+    "high",
+    "high-over",
+    "ran-dry",
+    "float-fault",
+    "silent",
+    "heard-again",
+)
 KEPT = 40
 
 

@@ -28,7 +28,7 @@ Of `kinds.py`, written by `python -m tests.facts.kinds_complete`. `urgent`: call
 
 def lacks(kind: Kind, kinds: Mapping[str, Kind] = KINDS, phrases: Mapping[str, Any] | None = None) -> Iterator[str]:
     """`pump-stopped: no [said.pump-stopped] in phrases/de.toml`, and whatever else is not there yet."""
-    for language, data in (phrases or {one: read_phrases(one) for one in languages()}).items():
+    for language, data in (phrases or {language: read_phrases(language) for language in languages()}).items():
         yield from (f"{kind.name}: {what} in phrases/{language}.toml" for what in _lacks_phrases(kind, data))
     yield from (f"{kind.name}: {what}" for what in (*_lacks_alarm(kind, kinds), *_lacks_page(kind)))
     if kind.lasts and not kind.remedy and kind.name not in DOCTOR_MEASURES:
@@ -64,10 +64,10 @@ def _lacks_alarm(kind: Kind, kinds: Mapping[str, Kind]) -> Iterator[str]:
 
 
 def _lacks_page(kind: Kind) -> Iterator[str]:
-    said = kind.page
-    if not said or not (said[0].isupper() or said.startswith("{wh")) or said.endswith("."):
-        yield f"`page` is no sentence without its full stop: {said!r}"
-    unknown = set(re.findall(r"\{(\w*)\}", said)) - FILLED
+    sentence = kind.page
+    if not (sentence[:1].isupper() or sentence.startswith("{wh")) or sentence.endswith("."):
+        yield f"`page` is no sentence without its full stop: {sentence!r}"
+    unknown = set(re.findall(r"\{(\w*)\}", sentence)) - FILLED
     if unknown:
         yield f"`page` holds what nobody fills in: {', '.join(sorted(unknown))}"
     if kind.opens and kind.priority != "record" and kind.tone is None:

@@ -1,15 +1,19 @@
 """The table of event kinds is whole: whatever a kind lacks is named, with its place."""
 
+import tomllib
 from dataclasses import fields, replace
+from pathlib import Path
 from typing import get_args
 
 import pytest
 
-from gateway.facts.kinds import EPISODE_STYLES, KINDS, EventKind, Family, Kind, kinds_where
+from gateway.facts.kinds import EPISODE_STYLES, KINDS, URGENT_KINDS, EventKind, Family, Kind, Tone, kinds_where
+from gateway.page.lately import WEIGHT
 from gateway.phrases import languages
 from gateway.phrases.book import read_phrases
 from tests.facts.kinds_complete import DOCUMENT, lacks, written
 
+EXAMPLE = Path(__file__).parents[2] / "config/gateway.toml"
 PUMP = Kind(name="pump-stopped", subject="controllers", priority="urgent", opens="pump", page="The pump stopped")
 """A kind of which nothing is there but its entry."""
 
@@ -71,8 +75,18 @@ def test_every_family_and_every_flag_is_used():
     """No word of the types, and no field of an entry, is there for nothing."""
     named = {family for kind in KINDS.values() for family in (kind.opens, kind.closes, kind.moment) if family}
     assert named == set(get_args(Family)) and set(EPISODE_STYLES) <= named
-    for flag in (one.name for one in fields(Kind) if one.type is bool or one.type == "bool"):
+    for flag in (field.name for field in fields(Kind) if field.type is bool):
         assert 0 < len(kinds_where(lambda kind, flag=flag: getattr(kind, flag))) < len(KINDS), flag
+
+
+def test_the_page_has_a_place_for_every_tone():
+    """A day of the calendar is marked with the weightiest of its tones: a tone that had no weight would be an error there."""
+    assert set(WEIGHT) == set(get_args(Tone))
+
+
+def test_the_example_names_the_urgent_kinds():
+    """`call_out.urgent` of config/gateway.toml is what holds without it."""
+    assert tuple(tomllib.loads(EXAMPLE.read_text("utf-8"))["call_out"]["urgent"]) == URGENT_KINDS
 
 
 def test_the_table_of_kinds_stands_beside_the_code():

@@ -39,7 +39,7 @@ def run(folder: Path) -> None:
     (controller,) = json.loads(printed("tanks", "--json", *config))["controllers"]
     assert controller["pressure"] == 2.4
     happened = json.loads(printed("history", "--json", *config))["events"]
-    assert [one["detail"]["pressure"] for one in happened if one["kind"] == "reading"] == [2.4]
+    assert [event["detail"]["pressure"] for event in happened if event["kind"] == "reading"] == [2.4]
     page = folder / "page.html"
     printed("page", str(page), *config)
     assert "<dt>pressure</dt><dd>2.4 bar</dd>" in page.read_text("utf-8")

@@ -26,10 +26,10 @@ def run(folder: Path) -> None:
     with at_home(folder, **HEARERS) as home:
         ((number, text),) = home.sent(1)
         assert number == WREN and text.startswith("Ridge box: pump stopped "), (number, text)
-        home.until(lambda: {one.state for one in home.texts("out")} == {"delivered"}, "its delivery report")
+        home.until(lambda: {text.state for text in home.texts("out")} == {"delivered"}, "its delivery report")
         assert len(home.texts("out")) == 1
     config = ("--config", str(folder / "gateway.toml"))
-    kinds = [one["kind"] for one in json.loads(printed("history", "--json", *config))["events"]]
+    kinds = [event["kind"] for event in json.loads(printed("history", "--json", *config))["events"]]
     assert kinds.count("pump-stopped") == 1
     page = folder / "page.html"
     printed("page", str(page), *config)

@@ -5,8 +5,7 @@ from dataclasses import replace
 
 import pytest
 
-from gateway.alarms import CallOut
-from gateway.alarms.kinds import Alarm
+from gateway.alarms import Alarm, CallOut
 from gateway.facts import Text, Triple
 from gateway.handlers.gateway_life import publish
 from gateway.handlers.unit_of_work import UnitOfWork

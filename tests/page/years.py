@@ -223,8 +223,7 @@ def _came(tx, event: Event, id: int) -> None:
 
 def trouble(site: Site, now: datetime) -> None:
     """Then the house tank goes low, the creek box falls silent, and somebody takes the call-out."""
-    from gateway.alarms import CallOut
-    from gateway.alarms.kinds import Alarm
+    from gateway.alarms import Alarm, CallOut
 
     store = open_store(site.settings.store.url, site.settings.site.name)
     house_tank, at = "house & <b>yard</b>", now - 3 * HOUR

@@ -8,8 +8,8 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from gateway.alarms.chatter import ChatterEpisode, watch
-from gateway.alarms.figures import alarm_figures, flood_time, most_stale_on_a_day
+from gateway.alarms.float_chatter import ChatterEpisode, count_switch
+from gateway.alarms.published_bounds import alarm_figures, flood_time, most_stale_on_a_day
 from gateway.facts import Event
 
 START = datetime(2026, 3, 1, tzinfo=UTC)
@@ -93,7 +93,7 @@ def test_chatter_starts_at_three_changes_in_a_minute(gap_s, starts):
     """8.6: three transitions in one minute are chatter; live, and in the figures, by the same measure."""
     episode, verdict = ChatterEpisode(), "fine"
     for number in range(3):
-        episode, verdict = watch(episode, START + number * timedelta(seconds=gap_s))
+        episode, verdict = count_switch(episode, START + number * timedelta(seconds=gap_s))
     assert (verdict == "starts") is starts
     events = [event(kind, START + n * timedelta(seconds=gap_s)) for n, kind in enumerate(("low", "low-over", "low"))]
     assert figure("floats that chattered", events, DAY) == (int(starts), not starts)

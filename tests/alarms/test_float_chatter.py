@@ -4,7 +4,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from gateway.alarms.chatter import ChatterEpisode, due, quiet_again, watch
+from gateway.alarms.float_chatter import ChatterEpisode, count_switch, is_over, over_at
 
 NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
 MINUTE = timedelta(minutes=1)
@@ -23,40 +23,40 @@ MINUTE = timedelta(minutes=1)
 )
 def test_chatter(gaps_s, verdict):
     """Three changes in a minute, or six in half an hour (waves), start an episode; it ends after ten quiet minutes."""
-    episode, at, said = ChatterEpisode(), NOW, "fine"
+    episode, at, judged = ChatterEpisode(), NOW, "fine"
     for gap in gaps_s:
         at += timedelta(seconds=gap)
-        episode, said = watch(episode, at)
-    assert said == verdict
-    if said != "fine":
-        assert not quiet_again(episode, at + 9 * MINUTE) and quiet_again(episode, at + 10 * MINUTE)
+        episode, judged = count_switch(episode, at)
+    assert judged == verdict
+    if judged != "fine":
+        assert not is_over(episode, at + 9 * MINUTE) and is_over(episode, at + 10 * MINUTE)
     assert ChatterEpisode.from_json(episode.as_json()) == episode
 
 
 def test_texts_that_overtake_each_other_are_no_chatter():
     """Changes hours apart that are heard in any order are counted by when they happened."""
-    episode, said = ChatterEpisode(), "fine"
+    episode, judged = ChatterEpisode(), "fine"
     for hours in (6, 0, 3, 9):
-        episode, said = watch(episode, NOW + timedelta(hours=hours))
-    assert said == "fine" and episode.changes == (NOW + timedelta(hours=9),)
+        episode, judged = count_switch(episode, NOW + timedelta(hours=hours))
+    assert judged == "fine" and episode.changes == (NOW + timedelta(hours=9),)
 
 
 def test_overtaking_texts_of_one_minute_are_chatter():
     """Three changes within a minute are chatter in whatever order they are heard."""
-    episode, said = ChatterEpisode(), "fine"
+    episode, judged = ChatterEpisode(), "fine"
     for seconds in (40, 0, 20):
-        episode, said = watch(episode, NOW + timedelta(seconds=seconds))
-    assert said == "starts"
+        episode, judged = count_switch(episode, NOW + timedelta(seconds=seconds))
+    assert judged == "starts"
 
 
 def test_a_clock_set_back_silences_no_float():
     """Row 31: an episode noted ten years ahead is forgotten, so that the float is told of again."""
     episode = ChatterEpisode()
     for _ in range(3):
-        episode, _ = watch(episode, NOW + timedelta(days=3650))
-    assert episode.restless and quiet_again(episode, NOW)
+        episode, _ = count_switch(episode, NOW + timedelta(days=3650))
+    assert episode.restless and is_over(episode, NOW)
 
 
 def test_nothing_heard_is_quiet():
     """No change, nothing due."""
-    assert due(ChatterEpisode()) is None and quiet_again(ChatterEpisode.from_json(None), NOW)
+    assert over_at(ChatterEpisode()) is None and is_over(ChatterEpisode.from_json(None), NOW)

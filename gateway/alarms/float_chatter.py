@@ -14,7 +14,7 @@ FAST_CHANGES, FAST_WITHIN = 3, timedelta(minutes=1)
 SLOW_CHANGES, SLOW_WITHIN = 6, timedelta(minutes=30)
 QUIET_AFTER = timedelta(minutes=10)
 MOST_KEPT = 4 * SLOW_CHANGES
-Verdict = Literal["fine", "starts", "goes-on"]
+ChatterVerdict = Literal["fine", "starts", "goes-on"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,29 +36,29 @@ class ChatterEpisode:
         return cls(changes=tuple(datetime.fromisoformat(at) for at in data["changes"]), restless=data["restless"])
 
 
-def watch(episode: ChatterEpisode, at: datetime) -> tuple[ChatterEpisode, Verdict]:
-    """One more change; `at` may be earlier than the last, for texts overtake each other."""
+def count_switch(episode: ChatterEpisode, at: datetime) -> tuple[ChatterEpisode, ChatterVerdict]:
+    """One more change of the float; `at` may be earlier than the last, for texts overtake each other."""
     newest = max(at, *episode.changes) if episode.changes else at
-    changes = tuple(sorted(one for one in (*episode.changes, at) if newest - one < SLOW_WITHIN))[-MOST_KEPT:]
+    changes = tuple(sorted(change for change in (*episode.changes, at) if newest - change < SLOW_WITHIN))[-MOST_KEPT:]
     if episode.restless:
         return replace(episode, changes=changes), "goes-on"
-    starts = len(changes) >= SLOW_CHANGES or _fast(changes)
+    starts = len(changes) >= SLOW_CHANGES or _is_fast(changes)
     return ChatterEpisode(changes=changes, restless=starts), "starts" if starts else "fine"
 
 
-def quiet_again(episode: ChatterEpisode, now: datetime) -> bool:
+def is_over(episode: ChatterEpisode, now: datetime) -> bool:
     """Whether the episode can be forgotten: it has been quiet long enough, or it was noted by a clock set back since."""
-    over = due(episode)
+    over = over_at(episode)
     return over is None or now >= over or max(episode.changes) - now > SLOW_WITHIN
 
 
-def due(episode: ChatterEpisode) -> datetime | None:
+def over_at(episode: ChatterEpisode) -> datetime | None:
     """When it can be over."""
     if not episode.changes:
         return None
     return max(episode.changes) + (QUIET_AFTER if episode.restless else SLOW_WITHIN)
 
 
-def _fast(changes: tuple[datetime, ...]) -> bool:
-    starts = zip(changes, changes[FAST_CHANGES - 1 :], strict=False)  # the second is shorter by design
-    return any(last - first <= FAST_WITHIN for first, last in starts)
+def _is_fast(changes: tuple[datetime, ...]) -> bool:
+    runs = zip(changes, changes[FAST_CHANGES - 1 :], strict=False)  # the second is shorter by design
+    return any(last - first <= FAST_WITHIN for first, last in runs)

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Literal
 
-from gateway.alarms.kinds import Alarm
+from gateway.alarms.alarm import Alarm
 from gateway.facts.moments import time_of
 
 State = Literal["open", "taken", "unanswered", "closed"]
@@ -25,7 +25,6 @@ TRANSITIONS: Mapping[tuple[State, Trigger], State] = {
     ("open", "remind"): "open",
     ("open", "all-over"): "closed",
     ("taken", "join"): "taken",
-    ("taken", "take"): "taken",
     ("taken", "all-over"): "closed",
     ("unanswered", "join"): "open",
     ("unanswered", "take"): "taken",
@@ -64,7 +63,8 @@ class CallOut:
         """JSON values only."""
         return {
             "state": self.state,
-            "matters": [[one.key, one.kind, one.event] for one in self.alarms],
+            # the word of the first version, which old stores and their events hold
+            "matters": [[alarm.key, alarm.kind, alarm.event] for alarm in self.alarms],
             "subject": self.subject,
             "opened_at": self.opened_at.isoformat(),
             "turn": self.turn,

@@ -13,7 +13,7 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from gateway.alarms.chatter import FAST_CHANGES, FAST_WITHIN
+from gateway.alarms.float_chatter import FAST_CHANGES, FAST_WITHIN
 from gateway.facts import KINDS, URGENT_KINDS, Event, kinds_where
 
 HOUR, DAY = timedelta(hours=1), timedelta(days=1)
@@ -67,7 +67,7 @@ def alarm_figures(
 def flood_time(times: Sequence[datetime], until: datetime) -> timedelta:
     """How long floods lasted: from the alarm that makes more than ten in ten minutes until fewer than five are left."""
     total, began = timedelta(0), None
-    for at in sorted({*times, *(one + TEN_MINUTES for one in times)}):
+    for at in sorted({*times, *(at + TEN_MINUTES for at in times)}):
         count = _until_then(times, at)
         if began is None and count > FLOOD_BEGINS:
             began = at

@@ -9,19 +9,18 @@ import pytest
 from gateway.alarms import (
     Alarm,
     CallOut,
-    alarm_of,
-    alarm_over,
-    due,
-    ended_by,
+    advance,
+    alarm_raised_by,
+    close_alarm,
+    due_at,
     is_urgent,
+    key_closed_by,
     next_state,
-    open_or_join,
-    subject_of,
-    take,
-    tick,
+    raise_alarm,
+    take_call_out,
 )
-from gateway.alarms.state import TRANSITIONS
-from gateway.facts import URGENT_KINDS, Event, EventKind, Subject
+from gateway.alarms.call_out import TRANSITIONS
+from gateway.facts import URGENT_KINDS, Event, EventKind
 from gateway.settings.models import CallOut as Table
 from gateway.settings.models import Contact
 
@@ -36,15 +35,18 @@ BY_TURNS = Table(take_within=15 * MINUTE, remind_every=60 * MINUTE)
 
 
 def told(step):
-    return [(one.contact, one.why) for one in step.tell]
+    """Who hears of it, and why."""
+    return [(notification.contact, notification.why) for notification in step.notifications]
 
 
 def opened(table=BY_TURNS):
-    return open_or_join(None, LOW, "tanks", (WREN, ROBIN), table, NOW)
+    """A call-out about the house tank, of two turns."""
+    return raise_alarm(None, LOW, "tanks", (WREN, ROBIN), table, NOW)
 
 
 def opened_for(*contacts):
-    return open_or_join(None, LOW, "tanks", contacts, BY_TURNS, NOW)
+    """The same for these."""
+    return raise_alarm(None, LOW, "tanks", contacts, BY_TURNS, NOW)
 
 
 def test_everyone_at_once_by_default():
@@ -55,14 +57,14 @@ def test_everyone_at_once_by_default():
 def test_turn_by_turn_until_unanswered():
     """First turn, second turn, then it is said to have gone unanswered; reminders go on."""
     first = opened()
-    assert told(first) == [("wren", "first")] and first.due == NOW + 10 * MINUTE
-    nothing = tick(first.call_out, {"wren": "delivered"}, (WREN, ROBIN), BY_TURNS, NOW + 14 * MINUTE)
-    assert nothing.call_out.turn == 1 and not nothing.tell
-    second = tick(first.call_out, {"wren": "delivered"}, (WREN, ROBIN), BY_TURNS, NOW + 15 * MINUTE)
+    assert told(first) == [("wren", "first")] and due_at(first.call_out, BY_TURNS) == NOW + 10 * MINUTE
+    nothing = advance(first.call_out, {"wren": "delivered"}, (WREN, ROBIN), BY_TURNS, NOW + 14 * MINUTE)
+    assert nothing.call_out.turn == 1 and not told(nothing)
+    second = advance(first.call_out, {"wren": "delivered"}, (WREN, ROBIN), BY_TURNS, NOW + 15 * MINUTE)
     assert told(second) == [("robin", "next-turn")]
-    last = tick(second.call_out, {}, (WREN, ROBIN), BY_TURNS, NOW + 30 * MINUTE)
+    last = advance(second.call_out, {}, (WREN, ROBIN), BY_TURNS, NOW + 30 * MINUTE)
     assert last.call_out.state == "unanswered" and {why for _, why in told(last)} == {"unanswered"}
-    reminded = tick(last.call_out, {}, (WREN, ROBIN), BY_TURNS, NOW + 90 * MINUTE)
+    reminded = advance(last.call_out, {}, (WREN, ROBIN), BY_TURNS, NOW + 90 * MINUTE)
     assert {why for _, why in told(reminded)} == {"reminder"}
 
 
@@ -80,28 +82,28 @@ def test_turn_by_turn_until_unanswered():
 )
 def test_a_message_that_did_not_arrive_counts_as_not_told(delivery, after, moves):
     """Refused, or not delivered in ten minutes: the next turn at once."""
-    step = tick(opened().call_out, {"wren": delivery}, (WREN, ROBIN), BY_TURNS, NOW + after)
+    step = advance(opened().call_out, {"wren": delivery}, (WREN, ROBIN), BY_TURNS, NOW + after)
     assert (told(step) == [("robin", "next-turn")]) is moves
 
 
 def test_ok_takes_it_and_others_learn():
     """After that no turn, no reminder."""
     both = opened(Table()).call_out
-    taken = take(both, "robin", NOW + MINUTE)
+    taken = take_call_out(both, "robin", NOW + MINUTE)
     assert told(taken) == [("wren", "taken")] and taken.call_out.taken_by == "robin"
-    later = tick(taken.call_out, {}, (WREN, ROBIN), BY_TURNS, NOW + timedelta(days=1))
-    assert later.call_out == taken.call_out and not later.tell
+    later = advance(taken.call_out, {}, (WREN, ROBIN), BY_TURNS, NOW + timedelta(days=1))
+    assert later.call_out == taken.call_out and not told(later)
 
 
 def test_a_second_tank_joins_and_each_ends_by_itself():
     """One call-out: closed when the last of its alarms is over."""
-    joined = open_or_join(opened(Table()).call_out, SPRING, "tanks", (WREN, ROBIN), Table(), NOW + MINUTE)
-    assert {one.key for one in joined.call_out.alarms} == {"low:house", "low:spring"}
-    one_left = alarm_over(joined.call_out, "low:house")
+    joined = raise_alarm(opened(Table()).call_out, SPRING, "tanks", (WREN, ROBIN), Table(), NOW + MINUTE)
+    assert {alarm.key for alarm in joined.call_out.alarms} == {"low:house", "low:spring"}
+    one_left = close_alarm(joined.call_out, "low:house")
     assert one_left is not None and one_left.state == "open"
-    closed = alarm_over(one_left, "low:spring")
+    closed = close_alarm(one_left, "low:spring")
     assert closed is not None and closed.state == "closed"
-    assert alarm_over(joined.call_out, "low:other") is None
+    assert close_alarm(joined.call_out, "low:other") is None
 
 
 def test_the_table_is_whole_and_says_what_it_lacks():
@@ -115,14 +117,14 @@ def test_the_table_is_whole_and_says_what_it_lacks():
 def test_state_survives_as_json(step):
     """A restart in any state goes on where it was."""
     first = opened().call_out
-    judged = tick(first, {"wren": "delivered"}, (WREN, ROBIN), BY_TURNS, NOW + 11 * MINUTE).call_out
-    second = tick(judged, {}, (WREN, ROBIN), BY_TURNS, NOW + 15 * MINUTE).call_out
+    judged = advance(first, {"wren": "delivered"}, (WREN, ROBIN), BY_TURNS, NOW + 11 * MINUTE).call_out
+    second = advance(judged, {}, (WREN, ROBIN), BY_TURNS, NOW + 15 * MINUTE).call_out
     states = {
         "open": first,
         "judged": judged,
-        "unanswered": tick(second, {}, (WREN, ROBIN), BY_TURNS, NOW + 30 * MINUTE).call_out,
-        "taken": take(second, "wren", NOW).call_out,
-        "closed": alarm_over(first, "low:house"),
+        "unanswered": advance(second, {}, (WREN, ROBIN), BY_TURNS, NOW + 30 * MINUTE).call_out,
+        "taken": take_call_out(second, "wren", NOW).call_out,
+        "closed": close_alarm(first, "low:house"),
     }
     call_out = states[step]
     assert call_out.judged is (step == "judged") and call_out.state == ("open" if step == "judged" else step)
@@ -132,20 +134,20 @@ def test_state_survives_as_json(step):
 def test_it_is_looked_at_when_a_message_should_have_arrived():
     """`due` is the time to deliver, then the end of the turn: never a time that has been dealt with."""
     first = opened().call_out
-    assert due(first, (WREN, ROBIN), BY_TURNS) == NOW + 10 * MINUTE
-    judged = tick(first, {"wren": "delivered"}, (WREN, ROBIN), BY_TURNS, NOW + 10 * MINUTE)
-    assert judged.due == NOW + 15 * MINUTE
+    assert due_at(first, BY_TURNS) == NOW + 10 * MINUTE
+    judged = advance(first, {"wren": "delivered"}, (WREN, ROBIN), BY_TURNS, NOW + 10 * MINUTE)
+    assert due_at(judged.call_out, BY_TURNS) == NOW + 15 * MINUTE
 
 
 def test_who_cannot_take_it_holds_no_turn_up():
     """A landline is told and the next turn with it; after the last turn the whole time is waited all the same."""
     step = opened_for(HALL, ROBIN)
     assert told(step) == [("hall", "first")]
-    step = tick(step.call_out, {}, (HALL, ROBIN), BY_TURNS, NOW)
+    step = advance(step.call_out, {}, (HALL, ROBIN), BY_TURNS, NOW)
     assert told(step) == [("robin", "next-turn")]
     alone = opened_for(HALL)
-    assert not told(tick(alone.call_out, {"hall": "sent"}, (HALL,), BY_TURNS, NOW + 14 * MINUTE))
-    assert told(tick(alone.call_out, {"hall": "sent"}, (HALL,), BY_TURNS, NOW + 15 * MINUTE)) == [
+    assert not told(advance(alone.call_out, {"hall": "sent"}, (HALL,), BY_TURNS, NOW + 14 * MINUTE))
+    assert told(advance(alone.call_out, {"hall": "sent"}, (HALL,), BY_TURNS, NOW + 15 * MINUTE)) == [
         ("hall", "unanswered")
     ]
 
@@ -154,31 +156,31 @@ def test_a_landline_beside_a_mobile_waits_for_the_mobile():
     """In a turn of both, only what became of the mobile's message counts."""
     wren = WREN.model_copy(update={"turn": 1})
     step = opened_for(HALL, wren, ROBIN)
-    assert not told(tick(step.call_out, {"hall": "sent", "wren": "delivered"}, (HALL, wren, ROBIN), BY_TURNS, NOW))
-    missed = tick(step.call_out, {"hall": "delivered", "wren": "failed"}, (HALL, wren, ROBIN), BY_TURNS, NOW)
+    assert not told(advance(step.call_out, {"hall": "sent", "wren": "delivered"}, (HALL, wren, ROBIN), BY_TURNS, NOW))
+    missed = advance(step.call_out, {"hall": "delivered", "wren": "failed"}, (HALL, wren, ROBIN), BY_TURNS, NOW)
     assert told(missed) == [("robin", "next-turn")]
 
 
 def test_what_joins_is_told_to_those_who_know_and_to_who_has_it():
     """Also to somebody who took it before their turn came."""
-    taken = take(opened().call_out, "robin", NOW + MINUTE).call_out
-    joined = open_or_join(taken, SPRING, "tanks", (WREN, ROBIN), BY_TURNS, NOW + 2 * MINUTE)
+    taken = take_call_out(opened().call_out, "robin", NOW + MINUTE).call_out
+    joined = raise_alarm(taken, SPRING, "tanks", (WREN, ROBIN), BY_TURNS, NOW + 2 * MINUTE)
     assert sorted(told(joined)) == [("robin", "first"), ("wren", "first")] and joined.call_out.state == "taken"
 
 
-def test_the_same_matter_again_is_one_alarm():
+def test_the_same_trouble_again_is_one_alarm():
     """`ran-dry` of a tank that is low is the same alarm, with its newest event."""
     dry = Alarm(key="low:house", kind="ran-dry", event=9)
-    assert open_or_join(opened().call_out, dry, "tanks", (WREN,), BY_TURNS, NOW).call_out.alarms == (dry,)
+    assert raise_alarm(opened().call_out, dry, "tanks", (WREN,), BY_TURNS, NOW).call_out.alarms == (dry,)
 
 
 def test_an_unanswered_call_out_that_is_joined_is_asked_again():
     """It is open again, everyone hears of it, and it can go unanswered once more."""
-    second = tick(opened().call_out, {}, (WREN, ROBIN), BY_TURNS, NOW + 15 * MINUTE).call_out
-    quiet = tick(second, {}, (WREN, ROBIN), BY_TURNS, NOW + 30 * MINUTE).call_out
-    joined = open_or_join(quiet, SPRING, "tanks", (WREN, ROBIN), BY_TURNS, NOW + 40 * MINUTE)
-    assert joined.call_out.state == "open" and {one for one, _ in told(joined)} == {"wren", "robin"}
-    again = tick(joined.call_out, {}, (WREN, ROBIN), BY_TURNS, NOW + 55 * MINUTE)
+    second = advance(opened().call_out, {}, (WREN, ROBIN), BY_TURNS, NOW + 15 * MINUTE).call_out
+    quiet = advance(second, {}, (WREN, ROBIN), BY_TURNS, NOW + 30 * MINUTE).call_out
+    joined = raise_alarm(quiet, SPRING, "tanks", (WREN, ROBIN), BY_TURNS, NOW + 40 * MINUTE)
+    assert joined.call_out.state == "open" and {contact for contact, _ in told(joined)} == {"wren", "robin"}
+    again = advance(joined.call_out, {}, (WREN, ROBIN), BY_TURNS, NOW + 55 * MINUTE)
     assert again.call_out.state == "unanswered" and {why for _, why in told(again)} == {"unanswered"}
 
 
@@ -186,8 +188,10 @@ def test_an_unanswered_call_out_that_is_joined_is_asked_again():
 def test_an_alarm_that_nothing_ends_is_over_once_somebody_has_it(kind, anew):
     """Where a household calls out for kinds that have no end, the next one is asked anew, turn by turn."""
     alarm = Alarm(key=f"{kind}:x", kind=kind, event=1)
-    taken = take(open_or_join(None, alarm, "tanks", (WREN, ROBIN), BY_TURNS, NOW).call_out, "robin", NOW).call_out
-    later = open_or_join(taken, SPRING, "tanks", (WREN, ROBIN), BY_TURNS, NOW + timedelta(days=1)).call_out
+    taken = take_call_out(
+        raise_alarm(None, alarm, "tanks", (WREN, ROBIN), BY_TURNS, NOW).call_out, "robin", NOW
+    ).call_out
+    later = raise_alarm(taken, SPRING, "tanks", (WREN, ROBIN), BY_TURNS, NOW + timedelta(days=1)).call_out
     assert (later.state, later.taken_by, later.opened_at) == (
         ("open", None, NOW + timedelta(days=1)) if anew else ("taken", "robin", NOW)
     )
@@ -195,38 +199,37 @@ def test_an_alarm_that_nothing_ends_is_over_once_somebody_has_it(kind, anew):
 
 def test_a_reload_to_everyone_at_once_tells_the_rest():
     """`take_within` taken away while it is open: nobody is left out."""
-    step = tick(opened().call_out, {}, (WREN, ROBIN), Table(), NOW + MINUTE)
+    step = advance(opened().call_out, {}, (WREN, ROBIN), Table(), NOW + MINUTE)
     assert told(step) == [("robin", "next-turn")]
-    assert not told(tick(step.call_out, {}, (WREN, ROBIN), Table(), NOW + 2 * MINUTE))
+    assert not told(advance(step.call_out, {}, (WREN, ROBIN), Table(), NOW + 2 * MINUTE))
 
 
 def test_a_clock_set_back_stops_no_turn():
     """Row 31: the wait starts anew, in full and once."""
     back = NOW - timedelta(days=3650)
-    step = tick(opened().call_out, {"wren": "delivered"}, (WREN, ROBIN), BY_TURNS, back)
-    assert not step.tell and step.call_out.turn_at == back
-    assert told(tick(step.call_out, {}, (WREN, ROBIN), BY_TURNS, back + 15 * MINUTE)) == [("robin", "next-turn")]
+    step = advance(opened().call_out, {"wren": "delivered"}, (WREN, ROBIN), BY_TURNS, back)
+    assert not told(step) and step.call_out.turn_at == back
+    assert told(advance(step.call_out, {}, (WREN, ROBIN), BY_TURNS, back + 15 * MINUTE)) == [("robin", "next-turn")]
 
 
 def test_a_clock_gone_far_ahead_makes_no_burst():
     """Row 31: ten years later one turn passes, not all of them, and one reminder is due."""
     ahead = NOW + timedelta(days=3650)
-    step = tick(opened().call_out, {}, (WREN, ROBIN), BY_TURNS, ahead)
+    step = advance(opened().call_out, {}, (WREN, ROBIN), BY_TURNS, ahead)
     assert told(step) == [("robin", "next-turn")]
-    assert not tick(step.call_out, {}, (WREN, ROBIN), BY_TURNS, ahead + MINUTE).tell
+    assert not advance(step.call_out, {}, (WREN, ROBIN), BY_TURNS, ahead + MINUTE).notifications
 
 
 def test_every_alarm_that_opens_has_its_end():
     """Of the same tank, controller or gateway (that each family has an end: `tests/facts/test_kinds.py`)."""
     for opens, ends, more in [("silent", "heard-again", {"controller": "ridge"}), ("modem-lost", "modem-back", {})]:
         begun, over = (Event(kind=kind, at=NOW, heard_at=NOW, known_at=NOW, id=7, **more) for kind in (opens, ends))
-        assert alarm_of(begun).key == ended_by(over)
+        assert alarm_raised_by(begun).key == key_closed_by(over)
 
 
 @pytest.mark.parametrize("kind", get_args(EventKind))
-def test_every_kind_has_a_subject_and_a_household_decides_what_is_urgent(kind):
-    """No event is nobody's; `call_out.urgent` replaces the list, also by an empty one."""
-    assert subject_of(kind) in get_args(Subject)
+def test_a_household_decides_what_is_urgent(kind):
+    """`call_out.urgent` replaces the list, also by an empty one."""
     assert is_urgent(kind, Table()) is (kind in URGENT_KINDS)
     assert is_urgent(kind, Table(urgent=("unread",))) is (kind == "unread")
     assert not is_urgent(kind, Table(urgent=()))
