@@ -17,8 +17,13 @@ from gateway.errors import ModemRefused, ModemSilent
 from gateway.modem.quoted import Quoted
 
 FINAL_ERROR = re.compile(r"^\+(CME|CMS) ERROR:\s*(.*)$")
-PLAIN_ERRORS = ("ERROR", "NO CARRIER", "COMMAND NOT SUPPORT", "TOO MANY PARAMETERS")
-UNASKED = re.compile(r"^(\+[A-Z]{2,}[A-Z0-9]*[:=]|\^[A-Z]|\*[A-Z]|RING\b|RDY\b|Call Ready|SMS Ready|PB DONE|\$[A-Z])")
+PLAIN_ERRORS = ("ERROR", "COMMAND NOT SUPPORT", "TOO MANY PARAMETERS")
+OF_A_CALL = r"RING\b|CONNECT\b|NO CARRIER$|BUSY$|NO ANSWER$|NO DIAL ?TONE$"
+"""Results of dialling and answering (V.250 6.3.1). Nothing here dials, so they tell of a call that somebody else made: taken for
+results, they sent messages twice and told a household that there was no SIM."""
+UNASKED = re.compile(
+    rf"^(\+[A-Z]{{2,}}[A-Z0-9]*[:=]|\^[A-Z]|\*[A-Z]|{OF_A_CALL}|RDY\b|Call Ready|SMS Ready|PB DONE|\$[A-Z])"
+)
 WITH_PDU = ("+CDS:", "+CMT:", "+CBM:")
 HEX_LINE = re.compile(r"^[0-9A-Fa-f]{6,}$")
 CTRL_Z, ESC = b"\x1a", b"\x1b"

@@ -10,8 +10,8 @@ from math import inf
 
 from gateway.errors import ModemRefused
 from gateway.facts import HeldPdu
-from gateway.modem.answers import capacity_in
 from gateway.modem.asking import Asking
+from gateway.modem.listing import capacity_in
 
 SIM_MEMORIES = ("SM", "ME")
 STORED_REPORTS = "SR"
@@ -20,7 +20,10 @@ MOST_SLOTS_THAT_WAIT = 20
 
 
 class Memories:
-    """`names`: those that hold texts, the first of them takes new ones where the modem can be told so."""
+    """`names`: those that hold texts, the first of them takes new ones where the modem can be told so.
+
+    `taken_by_own`: how many drafts and sent messages each was last listed with.
+    """
 
     def __init__(self, asking: Asking) -> None:
         self._asking = asking
@@ -28,6 +31,7 @@ class Memories:
         self._capacity: dict[str, int] = {}
         self.names: tuple[str, ...] = ()
         self.reports_are_stored = False
+        self.taken_by_own: dict[str, int] = {}
 
     def choose(self) -> tuple[str, ...]:
         """Finds them; what is worth a remark. Raises ModemRefused where there is none."""
@@ -70,9 +74,13 @@ class Memories:
     def full(self, held: Sequence[HeldPdu]) -> frozenset[str]:
         """Those of which so much was listed that no further text fits in."""
         taken = Counter(one.memory for one in held)
-        return frozenset(name for name, count in taken.items() if count >= self._capacity.get(name, inf))
+        return frozenset(name for name, count in taken.items() if count >= self._room_for_arrivals(name))
 
     @property
     def slots_that_may_wait(self) -> int:
         """So many may stay taken while messages leave: never more than half of the smallest memory."""
-        return min((MOST_SLOTS_THAT_WAIT, *(total // 2 for total in self._capacity.values())))
+        return min((MOST_SLOTS_THAT_WAIT, *(int(self._room_for_arrivals(name)) // 2 for name in self._capacity)))
+
+    def _room_for_arrivals(self, memory: str) -> float:
+        """So many texts that come it has slots for: drafts and sent messages stay where they are."""
+        return self._capacity.get(memory, inf) - self.taken_by_own.get(memory, 0)

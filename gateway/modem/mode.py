@@ -9,8 +9,8 @@ import re
 from collections.abc import Callable
 
 from gateway.errors import ModemRefused
-from gateway.modem.answers import IN_TEXT_MODE, ResetSeen
 from gateway.modem.dialogue import Dialogue
+from gateway.modem.listing import IN_TEXT_MODE, ResetSeen
 
 RESET_TAKES_S = 0.5
 """From a reset to the next answer a modem takes seconds (common practice)."""

@@ -10,18 +10,16 @@ from dataclasses import dataclass
 
 from gateway.errors import ModemRefused, ModemSilent, ModemTrouble
 from gateway.facts import HeldPdu
-from gateway.modem.answers import (
-    IN_TEXT_MODE,
-    PDU,
-    TEXT_MODE,
+from gateway.modem.asking import Asking
+from gateway.modem.dialogue import SETTLE_S, Dialogue
+from gateway.modem.listing import (
     ResetSeen,
-    held_in,
+    arrival_in,
+    listed_in,
     reference_in,
     registered,
     signal_percent,
 )
-from gateway.modem.asking import Asking
-from gateway.modem.dialogue import SETTLE_S, Dialogue
 from gateway.modem.memories import STORED_REPORTS, Memories
 from gateway.modem.mode import PduMode
 from gateway.modem.pdu import encode_submit
@@ -130,9 +128,10 @@ class Session:
                     continue
                 complete = False
                 continue
-            found, doubtful = held_in(memory, lines, doubted=self._doubted)
-            held.extend(found)
-            doubted |= doubtful
+            listing = listed_in(memory, lines, doubted=self._doubted)
+            held.extend(listing.held)
+            doubted |= listing.doubted
+            self.memories.taken_by_own[memory] = listing.own
         self._doubted = self._doubted | doubted if announced else doubted
         if self._mode.echo_is_back:
             raise ResetSeen("the modem echoes again: it was reset")
@@ -156,10 +155,8 @@ class Session:
         except ModemRefused as no:
             empty = no.code in (321, 500, None)
             return empty, "" if empty else str(no.raw)
-        if any(TEXT_MODE.match(line) for line in lines):
-            raise ResetSeen(IN_TEXT_MODE)
-        there = next((line for line in lines if PDU.match(line)), None)
-        if there is None or there.upper() != held.pdu.upper():
+        arrival = arrival_in(lines)
+        if arrival is None or arrival.upper() != held.pdu.upper():
             return True, "the slot holds something else by now"
         try:
             self._dialogue.command(f"AT+CMGD={held.slot}", within_s=self._times.command_s * 2)

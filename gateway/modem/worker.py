@@ -14,10 +14,10 @@ from typing import Literal
 
 from gateway.errors import ModemGone, ModemSilent, ModemTrouble, SimTrouble
 from gateway.facts import HeldPdu
-from gateway.modem.answers import ResetSeen, memory_in
 from gateway.modem.dialogue import Dialogue, Unasked
 from gateway.modem.frees import Frees
 from gateway.modem.link import Link, drain
+from gateway.modem.listing import ResetSeen, memory_in
 from gateway.modem.noteworthy import Told, differs, kind_of
 from gateway.modem.pdu import decode
 from gateway.modem.session import Session, Times

@@ -4,12 +4,16 @@
 Source: 3GPP TS 27.007, 27.005 for the codes; the variety is what was met with real modems.
 """
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
 LineStyle = Literal["both", "after", "doubled"]
 Prompt = Literal["normal", "late", "none"]
+Gaps = Literal["colon", "none", "all"]
+CALL_RESULTS = ("RING", "NO CARRIER", "BUSY", "NO ANSWER")
+"""What a modem says by itself of a call that nobody here made (ITU-T V.250 6.3.1)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -19,6 +23,8 @@ class Habits:
     `new_texts_in` "chosen": the third memory of +CPMS; "SM", "ME": always there; "both": by turns. `reports`: which of
     +CDS and +CDSI it can do. `own_lines` are said every `own_every_s` (0: never). `baud` 0: as fast as it goes.
     `text_mode`, `echo`: what they are after power-up and reset. `always_echoes`: ATE0 changes nothing. `empty_slot` "error": +CMS ERROR: 321.
+    `alpha`: what stands between status and length where texts are listed in PDU mode, quotes and all; None: not even its comma
+    (27.005 3.4.2, <alpha>). `gaps`: a space behind the colon, behind no sign, or behind the colon and each comma.
     """
 
     maker: str = "Quandong Radio"
@@ -42,6 +48,24 @@ class Habits:
     baud: int = 0
     send_seconds: float = 0.0
     empty_slot: Literal["error", "nothing"] = "error"
+    alpha: str | None = ""
+    gaps: Gaps = "colon"
+
+    @property
+    def before_length(self) -> str:
+        """What stands in front of a length: `<alpha>` and its comma (27.005 3.4.1, 3.4.2)."""
+        return "" if self.alpha is None else f"{self.alpha},"
+
+    def spaced(self, line: str) -> str:
+        """The line with spaces where this make sets them; what stands in quotes is left as it is."""
+        if self.gaps == "colon" or not line.startswith("+"):
+            return line
+        head, colon, rest = line.partition(":")
+        if self.gaps == "none":
+            return head + colon + rest.lstrip()
+        quoted = rest.split('"')
+        quoted[::2] = [re.sub(r",\s*", ", ", outside) for outside in quoted[::2]]
+        return head + colon + '"'.join(quoted)
 
 
 @dataclass(slots=True, kw_only=True)

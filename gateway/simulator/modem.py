@@ -156,12 +156,12 @@ class SimulatedModem:
         """These bytes, now, whatever they are."""
         self._wire.send(data)
 
-    def put(self, memory: str, pdu: str, slot: int | None = None) -> int:
-        """Into a slot without an announcement (`slot` None: the first free one); the slot."""
+    def put(self, memory: str, pdu: str, slot: int | None = None, *, stat: int = 0) -> int:
+        """Into a slot without an announcement (`slot` None: the first free one); the slot. `stat` 2: a draft, 3: a sent message."""
         with self._lock:
             if slot is None:
-                return self._memories.put(memory, pdu)
-            self._memories.replace(memory, slot, pdu)
+                return self._memories.put(memory, pdu, stat)
+            self._memories.replace(memory, slot, pdu, stat)
             return slot
 
     def fill(self, memory: str, *, leave: int = 0, sender: str = "+61491570158") -> int:
@@ -194,7 +194,7 @@ class SimulatedModem:
         if not self._wire.is_up or not self._core.is_ready:
             return False
         if self._core.cnmi[1] == 2:
-            self._announce(f"+CMT: ,{_length(pdu)}", pdu)
+            self._announce(f"+CMT: {self.habits.before_length}{_length(pdu)}", pdu)
             return True
         memory = self._memories.place_for_new(self._core.chosen[2])
         if memory is None:
@@ -237,7 +237,7 @@ class SimulatedModem:
         noise = b""
         if self._chance.random() < self.faults.noise:
             noise = self._chance.randbytes(self._chance.randint(1, 8))
-        return noise + (before + "".join(line + after for line in lines)).encode("ascii", "replace")
+        return noise + (before + "".join(self.habits.spaced(line) + after for line in lines)).encode("ascii", "replace")
 
     def _put(self, data: bytes) -> None:
         rate = self.faults.loss_out

@@ -76,10 +76,14 @@ class SimCard:
 
 @dataclass(slots=True, kw_only=True)
 class Held:
-    """What a slot holds; `stat` 0: unread, 1: read."""
+    """What a slot holds; `stat` 0: unread, 1: read, 2: a draft, 3: a message that was sent (27.005 3.1, <stat>)."""
 
     pdu: str
     stat: int = 0
+
+    def mark_read(self) -> None:
+        """It was shown; a draft stays a draft."""
+        self.stat = self.stat or 1
 
 
 class Memories:
@@ -110,16 +114,16 @@ class Memories:
         rooms = [name for name in wanted if self.known(name) and len(self._slots[name]) < self.total(name)]
         return rooms[0] if rooms else None
 
-    def put(self, memory: str, pdu: str) -> int:
+    def put(self, memory: str, pdu: str, stat: int = 0) -> int:
         """The lowest free slot takes it."""
         first = self._habits.first_slot
         slot = next(n for n in range(first, first + self.total(memory)) if n not in self._slots[memory])
-        self._slots[memory][slot] = Held(pdu=pdu)
+        self._slots[memory][slot] = Held(pdu=pdu, stat=stat)
         return slot
 
-    def replace(self, memory: str, slot: int, pdu: str) -> None:
+    def replace(self, memory: str, slot: int, pdu: str, stat: int = 0) -> None:
         """Whatever the slot held, it holds this now."""
-        self._slots[memory][slot] = Held(pdu=pdu)
+        self._slots[memory][slot] = Held(pdu=pdu, stat=stat)
 
     def free(self, memory: str, slot: int) -> None:
         """Empties it; an empty one stays empty."""

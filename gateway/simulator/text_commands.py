@@ -88,7 +88,7 @@ def cmgl(core: Core, kind: Kind, arguments: str) -> Answer:
     lines: list[str] = []
     for slot, held in listed.items():
         lines += _listed(core, slot, held)
-        held.stat = 1
+        held.mark_read()
     if listed and core.faults.replace_after_list is not None:
         core.memories.replace(core.chosen[0], min(listed), core.faults.replace_after_list)
         core.faults.replace_after_list = None
@@ -104,11 +104,12 @@ def cmgr(core: Core, kind: Kind, arguments: str) -> Answer:
         if core.habits.empty_slot == "error":
             raise Refused("CMS", INVALID_INDEX)
         return Answer()
-    stat, held.stat = held.stat, 1
+    head = f"+CMGR: {_head(core, held)}"
+    held.mark_read()
     if core.faults.replace_after_read is not None:
         core.memories.replace(core.chosen[0], slot, core.faults.replace_after_read)
         core.faults.replace_after_read = None
-    return Answer(lines=(f"+CMGR: {stat},,{_length(held.pdu)}", held.pdu))
+    return Answer(lines=(head, held.pdu))
 
 
 def cmgd(core: Core, kind: Kind, arguments: str) -> Answer:
@@ -164,7 +165,11 @@ def _answered(core: Core, verdict: Verdict) -> Answer:
 def _listed(core: Core, slot: int, held: Held) -> tuple[str, str]:
     if core.text_mode:
         return f'+CMGL: {slot},"REC {"READ" if held.stat else "UNREAD"}","",,', held.pdu
-    return f"+CMGL: {slot},{held.stat},,{_length(held.pdu)}", _on_the_wire(core, held.pdu)
+    return f"+CMGL: {slot},{_head(core, held)}", _on_the_wire(core, held.pdu)
+
+
+def _head(core: Core, held: Held) -> str:
+    return f"{held.stat},{core.habits.before_length}{_length(held.pdu)}"
 
 
 def _on_the_wire(core: Core, pdu: str) -> str:

@@ -14,7 +14,7 @@ from gateway.gsm.segments import measure
 from gateway.modem import Times, open_modem
 from gateway.ports import Listed, ModemLost, ModemReady, SendEnded, SendJob, SlotFreed
 from gateway.settings.models import ModemTable
-from gateway.simulator import Faults, Habits
+from gateway.simulator import CALL_RESULTS, Faults, Habits
 from gateway.simulator.pdus import deliver_pdus
 from tests.fakes.benches import Bench, FakeBench, LineBench
 from tests.fakes.fake_modem import NETWORK_TIME
@@ -29,6 +29,10 @@ REAL = {
     "both memories, +CNMI refused": (Habits(new_texts_in="both", grants_cnmi=False, line_style="after"), Faults()),
     "one memory, talks by itself": (Habits(memories=("SM",), own_every_s=0.05, line_style="doubled"), Faults()),
     "echoes whatever it is told": (Habits(always_echoes=True), Faults()),
+    "empty quotes in listings, no spaces": (Habits(alpha='""', gaps="none"), Faults()),
+    "names in listings, spaces everywhere": (Habits(alpha='"Ridge, box 2"', gaps="all"), Faults()),
+    "nothing between status and length": (Habits(alpha=None, reports="CDSI"), Faults()),
+    "calls that nobody here made": (Habits(own_lines=CALL_RESULTS), Faults(strewn=0.5)),
     "byte at a time": (Habits(), Faults(byte_at_a_time=True)),
     "lines and noise strewn in": (Habits(), Faults(strewn=0.3, noise=0.2)),
     "announcements lost": (Habits(reports="CDSI"), Faults(lost_announcements=0.99)),

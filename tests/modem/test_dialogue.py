@@ -48,6 +48,8 @@ def talk(*answers: list[tuple[float, str]]) -> tuple[Dialogue, Script, list[Unas
 
 
 OK = (0.01, "OK")
+OF_A_CALL = ("NO CARRIER", "BUSY", "NO ANSWER", "NO DIALTONE", "RING", "CONNECT 9600")
+LISTED = ["+CMGL: 3,0,,29", "0791", "+CMGL: 4,1,,29", "0791"]
 
 
 @pytest.mark.parametrize("late_s", [1.1, 1.5, 3.0])
@@ -88,3 +90,30 @@ def test_an_error_of_its_own_is_raised():
     dialogue, _, _ = talk([(0.01, "+CMS ERROR: 321")])
     with pytest.raises(ModemRefused):
         dialogue.command("AT+CMGR=4")
+
+
+@pytest.mark.parametrize("line", OF_A_CALL)
+@pytest.mark.parametrize("place", range(len(LISTED) + 1))
+def test_what_ends_a_call_ends_no_command(line, place):
+    """The gateway never dials: between any two lines of an answer it is news of a call that nobody here made (V.250 6.3.1)."""
+    answer = [(0.01, one) for one in (*LISTED[:place], line, *LISTED[place:])]
+    dialogue, _, heard = talk([*answer, OK], [OK])
+    assert dialogue.command("AT+CMGL=4") == LISTED
+    assert [one.line for one in heard] == [line]
+    assert dialogue.command("AT") == []
+
+
+@pytest.mark.parametrize("line", OF_A_CALL)
+def test_what_ends_a_call_refuses_no_message(line):
+    """Neither before the prompt nor behind the text."""
+    dialogue, _, heard = talk([(0.01, line), (0.01, "> ")], [(0.01, line), (0.01, "+CMGS: 7"), OK])
+    dialogue.prompt("AT+CMGS=25", within_s=1.0)
+    assert dialogue.hand_over("0011", "AT+CMGS=25", within_s=1.0) == ["+CMGS: 7"]
+    assert [one.line for one in heard] == [line, line]
+
+
+@pytest.mark.parametrize("line", OF_A_CALL)
+def test_what_ends_a_call_is_no_name(line):
+    """Of a command whose answer has no prefix it is no answer either."""
+    dialogue, _, _ = talk([(0.01, line), (0.01, "QR-21"), OK])
+    assert dialogue.command("AT+CGMM", bare=True) == ["QR-21"]

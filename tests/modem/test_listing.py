@@ -2,8 +2,10 @@
 
 from pathlib import Path
 
+import pytest
+
 from gateway.facts import Delivered
-from gateway.modem.answers import held_in
+from gateway.modem.listing import ResetSeen, arrival_in, listed_in
 from gateway.ports import Listed, ModemReady
 from gateway.simulator import Faults, Habits
 from gateway.simulator.pdus import deliver_pdus, tpdu_octets
@@ -22,19 +24,20 @@ def lines(pdu: str, length: int) -> list[str]:
 
 def test_length_fits():
     """A PDU as long as the modem says is held."""
-    held, doubted = held_in("SM", lines(PDU, tpdu_octets(PDU)), doubted=())
-    assert ([one.pdu for one in held], doubted) == ([PDU], set())
+    listing = listed_in("SM", lines(PDU, tpdu_octets(PDU)), doubted=())
+    assert ([one.pdu for one in listing.held], listing.doubted) == ([PDU], set())
 
 
 def test_hurt_is_doubted():
     """One octet short of what the modem says: neither held nor lost, but doubted."""
-    assert held_in("SM", lines(HURT, tpdu_octets(PDU)), doubted=()) == ([], {HURT})
+    listing = listed_in("SM", lines(HURT, tpdu_octets(PDU)), doubted=())
+    assert (listing.held, listing.doubted) == ((), {HURT})
 
 
 def test_said_again_is_believed():
     """A modem that counts in its own way says the same twice."""
-    held, doubted = held_in("SM", lines(PDU, 7), doubted={PDU})
-    assert ([one.pdu for one in held], doubted) == ([PDU], set())
+    listing = listed_in("SM", lines(PDU, 7), doubted={PDU})
+    assert ([one.pdu for one in listing.held], listing.doubted) == ([PDU], set())
 
 
 def test_doubt_is_not_complete(tmp_path: Path):
@@ -50,3 +53,65 @@ def test_doubt_is_not_complete(tmp_path: Path):
         assert second.complete and isinstance(second.held[0].content, Delivered)
     finally:
         bench.close()
+
+
+ALPHAS = ("", '""', '"Ridge"', '"Ridge, box 2"', '"+61491570006"', '"1,2"', '"REC UNREAD"', "006900640067", None)
+"""27.005 3.4.2, <alpha>: a name from the SIM's phone book, in quotes or not, empty or left out with its comma."""
+GAPS = ("", " ")
+
+
+def header(command: str, first: str, alpha: str | None, length: int, gap: str) -> str:
+    fields = [first, *([] if alpha is None else [alpha]), str(length)]
+    return f"{command}:{gap}{f',{gap}'.join(fields)}"
+
+
+@pytest.mark.parametrize("alpha", ALPHAS)
+@pytest.mark.parametrize("gap", GAPS)
+@pytest.mark.parametrize("stat", range(5))
+def test_every_form_of_a_listing(alpha, gap, stat):
+    """A status in figures is PDU mode, whatever name follows; what came is held, drafts and sent messages are left alone."""
+    line = header("+CMGL", f"3,{gap}{stat}", alpha, tpdu_octets(PDU), gap)
+    listing = listed_in("SM", [line, PDU], doubted=())
+    assert [(one.slot, one.pdu) for one in listing.held] == ([(3, PDU)] if stat in (0, 1) else [])
+    assert (listing.own, listing.doubted) == (int(stat not in (0, 1)), set())
+
+
+@pytest.mark.parametrize("alpha", ALPHAS)
+@pytest.mark.parametrize("gap", GAPS)
+def test_the_length_is_read_behind_every_name(alpha, gap):
+    """One octet short is doubted, whatever stands before the length."""
+    line = header("+CMGL", f"3,{gap}0", alpha, tpdu_octets(PDU), gap)
+    assert listed_in("SM", [line, HURT], doubted=()).doubted == {HURT}
+
+
+@pytest.mark.parametrize("stat", ["REC UNREAD", "REC READ", "STO UNSENT", "STO SENT"])
+@pytest.mark.parametrize("rest", [',"+61491570006",,"26/11/25,14:00:00+40"', ',"+61491570006","Ridge",', ',"",,'])
+@pytest.mark.parametrize("gap", GAPS)
+def test_a_status_in_words_is_text_mode(stat, rest, gap):
+    """The modem was reset."""
+    with pytest.raises(ResetSeen):
+        listed_in("SM", [f'+CMGL:{gap}3,{gap}"{stat}"{rest}', "ZONE 1 OPEN"], doubted=())
+
+
+@pytest.mark.parametrize("line", ["+CMGL: 3,", "+CMGL: ,0,,29", "+CMGL: 3,,,29", "+CMGL"])
+def test_a_header_of_no_form_is_doubted(line):
+    """Its PDU is listed again soon; said twice alike it is held, where its slot is known."""
+    listing = listed_in("SM", [line, PDU], doubted=())
+    assert (listing.held, listing.doubted) == ((), {PDU})
+    again = listed_in("SM", [line, PDU], doubted={PDU})
+    assert [one.slot for one in again.held] == ([3] if "3" in line else [])
+
+
+@pytest.mark.parametrize("alpha", ALPHAS)
+@pytest.mark.parametrize("gap", GAPS)
+@pytest.mark.parametrize("stat", range(5))
+def test_every_form_of_one_slot(alpha, gap, stat):
+    """Read again before it is freed: its PDU where it is something that came."""
+    line = header("+CMGR", str(stat), alpha, tpdu_octets(PDU), gap)
+    assert arrival_in([line, PDU]) == (PDU if stat in (0, 1) else None)
+
+
+def test_one_slot_in_text_mode():
+    """The modem was reset since it was listed."""
+    with pytest.raises(ResetSeen):
+        arrival_in(['+CMGR: "REC READ","+61491570006",,"26/11/25,14:00:00+40"', "ZONE 1 OPEN"])

@@ -2,7 +2,7 @@
 
 import pytest
 
-from gateway.modem.answers import ResetSeen
+from gateway.modem.listing import ResetSeen
 from gateway.modem.mode import RESET_TAKES_S, PduMode
 from tests.modem.test_dialogue import OK, talk
 

@@ -1,0 +1,115 @@
+"""Lines of an answer → values: what a memory holds, a reference, signal, registration.
+
+Source: 3GPP TS 27.005 3.4 (+CMGL, +CMGS), TS 27.007 7.2, 8.5 (+CREG, +CSQ).
+"""
+
+import re
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass
+
+from gateway.facts import HeldPdu
+from gateway.modem.pdu import decode
+
+ARRIVED = ("0", "1")
+"""<stat>: unread, read. 2 and 3 are drafts and sent messages of whoever had the SIM before: they came from nobody (27.005 3.1)."""
+HEADER = re.compile(r"^\+CMG(?:L:\s*(?P<slot>\d+)\s*,|R:)\s*(?P<stat>\d)\s*,(?P<behind>.*)$")
+"""PDU mode (27.005 3.4.2, 3.4.3): `+CMGL: <index>,<stat>,[<alpha>],<length>`, `+CMGR: <stat>,[<alpha>],<length>`. <alpha> is a name of the
+SIM's phone book: with commas, in quotes or not, empty quotes, nothing, or left out with its comma. It tells nothing of the mode."""
+LENGTH = re.compile(r"(?:^|,)\s*(\d+)\s*$")
+HEADER_IN_TEXT_MODE = re.compile(r"^\+CMG(?:L:\s*\d+\s*,|R:)\s*\"?[A-Z]{2}")
+"""There <stat> is a word. Once any quote in the line was taken for that, and a modem that shows names was never heard again."""
+SLOT = re.compile(r"^\+CMGL:\s*(\d+)\s*,")
+PDU = re.compile(r"^(?:[0-9A-Fa-f]{2})+$")
+IN_TEXT_MODE = "the modem is in text mode again: it was reset"
+SMALLEST_SIM = 10
+
+
+class ResetSeen(Exception):
+    """The modem lost its settings: initialise again."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MemoryListing:
+    """What stands in one memory: `held` came; `own` counts drafts and sent messages; `doubted` are PDUs that the wire may have hurt."""
+
+    held: tuple[HeldPdu, ...]
+    own: int
+    doubted: frozenset[str]
+
+
+def listed_in(memory: str, lines: Sequence[str], *, doubted: Collection[str]) -> MemoryListing:
+    """The answer to +CMGL → what stands in the memory. Raises ResetSeen for an answer in text mode.
+
+    A header of no known form, or octets that are not as many as it says, were hurt on the wire: they are left for the next sweep.
+    What the last one `doubted` and this one says again is believed, for such a modem counts in its own way.
+    """
+    _refuse_text_mode(lines)
+    held, doubtful, own = [], set(), 0
+    for header, pdu in _entries(lines):
+        form, slot = HEADER.match(header), SLOT.match(header)
+        if form is not None and form["stat"] not in ARRIVED:
+            own += 1
+        elif pdu not in doubted and not (form is not None and _as_long_as_said(pdu, form["behind"])):
+            doubtful.add(pdu)
+        elif slot is not None:
+            held.append(HeldPdu(memory=memory, slot=int(slot[1]), pdu=pdu, content=decode(pdu)))
+    return MemoryListing(held=tuple(held), own=own, doubted=frozenset(doubtful))
+
+
+def arrival_in(lines: Sequence[str]) -> str | None:
+    """The answer to +CMGR → the PDU where it is one that came. Raises ResetSeen for an answer in text mode."""
+    _refuse_text_mode(lines)
+    forms = [form for form in map(HEADER.match, lines) if form is not None]
+    if any(form["stat"] not in ARRIVED for form in forms):
+        return None
+    return next((line for line in lines if PDU.match(line)), None)
+
+
+def _refuse_text_mode(lines: Sequence[str]) -> None:
+    if any(HEADER_IN_TEXT_MODE.match(line) for line in lines):
+        raise ResetSeen(IN_TEXT_MODE)
+
+
+def _entries(lines: Sequence[str]) -> Iterator[tuple[str, str]]:
+    """Each header with its PDU; a header or a PDU that stands alone lost the other on the wire, and is listed again."""
+    header: str | None = None
+    for line in lines:
+        if line.startswith("+CMGL"):
+            header = line
+        elif header is not None and PDU.match(line):
+            yield header, line
+            header = None
+
+
+def _as_long_as_said(pdu: str, behind_stat: str) -> bool:
+    """Whether the TPDU behind the service centre's address has so many octets (27.005 3.1, <length>)."""
+    length = LENGTH.search(behind_stat)
+    return length is not None and len(pdu) // 2 - 1 - int(pdu[:2], 16) == int(length[1])
+
+
+def memory_in(line: str) -> str:
+    """`+CMTI: "SM",3` → SM; empty where it names none."""
+    found = re.search(r'"([A-Z]{2})"', line)
+    return found[1] if found else ""
+
+
+def capacity_in(lines: list[str]) -> int:
+    """The answer to +CPMS → how many texts its first memory holds; that of the smallest SIMs where it does not say (27.005 3.2.2)."""
+    figures = re.findall(r"\d+", lines[0]) if lines else []
+    return int(figures[1]) if len(figures) > 1 else SMALLEST_SIM
+
+
+def reference_in(lines: list[str]) -> int | None:
+    """The answer to +CMGS → TP-MR; None where it has none: then it is no answer to that (27.005 3.5.1)."""
+    found = (re.search(r"\+CMGS:\s*(\d+)", line) for line in lines)
+    return next((int(one[1]) for one in found if one), None)
+
+
+def signal_percent(figures: list[int]) -> float | None:
+    """+CSQ 0..31 → percent; 99 is unknown (3GPP TS 27.007 8.5)."""
+    return None if not figures or figures[0] > 31 else round(figures[0] / 31 * 100)
+
+
+def registered(figures: list[int]) -> bool | None:
+    """+CREG: 1 home, 5 roaming (3GPP TS 27.007 7.2)."""
+    return None if len(figures) < 2 else figures[1] in (1, 5)
