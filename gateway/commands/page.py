@@ -7,8 +7,7 @@ from gateway.clock import SystemClock
 from gateway.commands.opening import house_of, store_of
 from gateway.commands.showing import print_json
 from gateway.errors import GatewayError
-from gateway.page import write
-from gateway.page.compose import page
+from gateway.page import make_page, write_page
 from gateway.storage.words import is_sqlite, no_file
 
 
@@ -17,9 +16,9 @@ def run(arguments: argparse.Namespace) -> int:
     _may_become_a_page(Path(arguments.file), Path(arguments.config))
     site = house_of(arguments)
     with store_of(site.settings, check=False).read() as reader:
-        html = page(reader, site, SystemClock().now())
+        html = make_page(reader, site, SystemClock().now())
     try:
-        write(arguments.file, html)
+        write_page(arguments.file, html)
     except OSError as wrong:
         raise GatewayError(f"{arguments.file} cannot be written: {wrong.strerror}") from None
     if arguments.json:

@@ -47,12 +47,11 @@ def run(arguments: argparse.Namespace) -> int:
 
 def _page(settings: Settings, file: Path) -> None:
     from gateway.clock import SystemClock
-    from gateway.page import write
-    from gateway.page.compose import page
+    from gateway.page import make_page, write_page
     from gateway.storage import open_store
 
     with open_store(settings.store.url, settings.site.name).read() as reader:
-        write(str(file), page(reader, compile_site(settings), SystemClock().now()))
+        write_page(str(file), make_page(reader, compile_site(settings), SystemClock().now()))
 
 
 def _tell(built: Built, teller: "_Teller") -> int:

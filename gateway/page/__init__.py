@@ -1,46 +1,5 @@
-"""The house as values → one self-contained HTML page, and how it is written whole or not at all."""
+"""The record as values → one self-contained HTML page with SVG charts. Stands on `status`; decides nothing."""
 
-from gateway.page.render import render, write
-from gateway.page.view import (
-    AlarmView,
-    BoxView,
-    ChartView,
-    DayView,
-    EpisodeView,
-    EventView,
-    FloatView,
-    LaneView,
-    Mark,
-    MonthView,
-    PageView,
-    SiteView,
-    TableView,
-    TankView,
-    Tone,
-    TrendView,
-    VesselView,
-    YearView,
-)
+from gateway.page.whole_page import make_page, write_page
 
-__all__ = [
-    "AlarmView",
-    "BoxView",
-    "ChartView",
-    "DayView",
-    "EpisodeView",
-    "EventView",
-    "FloatView",
-    "LaneView",
-    "Mark",
-    "MonthView",
-    "PageView",
-    "SiteView",
-    "TableView",
-    "TankView",
-    "Tone",
-    "TrendView",
-    "VesselView",
-    "YearView",
-    "render",
-    "write",
-]
+__all__ = ["make_page", "write_page"]

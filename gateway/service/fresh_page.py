@@ -3,8 +3,7 @@
 from datetime import datetime, timedelta
 from pathlib import Path
 
-from gateway.page import write
-from gateway.page.compose import page
+from gateway.page import make_page, write_page
 from gateway.ports import Reader
 from gateway.site import Site
 
@@ -31,11 +30,11 @@ class Pages:
         if at < self.due(at):
             return None
         self._tried, self._rest = at, AFTER_FAILURE
-        return page(reader, site, at)
+        return make_page(reader, site, at)
 
     def keep(self, html: str) -> None:
         """Writes what `fresh` gave. Raises OSError; so it is not done within the store's `read`, which takes that for the store's."""
-        write(self._file, html, for_all=True)
+        write_page(self._file, html, for_all=True)
         self._newest, self._changed, self._rest = self._seen, False, REST
 
     def due(self, at: datetime) -> datetime:

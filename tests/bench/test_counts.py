@@ -225,7 +225,7 @@ def _import(config, texts):
 def _statements_of(config):
     """Every statement of a look at it all."""
     from gateway.handlers import due as watch
-    from gateway.page.compose import page
+    from gateway.page import make_page
 
     settings = load(config).settings
     site, store, now = compile_site(settings), open_store(settings.store.url, settings.site.name), datetime.now(UTC)
@@ -233,7 +233,7 @@ def _statements_of(config):
     with store._database.reading() as talk:
         talk.connection.set_trace_callback(said.said.append)
     with store.read() as reader:
-        page(reader, site, now)
+        make_page(reader, site, now)
         watch.next_due(reader, site, now, verdicts=True)
         reader.whose_reference(1, "+61491570156")
         reader.stored_in_slot("k", "SM", 1)

@@ -8,7 +8,7 @@ from typing import get_args
 import pytest
 
 from gateway.facts.kinds import EPISODE_STYLES, KINDS, URGENT_KINDS, EventKind, Family, Kind, Tone, kinds_where
-from gateway.page.lately import WEIGHT
+from gateway.page.year_calendar import WEIGHTIEST_FIRST
 from gateway.phrases import languages
 from gateway.phrases.book import read_phrases
 from tests.facts.kinds_complete import DOCUMENT, lacks, written
@@ -81,7 +81,7 @@ def test_every_family_and_every_flag_is_used():
 
 def test_the_page_has_a_place_for_every_tone():
     """A day of the calendar is marked with the weightiest of its tones: a tone that had no weight would be an error there."""
-    assert set(WEIGHT) == set(get_args(Tone))
+    assert set(WEIGHTIEST_FIRST) == set(get_args(Tone))
 
 
 def test_the_example_names_the_urgent_kinds():

@@ -4,7 +4,7 @@ from datetime import UTC, datetime
 
 import pytest
 
-from gateway.page.compose import page
+from gateway.page import make_page
 from gateway.storage import open_store
 from tests.page import years
 from tests.page.browser import CHROMIUM, WHY_NOT, browser
@@ -35,7 +35,7 @@ def young_page(request, tmp_path_factory):
 def _page(folder, site):
     store = open_store(site.settings.store.url, site.settings.site.name)
     with store.read() as reader:
-        (folder / "page.html").write_text(page(reader, site, NOW), "utf-8")
+        (folder / "page.html").write_text(make_page(reader, site, NOW), "utf-8")
     store.close()
     return folder / "page.html"
 

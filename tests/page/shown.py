@@ -3,8 +3,8 @@
 from datetime import UTC, datetime, timedelta
 
 from gateway.facts import Event
-from gateway.page.compose import gather
-from gateway.page.view import ChartView, PageView
+from gateway.page.charts import Chart
+from gateway.page.whole_page import Page, page_values
 from gateway.storage import open_store
 
 NOW = datetime(2026, 11, 25, 3, 0, tzinfo=UTC)
@@ -27,7 +27,7 @@ def event(kind, at, tank=None, controller=None, text=None, input=None, **detail)
     )
 
 
-def show(site, *events, more=lambda tx: None) -> PageView:
+def show(site, *events, more=lambda tx: None) -> Page:
     """Events (and what else a test does in the transaction) → the page's values."""
     store = open_store(site.settings.store.url, site.settings.site.name)
     with store.write() as tx:
@@ -35,14 +35,16 @@ def show(site, *events, more=lambda tx: None) -> PageView:
             tx.keep_event(one)
         more(tx)
     with store.read() as reader:
-        view = gather(reader, site, NOW)
+        view = page_values(reader, site, NOW)
     store.close()
     return view
 
 
-def chart(view, title, of=None) -> ChartView:
+def chart(view, title, of=None) -> Chart:
     """The chart of that title (of one tank or controller)."""
-    return next(one for trend in view.trends for one in trend.charts if one.title == title and of in (None, trend.name))
+    return next(
+        one for group in view.chart_groups for one in group.charts if one.title == title and of in (None, group.name)
+    )
 
 
 def lows(*days_ago, lasted=2 * HOUR, tank="spring"):

@@ -8,7 +8,7 @@ import pytest
 
 from gateway.__main__ import main
 from gateway.facts import Event
-from gateway.page.compose import page
+from gateway.page import make_page
 from gateway.storage import open_store
 from tests.household import write_config
 from tests.page import years
@@ -109,7 +109,7 @@ def test_a_year_is_under_half_a_megabyte_whatever_is_texted(tmp_path):
                 Event(kind=kind, at=at, heard_at=at, known_at=at, controller="ridge", text="<\u202e&\"'" * 300)
             )
     with store.read() as reader:
-        html = page(reader, site, NOW)
+        html = make_page(reader, site, NOW)
     store.close()
     assert len(html.encode()) < HALF_A_MEGABYTE
 

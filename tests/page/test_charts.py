@@ -5,7 +5,7 @@ from datetime import UTC, datetime
 import pytest
 
 from gateway.facts import Message
-from gateway.page.axes import log_axis, nice_top, spread, twelve_months
+from gateway.page.chart_scales import hour_scale, round_top, spread, twelve_months
 from tests.page.shown import DAY, HOUR, HOUSE_TANK, NOW, chart, event, lows, show
 
 
@@ -46,8 +46,8 @@ def test_refill_and_delivered_flow(site):
     assert chart(view, "Refill time", "House <b>tank</b>").verdict == "Usually 24 h (3 seen)."
     litres = 3.14159 * 1000 * (1.6 - 0.45)
     assert chart(view, "Delivered flow", "House <b>tank</b>").verdict.startswith(f"{(litres + 480) / 1440:.1f} l/min")
-    spring = view.trends[0]
-    assert spring.charts == () and "low and a high float" in " ".join(spring.said)
+    spring = view.chart_groups[0]
+    assert spring.charts == () and "low and a high float" in " ".join(spring.notes)
 
 
 IN_PLACE = [
@@ -72,14 +72,14 @@ IN_PLACE = [
 @pytest.mark.parametrize(("days_ago", "title", "said"), IN_PLACE)
 def test_too_little_for_a_chart_is_said_in_its_place(site, days_ago, title, said):
     """What is known so far and from when there will be a chart; with enough there is one, and no such sentence."""
-    spring = show(site, *lows(*days_ago)).trends[0]
+    spring = show(site, *lows(*days_ago)).chart_groups[0]
     assert [one.title for one in spring.charts if one.title == title] == ([] if said else [title])
-    assert [one for one in spring.said if one.startswith(title)] == ([f"{title}: {said}"] if said else [])
+    assert [one for one in spring.notes if one.startswith(title)] == ([f"{title}: {said}"] if said else [])
 
 
 def test_too_few_fills_are_said(site):
     """Both charts of a fill wait for the third."""
-    said = " ".join(show(site, *fill(4)).trends[2].said)
+    said = " ".join(show(site, *fill(4)).chart_groups[2].notes)
     assert "Refill time: usually 24 h (1 seen); there is a chart from the third fill on." in said
     assert (
         "Delivered flow: 2.8 l/min (1 seen); 2.2 by the figures of the source; there is a chart from the third fill on."
@@ -102,16 +102,16 @@ def test_too_few_weeks_of_volts_are_said(site, days_ago, volts, said):
     falling = (
         event("reading", NOW - n * DAY, controller="ridge", volts=volts + n * 0.02 * (said is None)) for n in days_ago
     )
-    ridge = show(site, *falling).trends[3]
+    ridge = show(site, *falling).chart_groups[3]
     assert ("Volts" in [one.title for one in ridge.charts]) is (said is None)
-    assert [one.endswith(said or "") for one in ridge.said if one.startswith("Volts: ")] == ([True] if said else [])
+    assert [one.endswith(said or "") for one in ridge.notes if one.startswith("Volts: ")] == ([True] if said else [])
 
 
 def test_no_chart_is_drawn_of_next_to_nothing(site):
     """Whatever the age of a household, what is drawn has marks, and what is not says from when."""
     for days in (0, 1, 9, 30, 60):
         view = show(site, *[one for ago in range(days, 0, -8) for one in (*lows(ago), *fill(ago + 3))])
-        drawn = [one for trend in view.trends for one in trend.charts]
+        drawn = [one for group in view.chart_groups for one in group.charts]
         assert all(len([mark for mark in one.marks if mark.shape in ("bar", "dot")]) > 2 for one in drawn)
 
 
@@ -130,7 +130,7 @@ def test_volts_and_sun_against_what_was_seen(site):
     assert sun.worse and "Seen low in Jun, as it was worked out." in sun.verdict and "dull weeks" in sun.verdict
     june_row = sun.table.rows[5]
     assert june_row[0] == "June" and june_row[-2:] == ("11.8 V", "3 of 3") and sun.table.rows[6][-2] == "not read"
-    assert view.trends[4].charts == () and "no volts" in view.trends[4].said[0]
+    assert view.chart_groups[4].charts == () and "no volts" in view.chart_groups[4].notes[0]
 
 
 def test_texts_cost_by_local_month(site):
@@ -142,7 +142,7 @@ def test_texts_cost_by_local_month(site):
             message = tx.put_message(Message(contact="wren", number="+61491570156", text="x", at=at, segments=3))
             tx.change_message(message.id, state=state, at=at)
 
-    assert show(site).trends[-1].said[0].endswith("there is a chart from the second month of texts on.")
+    assert show(site).chart_groups[-1].notes[0].endswith("there is a chart from the second month of texts on.")
     cost = chart(show(site, more=sent), "What texts cost")
     assert dict((row[0], row[1:]) for row in cost.table.rows)["Nov 2026"] == ("6", "0.72 AUD")
     assert cost.verdict.startswith("1.08 AUD in twelve months, 0.72 this month so far")
@@ -150,21 +150,21 @@ def test_texts_cost_by_local_month(site):
 
 def test_years_stand_side_by_side_once_there_are_some(site):
     """Only with more than two years of history; sums of the store."""
-    assert not [one for one in show(site, *lows(100)).trends[0].charts if one.id.endswith("years")]
+    assert not [one for one in show(site, *lows(100)).chart_groups[0].charts if one.id.endswith("years")]
     rows = chart(show(site, *lows(1100, 1090, 500, 300)), "Low spells year by year", "Spring tank").table.rows
     assert rows == (("2023", "2", "4 h"), ("2024", "0", ""), ("2025", "1", "2 h"), ("2026", "2", "4 h"))
 
 
-def test_axes():
-    """The middle half, round tops, and a logarithmic axis whose steps hold all that was seen."""
+def test_scales():
+    """The middle half, round tops, and a logarithmic scale whose steps hold all that was seen."""
     assert (spread([]), spread([3.0])) == (None, spread([3.0, 3.0]))
     found = spread([1, 2, 3, 4, 5])
     assert found is not None and (found.low, found.middle, found.high) == (2, 3, 4)
-    assert [nice_top(one) for one in (0, 0.9, 1.2, 7, 41)] == [1, 1, 1.5, 8, 50]
+    assert [round_top(one) for one in (0, 0.9, 1.2, 7, 41)] == [1, 1, 1.5, 8, 50]
     for hours in ([0.01], [0.5, 400.0], [5.0], [100000.0]):
-        axis = log_axis(hours)
-        assert all(0 <= axis.share(one) <= 1 for one in hours) and len(axis.levels()) >= 2
-        assert axis.share(axis.least_h) == 0 and axis.share(axis.most_h) == 1
+        scale = hour_scale(hours)
+        assert all(0 <= scale.share(one) <= 1 for one in hours) and len(scale.levels) >= 2
+        assert scale.share(scale.least_h) == 0 and scale.share(scale.most_h) == 1
 
 
 def test_twelve_months_end_with_this_one(site):

@@ -9,9 +9,17 @@ from gateway.alarms import Alarm, CallOut
 from gateway.facts import Text, Triple
 from gateway.handlers.gateway_life import publish
 from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.page.record import event_view
-from gateway.page.vessel import APART, drawn, labels
-from gateway.page.view import FloatView, VesselView
+from gateway.page.event_list import event_line
+from gateway.page.tank_pictures import (
+    LABELS_APART,
+    FloatMark,
+    Outline,
+    draw_outline,
+    litres_words,
+    outline_of,
+    place_labels,
+    water_band,
+)
 from gateway.settings.models import Tapered, UprightCylinder, VolumeTable
 from gateway.storage import open_store
 from tests.page import years
@@ -60,7 +68,7 @@ def test_what_is_not_well_stands_first_and_links_to_its_place(site):
     assert said[0] == ("House <b>tank</b>", "is LOW since 11:00.") and "ran DRY" in view.alarms[0].more[0]
     assert ("Creek box at the lower paddock gate", "has no power since 11:00.") in said
     assert ("The gateway:", "signal weak since 11:00.") in said
-    ids = {one.id for stage in view.stages for one in stage} | {one.id for one in view.boxes}
+    ids = {one.id for stage in view.stages for one in stage} | {one.id for one in view.controllers}
     assert all(one.link in ids for one in view.alarms if one.link)
     names = "Creek box at the lower paddock gate SILENT and House <b>tank</b> LOW"
     assert view.call_outs == (
@@ -82,7 +90,6 @@ def test_the_supply_stands_in_the_order_of_fed_by(site):
 
 def test_without_a_forecast_the_floats_bound_the_water(site):
     """An idle low float is under water, an idle high one above: a band, and no likely level."""
-    from gateway.page.vessels import litres_said, water_of
     from gateway.status.snapshot import FloatSnapshot, TankSnapshot
     from gateway.tanks import FloatNow
 
@@ -96,15 +103,15 @@ def test_without_a_forecast_the_floats_bound_the_water(site):
         )
         return TankSnapshot(tank=tank, state="ok", since=None, floats=floats)
 
-    assert water_of(seen("idle", "idle"), None) == (pytest.approx(0.25), None, pytest.approx(1.6 / 1.8))
-    assert water_of(seen("active", "idle"), None) == (0.0, None, pytest.approx(0.25))
-    assert water_of(seen("idle", "active"), None) == (pytest.approx(1.6 / 1.8), None, 1.0)
-    assert water_of(seen("unknown", "unknown"), None) is None
-    assert litres_said(seen("idle", "active"), None) == "At least 5027 l of 5655 l."
-    assert litres_said(seen("active", "idle"), None) == "At the most 1414 l of 5655 l."
-    assert litres_said(seen("idle", "idle"), None) == "From 1414 l to 5027 l of 5655 l."
+    assert water_band(seen("idle", "idle"), None) == (pytest.approx(0.25), None, pytest.approx(1.6 / 1.8))
+    assert water_band(seen("active", "idle"), None) == (0.0, None, pytest.approx(0.25))
+    assert water_band(seen("idle", "active"), None) == (pytest.approx(1.6 / 1.8), None, 1.0)
+    assert water_band(seen("unknown", "unknown"), None) is None
+    assert litres_words(seen("idle", "active"), None) == "At least 5027 l of 5655 l."
+    assert litres_words(seen("active", "idle"), None) == "At the most 1414 l of 5655 l."
+    assert litres_words(seen("idle", "idle"), None) == "From 1414 l to 5027 l of 5655 l."
     assert (
-        litres_said(seen("idle", "idle"), Triple(low=1676, likely=3986, high=5654))
+        litres_words(seen("idle", "idle"), Triple(low=1676, likely=3986, high=5654))
         == "About 4000 l (1700 to 5655) of 5655 l."
     )
 
@@ -169,11 +176,11 @@ def test_the_record_is_in_plain_words(site):
     from gateway.facts.events import EventKind
 
     for kind in get_args(EventKind):
-        said = event_view(site, event(kind, NOW, tank="spring", text="{where} {0} <b>", lasted_s=7200.0), NOW).what
+        said = event_line(site, event(kind, NOW, tank="spring", text="{where} {0} <b>", lasted_s=7200.0), NOW).what
         assert "-" not in said.replace("{where} {0} <b>", "") and said[0].isupper(), (kind, said)
-    over = event_view(site, event("low-over", NOW, tank="spring", lasted_s=7200.0), NOW)
+    over = event_line(site, event("low-over", NOW, tank="spring", lasted_s=7200.0), NOW)
     assert over.what == "Spring tank is no longer low after 2 h."
-    assert event_view(site, event("unread", NOW, controller="ridge", text="x" * 1000), NOW).raw.endswith(
+    assert event_line(site, event("unread", NOW, controller="ridge", text="x" * 1000), NOW).raw.endswith(
         "(600 more characters)"
     )
 
@@ -181,7 +188,7 @@ def test_the_record_is_in_plain_words(site):
 @pytest.mark.parametrize("ratio", [0.1, 0.8, 1.1, 1.5, 9.0])
 def test_vessels_keep_their_proportions_within_the_field(ratio):
     """Width over height as they are, unless one of them would be too small to read."""
-    box = drawn(VesselView(kind="box", ratio=ratio))
+    box = draw_outline(Outline(kind="box", ratio=ratio))
     assert 0 <= box.left < box.right <= 165 and box.top >= 0
     if 0.5 < ratio < 2:
         assert (box.right - box.left) / (box.y(0) - box.y(1)) == pytest.approx(ratio, rel=0.02)
@@ -189,20 +196,18 @@ def test_vessels_keep_their_proportions_within_the_field(ratio):
 
 def test_shapes_have_sides_of_their_own():
     """A tapered tank leans; a table is as wide at each level as a round tank of its volumes; a lying one is a circle."""
-    from gateway.page.vessels import vessel_of
-
-    tapered = vessel_of(Tapered(kind="tapered", bottom_diameter_m=1.0, top_diameter_m=2.0, height_m=1.0))
+    tapered = outline_of(Tapered(kind="tapered", bottom_diameter_m=1.0, top_diameter_m=2.0, height_m=1.0))
     assert tapered.sides == ((0.0, 0.5), (1.0, 1.0)) and tapered.ratio == 2.0
-    table = vessel_of(VolumeTable(kind="table", points=((0, 0), (0.5, 250), (1.0, 1250))))
+    table = outline_of(VolumeTable(kind="table", points=((0, 0), (0.5, 250), (1.0, 1250))))
     assert [round(half, 2) for _, half in table.sides] == [0.5, 0.5, 1.0, 1.0]
-    upright = vessel_of(UprightCylinder(kind="upright-cylinder", diameter_m=2.0, height_m=4.0))
+    upright = outline_of(UprightCylinder(kind="upright-cylinder", diameter_m=2.0, height_m=4.0))
     assert upright.ratio == 0.5
-    lying = drawn(VesselView(kind="lying-cylinder"))
+    lying = draw_outline(Outline(kind="lying-cylinder"))
     assert lying.right - lying.left == pytest.approx(lying.y(0) - lying.y(1))
 
 
 def test_labels_of_floats_keep_apart():
     """Two floats at nearly one level have labels that can both be read."""
-    two = tuple(FloatView(means="low", level=level, said="", state="idle") for level in (0.5, 0.51))
-    placed = labels(two, drawn(VesselView(kind="box")))
-    assert placed[1][2] - placed[0][2] >= APART
+    two = tuple(FloatMark(means="low", level=level, text="", state="idle") for level in (0.5, 0.51))
+    placed = place_labels(two, draw_outline(Outline(kind="box")))
+    assert placed[1][2] - placed[0][2] >= LABELS_APART

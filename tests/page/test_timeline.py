@@ -11,7 +11,7 @@ def test_episodes_that_stand_close_are_drawn_as_one(site):
     """A chattering float makes one bar that says how often."""
     many = [one for n in range(50) for one in lows(3 + n / 1440 * 4, lasted=timedelta(minutes=2))]
     lane = next(one for one in show(site, *many).lanes if one.name == "Spring tank")
-    assert len(lane.episodes) == 1 and "50 times" in lane.episodes[0].said
+    assert len(lane.episodes) == 1 and "50 times" in lane.episodes[0].text
 
 
 def day_of(view, wanted):
@@ -32,7 +32,7 @@ def test_an_episode_marks_every_local_day_it_touches(site):
         event("silent", evening, controller="creek"),
     )
     assert [day_of(view, date(2026, 10, day)).tone for day in (3, 4, 5)] == [None, "low", "low"]
-    assert day_of(view, date(2026, 10, 4)).said == "Spring tank low; Creek box at the lower paddock gate silent"
+    assert day_of(view, date(2026, 10, 4)).text == "Spring tank low; Creek box at the lower paddock gate silent"
     assert not day_of(view, date(2026, 10, 4)).long and day_of(view, date(2026, 6, 2)).long
     assert day_of(view, date(2026, 10, 6)).tone == "silent", "it is still silent"
     assert len(view.year.months) == 12 and view.year.months[-1].days[25:] == (None,) * 5, "days to come are empty"
@@ -48,7 +48,7 @@ def test_the_weightiest_alarm_marks_a_day_and_notes_stand_beside(site):
         event("note", NOW - 2 * DAY, text="cleaned the intake"),
     )
     day = day_of(view, (NOW - 2 * DAY).date())
-    assert (day.tone, day.noted) == ("dry", True) and "cleaned the intake" in day.said
+    assert (day.tone, day.noted) == ("dry", True) and "cleaned the intake" in day.text
 
 
 def test_repeated_weekdays_are_said(site):

@@ -1,0 +1,74 @@
+"""An event → one line of the page's record in plain words, with the raw text cut to what a page can bear."""
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from gateway.facts import KINDS, NUMBER_FIELDS, Event, numbers_in
+from gateway.facts.harmless import harmless
+from gateway.facts.kinds import Tone
+from gateway.page.local_calendar import short_day
+from gateway.site import Site
+
+RAW_SHOWN_CHARS = 400
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EventLine:
+    """One event in plain words, the raw text on demand. `routine`: nothing that anybody need look at."""
+
+    at: str
+    machine_at: str
+    what: str
+    raw: str
+    tone: Tone | None = None
+    routine: bool = False
+
+
+def event_line(site: Site, event: Event, now: datetime) -> EventLine:
+    """The line; a kind that a later program wrote is told by its bare name."""
+    local, kind = event.at.astimezone(site.zone), KINDS.get(event.kind)
+    year = "" if local.year == now.astimezone(site.zone).year else f" {local.year}"
+    sentence = kind.page.format(**_fillings(site, event)) if kind else str(event.kind).replace("-", " ")
+    is_note = event.kind == "note"  # its text stands in the line itself, as its writer ended it
+    return EventLine(
+        at=f"{short_day(site, local)}{year} {local:%H:%M}",
+        machine_at=local.isoformat(timespec="minutes"),
+        what=sentence if is_note else f"{sentence}.",
+        raw="" if is_note else _cut(harmless(event.text or "")),
+        tone=kind.tone if kind else None,
+        routine=kind is not None and kind.routine,
+    )
+
+
+def _fillings(site: Site, event: Event) -> dict[str, str]:
+    """What may stand in a kind's sentence."""
+    who = event.detail.get("who")
+    return {
+        "where": site.tank_name(event.tank) or site.controller_name(event.controller) or "Somebody unknown",
+        "lasted": _lasted(site, event),
+        "who": f", told by {who}" if who and event.kind == "ran-dry" else f" by {who}" if who else "",
+        "who_first": str(who or "Somebody"),
+        "numbers": _numbers(event),
+        "text": _cut(harmless(event.text or "")),
+        "was": str(event.detail.get("was", "")),
+        "now": str(event.detail.get("now", "")),
+    }
+
+
+def _lasted(site: Site, event: Event) -> str:
+    """` after 2 h`; a first idle reading ends nothing that lasted."""
+    lasted_s = event.detail.get("lasted_s")
+    if event.detail.get("first") or not isinstance(lasted_s, int | float) or lasted_s <= 0:
+        return ""
+    return f" after {site.phrases.span(timedelta(seconds=lasted_s))}"
+
+
+def _numbers(event: Event) -> str:
+    numbers = [NUMBER_FIELDS[name].told(value) for name, value in numbers_in(event.detail).items()]
+    return f": {', '.join(numbers)}" if numbers else ""
+
+
+def _cut(text: str) -> str:
+    """The text, or its beginning and how much is left out."""
+    more = len(text) - RAW_SHOWN_CHARS
+    return text if more <= 0 else f"{text[:RAW_SHOWN_CHARS]} … ({more} more characters)"

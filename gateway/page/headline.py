@@ -1,0 +1,114 @@
+"""What is not well at a site, as `gateway.status` decides it → the page's headline, a line for each, and who sees to it."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from gateway.alarms import CallOut
+from gateway.page.cards import controller_anchor, forecast_words, listed, tank_anchor
+from gateway.page.local_calendar import since, when
+from gateway.site import Site
+from gateway.status.forecast import TankForecast
+from gateway.status.site_standing import SiteStanding
+from gateway.status.standing_alarms import (
+    ControllerAlarm,
+    GatewayAlarm,
+    StandingAlarm,
+    TankAlarm,
+    headline_of,
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AlarmLine:
+    """One thing that is not well: where, what, what to do; `link` is the id of the card it is about."""
+
+    where: str
+    what: str
+    more: tuple[str, ...] = ()
+    link: str = ""
+
+
+def headline_words(standing: SiteStanding, alarms: Sequence[StandingAlarm]) -> str:
+    """The page in one line."""
+    headline = headline_of(alarms)
+    if headline.about is None:
+        return "All is well"
+    if isinstance(headline.about, tuple):
+        names = [alarm.tank.tank.name for alarm in headline.about]
+        first = f"{listed(names)} {'is' if len(names) == 1 else 'are'} LOW"
+    else:
+        line = alarm_line(standing, headline.about)
+        first = f"{line.where} {line.what.rstrip('.')}"
+    more = f", and {headline.others} more {'matter' if headline.others == 1 else 'matters'}" if headline.others else ""
+    return f"{first}{more}"
+
+
+def alarm_line(standing: SiteStanding, alarm: StandingAlarm) -> AlarmLine:
+    """One thing that is not well, in words."""
+    site, now = standing.site, standing.at
+    match alarm:
+        case TankAlarm(kind="low"):
+            return _low_tank(site, alarm, standing.forecasts[alarm.tank.tank.id], now)
+        case TankAlarm():
+            tank = alarm.tank.tank
+            return AlarmLine(
+                where=tank.name, what="is unknown: its floats were not heard of.", link=tank_anchor(tank.id)
+            )
+        case ControllerAlarm():
+            controller = alarm.controller
+            what = _controller_words(alarm, since(site, alarm.since, now))
+            return AlarmLine(where=controller.name, what=what, link=controller_anchor(controller.id))
+        case GatewayAlarm():
+            return AlarmLine(
+                where="The gateway:", what=f"{site.phrases.label(alarm.kind)}{since(site, alarm.since, now)}."
+            )
+
+
+def call_out_line(site: Site, call_out: CallOut, now: datetime) -> str:
+    """An open call-out and who has it."""
+    about = listed([f"{_name(site, alarm.key)} {site.phrases.label(alarm.kind)}" for alarm in call_out.alarms])
+    if call_out.taken_by:
+        who = f"{site.contact_name(call_out.taken_by)} sees to it{since(site, call_out.taken_at, now)}"
+    else:
+        told = listed([site.contact_name(contact) or contact for contact in call_out.told])
+        who = f"told {told or 'nobody yet'}; nobody took it yet"
+    return f"Open since {when(site, call_out.opened_at, now)}: {about}; {who}."
+
+
+def _low_tank(site: Site, alarm: TankAlarm, forecast: TankForecast, now: datetime) -> AlarmLine:
+    tank, paused_until = alarm.tank.tank, alarm.tank.paused_until
+    # What the household saw for itself outweighs what was reckoned.
+    outlook = (
+        f"Its taps ran DRY: told {when(site, alarm.ran_dry_at, now)}."
+        if alarm.ran_dry_at is not None
+        else forecast_words(site, forecast, now)
+    )
+    because = forecast.cause.because if forecast.cause else ""
+    paused = f" Work on it goes on until {when(site, paused_until, now)}." if paused_until else ""
+    outlook_and_cause = " ".join(words for words in (outlook, because) if words)
+    advice = site.phrases.one("advice", forecast.advice)
+    return AlarmLine(
+        where=tank.name,
+        what=f"is LOW{since(site, alarm.tank.since, now)}.{paused}",
+        more=tuple(words for words in (outlook_and_cause, advice) if words),
+        link=tank_anchor(tank.id),
+    )
+
+
+def _controller_words(alarm: ControllerAlarm, since_when: str) -> str:
+    match alarm.kind:
+        case "silent":
+            return f"is SILENT: not heard{since_when}."
+        case "never-heard":
+            return "was never heard."
+        case "no-power":
+            return f"has no power{since_when}."
+        case "battery-low":
+            return f"has a LOW battery{since_when}."
+
+
+def _name(site: Site, key: str) -> str:
+    """Of what an alarm's key (`low:house`) is about."""
+    place = key.partition(":")[2]
+    return site.tanks[place].name if place in site.tanks else site.controller_name(place) or place

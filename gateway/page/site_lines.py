@@ -1,0 +1,73 @@
+"""Several sites in one store → one line for each: what is not well there, when it was last heard, how its fortnight was.
+
+Each gateway publishes what its house is like (`status.sites`). Of one that did not, or of a version that this one cannot follow, only open
+call-outs are known, by the ids of its own configuration.
+"""
+
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from gateway.page.headline import alarm_line
+from gateway.page.local_calendar import when
+from gateway.page.timeline import FORTNIGHT
+from gateway.ports import Reader
+from gateway.site import Site
+from gateway.status.site_standing import site_standing
+from gateway.status.sites import Place, places
+from gateway.status.standing_alarms import open_call_outs, standing_alarms
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SiteLine:
+    """One of the sites that share the store; `here`: the one whose page it is."""
+
+    name: str
+    here: bool
+    heard: str
+    open_alarms: tuple[str, ...]
+    fortnight: str
+
+
+def site_lines(reader: Reader, site: Site, now: datetime) -> tuple[SiteLine, ...]:
+    """This site first; nothing where it is alone."""
+    published = places(reader, site)
+    named = {place.name for place in published}
+    others = (Place(name=name, site=None, reader=reader.of_site(name)) for name in reader.sites() if name not in named)
+    every = (*published, *others)
+    return tuple(_line(place, site, now) for place in every) if len(every) > 1 else ()
+
+
+def _line(place: Place, here: Site, now: datetime) -> SiteLine:
+    newest = place.reader.events(limit=1, until=now)
+    return SiteLine(
+        name=place.name,
+        here=place.name == here.settings.site.name,
+        heard=when(here, newest[-1].at, now) if newest else "never",
+        open_alarms=_as_its_page_says(place.reader, place.site, here, now)
+        if place.site is not None
+        else _by_call_outs(place.reader, here),
+        fortnight=_fortnight(place.reader, now),
+    )
+
+
+def _fortnight(reader: Reader, now: datetime) -> str:
+    """`2 low spells, 1 silence`."""
+    since = now - FORTNIGHT
+    lows, silences = reader.counted(("low",), since, now), reader.counted(("silent",), since, now)
+    counted = ((lows, "low spell"), (silences, "silence"))
+    return ", ".join(f"{count} {what}{'' if count == 1 else 's'}" for count, what in counted if count) or "quiet"
+
+
+def _as_its_page_says(reader: Reader, there: Site, here: Site, now: datetime) -> tuple[str, ...]:
+    """What is not well there, in this site's words and time."""
+    standing = site_standing(reader, replace(there, phrases=here.phrases, zone=here.zone), now)
+    lines = (alarm_line(standing, alarm) for alarm in standing_alarms(reader, standing))
+    return tuple(f"{line.where} {line.what.rstrip('.')}" for line in lines)
+
+
+def _by_call_outs(reader: Reader, here: Site) -> tuple[str, ...]:
+    return tuple(
+        f"{alarm.key.partition(':')[2]} {here.phrases.label(alarm.kind)}"
+        for call_out in open_call_outs(reader)
+        for alarm in call_out.alarms
+    )

@@ -1,0 +1,130 @@
+"""The record and the site → one self-contained HTML page, and how it is written whole or not at all.
+
+`page_values` asks `status` for what the page shows: the episodes of a year, sums of longer, the last hundred events; all index look-ups,
+however long the history is. The template escapes everything and loads nothing; there is no script.
+"""
+
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from functools import lru_cache
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from gateway.page.cards import ControllerCard, TankCard, controller_cards, source_words, tank_cards, use_words
+from gateway.page.chart_groups import chart_groups
+from gateway.page.charts import ChartGroup
+from gateway.page.event_list import EventLine, event_line
+from gateway.page.headline import AlarmLine, alarm_line, call_out_line, headline_words
+from gateway.page.local_calendar import local_day, long_day
+from gateway.page.site_lines import SiteLine, site_lines
+from gateway.page.tank_pictures import draw_outline, place_labels
+from gateway.page.timeline import Lane, nothing_lately, timeline, timeline_days
+from gateway.page.year_calendar import YearCalendar, year_calendar
+from gateway.phrases import load_phrases
+from gateway.ports import Reader
+from gateway.site import Site
+from gateway.status.episodes import SHOWN_KINDS, episodes_of
+from gateway.status.site_standing import site_standing
+from gateway.status.standing_alarms import open_call_outs, standing_alarms
+
+if TYPE_CHECKING:
+    from jinja2 import Template
+
+EVENTS_SHOWN = 100
+LOOKED_BACK = timedelta(days=400)
+"""Twelve whole months, and the episodes that reach into them."""
+READABLE, ENTERABLE = 0o644, 0o755
+"""A web server is another user, and the service's own umask lets nobody in."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Page:
+    """All that the page shows, in the order in which it stands there.
+
+    `stages`: the tanks from source to house, those of one step together. `nothing_lately`: said in place of the lanes where all are empty.
+    """
+
+    site: str
+    made: str
+    machine_made: str
+    zone: str
+    headline: str
+    alarms: tuple[AlarmLine, ...]
+    call_outs: tuple[str, ...]
+    source: str
+    stages: tuple[tuple[TankCard, ...], ...]
+    use: str
+    controllers: tuple[ControllerCard, ...]
+    sites: tuple[SiteLine, ...]
+    lane_days: tuple[tuple[str, float], ...]
+    lanes: tuple[Lane, ...]
+    nothing_lately: str
+    year: YearCalendar
+    chart_groups: tuple[ChartGroup, ...]
+    events: tuple[EventLine, ...]
+
+
+def make_page(reader: Reader, site: Site, at: datetime) -> str:
+    """The whole page as HTML."""
+    return _template().render(page=page_values(reader, site, at))
+
+
+def write_page(file: str, html: str, *, for_all: bool = False) -> None:
+    """Replaces the file whole: a reader sees the old page or the new one. `for_all`: whoever may enter the folder may read it."""
+    target = Path(file)
+    made = not target.parent.exists()
+    target.parent.mkdir(parents=True, exist_ok=True)
+    making = target.with_name(f".{target.name}.making")
+    making.write_text(html, "utf-8")
+    if for_all:
+        making.chmod(READABLE)
+        if made:
+            target.parent.chmod(ENTERABLE)
+    making.replace(target)
+
+
+def page_values(reader: Reader, site: Site, at: datetime) -> Page:
+    """Everything the page shows, in English throughout."""
+    site = replace(site, phrases=load_phrases("en"))
+    standing = site_standing(reader, site, at)
+    alarms = standing_alarms(reader, standing)
+    events = reader.events(since=at - LOOKED_BACK, until=at, kinds=SHOWN_KINDS)
+    episodes, first = episodes_of(events), reader.first_event_at()
+    lanes = timeline(site, episodes, at)
+    return Page(
+        site=site.settings.site.name,
+        made=f"{long_day(local_day(site, at))} {at.astimezone(site.zone):%H:%M}",
+        machine_made=at.astimezone(site.zone).isoformat(timespec="minutes"),
+        zone=site.settings.site.timezone,
+        headline=headline_words(standing, alarms),
+        alarms=tuple(alarm_line(standing, alarm) for alarm in alarms),
+        call_outs=tuple(call_out_line(site, call_out, at) for call_out in open_call_outs(reader)),
+        source=source_words(site),
+        stages=tank_cards(standing),
+        use=use_words(site),
+        controllers=controller_cards(reader, standing),
+        sites=site_lines(reader, site, at),
+        lane_days=timeline_days(site, at),
+        lanes=lanes,
+        nothing_lately=nothing_lately(site, lanes, first, at),
+        year=year_calendar(site, episodes, first, at),
+        chart_groups=chart_groups(reader, site, episodes, events, at),
+        events=tuple(event_line(site, event, at) for event in reversed(reader.events(limit=EVENTS_SHOWN))),
+    )
+
+
+@lru_cache(maxsize=1)
+def _template() -> "Template":
+    # Imported here: 18 ms and 1.8 MB, which a daemon that keeps no page in a folder does without.
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+
+    # Whatever was texted is escaped, and a name that the template has and we have not is an error, not an empty place.
+    environment = Environment(
+        loader=PackageLoader("gateway.page", "."),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.globals.update(draw_outline=draw_outline, place_labels=place_labels)
+    return environment.get_template("page.html.j2")
