@@ -17,11 +17,10 @@ from contextlib import contextmanager
 from itertools import count
 from pathlib import Path
 
-from sqlalchemy import Connection, create_engine, text
+from sqlalchemy import Connection, create_engine, delete, text
 
 from gateway.storage import open_store
-from gateway.storage.schema import HEAD
-from gateway.storage.store import TABLES
+from gateway.storage.tables import HEAD, SITE_TABLES
 
 READY = "ready to accept connections"
 PASSWORD = "only-for-tests"
@@ -85,8 +84,8 @@ class Server:
             self._made = self.empty()
             open_store(self._made, "whoever makes it").close()
         with self._work(self._made.rpartition("/")[2]) as connection:
-            for table in ("parts", "segments", *(one for one in TABLES if one not in ("parts", "segments"))):
-                connection.execute(text(f"DELETE FROM {table}"))
+            for table in reversed(SITE_TABLES):
+                connection.execute(delete(table))
             connection.execute(text(f"UPDATE alembic_version SET version_num = '{HEAD}'"))
         return self._made
 

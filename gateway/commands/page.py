@@ -8,7 +8,7 @@ from gateway.commands.opening import house_of, store_of
 from gateway.commands.showing import print_json
 from gateway.errors import GatewayError
 from gateway.page import make_page, write_page
-from gateway.storage.words import is_sqlite, no_file
+from gateway.storage.files import is_sqlite, no_file
 
 
 def run(arguments: argparse.Namespace) -> int:

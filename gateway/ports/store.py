@@ -176,7 +176,12 @@ class Transaction(Reader, Protocol):
     ) -> None: ...
     def put_pause(self, tank: str, since: datetime, until: datetime, by: str | None) -> int: ...
     def end_pause(self, id: int) -> None: ...
-    def forget(self, number: str) -> int: ...
+    def forget(self, number: str) -> int:
+        """What this number said, and the number itself, is overwritten wherever it stands, also on the disk; events stay. How many texts."""
+
+    def prune_raw(self, before: datetime) -> int:
+        """Raw PDUs that were heard before then are erased, also on the disk; texts, events and the hashes by which a repeat is known stay.
+        How many."""
 
 
 class Store(Protocol):

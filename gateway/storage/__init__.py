@@ -1,7 +1,7 @@
-"""Engine, tables, the store, backups: the one door to SQLAlchemy and Alembic."""
+"""The durable record: tables, questions, migrations, backups, the lock. The one door to SQLAlchemy and Alembic."""
 
 from gateway.storage.lock import Lock, hold, holder
 from gateway.storage.store import SqlStore, open_store
-from gateway.storage.words import place
+from gateway.storage.urls import place
 
 __all__ = ["Lock", "SqlStore", "hold", "holder", "open_store", "place"]

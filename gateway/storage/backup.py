@@ -3,7 +3,6 @@
 Made with VACUUM INTO beside the target, checked, flushed, renamed. Only for SQLite: another engine has tools of its own.
 """
 
-import os
 import shutil
 import sqlite3
 from contextlib import suppress
@@ -12,9 +11,11 @@ from typing import Any
 from urllib.parse import quote
 
 from gateway.errors import StoreDamaged, StoreFull, StoreHeld, StoreNewer, StoreTrouble, StoreUnwritable
+from gateway.storage.errors import in_our_words
+from gateway.storage.files import flush, is_sqlite, make, no_file
 from gateway.storage.lock import hold
-from gateway.storage.owner import make
-from gateway.storage.words import in_our_words, is_sqlite, no_file, place, sqlite_file
+from gateway.storage.tables import HEAD
+from gateway.storage.urls import place, sqlite_file
 
 KEEP = 7
 PATTERN = "tank-gateway-*.db"
@@ -45,9 +46,9 @@ def _make(source: Path, target: Path) -> None:
     connection.close()
     making.chmod(0o600)
     _verify(making)
-    _flush(making)
+    flush(making)
     making.replace(target)
-    _flush(target.parent)
+    flush(target.parent)
 
 
 def rotate(folder: str, *, keep: int = KEEP) -> tuple[Path, ...]:
@@ -84,10 +85,10 @@ def _put_in_place(source: Path, target: Path, stamp: str) -> Path | None:
     making = target.with_name(target.name + ".restoring")
     making.unlink(missing_ok=True)
     make(making, _contents(source))
-    _flush(making)
+    flush(making)
     aside = _set_aside(target, stamp) if target.exists() else None
     making.replace(target)
-    _flush(target.parent)
+    flush(target.parent)
     return aside
 
 
@@ -101,7 +102,7 @@ def _set_aside(target: Path, stamp: str) -> Path:
     if log.exists():
         _also_as(log, aside.with_name(f"{aside.name}-wal"))
     _also_as(target, aside)
-    _flush(target.parent)
+    flush(target.parent)
     log.unlink(missing_ok=True)
     shared.unlink(missing_ok=True)
     return aside
@@ -115,7 +116,7 @@ def _also_as(path: Path, name: Path) -> None:
         raise
     except OSError:
         shutil.copyfile(path, name)
-        _flush(name)
+        flush(name)
 
 
 def _may_become_a_backup(target: Path, source: Path) -> None:
@@ -152,8 +153,6 @@ def _clear(making: Path) -> None:
 
 
 def _verify(file: Path) -> None:
-    from gateway.storage.schema import HEAD
-
     try:
         connection = sqlite3.connect(_reading(file), uri=True)
         try:
@@ -182,14 +181,6 @@ def _strange(version: Any, parts: set[tuple[str, str]], head: str) -> str:
     if missing and version[0] <= head:
         return f"no table {', '.join(sorted(missing))}"
     return f"no program made its schema {version[0]!r}" if version[0] < FIRST else ""
-
-
-def _flush(path: Path) -> None:
-    descriptor = os.open(path, os.O_RDONLY)
-    try:
-        os.fsync(descriptor)
-    finally:
-        os.close(descriptor)
 
 
 def _sqlite(url: str) -> Path:

@@ -11,12 +11,15 @@ import os
 import tempfile
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+
+from sqlalchemy import Engine
 
 from gateway.errors import StoreHeld, StoreUnwritable
 from gateway.settings.names import gateway_name
-from gateway.storage.owner import open_or_make
-from gateway.storage.words import in_our_words, place, sqlite_file
+from gateway.storage.database import hold_site
+from gateway.storage.errors import in_our_words
+from gateway.storage.files import open_or_make
+from gateway.storage.urls import place, sqlite_file
 
 STATE_FOLDER = Path("/var/lib/tank-gateway")
 """The unit's StateDirectory: unlike the temporary folder, the daemon and the commands see the same one."""
@@ -27,7 +30,7 @@ class Lock:
     """A held lock. `holder`: what the store is written through on a server."""
 
     descriptor: int
-    holder: Any = None
+    holder: Engine | None = None
 
     def release(self) -> None:
         """Lets another daemon have the store."""
@@ -84,12 +87,10 @@ def holder(url: str, site: str) -> int | None:
     return None
 
 
-def _holder(url: str, site: str) -> Any:
+def _holder(url: str, site: str) -> Engine | None:
     """The server's own lock; None for a file, which needs no other."""
     if sqlite_file(url) is not None:
         return None
-    from gateway.storage.engine import hold_site
-
     return hold_site(url, site)
 
 

@@ -1,22 +1,22 @@
-"""A file → SQLite connections that are durable, without any library in between.
+"""A file → an engine whose commits are durable; and what SQLite alone can do, on its own connections.
 
-WAL, synchronous FULL (a commit is on the disk when it returns), foreign keys, a busy time-out, BEGIN IMMEDIATE for writers so
-that two never deadlock half way. Connections are kept for the next who asks; each is used by one thread at a time.
-Source: SQLite documentation (pragma, lang_transaction).
+WAL, synchronous FULL (a commit is on the disk when it returns), foreign keys, a busy time-out, BEGIN IMMEDIATE for writers so that two
+never deadlock half way, secure_delete so that what is overwritten is not left in the file. Each connection is used by one thread at a
+time. Source: SQLite documentation (pragma, lang_transaction, wal).
 """
 
 import sqlite3
-from collections import deque
-from collections.abc import Iterator
-from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
-from typing import Any
+from typing import cast
 
-from gateway.storage.talk import Values, insert_sql
-from gateway.storage.words import in_our_words
+from sqlalchemy import Connection, Engine, create_engine
+from sqlalchemy.pool import QueuePool
+
+from gateway.storage.recent_events import RECENT
 
 BUSY_S = 10.0
 STATEMENTS_KEPT = 200
+CONNECTIONS_KEPT = 5
 PAGE_BYTES = 1024
 """A commit writes whole pages, and a text touches a dozen of them: small ones spare an SD card most of the bytes (DEVELOPERS.md has the
 figures) and cost a few hundredths of a second in a store of 200,000 rows. Only a new file takes it."""
@@ -27,104 +27,25 @@ PRAGMAS = (
     f"wal_autocheckpoint={LOG_BYTES // PAGE_BYTES}",
     "synchronous=FULL",
     "foreign_keys=ON",
+    "secure_delete=ON",
     f"busy_timeout={int(BUSY_S * 1000)}",
 )
+_DATA_VERSION = "data-version"
 
 
-class SqliteTalk:
-    """Implements `Talk`."""
-
-    def __init__(self, connection: sqlite3.Connection) -> None:
-        self.connection = connection
-        self.kept: dict[Any, Any] = {}
-        self._version = 0
-
-    def begin(self, how: str) -> None:
-        """A transaction; what is remembered goes if another connection committed since the last one (PRAGMA data_version)."""
-        self.connection.execute(how)
-        version = self.connection.execute("PRAGMA data_version").fetchone()[0]
-        if version != self._version:
-            self._version = version
-            self.kept.clear()
-
-    def all(self, sql: str, values: Values) -> list[tuple[Any, ...]]:
-        """See the port."""
-        return self.connection.execute(sql, values).fetchall()
-
-    def one(self, sql: str, values: Values) -> tuple[Any, ...] | None:
-        """See the port."""
-        cursor = self.connection.execute(sql, values)
-        row: tuple[Any, ...] | None = cursor.fetchone()
-        cursor.close()
-        return row
-
-    def change(self, sql: str, values: Values) -> int:
-        """See the port."""
-        return self.connection.execute(sql, values).rowcount
-
-    def insert(self, table: str, values: Values) -> int:
-        """See the port."""
-        said = insert_sql(table, tuple(values), named=False)
-        return int(self.connection.execute(said, tuple(values.values())).lastrowid or 0)
-
-    def number(self, column: str, name: str) -> str:
-        """See the port."""
-        return f"json_extract({column}, '$.{name}')"
-
-
-class SqliteDatabase:
-    """Implements `Database` on one file."""
-
-    def __init__(self, file: Path, url: str) -> None:
-        self._file, self._url = file, url
-        self._free: deque[SqliteTalk] = deque()
-
-    def reading(self) -> AbstractContextManager[SqliteTalk]:
-        """One snapshot."""
-        return self._transaction("BEGIN")
-
-    def writing(self) -> AbstractContextManager[SqliteTalk]:
-        """Durable at the end of the block, or not at all."""
-        return self._transaction("BEGIN IMMEDIATE")
-
-    def close(self) -> None:
-        """Closes every connection that nobody uses."""
-        while self._free:
-            self._free.pop().connection.close()
-
-    @contextmanager
-    def _transaction(self, begin: str) -> Iterator[SqliteTalk]:
-        with in_our_words(self._url):
-            talk = self._take()
-            try:
-                talk.begin(begin)
-                yield talk
-                talk.connection.execute("COMMIT")
-            except BaseException:
-                self._give_up(talk)
-                raise
-            self._free.append(talk)
-
-    def _take(self) -> SqliteTalk:
-        try:
-            return self._free.pop()
-        except IndexError:
-            return SqliteTalk(connect(self._file))
-
-    def _give_up(self, talk: SqliteTalk) -> None:
-        """Nothing of it stays, nor what is remembered of it. The connection does: on a full disk a new one could not even make its files."""
-        talk.kept.clear()
-        try:
-            if talk.connection.in_transaction:
-                talk.connection.execute("ROLLBACK")
-        except sqlite3.Error:
-            talk.connection.close()
-            return
-        self._free.append(talk)
+def sqlite_engine(file: Path) -> Engine:
+    """An engine that connects when it is first used."""
+    return create_engine(
+        "sqlite://",
+        creator=lambda: connect(file),
+        poolclass=QueuePool,
+        pool_size=CONNECTIONS_KEPT,
+        max_overflow=-1,
+    )
 
 
 def connect(file: Path) -> sqlite3.Connection:
-    """A durable connection."""
+    """A durable connection, which begins no transaction by itself."""
     connection = sqlite3.connect(
         file, timeout=BUSY_S, isolation_level=None, check_same_thread=False, cached_statements=STATEMENTS_KEPT
     )
@@ -135,3 +56,32 @@ def connect(file: Path) -> sqlite3.Connection:
         connection.close()
         raise
     return connection
+
+
+def raw_of(connection: Connection) -> sqlite3.Connection:
+    """SQLite's own connection beneath."""
+    raw = connection.connection.dbapi_connection
+    return cast(sqlite3.Connection, raw)
+
+
+def quick_check(connection: Connection) -> str:
+    """`ok`, or the first thing that is wrong with the file."""
+    row = raw_of(connection).execute("PRAGMA quick_check(1)").fetchone()
+    return str(row[0]) if row else "no answer"
+
+
+def empty_log(connection: Connection) -> None:
+    """After a commit: everything of the log into the file, and the log cut to nothing, for older versions of rows stand in it. Where
+    somebody still reads from it nothing is cut; the next time it is."""
+    raw_of(connection).execute("PRAGMA wal_checkpoint(TRUNCATE)").close()
+
+
+def begin(connection: Connection, how: str) -> None:
+    """BEGIN or BEGIN IMMEDIATE. What is remembered of the store goes if another connection has committed since the last one:
+    data_version changes with every commit but this connection's own."""
+    raw = raw_of(connection)
+    raw.execute(how)
+    version = raw.execute("PRAGMA data_version").fetchone()[0]
+    if version != connection.info.get(_DATA_VERSION):
+        connection.info[_DATA_VERSION] = version
+        connection.info.pop(RECENT, None)

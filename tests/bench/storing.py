@@ -32,7 +32,7 @@ def measure(run: Run) -> list[Figure]:
         "unit": "texts/s",
     }
     return [
-        Figure(what="signs of life stored", ours=alive, least=0.5, **floor),
+        Figure(what="signs of life stored", ours=alive, least=0.3, **floor),
         Figure(what="switches stored, two messages each", ours=switches, **floor),
     ]
 

@@ -116,9 +116,9 @@ def test_no_question_reads_the_whole_history(tmp_path):
     _import(config, 50)
     said = _statements_of(config)
     store = open_store(load(config).settings.store.url, "Quandong Ridge")
-    with store._database.reading() as talk:
+    with store._database.reading() as connection:
         plans = {
-            sql: [row[3] for row in talk.all(f"EXPLAIN QUERY PLAN {sql}", {})]
+            sql: [row[3] for row in sqlite_door.raw_of(connection).execute(f"EXPLAIN QUERY PLAN {sql}")]
             for sql in said
             if sql.startswith("SELECT")
         }
@@ -161,12 +161,16 @@ def test_flushes_per_text(tmp_path):
     ("words", "packages", "modules"),
     [
         (("check",), {"pydantic", "phonenumbers", "regex"}, 75),
-        (("tanks",), {"pydantic", "phonenumbers", "regex", "sqlite3", "tabulate"}, 130),
-        (("history", "--since", "90d"), {"pydantic", "phonenumbers", "regex", "sqlite3", "tabulate"}, 130),
+        (("tanks",), {"pydantic", "phonenumbers", "regex", "sqlalchemy", "sqlite3", "tabulate"}, 130),
+        (
+            ("history", "--since", "90d"),
+            {"pydantic", "phonenumbers", "regex", "sqlalchemy", "sqlite3", "tabulate"},
+            130,
+        ),
     ],
 )
 def test_a_command_loads_what_it_needs(tmp_path, words, packages, modules):
-    """No SQLAlchemy, no scheduler, no serial line for one that only reads."""
+    """No Alembic, no scheduler, no serial line for one that only reads; no SQLAlchemy for one that opens no store."""
     config = str(write_config(tmp_path))
     _import(config, 2)
     code = f"""
@@ -230,8 +234,8 @@ def _statements_of(config):
     settings = load(config).settings
     site, store, now = compile_site(settings), open_store(settings.store.url, settings.site.name), datetime.now(UTC)
     said = Trace()
-    with store._database.reading() as talk:
-        talk.connection.set_trace_callback(said.said.append)
+    with store._database.reading() as connection:
+        sqlite_door.raw_of(connection).set_trace_callback(said.said.append)
     with store.read() as reader:
         make_page(reader, site, now)
         watch.next_due(reader, site, now, verdicts=True)

@@ -398,18 +398,17 @@ UNDONE = (
     Without(
         47,
         "a migration is one transaction",
-        "gateway/storage/engine.py",
-        '    connection.exec_driver_sql("BEGIN IMMEDIATE" if writing else "BEGIN")',
-        '    if connection.get_execution_options().get("writing_of") != "schema":\n'
-        '        connection.exec_driver_sql("BEGIN IMMEDIATE" if writing else "BEGIN")',
+        "gateway/storage/database.py",
+        '            sqlite.begin(connection, "BEGIN IMMEDIATE")',
+        '            sqlite.begin(connection, "BEGIN IMMEDIATE" if self._site != "schema" else "SELECT 1")',
         STORE,
     ),
     Without(
         48,
         "a newer store is refused",
         "gateway/storage/schema.py",
-        "    if version is not None and version > HEAD:",
-        "    if False:",
+        "    elif version is not None and version > HEAD:",
+        "    elif version is not None and version > HEAD and False:",
         OTHERS,
         (("gateway/storage/backup.py", "    if version[0] > HEAD:", "    if False:"),),
     ),

@@ -10,7 +10,7 @@ import pytest
 from gateway.errors import StoreDamaged, StoreHeld, StoreTrouble, StoreUnwritable
 from gateway.storage import hold, open_store
 from gateway.storage.backup import restore, rotate
-from gateway.storage.store import TABLES
+from gateway.storage.tables import SITE_TABLES
 from tests.storage.conftest import SITE
 from tests.storage.rows import event
 
@@ -74,7 +74,7 @@ def test_a_site_that_is_renamed_keeps_its_record(file_store, file_url):
         tx.set_mark("float:ridge:1", {"state": "active"})
     connection = sqlite3.connect(file_url.removeprefix("sqlite:///"))
     made = connection.execute("SELECT name FROM sqlite_master WHERE type = 'table' AND name <> 'alembic_version'")
-    assert {row[0] for row in made} == set(TABLES)
+    assert {row[0] for row in made} == {table.name for table in SITE_TABLES}
     connection.close()
     renamed = open_store(file_url, "The Ridge")
     assert renamed.adopt() == SITE and renamed.adopt() is None

@@ -7,8 +7,8 @@ import sys
 import pytest
 
 from gateway.errors import StoreFull, StoreUnwritable
-from gateway.storage import words
-from gateway.storage.words import said_of
+from gateway.storage import errors
+from gateway.storage.errors import said_of
 from tests.storage.rows import event
 
 NO_ROOM = """
@@ -63,7 +63,7 @@ def test_a_backup_that_cannot_be_made_names_its_own_place(file_store, tmp_path):
 @pytest.mark.parametrize(("least", "kind"), [(1 << 62, StoreFull), (0, StoreUnwritable)])
 def test_an_io_error_for_want_of_room_is_told_as_that(file_url, monkeypatch, least, kind):
     """A command that only reads needs the small file readers share, and a full disk has no room for it."""
-    monkeypatch.setattr(words, "LEAST_BYTES", least)
+    monkeypatch.setattr(errors, "LEAST_BYTES", least)
     wrong = sqlite3.OperationalError("disk I/O error")
     wrong.sqlite_errorname = "SQLITE_IOERR_SHMSIZE"
     assert type(said_of(wrong, file_url)) is kind

@@ -15,7 +15,7 @@ import pytest
 from gateway.facts import Event
 from gateway.storage import open_store
 from gateway.storage.backup import backup, restore
-from gateway.storage.schema import HEAD
+from gateway.storage.tables import HEAD
 from tests.storage.conftest import SITE
 from tests.storage.killed import BACKUP, STORE
 from tests.storage.rows import NOW

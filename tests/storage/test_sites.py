@@ -8,7 +8,7 @@ import pytest
 from gateway.errors import StoreHeld, StoreTrouble
 from gateway.facts import Message, Text
 from gateway.storage import hold, open_store
-from gateway.storage.engine import hold_site
+from gateway.storage.database import hold_site
 from tests.storage.conftest import SITE
 from tests.storage.rows import HOUR, NOW, event
 
@@ -58,6 +58,22 @@ def test_each_takes_only_its_own_from_the_outbox(store, other):
         assert tx.sent_since(NOW - HOUR) == 0 and tx.handed_over(NOW - HOUR) == ()
     with store.read() as reader:
         assert [(one.text, one.state) for one in reader.outbox()] == [("a", "waiting")]
+        assert reader.whose_reference(7, NUMBER) == (mine.id, 1)
+
+
+def test_each_knows_its_own_newest(store, other):
+    """The newest id is this site's, and a report is held against this site's newest segment: another's clock may be a month ahead."""
+    with store.write() as tx:
+        mine = tx.put_message(message("a"))
+        tx.keep_references(mine.id, NUMBER, (7,), NOW)
+        low = tx.keep_event(event())
+    with other.write() as tx:
+        assert tx.last_id("events") == 0 and tx.last_id("texts") == 0
+        theirs = tx.put_message(message("b"))
+        tx.keep_references(theirs.id, NUMBER, (8,), NOW + 31 * 24 * HOUR)
+        tx.keep_event(event("high"))
+    with store.read() as reader:
+        assert reader.last_id("events") == low.id and reader.last_id("texts") == mine.id
         assert reader.whose_reference(7, NUMBER) == (mine.id, 1)
 
 

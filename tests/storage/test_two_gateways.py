@@ -10,8 +10,8 @@ from sqlalchemy import text
 from gateway.__main__ import main
 from gateway.facts import Message
 from gateway.storage import open_store
-from gateway.storage.engine import make_engine
-from gateway.storage.server import key_of
+from gateway.storage.database import make_engine
+from gateway.storage.postgresql import key_of
 from tests.household import RIDGE, ROBIN, WITHIN_S, WREN, at_home
 from tests.storage.conftest import SITE
 from tests.storage.rows import NOW

@@ -1,14 +1,16 @@
-"""A store's URL → its file or place, and what a database says → the StoreTrouble family. Imports no database library for SQLite."""
+"""What SQLite, PostgreSQL or the disk says → the StoreTrouble family, in words that name the store and what to do."""
 
-import re
 import resource
 import shutil
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
-from pathlib import Path
+
+from sqlalchemy.exc import DBAPIError
+from sqlalchemy.exc import TimeoutError as NoConnectionFree
 
 from gateway.errors import StoreDamaged, StoreFull, StoreTrouble, StoreUnwritable
+from gateway.storage.urls import place, sqlite_file
 
 DAMAGED = ("malformed", "not a database", "disk image", "file is encrypted")
 FULL = ("is full", "no space left", "quota exceeded", "file too large")
@@ -17,55 +19,20 @@ NO_ROOM_MAYBE = frozenset(
     {"SQLITE_IOERR_SHMSIZE", "SQLITE_IOERR_SHMMAP", "SQLITE_IOERR_WRITE", "SQLITE_IOERR_TRUNCATE"}
 )
 """On a full disk SQLite cannot even make the small file that readers and writers share, and calls that an I/O error."""
-FILE_BEGINS = b"SQLite format 3\0"
-"""The first octets of every SQLite file (SQLite documentation, file format)."""
 LEAST_BYTES = 64 * 1024
-SQLITE = re.compile(r"sqlite(?:\+pysqlite)?://(?:/([^?]*))?(?:\?.*)?$")
-
-
-def is_sqlite(file: Path) -> bool:
-    """Whether that file is a store or a backup."""
-    with file.open("rb") as there:
-        return there.read(len(FILE_BEGINS)) == FILE_BEGINS
-
-
-def no_file(target: Path, example: str) -> str | None:
-    """What is wrong with a place where a file shall be written; None: nothing, whether or not one is there already."""
-    if not target.name or target.is_dir():
-        return f"{str(target)!r} is a folder; right would be the name of a file in it, such as {example}"
-    if target.exists() and not target.is_file():
-        return f"{target} is no ordinary file; right would be the name of a new one"
-    return None
-
-
-def sqlite_file(url: str) -> Path | None:
-    """The SQLite file of a URL; None for another engine."""
-    found = SQLITE.match(url)
-    if found:
-        return Path(found[1] or ":memory:")
-    from gateway.storage.engine import checked
-
-    checked(url)
-    return None
-
-
-def place(url: str) -> str:
-    """The store's place without a password."""
-    file = sqlite_file(url)
-    if file is not None:
-        return str(file)
-    from gateway.storage.engine import checked
-
-    return checked(url)
 
 
 @contextmanager
 def in_our_words(url: str) -> Iterator[None]:
-    """Whatever SQLite or the disk says is said by the StoreTrouble family."""
+    """Whatever the database or the disk says is said by the StoreTrouble family."""
     try:
         yield
     except sqlite3.Error as wrong:
         raise said_of(wrong, url) from wrong
+    except DBAPIError as wrong:
+        raise said_of(wrong.orig, url) from wrong
+    except NoConnectionFree as wrong:
+        raise StoreTrouble(f"the store {place(url)} is busy: no connection was free ({wrong}); try again") from wrong
     except UnicodeDecodeError as wrong:  # SQLite quotes what it found where words should be
         if b"malformed" not in bytes(wrong.object):
             raise

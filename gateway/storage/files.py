@@ -1,4 +1,4 @@
-"""A new file in the store's folder → one that belongs to whom the folder belongs.
+"""Files beside the store and elsewhere: made for whom their folder belongs to, flushed, and never written over what they may not.
 
 `sudo tank-gateway doctor` or `restore` may be the first to make the store; made as root's it would be shut to the service. Made
 without following links, so that nothing in the folder can turn root's hand elsewhere.
@@ -8,6 +8,8 @@ import os
 from pathlib import Path
 
 OWNER_ONLY = 0o600
+FILE_BEGINS = b"SQLite format 3\0"
+"""The first octets of every SQLite file (SQLite documentation, file format)."""
 
 
 def make(path: Path, contents: bytes = b"") -> None:
@@ -32,3 +34,27 @@ def give(descriptor: int, folder: Path) -> None:
     if os.geteuid() == 0:
         owner = folder.stat()
         os.fchown(descriptor, owner.st_uid, owner.st_gid)
+
+
+def flush(path: Path) -> None:
+    """Contents of a file, or names of a folder, onto the disk."""
+    descriptor = os.open(path, os.O_RDONLY)
+    try:
+        os.fsync(descriptor)
+    finally:
+        os.close(descriptor)
+
+
+def is_sqlite(file: Path) -> bool:
+    """Whether that file is a store or a backup."""
+    with file.open("rb") as there:
+        return there.read(len(FILE_BEGINS)) == FILE_BEGINS
+
+
+def no_file(target: Path, example: str) -> str | None:
+    """What is wrong with a place where a file shall be written; None: nothing, whether or not one is there already."""
+    if not target.name or target.is_dir():
+        return f"{str(target)!r} is a folder; right would be the name of a file in it, such as {example}"
+    if target.exists() and not target.is_file():
+        return f"{target} is no ordinary file; right would be the name of a new one"
+    return None

@@ -19,7 +19,6 @@ from sqlalchemy.engine import URL
 
 from gateway.errors import StoreHeld, StoreTrouble
 
-BACKEND = "postgresql"
 DRIVER = "postgresql+psycopg"
 CONNECT_WITHIN_S = 10
 LINE_DEAD_AFTER_MS = 30_000
@@ -54,7 +53,6 @@ def server_engine(url: URL, connections: int = 6) -> Engine:
             "a store on PostgreSQL needs psycopg: deploy/install --postgresql, or pip install 'tank-gateway[postgresql]'"
         ) from None
     event.listen(engine, "connect", _prepare)
-    event.listen(engine, "begin", _begin)
     event.listen(engine, "before_cursor_execute", _without_nul, retval=True)
     return engine
 
@@ -70,6 +68,13 @@ def holding_engine(url: URL, site: str, place: str) -> Engine:
     engine = server_engine(url, connections=1)
     event.listen(engine, "connect", partial(_take_site, site, place, f"tank-gateway {uuid4().hex}"))
     return engine
+
+
+def vacuum(engine: Engine, *tables: str) -> None:
+    """After a commit: the older versions of changed rows are gone from these tables now, not when the server gets round to it."""
+    with engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
+        for table in tables:
+            connection.execute(text(f"VACUUM {table}"))
 
 
 def key_of(name: str) -> int:
@@ -95,12 +100,6 @@ def _take_site(site: str, place: str, mine: str, connection: Any, _record: Any) 
             f"another gateway of the site {site!r} works on the store {place}; stop it first, "
             "or give each gateway a site.name of its own"
         )
-
-
-def _begin(connection: Connection) -> None:
-    site = connection.get_execution_options().get("writing_of")
-    if site is not None:
-        take_turn(connection, f"write:{site}")
 
 
 def _without_nul(_connection: Any, _cursor: Any, statement: str, parameters: Any, _context: Any, many: bool) -> Any:

@@ -1,0 +1,117 @@
+"""Texts that came in, and what both ways have in common: listed as they were, and forgotten with the person they are of."""
+
+from datetime import datetime
+from functools import cache
+from typing import Any
+
+from sqlalchemy import Executable, Integer, bindparam, delete, select, update
+
+from gateway.facts import InState, Text
+from gateway.ports import StoredText
+from gateway.storage.tables import arrivals, events, here, segments, texts, this_row
+from gateway.storage.transactions import TableReader, TableWriter
+
+FORGOTTEN = "(forgotten)"
+_LIMIT = bindparam("most", type_=Integer)
+_COLUMNS = ("id", "way", "number", "contact", "text", "at", "state", "segments", "tries", "event", "controller", "site")
+_BOUNDS = {"here": here(texts), "since": texts.c.at >= bindparam("since")}
+_HEARD = (
+    select(texts.c.at)
+    .where(here(texts), texts.c.controller == bindparam("controller"), texts.c.way == "in")
+    .order_by(texts.c.at.desc())
+    .limit(_LIMIT)
+)
+_HEARD_AS_KNOWN = _HEARD.where(texts.c.known_at <= bindparam("known_by"), texts.c.at <= bindparam("known_by"))
+_IMPORTED = select(texts.c.id).where(here(texts), texts.c.import_key == bindparam("import_key"))
+_TEXT = update(texts).where(*this_row(texts))
+_TEXTS_OF = (
+    update(texts).where(here(texts), texts.c.number == bindparam("its_number")).values(text=FORGOTTEN, number=FORGOTTEN)
+)
+_EVENTS_OF = (
+    update(events)
+    .where(here(events), events.c.sender == bindparam("its_number"))
+    .values(text=FORGOTTEN, sender=FORGOTTEN)
+)
+_ARRIVALS_OF = (
+    update(arrivals)
+    .where(here(arrivals), arrivals.c.number == bindparam("its_number"))
+    .values(pdu="", number=FORGOTTEN)
+)
+_SEGMENTS_OF = delete(segments).where(here(segments), segments.c.number == bindparam("its_number"))
+
+
+class TextReader(TableReader):
+    def texts(
+        self, *, since: datetime | None = None, limit: int | None = None, all_sites: bool = False
+    ) -> tuple[StoredText, ...]:
+        bounds = {"here": None if all_sites else self._site, "since": since}
+        given = {name: value for name, value in bounds.items() if value is not None}
+        rows = self._all(_texts_within(tuple(given), limit is not None), **given, most=limit)
+        return tuple(map(_text_of, reversed(rows)))
+
+    def last_heard(self, controller: str, *, known_by: datetime | None = None) -> datetime | None:
+        times = self.heard_times(controller, limit=1, known_by=known_by)
+        return times[-1] if times else None
+
+    def heard_times(self, controller: str, *, limit: int, known_by: datetime | None = None) -> tuple[datetime, ...]:
+        if known_by is None:
+            rows = self._all(_HEARD, controller=controller, most=limit)
+        else:
+            rows = self._all(_HEARD_AS_KNOWN, controller=controller, most=limit, known_by=known_by)
+        return tuple(row[0] for row in reversed(rows))
+
+
+class TextWriter(TextReader, TableWriter):
+    def keep_text(
+        self,
+        text: Text,
+        state: InState,
+        *,
+        controller: str | None = None,
+        contact: str | None = None,
+        event: int | None = None,
+        import_key: str | None = None,
+        known_at: datetime | None = None,
+    ) -> int | None:
+        if import_key is not None and self._value(_IMPORTED, import_key=import_key) is not None:
+            return None
+        return self._insert(
+            texts,
+            way="in",
+            number=text.number,
+            contact=contact,
+            controller=controller,
+            text=text.text,
+            at=text.at,
+            known_at=known_at or text.heard_at,
+            state=state,
+            segments=text.segments,
+            tries=0,
+            event=event,
+            import_key=import_key,
+            urgent=False,
+            subject="tanks",
+            possible_repeat=False,
+        )
+
+    def tie_text(self, id: int, event: int) -> None:
+        self._change(_TEXT, its_id=id, event=event)
+
+    def forget(self, number: str) -> int:
+        changed = self._change(_TEXTS_OF, its_number=number)
+        for statement in (_EVENTS_OF, _ARRIVALS_OF, _SEGMENTS_OF):
+            self._change(statement, its_number=number)
+        self._leave_no_trace()
+        return changed
+
+
+@cache
+def _texts_within(bounds: tuple[str, ...], limited: bool) -> Executable:
+    """Newest first; built once for each set of bounds that is asked for."""
+    asked = select(*(texts.c[name] for name in _COLUMNS)).where(*(_BOUNDS[name] for name in bounds))
+    asked = asked.order_by(texts.c.at.desc(), texts.c.id.desc())
+    return asked.limit(_LIMIT) if limited else asked
+
+
+def _text_of(row: Any) -> StoredText:
+    return StoredText(**row._mapping)

@@ -1,0 +1,262 @@
+"""The store's tables, described once: a new store is made from them, every statement is built on them, and a test holds the migrations
+against them.
+
+Times are UTC microseconds since 1970; JSON is text; every row carries its site, so that gateways may share one database. Text has no
+length: SQLite never minded one, and PostgreSQL would refuse what is longer. Changed only together with a migration.
+"""
+
+import json
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+from sqlalchemy import (
+    BigInteger,
+    Boolean,
+    Column,
+    ColumnElement,
+    Dialect,
+    ForeignKey,
+    Index,
+    Integer,
+    MetaData,
+    PrimaryKeyConstraint,
+    Select,
+    String,
+    Table,
+    Text,
+    bindparam,
+    select,
+)
+from sqlalchemy.types import TypeDecorator, TypeEngine
+
+_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+_DAY_US, _SECOND_US = 86_400_000_000, 1_000_000
+_to_json = json.JSONEncoder(ensure_ascii=False, separators=(",", ":")).encode
+
+
+def micros(at: datetime) -> int:
+    """An aware time → UTC microseconds since 1970."""
+    since = at - _EPOCH
+    return since.days * _DAY_US + since.seconds * _SECOND_US + since.microseconds
+
+
+def moment(value: int) -> datetime:
+    """UTC microseconds since 1970 → an aware time."""
+    return _EPOCH + timedelta(microseconds=value)
+
+
+class UtcMicros(TypeDecorator[datetime]):
+    """An aware time ↔ its UTC microseconds in a column."""
+
+    impl = BigInteger
+    cache_ok = True
+
+    def load_dialect_impl(self, dialect: Dialect) -> TypeEngine[Any]:
+        return BIG.dialect_impl(dialect)
+
+    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> int | None:
+        return None if value is None else micros(value)
+
+    def process_result_value(self, value: int | None, dialect: Dialect) -> datetime | None:
+        return None if value is None else moment(value)
+
+
+class Json(TypeDecorator[Any]):
+    """A JSON value ↔ its compact text in a column."""
+
+    impl = Text
+    cache_ok = True
+
+    def process_bind_param(self, value: Any, dialect: Dialect) -> str:
+        return _to_json(value)
+
+    def process_result_value(self, value: str | None, dialect: Dialect) -> Any:
+        return None if value is None else json.loads(value)
+
+
+BIG = BigInteger().with_variant(Integer(), "sqlite")
+"""SQLite counts rows by themselves only where the column is an INTEGER, which has 64 bits there."""
+
+HEAD = "0002"
+"""The newest revision in migrations/versions, whose tables these are."""
+
+metadata = MetaData()
+
+
+def _site() -> Column[str]:
+    return Column("site", Text, nullable=False)
+
+
+def _id() -> Column[int]:
+    return Column("id", BIG, primary_key=True)
+
+
+events = Table(
+    "events",
+    metadata,
+    _id(),
+    _site(),
+    Column("kind", Text, nullable=False),
+    Column("at", UtcMicros, nullable=False),
+    Column("heard_at", UtcMicros, nullable=False),
+    Column("known_at", UtcMicros, nullable=False),
+    Column("tank", Text),
+    Column("controller", Text),
+    Column("input", Text),
+    Column("text", Text),
+    Column("sender", Text),
+    Column("detail", Json, nullable=False),
+    Index("events_at", "site", "at", "id"),
+    Index("events_controller", "site", "controller", "at"),
+    Index("events_kind", "site", "kind", "at"),
+    Index("events_tank", "site", "tank", "kind", "at"),
+)
+
+call_outs = Table(
+    "call_outs",
+    metadata,
+    _id(),
+    _site(),
+    Column("opened_at", UtcMicros, nullable=False),
+    Column("closed_at", UtcMicros),
+    Column("data", Json, nullable=False),
+    Index("call_outs_open", "site", "closed_at"),
+)
+
+arrivals = Table(
+    "arrivals",
+    metadata,
+    _id(),
+    _site(),
+    Column("key", Text, nullable=False),
+    Column("memory", Text, nullable=False),
+    Column("slot", Integer),
+    Column("pdu", Text, nullable=False),
+    Column("number", Text, nullable=False),
+    Column("heard_at", UtcMicros, nullable=False),
+    Column("freed", Boolean, nullable=False),
+    Index("arrivals_key", "site", "key"),
+    Index("arrivals_slot", "site", "memory", "slot", "freed"),
+)
+"""PDUs as the modem held them. `key`: the hash of the TPDU, by which a repeat is known; it stays when `pdu` is erased."""
+
+parts = Table(
+    "parts",
+    metadata,
+    _id(),
+    _site(),
+    Column("arrival", BIG, ForeignKey("arrivals.id"), nullable=False),
+    Column("number", Text, nullable=False),
+    Column("reference", Integer, nullable=False),
+    Column("part", Integer, nullable=False),
+    Column("total", Integer, nullable=False),
+    Column("text", Text, nullable=False),
+    Column("stamp", UtcMicros),
+    Column("heard_at", UtcMicros, nullable=False),
+    Index("parts_of", "site", "number", "reference", "total"),
+)
+
+texts = Table(
+    "texts",
+    metadata,
+    _id(),
+    _site(),
+    Column("way", Text, nullable=False),
+    Column("number", Text, nullable=False),
+    Column("contact", Text),
+    Column("controller", Text),
+    Column("text", Text, nullable=False),
+    Column("at", UtcMicros, nullable=False),
+    Column("known_at", UtcMicros, nullable=False),
+    Column("state", Text, nullable=False),
+    Column("segments", Integer, nullable=False),
+    Column("tries", Integer, nullable=False),
+    Column("event", BIG, ForeignKey("events.id")),
+    Column("import_key", Text),
+    Column("urgent", Boolean, nullable=False),
+    Column("subject", Text, nullable=False),
+    Column("call_out", BIG, ForeignKey("call_outs.id")),
+    Column("not_before", UtcMicros),
+    Column("possible_repeat", Boolean, nullable=False),
+    Column("handed_at", UtcMicros),
+    Index("texts_at", "site", "at"),
+    Index("texts_heard", "site", "controller", "at"),
+    Index("texts_state", "site", "way", "state"),
+)
+"""Texts in and messages out, by `way`. Of all few are messages of a call-out, fewer are imported, and none that came in was handed over:
+what is not in an index is not written either."""
+
+
+def _partial_index(name: str, column: Column[Any], *, unique: bool = False) -> None:
+    there = column.is_not(None)
+    Index(name, texts.c.site, column, unique=unique, sqlite_where=there, postgresql_where=there)
+
+
+_partial_index("texts_call_out", texts.c.call_out)
+_partial_index("texts_handed", texts.c.handed_at)
+_partial_index("texts_import", texts.c.import_key, unique=True)
+
+segments = Table(
+    "segments",
+    metadata,
+    _id(),
+    _site(),
+    Column("text", BIG, ForeignKey("texts.id"), nullable=False),
+    Column("segment", Integer, nullable=False),
+    Column("number", Text, nullable=False),
+    Column("reference", Integer, nullable=False),
+    Column("at", UtcMicros, nullable=False),
+    Column("outcome", Text, nullable=False),
+    Index("segments_reference", "site", "reference", "number", "outcome"),
+    Index("segments_text", "text"),
+)
+
+pauses = Table(
+    "pauses",
+    metadata,
+    _id(),
+    _site(),
+    Column("tank", Text, nullable=False),
+    Column("since", UtcMicros, nullable=False),
+    Column("until", UtcMicros, nullable=False),
+    Column("by", Text),
+    Column("ended", Boolean, nullable=False),
+    Index("pauses_open", "site", "ended"),
+)
+
+marks = Table(
+    "marks",
+    metadata,
+    Column("site", Text, primary_key=True),
+    Column("key", Text, primary_key=True),
+    Column("value", Json, nullable=False),
+)
+
+schema_version = Table(
+    "alembic_version",
+    metadata,
+    Column("version_num", String(32), nullable=False),
+    PrimaryKeyConstraint("version_num", name="alembic_version_pkc"),
+)
+"""As Alembic makes it: one row, the newest revision that was applied."""
+
+SITE_TABLES = tuple(table for table in metadata.sorted_tables if "site" in table.c)
+"""Every table of the record; one that refers to another stands after it."""
+
+
+def here(table: Table) -> ColumnElement[bool]:
+    """Rows of the site whose transaction it is (`TableReader` gives its name)."""
+    return table.c.site == bindparam("here")
+
+
+def this_row(table: Table) -> tuple[ColumnElement[bool], ColumnElement[bool]]:
+    """The row of that id (`its_id`), if it is this site's."""
+    return here(table), table.c.id == bindparam("its_id")
+
+
+def newest_first(table: Table, *columns: Column[Any]) -> Select[Any]:
+    """The site's rows by their ids, the newest first, without sorting them: ids are walked down until there are enough.
+
+    The site is compared as an expression, for with the plain column SQLite takes an index by site and sorts all of its rows.
+    """
+    return select(*columns).where(table.c.site.concat("") == bindparam("here")).order_by(table.c.id.desc())
