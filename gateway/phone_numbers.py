@@ -12,6 +12,28 @@ SHORT_CODE_DIGITS = 6
 E164_DIGITS = 15
 
 
+def as_name(name: str) -> str:
+    """A sender that the network gave as a name (type of number 5) → as it is kept: in quotes where it could be read as a number.
+
+    Anybody can buy a name made of digits. Unmarked it took an alarm in a contact's name, and turned a low tank ok.
+    """
+    return f'"{name}"' if name and not _has_letters(name) else name
+
+
+def as_it_came(sender: str) -> str:
+    """A kept sender → as the network had it: a name without its quotes."""
+    return sender[1:-1] if is_name(sender) else sender
+
+
+def is_name(sender: str) -> bool:
+    """Whether a kept sender is a name that could be read as a number."""
+    return len(sender) > 1 and sender[0] == sender[-1] == '"' and not _has_letters(sender)
+
+
+def _has_letters(name: str) -> bool:
+    return any(char.isalpha() for char in name)
+
+
 @lru_cache(maxsize=4096)
 def normal(number: str, country: str) -> str:
     """E.164 where it can be one, else as it came."""
@@ -40,6 +62,8 @@ def national(number: str, country: str) -> str:
     """E.164 → as people of that country write it; anything else unchanged."""
     import phonenumbers
 
+    if is_name(number):
+        return number
     try:
         parsed = phonenumbers.parse(number, country)
     except phonenumbers.NumberParseException:

@@ -5,7 +5,7 @@ from typing import Any
 
 from gateway.commands.opening import house_of, moment_said, store_of
 from gateway.commands.showing import iso, local, print_json, print_table
-from gateway.phone_numbers import national
+from gateway.phone_numbers import as_it_came, national
 from gateway.ports import StoredText
 from gateway.site import Site
 
@@ -33,7 +33,7 @@ def _json(text: StoredText, site: Site) -> dict[str, Any]:
     return {
         "id": text.id,
         "way": text.way,
-        "number": text.number,
+        "number": as_it_came(text.number),
         "contact": text.contact,
         "text": text.text,
         "at": iso(text.at, site.zone),

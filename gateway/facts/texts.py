@@ -19,7 +19,7 @@ class PartOf:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Delivered:
-    """A decoded SMS-DELIVER. `sender` as the wire had it: '+digits', digits, or an alphanumeric name.
+    """A decoded SMS-DELIVER. `sender` as the wire had it: '+digits', digits, or a name, in quotes where it could be read as a number.
 
     `coding` "data": the octets were no text by their own account; shown as Latin text where they can be, else in
     hexadecimal.

@@ -23,7 +23,7 @@ from gateway.modem.pdu import decode
 from gateway.modem.session import Session, Times
 from gateway.modem.sim import Pin
 from gateway.modem.ussd import PREFIX, Questions
-from gateway.ports import Clock, Condition, Listed, ModemLost, ModemNews, SendEnded, SendJob, SlotFreed
+from gateway.ports import Clock, Condition, Listed, ModemLost, ModemNews, ModemReady, SendEnded, SendJob, SlotFreed
 from gateway.settings.models import ModemTable
 
 FIRST_RETRY_S, LONGEST_RETRY_S = 0.5, 5.0
@@ -70,6 +70,8 @@ class SerialModem:
         self._handed_over: Callable[[], bool] = lambda: False
         self._first_sweep = True
         self._reset_seen = False
+        self._resets_unlisted = 0
+        self._ready_untold: ModemReady | None = None
 
     # the port ------------------------------------------------------------------------------
 
@@ -123,15 +125,28 @@ class SerialModem:
                 retry_s = FIRST_RETRY_S
             except ResetSeen as reset:
                 self._answer_in_flight(str(reset))
-                self._reset_seen, retry_s = True, FIRST_RETRY_S
+                self._reset_seen = True
+                self._resets_unlisted += 1
+                if self._resets_unlisted > 1:  # it never gets as far as a listing: deaf, and people must hear so
+                    retry_s = self._lose_for(ModemTrouble(str(reset)), retry_s)
             except ModemTrouble as trouble:
-                retry_s = FIRST_RETRY_S if self._lost_said is None else retry_s
-                self._lose(trouble)
-                self._pause(retry_s)
-                retry_s = min(retry_s * 2, LONGEST_RETRY_S)
+                retry_s = self._lose_for(trouble, retry_s)
         self._answer_rest()
         os.close(self._wake_read)
         os.close(self._wake_write)
+
+    def _tell_ready(self) -> None:
+        ready, self._ready_untold = self._ready_untold, None
+        if ready is not None:
+            self._lost_said = None
+            self._tell(ready)
+
+    def _lose_for(self, trouble: ModemTrouble, retry_s: float) -> float:
+        """Tells it and waits; how long to wait the next time."""
+        wait_s = FIRST_RETRY_S if self._lost_said is None else retry_s
+        self._lose(trouble)
+        self._pause(wait_s)
+        return min(wait_s * 2, LONGEST_RETRY_S)
 
     def _session(self) -> None:
         """From opening the line to its end."""
@@ -148,10 +163,11 @@ class SerialModem:
             )
             self._handed_over = lambda: session.handed_over
             ready = session.initialise()
-            self._lost_said = None
             self._first_sweep = not self._reset_seen
             self._reset_seen = False
-            self._tell(ready)
+            self._ready_untold = ready
+            if self._resets_unlisted < 2:
+                self._tell_ready()
             self._work(dialogue, session)
         finally:
             self._close(link)
@@ -210,6 +226,8 @@ class SerialModem:
         if not announced:
             self._take_sweep()
         listed = session.sweep(announced)
+        self._resets_unlisted = 0
+        self._tell_ready()
         now, looked_into = self._clock.monotonic(), session.memories.to_look_into(announced)
         with self._lock:
             new = self._told.new(listed.held, now, looked_into)

@@ -76,8 +76,8 @@ class Faults:
     before each line of an answer. `lost_announcements`: each +CMTI, +CDSI, +CDS. `lost_answers`: so many next sends get
     no answer after the text was taken (None: all). `replace_after_list`, `replace_after_read`: this PDU takes the slot
     just shown, once. `busy`: this error to everything that needs the SIM. `mute`: reads, answers nothing;
-    `mute_until_reset`: the same, until +CFUN=1,1. `delete_error`: +CMS ERROR for each +CMGD. `hurt_pdus`: so many next
-    PDUs of a listing lose their last octet on the wire.
+    `mute_until_reset`: the same, until +CFUN=1,1. `only_text_mode`: AT+CMGF=0 changes nothing. `delete_error`:
+    +CMS ERROR for each +CMGD. `hurt_pdus`: so many next PDUs of a listing lose their last octet on the wire.
     """
 
     byte_at_a_time: bool = False
@@ -95,6 +95,7 @@ class Faults:
     busy: int | None = None
     zero_discharge: bool = False
     mute: bool = False
+    only_text_mode: bool = False
     mute_until_reset: bool = False
     replace_after_list: str | None = None
     replace_after_read: str | None = None

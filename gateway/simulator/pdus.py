@@ -84,14 +84,15 @@ def stamp_octets(stamp: datetime, zone_quarters: int) -> bytes:
 
 
 def address(number: str) -> bytes:
-    """Length in semi-octets, type, semi-octets; a name is packed septets."""
+    """Length in semi-octets, type, semi-octets; a name is packed septets. A name of digits is given in quotes."""
     bare = number.replace(" ", "")
     digits = bare.removeprefix("+")
     if digits.isascii() and digits.isdigit():
         padded = digits + "F" * (len(digits) % 2)
         octets = bytes(int(padded[at + 1] + padded[at], 16) for at in range(0, len(padded), 2))
         return bytes([len(digits), 0x91 if bare.startswith("+") else 0x81]) + octets
-    septets = spelled(number[:LONGEST_NAME]) or []
+    name = number[1:-1] if number[:1] == number[-1:] == '"' else number
+    septets = spelled(name[:LONGEST_NAME]) or []
     return bytes([(7 * len(septets) + 3) // 4, 0xD0]) + squeezed(septets)
 
 

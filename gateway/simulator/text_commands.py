@@ -18,7 +18,7 @@ def cmgf(core: Core, kind: Kind, arguments: str) -> Answer:
         return Answer(lines=("+CMGF: (0,1)",))
     if arguments not in ("0", "1"):
         raise Refused()
-    core.text_mode = arguments == "1"
+    core.text_mode = arguments == "1" or core.faults.only_text_mode
     return Answer()
 
 

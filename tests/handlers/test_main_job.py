@@ -1,7 +1,10 @@
 """A raw text becomes a named event and a plain message on every right phone: real pty, pyserial, AT dialogue, SQLite."""
 
+import json
+
 import pytest
 
+from gateway.__main__ import main
 from gateway.modem import Times
 from tests.household import RIDGE, ROBIN, STRANGER, WREN, at_home
 
@@ -54,6 +57,32 @@ def test_strangers_move_nothing(tmp_path):
         home.came("alive")
         assert [one.state for one in home.texts("in")] == ["stranger", "stranger", "read"]
         assert not home.events("low") and not home.texts("out")
+
+
+@pytest.mark.parametrize("number", ["61491570006", "0491570006", "0491 570006"])
+def test_a_name_of_digits_is_no_controller(tmp_path, capsys, number):
+    """Anybody can buy a sender's name: made of the box's number it moves nothing, and is shown as it came."""
+    with at_home(tmp_path) as home:
+        home.modem.network.deliver(f'"{number}"', "ZONE 1 OPEN 0717")
+        home.modem.network.deliver(RIDGE, "STATION WELL 1")
+        home.came("alive")
+        assert [one.state for one in home.texts("in")] == ["stranger", "read"]
+        assert not home.events("low") and not home.texts("out")
+    assert main(["texts", "--config", str(tmp_path / "gateway.toml"), "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["texts"][0]["number"] == number
+
+
+def test_a_name_of_digits_takes_no_alarm(tmp_path):
+    """Nor does a contact's number as a name answer for that contact."""
+    with at_home(tmp_path) as home:
+        home.modem.network.deliver(RIDGE, "ZONE 1 OPEN 0717")
+        home.sent(2)
+        home.modem.network.deliver('"61491570156"', "OK")
+        home.modem.network.deliver('"0491570156"', "STATUS")
+        home.modem.network.deliver(RIDGE, "STATION WELL 1")
+        home.came("alive")
+        assert [(one.state, one.contact) for one in home.texts("in")][1:3] == [("stranger", None)] * 2
+        assert not home.events("taken") and len(home.texts("out")) == 2
 
 
 def test_an_input_without_a_float_is_noise_not_silence(tmp_path):

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from gateway.ports import Condition, ModemReady, SendEnded
+from gateway.ports import Condition, Listed, ModemLost, ModemReady, SendEnded
 from gateway.simulator import Faults, Habits
 from tests.fakes.benches import LineBench
 from tests.fakes.test_port_suite import WREN, job, open_real
@@ -43,3 +43,17 @@ def test_a_reset_in_the_middle_leaves_no_message_without_its_answer(bench):
     bench.simulated.reset()
     assert bench.until(SendEnded).outcome == "unsure"
     bench.until(ModemReady)
+
+
+def test_a_modem_that_stays_in_text_mode_is_lost(tmp_path: Path):
+    """It says OK to PDU mode and lists in text mode, for ever: that is told once, not tried without a pause for ever."""
+    made = LineBench(str(tmp_path / "modem"), Habits(), Faults(only_text_mode=True), open_real)
+    made.deliver(WREN, "ZONE 1 OPEN")
+    try:
+        made.start()
+        assert "text mode" in made.until(ModemLost).why
+        made.simulated.faults.only_text_mode = False
+        made.until(ModemReady)
+        assert made.until(Listed).held
+    finally:
+        made.close()

@@ -6,6 +6,7 @@ Source: 3GPP TS 23.040 9.1.2 (numeric and alphanumeric representation, address f
 from datetime import UTC, datetime, timedelta, timezone
 
 from gateway.gsm.alphabet import from_septets, unpack
+from gateway.phone_numbers import as_name
 
 DIGITS = "0123456789*#abc"
 """Semi-octet → what it stands for; 0xF fills an odd number up (9.1.2.3)."""
@@ -45,12 +46,12 @@ class Octets:
         return piece
 
     def address(self, what: str) -> str:
-        """'+digits' where it is international, digits, or a name."""
+        """'+digits' where it is international, digits, or a name, in quotes where it could be read as a number."""
         semi_octets = self.one(f"the length of {what}")
         kind = self.one(f"the type of {what}") >> 4 & 0b111
         octets = self.several((semi_octets + 1) // 2, what)
         if kind == ALPHANUMERIC:
-            return _name(octets, semi_octets)
+            return as_name(_name(octets, semi_octets))
         digits = "".join(DIGITS[nibble] for nibble in _semi_octets(octets)[:semi_octets] if nibble < len(DIGITS))
         return f"+{digits}" if kind == INTERNATIONAL and digits else digits
 
