@@ -7,9 +7,24 @@ senders stay as they came (stripped). Source: ITU-T E.164 (at most 15 digits) th
 import re
 from functools import lru_cache
 
+import phonenumbers
+
 _NUMBER_LIKE = re.compile(r"^[+(]?[\d\s()./-]+$")
 SHORT_CODE_DIGITS = 6
 E164_DIGITS = 15
+_KIND_OF_TYPE = {
+    "MOBILE": "mobile",
+    "FIXED_LINE": "landline",
+    "FIXED_LINE_OR_MOBILE": "either",
+    "PREMIUM_RATE": "premium",
+    "SHARED_COST": "premium",
+}
+_FICTION = re.compile(
+    r"\+61(?:491570(?:006|156|157|158|159|110|313|737)|491571(?:266|491|804)|491572(?:549|665|983)|491573(?:770|087)"
+    r"|491574(?:118|632)|491575(?:254|789)|491576(?:398|801)|491577(?:426|644)|491578(?:957|148|888)"
+    r"|491579(?:212|760|455)|[2378](?:5550|7010)\d{4})"
+    r"|\+44(?:7700900\d{3}|1632960\d{3}|2079460\d{3})|\+1\d{3}55501\d{2}"
+)
 
 
 def as_name(name: str) -> str:
@@ -42,8 +57,6 @@ def normal(number: str, country: str) -> str:
 
 def e164(number: str, country: str) -> str | None:
     """E.164, or None where it cannot be a full phone number (a short code, a name)."""
-    import phonenumbers
-
     bare = number.strip()
     digits = re.sub(r"\D", "", bare)
     if not _NUMBER_LIKE.match(bare) or (not bare.startswith("+") and len(digits) <= SHORT_CODE_DIGITS):
@@ -60,8 +73,6 @@ def e164(number: str, country: str) -> str | None:
 
 def national(number: str, country: str) -> str:
     """E.164 → as people of that country write it; anything else unchanged."""
-    import phonenumbers
-
     if is_name(number):
         return number
     try:
@@ -78,14 +89,17 @@ def is_network_code(code: str) -> bool:
     return re.fullmatch(r"[0-9*#+]{1,30}", code) is not None
 
 
+def is_country(code: str) -> bool:
+    """Whether it is an ISO 3166 country code whose phone numbers are known."""
+    return code in phonenumbers.SUPPORTED_REGIONS
+
+
 def is_emergency(number: str, country: str) -> bool:
     """Whether dialling it would reach an emergency service."""
-    import phonenumbers
-
-    return country in phonenumbers.SUPPORTED_REGIONS and phonenumbers.connects_to_emergency_number(number, country)
+    return is_country(country) and phonenumbers.connects_to_emergency_number(number, country)
 
 
-def reserved_for_fiction(number: str) -> bool:
+def is_reserved_for_fiction(number: str) -> bool:
     """Whether the regulator keeps this E.164 number for books and films; nobody can be reached there.
 
     Source, from memory: ACMA (Australia), Ofcom (United Kingdom) and NANPA (555-0100 to 555-0199) publish such lists.
@@ -93,29 +107,12 @@ def reserved_for_fiction(number: str) -> bool:
     return _FICTION.fullmatch(number) is not None
 
 
-def kind_of(number: str) -> str:
+def line_kind(number: str) -> str:
     """What an E.164 number is: "mobile", "landline", "either", "premium", "other" or "none" (no such number is given out)."""
-    import phonenumbers
-
     try:
         parsed = phonenumbers.parse(number, None)
     except phonenumbers.NumberParseException:
         return "other"
     if not phonenumbers.is_valid_number(parsed):
         return "none"
-    return _KINDS.get(phonenumbers.PhoneNumberType.to_string(phonenumbers.number_type(parsed)), "other")
-
-
-_KINDS = {
-    "MOBILE": "mobile",
-    "FIXED_LINE": "landline",
-    "FIXED_LINE_OR_MOBILE": "either",
-    "PREMIUM_RATE": "premium",
-    "SHARED_COST": "premium",
-}
-_FICTION = re.compile(
-    r"\+61(?:491570(?:006|156|157|158|159|110|313|737)|491571(?:266|491|804)|491572(?:549|665|983)|491573(?:770|087)"
-    r"|491574(?:118|632)|491575(?:254|789)|491576(?:398|801)|491577(?:426|644)|491578(?:957|148|888)"
-    r"|491579(?:212|760|455)|[2378](?:5550|7010)\d{4})"
-    r"|\+44(?:7700900\d{3}|1632960\d{3}|2079460\d{3})|\+1\d{3}55501\d{2}"
-)
+    return _KIND_OF_TYPE.get(phonenumbers.PhoneNumberType.to_string(phonenumbers.number_type(parsed)), "other")

@@ -10,7 +10,7 @@ from gateway.commands.showing import print_json
 from gateway.errors import ConfigurationWrong, Problem
 from gateway.settings.load import ExtraCheck, load, mode_problem
 from gateway.settings.models import Settings
-from gateway.settings.problems import Locate, near, problem_json, problem_line
+from gateway.settings.problems import ProblemLocator, nearest_word, problem_json, problem_line
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -39,7 +39,7 @@ def _notes(many: int) -> str:
     return f" {many} {'note' if many == 1 else 'notes'} above." if many else ""
 
 
-def rule_checks(settings: Settings, locate: Locate) -> Iterator[Problem]:
+def rule_checks(settings: Settings, locator: ProblemLocator) -> Iterator[Problem]:
     """Rules that cannot work, and rules that an earlier one always hides."""
     from gateway.rules.hiding import hides
     from gateway.rules.problems import rule_problems, rule_warnings
@@ -47,24 +47,21 @@ def rule_checks(settings: Settings, locate: Locate) -> Iterator[Problem]:
     for index, controller in enumerate(settings.controllers):
         for number, rule in enumerate(controller.rules):
             path = ("controllers", index, "rules", number)
-            found, odd = rule_problems(rule), rule_warnings(rule)
-            for one in (*found, *odd):
-                yield locate.problem(
-                    (*path, one.key),
-                    found=rule.text or rule.regex or "",
-                    wrong=one.wrong,
-                    right=one.right,
-                    suggestion=_field_meant(one.unknown, in_text=one.key == "text"),
-                    warning=one in odd,
-                )
+            written = rule.text or rule.regex or ""
+            problems = rule_problems(rule)
+            for flaw in problems:
+                meant = _field_meant(flaw.unknown, in_text=flaw.key == "text")
+                here = (*path, flaw.key)
+                yield locator.problem(here, found=written, wrong=flaw.wrong, right=flaw.right, suggestion=meant)
+            for flaw in rule_warnings(rule):
+                yield locator.note((*path, flaw.key), found=written, wrong=flaw.wrong, right=flaw.right)
             earlier = [one for one in controller.rules[:number] if not rule_problems(one)]
-            if not found and any(hides(one, rule) for one in earlier):
-                yield locate.problem(
+            if not problems and any(hides(one, rule) for one in earlier):
+                yield locator.note(
                     path,
-                    found=rule.text or rule.regex or "",
+                    found=written,
                     wrong="an earlier rule takes every text that this one would read",
                     right="put the narrower rule first",
-                    warning=True,
                 )
 
 
@@ -72,11 +69,11 @@ def _field_meant(unknown: str | None, *, in_text: bool) -> str | None:
     """The field that was meant where one was misspelt, as it is written in a text or in a regex."""
     from gateway.rules.template import FIELDS
 
-    guess = near(unknown, FIELDS) if unknown else None
+    guess = nearest_word(unknown, FIELDS) if unknown else None
     return f"{{{guess}}}" if guess and in_text else guess
 
 
-def reach_checks(settings: Settings, locate: Locate) -> Iterator[Problem]:
+def reach_checks(settings: Settings, locator: ProblemLocator) -> Iterator[Problem]:
     """Floats and tanks that no text can reach, since no rule of their controller tells of the input."""
     from gateway.rules.reach import tells_of
 
@@ -90,13 +87,12 @@ def reach_checks(settings: Settings, locate: Locate) -> Iterator[Problem]:
         for place in lost:
             one = tank.floats[place]
             alone = len(lost) == len(tank.floats)
-            yield locate.problem(
+            yield locator.note(
                 ("tanks", index, "floats", place, "input"),
                 found=str(one.input),
                 wrong=f"no rule of {one.controller!r} tells of input {one.input}"
                 + (f": no text can reach {tank.name!r}" if alone else ""),
                 right='a rule with {input} in its text, or with input = … and state = "…"',
-                warning=True,
             )
 
 

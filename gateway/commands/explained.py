@@ -12,7 +12,7 @@ from gateway.alarms import is_urgent
 from gateway.commands.showing import local, print_table, print_text
 from gateway.facts import KINDS, NUMBER_FIELDS, Event, Message, Reading, RuleRead
 from gateway.rules.trial import Trial
-from gateway.settings.durations import spoken
+from gateway.settings.durations import format_duration
 from gateway.settings.models import Controller
 from gateway.site import PlacedFloat, Site
 
@@ -51,7 +51,7 @@ def as_json(site: Site, one: Explained) -> dict[str, Any]:
             }
             for message, when in one.messages
         ],
-        "later": [{"contact": contact, "after": spoken(after)} for contact, after in _later(site, one)],
+        "later": [{"contact": contact, "after": format_duration(after)} for contact, after in _later(site, one)],
         "events": [{"kind": event.kind, "tank": event.tank} for event in one.events],
         "rules": [
             {"rule": trial.rule, "fitted": trial.fitted, "why": trial.why, "fields": dict(trial.fields)}
@@ -102,7 +102,7 @@ def _happened(site: Site, event: Event) -> str:
     said = f"{event.kind}, {where}, at {local(event.at, site.zone)}"
     if "settling" in event.detail:
         held = site.floats.get((event.controller or "", event.input or ""))
-        return f"{said}; it counts once it has held for {spoken(held.float.settle) if held else 'its time'}"
+        return f"{said}; it counts once it has held for {format_duration(held.float.settle) if held else 'its time'}"
     if "still" in event.detail:
         return f"{said}; the float was {event.detail['still']} already"
     return said
@@ -118,7 +118,7 @@ def _messages(site: Site, one: Explained) -> None:
     ]
     print_table(("to", "when", "segments", "message"), rows, widths=(14, 12, 8, 38))
     for contact, after in _later(site, one):
-        _line("Later", f"{site.contact_name(contact)}, at most {spoken(after)} later, if nobody takes it")
+        _line("Later", f"{site.contact_name(contact)}, at most {format_duration(after)} later, if nobody takes it")
     limits = site.settings.limits
     if limits.price_per_segment:
         segments = sum(message.segments for message, _ in one.messages)

@@ -7,7 +7,7 @@ from datetime import datetime
 from gateway.clock import SystemClock
 from gateway.errors import GatewayError, UsageWrong
 from gateway.ports import Store
-from gateway.settings.durations import duration
+from gateway.settings.durations import parse_duration
 from gateway.settings.load import load
 from gateway.settings.models import Settings, Tank
 from gateway.site import Site, compile_site
@@ -55,6 +55,6 @@ def moment_said(said: str, site: Site) -> datetime:
 
 def _back(said: str) -> datetime:
     try:
-        return SystemClock().now() - duration(said)
+        return SystemClock().now() - parse_duration(said)
     except ValueError:
         raise UsageWrong(f"{said!r} is no time; {RIGHT}") from None

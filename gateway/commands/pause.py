@@ -9,7 +9,7 @@ from gateway.commands.waking import wake_daemon
 from gateway.errors import UsageWrong
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.handlers.work import pause_tank
-from gateway.settings.durations import duration
+from gateway.settings.durations import parse_duration
 from gateway.settings.models import Tank
 from gateway.site import Site
 
@@ -19,7 +19,7 @@ def run(arguments: argparse.Namespace) -> int:
     site = house_of(arguments)
     tank = _tank(site, arguments.tank)
     try:
-        length = duration(arguments.duration)
+        length = parse_duration(arguments.duration)
     except ValueError as wrong:
         raise UsageWrong(f"{arguments.duration!r} is no duration: {wrong}") from None
     now = SystemClock().now()

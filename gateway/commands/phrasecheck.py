@@ -8,12 +8,12 @@ from collections.abc import Iterator, Sequence
 from gateway.errors import Problem
 from gateway.phrases import Phrasebook
 from gateway.settings.models import Controller, Settings, Tank
-from gateway.settings.problems import Locate
+from gateway.settings.problems import ProblemLocator
 
 SHOWN = 4
 
 
-def name_checks(settings: Settings, locate: Locate) -> Iterator[Problem]:
+def name_checks(settings: Settings, locator: ProblemLocator) -> Iterator[Problem]:
     """Names that a message cannot carry as they are: other letters, or too long for its first sentence."""
     from gateway.gsm.segments import measure
     from gateway.gsm.translit import to_gsm
@@ -23,24 +23,22 @@ def name_checks(settings: Settings, locate: Locate) -> Iterator[Problem]:
     named += [("controllers", *one) for one in enumerate(settings.controllers)]
     for table, index, one in named:
         if measure(one.name).alphabet != "gsm7" and not book.own_alphabet:
-            yield locate.problem(
+            yield locator.note(
                 (table, index, "name"),
                 found=one.name,
                 wrong=f"has letters that a plain text lacks; messages will say {to_gsm(one.name)!r}",
                 right="a name in plain letters, if you would rather choose it yourself",
-                warning=True,
             )
         if _too_long(book, one, settings.limits.segments):
-            yield locate.problem(
+            yield locator.note(
                 (table, index, "name"),
                 found=one.name,
                 wrong="is too long: a message with it does not fit, and will be cut",
                 right="a shorter name, or more limits.segments",
-                warning=True,
             )
 
 
-def phrase_checks(settings: Settings, locate: Locate) -> Iterator[Problem]:
+def phrase_checks(settings: Settings, locator: ProblemLocator) -> Iterator[Problem]:
     """Warnings at `site.language`; an unknown language is another check's matter."""
     from gateway.gsm.translit import to_gsm
     from gateway.phrases import languages
@@ -53,17 +51,17 @@ def phrase_checks(settings: Settings, locate: Locate) -> Iterator[Problem]:
     found = review(book, _longest_names(book, settings), settings.limits.segments)
     if found.lacking:
         yield _remark(
-            locate, language, f"lacks phrases, said in English: {_some(found.lacking)}", "a complete phrase file"
+            locator, language, f"lacks phrases, said in English: {_some(found.lacking)}", "a complete phrase file"
         )
     if found.cut:
         wrong = f"some messages do not fit and will be cut with your longest names: {_some(found.cut)}"
-        yield _remark(locate, language, wrong, "shorter names, or more limits.segments")
+        yield _remark(locator, language, wrong, "shorter names, or more limits.segments")
     if book.own_alphabet:
         wrong = "needs letters that plain texts lack: a message holds 70 characters instead of 160"
-        yield _remark(locate, language, wrong, "nothing need be done; limits.segments = 2 leaves more room")
+        yield _remark(locator, language, wrong, "nothing need be done; limits.segments = 2 leaves more room")
     elif found.letters:
         wrong = f"has letters that plain texts lack ({found.letters}); messages say {to_gsm(found.letters)}"
-        yield _remark(locate, language, wrong, "nothing need be done")
+        yield _remark(locator, language, wrong, "nothing need be done")
 
 
 def _book(settings: Settings) -> Phrasebook:
@@ -100,8 +98,8 @@ def _longest(names: Sequence[str]) -> str:
     return max(names, key=len, default="")
 
 
-def _remark(locate: Locate, language: str, wrong: str, right: str) -> Problem:
-    return locate.problem(("site", "language"), found=language, wrong=wrong, right=right, warning=True)
+def _remark(locator: ProblemLocator, language: str, wrong: str, right: str) -> Problem:
+    return locator.note(("site", "language"), found=language, wrong=wrong, right=right)
 
 
 def _some(keys: Sequence[str]) -> str:

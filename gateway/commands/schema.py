@@ -3,10 +3,10 @@
 import argparse
 
 from gateway.commands.showing import print_json
-from gateway.settings.schema import schema
+from gateway.settings.json_schema import settings_schema
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Prints the schema."""
-    print_json(schema())
+    print_json(settings_schema())
     return 0

@@ -15,7 +15,7 @@ from gateway.commands.opening import house_of, moment_said, store_of
 from gateway.commands.showing import iso, local, print_json, print_table, print_text
 from gateway.facts import NUMBER_FIELDS, Triple
 from gateway.ports import Reader
-from gateway.settings.durations import spoken
+from gateway.settings.durations import format_duration
 from gateway.site import Site
 from gateway.status.battery import BatteryNow, battery_now, battery_said
 from gateway.status.forecast import TankForecast, forecasts
@@ -81,7 +81,7 @@ def _controller_json(view: View, one: ControllerSnapshot) -> dict[str, Any]:
         "state": one.state,
         "last_heard": iso(one.last_heard, view.site.zone),
         **{name: one.numbers.get(entry.name) for name, entry in NUMBER_FIELDS.items()},
-        "silence_after": spoken(one.limit) if one.limit else None,
+        "silence_after": format_duration(one.limit) if one.limit else None,
         "site": view.site.settings.site.name,
     }
 
@@ -166,4 +166,4 @@ def _limit(one: ControllerSnapshot) -> str:
         return "for ever"
     if one.controller.silence_after == "auto":
         return f"{math.ceil(one.limit.total_seconds() / 3600)}h learnt"
-    return spoken(one.limit)
+    return format_duration(one.limit)

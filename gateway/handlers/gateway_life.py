@@ -13,7 +13,7 @@ from gateway.handlers.record import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.inbox import clock_trusted
 from gateway.ports import Condition, ModemLost, ModemNews, ModemReady
-from gateway.settings.shared import shared
+from gateway.settings.sharing import shared_settings
 from gateway.status.sites import HOUSE
 from gateway.status.troubles import trouble_mark, trouble_since
 
@@ -140,7 +140,7 @@ def reloaded(unit: UnitOfWork) -> None:
 
 def publish(unit: UnitOfWork) -> None:
     """What the others may know of this house."""
-    said = shared(unit.site.settings)
+    said = shared_settings(unit.site.settings)
     if unit.tx.mark(HOUSE) != said:
         unit.tx.set_mark(HOUSE, said)
 

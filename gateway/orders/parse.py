@@ -12,7 +12,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 
-from gateway.settings.durations import duration
+from gateway.settings.durations import parse_duration
 
 FORGIVEN = ("tanks", "week", "words")
 FORGIVEN_FROM, HINTED_FROM = 4, 3
@@ -146,7 +146,7 @@ def _spaced(said: str) -> str:
 
 def _duration(said: str) -> timedelta | None:
     try:
-        length = duration(said.strip(" .!"))
+        length = parse_duration(said.strip(" .!"))
     except (ValueError, OverflowError):
         return None
     return length if timedelta(0) < length <= LONGEST_WORK else None

@@ -16,7 +16,7 @@ from gateway.page.tank_pictures import (
     water_band,
 )
 from gateway.ports import Reader
-from gateway.settings.durations import spoken
+from gateway.settings.durations import format_duration
 from gateway.settings.models import RamPump, Tank
 from gateway.site import Site
 from gateway.status.battery import battery_now, battery_said
@@ -155,7 +155,7 @@ def _controller_card(reader: Reader, site: Site, snapshot: ControllerSnapshot, n
         state=snapshot.state,
         state_words=site.phrases.label(snapshot.state),
         heard=when(site, snapshot.last_heard, now) if snapshot.last_heard else "never",
-        limit=f"for {spoken(snapshot.limit)}" if snapshot.limit else "for ever",
+        limit=f"for {format_duration(snapshot.limit)}" if snapshot.limit else "for ever",
         numbers=tuple(
             (entry.label, _number(entry, snapshot.numbers)) for entry in NUMBER_FIELDS.values() if entry.overview
         ),

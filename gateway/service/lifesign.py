@@ -10,7 +10,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from gateway.ports import Clock
-from gateway.settings.names import gateway_name
+from gateway.settings.sharing import gateway_file_name
 
 SHARED_MEMORY = Path("/dev/shm")  # a tmpfs on every Linux; the file is empty and opened without following links
 
@@ -21,7 +21,7 @@ class LifeSign:
     def __init__(self, clock: Clock, store_url: str, site: str, folder: Path | None = None) -> None:
         self._clock = clock
         place = folder or _folder()
-        self._file = place / f"{gateway_name(store_url, site)}.at-work" if place is not None else None
+        self._file = place / f"{gateway_file_name(store_url, site)}.at-work" if place is not None else None
         self.before = self._read()
 
     def give(self) -> None:

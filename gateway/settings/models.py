@@ -1,7 +1,7 @@
 """The TOML file as frozen pydantic models: attributes are the contract's keys; durations are timedelta, numbers E.164.
 
 Unknown keys are refused (`extra="forbid"`). What needs two tables to judge (ids that exist, loops, claimed inputs) is
-in `gateway.settings.crosschecks`; where a mistake stands in the file is found by `gateway.settings.positions`.
+in `gateway.settings.cross_checks`; where a mistake stands in the file is found by `gateway.settings.key_lines`.
 """
 
 from collections.abc import Iterator
@@ -10,12 +10,12 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainSerializer, ValidationInfo, field_validator
 
-from gateway.settings.durations import duration, duration_or_off, silence_limit, written
+from gateway.settings.durations import duration_or_off, format_setting, parse_duration, silence_limit
 
-LARGEST = 1e9
+LARGEST_FIGURE = 1e9
 """No figure of a household is larger; beyond it what is reckoned from several would have no end."""
-NO_FIGURE = "input"
-"""Its digits are a name."""
+NAME_OF_DIGITS = "input"
+"""The key whose number is a name, not a figure."""
 
 
 class Table(BaseModel):
@@ -25,25 +25,25 @@ class Table(BaseModel):
 
     @field_validator("*")
     @classmethod
-    def _can_be_reckoned_with(cls, value: Any, info: ValidationInfo) -> Any:
-        if info.field_name != NO_FIGURE and any(abs(one) > LARGEST for one in _figures(value)):
-            raise ValueError(f"expected a figure of at most {LARGEST:,.0f}")
+    def _refuse_endless_figures(cls, value: Any, info: ValidationInfo) -> Any:
+        if info.field_name != NAME_OF_DIGITS and any(abs(figure) > LARGEST_FIGURE for figure in _figures_in(value)):
+            raise ValueError(f"expected a figure of at most {LARGEST_FIGURE:,.0f}")
         return value
 
 
-def _figures(value: Any) -> Iterator[float]:
+def _figures_in(value: object) -> Iterator[float]:
     if isinstance(value, int | float):
         yield value
     elif isinstance(value, tuple):
-        for one in value:
-            yield from _figures(one)
+        for item in value:
+            yield from _figures_in(item)
 
 
-_Written = PlainSerializer(written, return_type=str, when_used="json")
-Duration = Annotated[timedelta, BeforeValidator(duration), _Written]
-OptionalDuration = Annotated[timedelta | None, BeforeValidator(duration_or_off), _Written]
+_AsWritten = PlainSerializer(format_setting, return_type=str, when_used="json")
+Duration = Annotated[timedelta, BeforeValidator(parse_duration), _AsWritten]
+OptionalDuration = Annotated[timedelta | None, BeforeValidator(duration_or_off), _AsWritten]
 """`""` and `"off"` are None."""
-SilenceLimit = Annotated[timedelta | Literal["auto"] | None, BeforeValidator(silence_limit), _Written]
+SilenceLimit = Annotated[timedelta | Literal["auto"] | None, BeforeValidator(silence_limit), _AsWritten]
 
 
 class Site(Table):
@@ -275,6 +275,3 @@ class Settings(Table):
     digest: Digest = Digest()
     balance: Balance = Balance()
     page: Page = Page()
-
-    def model_post_init(self, context: Any, /) -> None:
-        """Nothing to add: whatever spans tables is judged in `crosschecks`."""

@@ -11,7 +11,7 @@ import tempfile
 import threading
 from pathlib import Path
 
-from gateway.settings.names import gateway_name
+from gateway.settings.sharing import gateway_file_name
 from gateway.simulator.modem import SimulatedModem
 
 LARGEST_BYTES = 65536
@@ -57,7 +57,7 @@ def control_path(store_url: str, site: str = "") -> str:
     if beside and len(os.fsencode(beside)) <= LONGEST_PATH:
         return beside
     folder = os.environ.get("XDG_RUNTIME_DIR") or tempfile.gettempdir()
-    return str(Path(folder) / f"{gateway_name(store_url, site)}.simulated")
+    return str(Path(folder) / f"{gateway_file_name(store_url, site)}.simulated")
 
 
 def serve_control(path: str, modem: SimulatedModem) -> Control:

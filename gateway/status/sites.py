@@ -1,13 +1,13 @@
 """Several gateways on one store: each says what its house is like, so that any of them can show all.
 
-Mark: `house`, what `settings.shared` makes of the configuration; written when it has changed.
+Mark: `house`, what `settings.sharing` makes of the configuration; written when it has changed.
 """
 
 from collections.abc import Iterator
 from dataclasses import dataclass
 
 from gateway.ports import Reader
-from gateway.settings.shared import of_shared
+from gateway.settings.sharing import settings_from_shared
 from gateway.site import Site, compile_site
 
 HOUSE = "house"
@@ -29,7 +29,7 @@ def places(reader: Reader, site: Site) -> tuple[Place, ...]:
 
 def _others(reader: Reader) -> Iterator[Place]:
     for name, said in reader.others(HOUSE).items():
-        settings = of_shared(said)
+        settings = settings_from_shared(said)
         try:
             site = compile_site(settings) if settings is not None else None
         except (LookupError, ValueError, OSError):

@@ -15,7 +15,7 @@ from pathlib import Path
 from sqlalchemy import Engine
 
 from gateway.errors import StoreHeld, StoreUnwritable
-from gateway.settings.names import gateway_name
+from gateway.settings.sharing import gateway_file_name
 from gateway.storage.database import hold_site
 from gateway.storage.errors import in_our_words
 from gateway.storage.files import open_or_make
@@ -99,4 +99,4 @@ def _file(url: str, site: str) -> Path:
     if file is not None:
         return file.with_name(file.name + ".lock")
     folder = STATE_FOLDER if os.access(STATE_FOLDER, os.R_OK | os.X_OK) else Path(tempfile.gettempdir())
-    return folder / f"{gateway_name(url, site)}.lock"
+    return folder / f"{gateway_file_name(url, site)}.lock"

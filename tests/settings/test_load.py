@@ -10,11 +10,13 @@ from hypothesis import strategies as st
 
 from gateway.__main__ import main
 from gateway.errors import ConfigurationWrong
-from gateway.settings.durations import duration, spoken
+from gateway.settings.durations import format_duration, parse_duration
+from gateway.settings.json_schema import settings_schema
+from gateway.settings.key_lines import find_key_lines
 from gateway.settings.load import load, load_text
-from gateway.settings.positions import positions
 from gateway.settings.problems import problem_line
-from gateway.settings.schema import schema
+from gateway.settings.tank_checks import ANIMAL_KINDS
+from gateway.water.demand import BY_WARMTH_GAL_DAY, FLAT_L_DAY
 from tests.household import write_config
 
 CONFIG = Path(__file__).parents[2] / "config"
@@ -25,9 +27,9 @@ def wrong_with(tmp_path, old, new):
     text = write_config(tmp_path).read_text()
     assert old in text
     text = text.replace(old, new, 1)
-    with pytest.raises(ConfigurationWrong) as wrong:
+    with pytest.raises(ConfigurationWrong) as refused:
         load_text(text, "gateway.toml")
-    return wrong.value.problems, text
+    return refused.value.problems, text
 
 
 @pytest.mark.parametrize(
@@ -61,8 +63,8 @@ def wrong_with(tmp_path, old, new):
 def test_each_mistake_with_its_line(tmp_path, old, new, key, word):
     """Key, line, and the word that helps."""
     problems, text = wrong_with(tmp_path, old, new)
-    found = [one for one in problems if one.key == key]
-    assert found, [problem_line(one) for one in problems]
+    found = [problem for problem in problems if problem.key == key]
+    assert found, [problem_line(problem) for problem in problems]
     assert word in problem_line(found[0])
     assert 1 <= found[0].line <= text.count("\n") + 1
     leaf = key.rsplit(".", 1)[-1].split("[")[0]
@@ -73,9 +75,9 @@ def test_mistakes_of_every_sort_in_one_go(tmp_path):
     """Unknown key, wrong type and what spans tables are told together."""
     text = write_config(tmp_path).read_text().replace("timezone =", "timezon =", 1)
     text = text.replace("people = 4", 'people = "many"').replace('controller = "ridge"', 'controller = "rigde"', 1)
-    with pytest.raises(ConfigurationWrong) as wrong:
+    with pytest.raises(ConfigurationWrong) as refused:
         load_text(text, "gateway.toml")
-    keys = {one.key for one in wrong.value.problems}
+    keys = {problem.key for problem in refused.value.problems}
     assert {"site.timezon", "site.timezone", "demand.people", "tanks[0].floats[0].controller"} <= keys
 
 
@@ -89,9 +91,9 @@ def test_a_rule_that_can_never_match_is_a_mistake(tmp_path, capsys):
 
 def test_broken_toml_and_missing_files_are_said(tmp_path, capsys):
     """A line, no traceback."""
-    with pytest.raises(ConfigurationWrong) as wrong:
+    with pytest.raises(ConfigurationWrong) as refused:
         load_text('[site]\nname = "x\n', "gateway.toml")
-    assert wrong.value.problems[0].line == 2
+    assert refused.value.problems[0].line == 2
     assert main(["check", "--config", str(tmp_path / "none.toml")]) == 1
     assert "cannot be read" in capsys.readouterr().err
 
@@ -102,10 +104,10 @@ def test_check_json_has_the_same(tmp_path, capsys):
     file.write_text(file.read_text().replace("timezone =", "timezon =", 1))
     assert main(["check", "--config", str(file), "--json"]) == 1
     found = json.loads(capsys.readouterr().out)["problems"]
-    assert any(one["suggestion"] == "timezone" and one["line"] == 4 for one in found)
+    assert any(problem["suggestion"] == "timezone" and problem["line"] == 4 for problem in found)
 
 
-@pytest.mark.parametrize("name", sorted(one.name for one in CONFIG.glob("*.toml")))
+@pytest.mark.parametrize("name", sorted(file.name for file in CONFIG.glob("*.toml")))
 def test_sample_configurations_hold(name, capsys):
     """All samples pass `check`."""
     assert main(["check", "--config", str(CONFIG / name)]) == 0
@@ -115,12 +117,17 @@ def test_sample_configurations_hold(name, capsys):
 def test_the_full_sample_explains_every_key():
     """Each key of the models stands in `config/gateway.toml`, in a line or beneath a line that explains it."""
     lines = (CONFIG / "gateway.toml").read_text().split("\n")
-    tables = [*schema()["$defs"].values(), {"properties": {}}]
+    tables = [*settings_schema()["$defs"].values(), {"properties": {}}]
     for key in {key for table in tables for key in table.get("properties", {})}:
         stands = [
             line for line in lines if re.search(rf"(^|[\s{{,]){key} = ", line) or re.search(rf"\[.*\b{key}\]", line)
         ]
         assert any("#" in line for line in stands) or key in ("floats",), key
+
+
+def test_the_animals_that_may_be_named_are_those_with_a_figure():
+    """`check` accepts a kind just where the water room knows what one drinks."""
+    assert set(ANIMAL_KINDS) == {*FLAT_L_DAY, *BY_WARMTH_GAL_DAY}
 
 
 def test_numbers_become_e164():
@@ -135,29 +142,29 @@ def test_numbers_become_e164():
 )
 def test_durations(said, seconds):
     """Several in a row, case aside."""
-    assert duration(said).total_seconds() == seconds
+    assert parse_duration(said).total_seconds() == seconds
 
 
 @pytest.mark.parametrize("said", ["", "5", "5 minuts", "h", "-5m", "5m later"])
 def test_no_durations(said):
     """Said to be none."""
     with pytest.raises(ValueError, match="expected a duration"):
-        duration(said)
+        parse_duration(said)
 
 
 @given(st.integers(0, 10**7))
 def test_durations_round_trip(seconds):
     """What is shown can be read back."""
-    assert duration(spoken(duration(f"{seconds}s"))).total_seconds() == seconds
+    assert parse_duration(format_duration(parse_duration(f"{seconds}s"))).total_seconds() == seconds
 
 
 @given(st.lists(st.sampled_from(["a", "b-c", '"d e"', "f"]), unique=True, min_size=1), st.integers(0, 5))
-def test_positions_of_generated_documents(keys, blanks):
+def test_key_lines_of_generated_documents(keys, blanks):
     """Each key is found on its own line, through comments, blank lines and long values."""
     lines, where = ["[t]"], {}
     for key in keys:
         lines += ["", "# comment = 1"] * blanks
         where[key.strip('"')] = len(lines) + 1
         lines += [f"{key} = [", "  1, # one", "  2 ]"]
-    found = positions("\n".join(lines))
+    found = find_key_lines("\n".join(lines))
     assert {key: found.line(("t", key)) for key in where} == where

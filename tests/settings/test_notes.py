@@ -17,7 +17,7 @@ def notes_with(tmp_path, old, new):
     text = write_config(tmp_path, url=url).read_text()
     assert old in text
     loaded = load_text(text.replace(old, new, 1), "gateway.toml", EXTRA_CHECKS)
-    return {one.key: one.wrong for one in loaded.warnings if "kept for fiction" not in one.wrong}
+    return {problem.key: problem.wrong for problem in loaded.warnings if "kept for fiction" not in problem.wrong}
 
 
 @pytest.mark.parametrize(
@@ -53,9 +53,11 @@ def test_an_oddity_is_a_note(tmp_path, old, new, key, said):
 def test_a_misspelt_field_is_told_with_the_one_that_was_meant(tmp_path, text, key, meant):
     """As it would be written there; none where nothing is like it."""
     config = write_config(tmp_path).read_text().replace('text = "STATION WELL *"', text)
-    with pytest.raises(ConfigurationWrong) as wrong:
+    with pytest.raises(ConfigurationWrong) as refused:
         load_text(config, "gateway.toml", EXTRA_CHECKS)
-    assert [(one.key, one.suggestion) for one in wrong.value.problems] == [(f"controllers[0].rules[1].{key}", meant)]
+    assert [(problem.key, problem.suggestion) for problem in refused.value.problems] == [
+        (f"controllers[0].rules[1].{key}", meant)
+    ]
 
 
 @pytest.mark.parametrize(
@@ -72,8 +74,8 @@ def test_a_long_name_is_remarked_on_once(tmp_path, house, box, keys):
     """By itself where it leaves no room even for what is weightiest, else by the messages that are cut; each name for itself."""
     text = write_config(tmp_path).read_text()
     text = text.replace('"House tank"', f'"{"H" * house}"').replace('"Ridge box"', f'"{"R" * box}"')
-    cut = [one for one in load_text(text, "gateway.toml", EXTRA_CHECKS).warnings if "be cut" in one.wrong]
-    assert sorted(one.key for one in cut) == keys
+    cut = [problem for problem in load_text(text, "gateway.toml", EXTRA_CHECKS).warnings if "be cut" in problem.wrong]
+    assert sorted(problem.key for problem in cut) == keys
 
 
 def test_numbers_kept_for_fiction_are_one_calm_line(tmp_path, capsys):
@@ -88,9 +90,9 @@ def test_numbers_kept_for_fiction_are_one_calm_line(tmp_path, capsys):
 def test_marks_left_to_decide_are_noted_once(tmp_path):
     """With the lines they stand on."""
     text = write_config(tmp_path).read_text().replace('means = "input"', 'means = "input"  # DECIDE: what it tells', 1)
-    line = text.split("\n").index(next(one for one in text.split("\n") if "DECIDE" in one)) + 1
-    notes = [one for one in load_text(text, "gateway.toml").warnings if "DECIDE" in one.wrong]
-    assert [one.line for one in notes] == [line]
+    line = text.split("\n").index(next(line for line in text.split("\n") if "DECIDE" in line)) + 1
+    notes = [problem for problem in load_text(text, "gateway.toml").warnings if "DECIDE" in problem.wrong]
+    assert [problem.line for problem in notes] == [line]
 
 
 def test_slips_and_mistakes_and_notes_in_one_go(tmp_path, capsys):
@@ -103,17 +105,20 @@ def test_slips_and_mistakes_and_notes_in_one_go(tmp_path, capsys):
     file.write_text(text)
     assert main(["check", "--json", "--config", str(file)]) == 1
     found = json.loads(capsys.readouterr().out)
-    told = {(one["key"], one["suggestion"]) for one in found["problems"]}
+    told = {(problem["key"], problem["suggestion"]) for problem in found["problems"]}
     assert told == {
         ("", None),
         ("controllers[0].rules[0].means", "input"),
         ("call_out.urgent[0]", "low"),
         ("call_out.take_within", None),
     }
-    slips = [one for one in found["problems"] if not one["key"]]
-    assert [text.split("\n")[one["line"] - 1].strip() for one in slips] == ["name = Quandong Ridge", "[[controllers]"]
-    assert all(one["wrong"] and one["right"] and one["found"] for one in found["problems"])
-    assert any("fiction" in one["wrong"] for one in found["warnings"])
+    slips = [problem for problem in found["problems"] if not problem["key"]]
+    assert [text.split("\n")[problem["line"] - 1].strip() for problem in slips] == [
+        "name = Quandong Ridge",
+        "[[controllers]",
+    ]
+    assert all(problem["wrong"] and problem["right"] and problem["found"] for problem in found["problems"])
+    assert any("fiction" in problem["wrong"] for problem in found["warnings"])
 
 
 @pytest.mark.parametrize(
@@ -121,6 +126,6 @@ def test_slips_and_mistakes_and_notes_in_one_go(tmp_path, capsys):
 )
 def test_whatever_is_no_toml_is_said_with_a_line(text):
     """No traceback, at least one mistake."""
-    with pytest.raises(ConfigurationWrong) as wrong:
+    with pytest.raises(ConfigurationWrong) as refused:
         load_text(text, "gateway.toml")
-    assert all(one.line >= 1 for one in wrong.value.problems) and wrong.value.problems
+    assert all(problem.line >= 1 for problem in refused.value.problems) and refused.value.problems

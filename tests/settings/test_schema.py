@@ -15,7 +15,7 @@ from typing import Any
 import pytest
 
 from gateway.__main__ import main
-from gateway.settings.schema import schema
+from gateway.settings.json_schema import settings_schema
 
 ROOT = Path(__file__).parents[2]
 SAMPLES = [*sorted((ROOT / "config").glob("*.toml")), ROOT / "gateway/simulator/quandong.toml"]
@@ -44,7 +44,7 @@ def mistakes(rule: dict[str, Any], value: Any, root: dict[str, Any], at: str = "
         if word == "$ref":
             yield from mistakes(root["$defs"][said.rsplit("/", 1)[-1]], value, root, at)
         elif word in ("anyOf", "oneOf"):
-            fitting = [one for one in said if not list(mistakes(one, value, root, at))]
+            fitting = [option for option in said if not list(mistakes(option, value, root, at))]
             if not fitting or (word == "oneOf" and len(fitting) > 1):
                 yield at
         elif word not in SAYS_NOTHING:
@@ -85,7 +85,7 @@ def _said(word: str, said: Any, rule: dict[str, Any], value: Any, root: dict[str
 @pytest.mark.parametrize("sample", SAMPLES, ids=lambda sample: sample.name)
 def test_the_samples_hold_against_it(sample):
     """None of them has a mistake."""
-    made = schema()
+    made = settings_schema()
     assert list(mistakes(made, tomllib.loads(sample.read_text()), made)) == []
 
 
@@ -105,7 +105,7 @@ def test_the_samples_hold_against_it(sample):
 )
 def test_mistakes_do_not_hold(path, value, at):
     """An unknown key, a missing one, a wrong word, type, bound or duration."""
-    made = schema()
+    made = settings_schema()
     data = copy.deepcopy(tomllib.loads((ROOT / "config/one-tank.toml").read_text()))
     holder: Any = data
     for step in path[:-1]:
@@ -120,7 +120,7 @@ def test_mistakes_do_not_hold(path, value, at):
 @pytest.mark.parametrize("said", ["off", "", "auto", "26h", "1d 2h"])
 def test_what_may_be_off_may_be_written_so(said):
     """As `check` accepts it."""
-    made = schema()
+    made = settings_schema()
     rule = made["$defs"]["Controller"]["properties"]["silence_after"]
     assert list(mistakes(rule, said, made)) == []
 

@@ -17,9 +17,9 @@ def wrong_with(tmp_path, old, new):
     text = write_config(tmp_path).read_text()
     assert old in text
     line = text[: text.index(old)].count("\n") + 1
-    with pytest.raises(ConfigurationWrong) as wrong:
+    with pytest.raises(ConfigurationWrong) as refused:
         load_text(text.replace(old, new, 1), "g")
-    return wrong.value.problems, wrong.value.warnings, line
+    return refused.value.problems, refused.value.warnings, line
 
 
 @pytest.mark.parametrize(
@@ -45,7 +45,7 @@ def test_what_was_meant(tmp_path, old, new, right):
     """The slip's form says it better than the parser does."""
     problems, warnings, line = wrong_with(tmp_path, old, new)
     (said,) = map(problem_line, problems)
-    assert [one.key for one in warnings if one.key.endswith("level_m")] == []
+    assert [problem.key for problem in warnings if problem.key.endswith("level_m")] == []
     assert right in said and problems[0].line in (line, line + 1)
 
 
@@ -69,7 +69,7 @@ def test_what_was_meant(tmp_path, old, new, right):
 def test_what_would_be_met_later_is_refused(tmp_path, old, new, key, word):
     """A figure without end ended `page`, and made no JSON; a message without a name says nothing; no rest wears a board out."""
     problems, _, _ = wrong_with(tmp_path, old, new)
-    (said,) = [problem_line(one) for one in problems if one.key == key]
+    (said,) = [problem_line(problem) for problem in problems if problem.key == key]
     assert word in said and "\x1b" not in said
 
 
@@ -77,18 +77,18 @@ def test_what_would_be_met_later_is_refused(tmp_path, old, new, key, word):
     "url", ["sqlite://", "sqlite:///", "sqlite:///:memory:", "sqlite://tmp/gateway.db", "sqlite:///?x=1"]
 )
 def test_a_store_needs_a_file(tmp_path, url):
-    """In memory each command would see a store of its own, and a start anew an empty one."""
+    """In memory each command would see a store of its own, and a start anew an empty problem."""
     file = write_config(tmp_path, url=url)
-    with pytest.raises(ConfigurationWrong) as wrong:
+    with pytest.raises(ConfigurationWrong) as refused:
         load(str(file))
-    (problem,) = wrong.value.problems
+    (problem,) = refused.value.problems
     assert problem.key == "store.url" and "sqlite:////" in problem.right
 
 
 def test_a_name_twice_is_a_note(tmp_path):
     """It works, but no message says which tank."""
     text = write_config(tmp_path).read_text().replace('name = "House tank"', 'name = "spring tank "')
-    (note,) = [one for one in load_text(text, "g").warnings if one.key == "tanks[1].name"]
+    (note,) = [problem for problem in load_text(text, "g").warnings if problem.key == "tanks[1].name"]
     assert "'spring' has this name too" in note.wrong
 
 
@@ -96,16 +96,16 @@ def test_a_name_twice_is_a_note(tmp_path):
 def test_a_wrong_country_is_one_mistake(tmp_path, country):
     """What cannot be read without it is not told as well."""
     problems, warnings, _ = wrong_with(tmp_path, 'country = "AU"', f'country = "{country}"')
-    assert [one.key for one in problems] == ["site.country"]
-    assert not [one for one in warnings if one.key.endswith(".number")]
+    assert [problem.key for problem in problems] == ["site.country"]
+    assert not [problem for problem in warnings if problem.key.endswith(".number")]
 
 
 @pytest.mark.parametrize("number", ["0491 570", "000"])
 def test_a_mistake_has_no_note_beside_it(tmp_path, number):
     """A number that is refused was said to be right if texts come from it."""
     problems, warnings, _ = wrong_with(tmp_path, 'number = "0491 570 156"', f'number = "{number}"')
-    assert [one.key for one in problems] == ["contacts[0].number"]
-    assert not [one for one in warnings if one.key == "contacts[0].number"]
+    assert [problem.key for problem in problems] == ["contacts[0].number"]
+    assert not [problem for problem in warnings if problem.key == "contacts[0].number"]
 
 
 def test_no_other_continent_is_suggested(tmp_path):

@@ -5,7 +5,7 @@ import json
 
 from gateway.__main__ import main
 from gateway.commands.rehearse import PAUSE_S
-from gateway.settings.durations import duration
+from gateway.settings.durations import parse_duration
 from gateway.settings.load import load
 from gateway.simulator.story import RIDGE, STORY, configuration
 
@@ -18,7 +18,7 @@ def test_pauses_do_not_make_the_box_silent(tmp_path):
     file = tmp_path / "gateway.toml"
     file.write_text(configuration(str(tmp_path / "gateway.db")))
     (box,) = load(str(file)).settings.controllers
-    silence_s = duration(box.silence_after).total_seconds()
+    silence_s = parse_duration(box.silence_after).total_seconds()
     until_silent = [step.does for step in STORY].index("wait")
     heard = [at for at, step in enumerate(STORY[: until_silent + 1]) if step.sender == RIDGE and step.does == "text"]
     pauses = max(after - before for before, after in itertools.pairwise(heard))

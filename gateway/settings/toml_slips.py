@@ -43,12 +43,12 @@ _MEANT = (
     (re.compile(r"=\s*(?i:false|no|off)\s*(?:$|#)"), "false, or text in quotes"),
 )
 _ENDLESS = re.compile(r"\d{4000}")
-_FOUND = 100
+_MOST_SHOWN = 100
 _REACHES_ON = ("Unclosed", "Unterminated", "Expected '}'")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Slip:
+class TomlSlip:
     """One line that is no TOML: what stands there, what is wrong, what would be right."""
 
     line: int
@@ -58,68 +58,73 @@ class Slip:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Parsed:
+class ParsedToml:
     """`data` None: too much is wrong to go on; `text`: what was read, its lines where they were; `lost`: keys set aside."""
 
     data: dict[str, Any] | None
     text: str
-    slips: tuple[Slip, ...] = ()
+    slips: tuple[TomlSlip, ...] = ()
     lost: frozenset[str] = frozenset()
 
 
-def parse(text: str) -> Parsed:
-    """Never raises."""
-    slips: list[Slip] = []
+def parse_toml(text: str) -> ParsedToml:
+    """Text → its data and its slips. Never raises."""
+    slips: list[TomlSlip] = []
     lost: set[str] = set()
     lines = text.replace("\r\n", "\n").split("\n")
     while True:
         whole = "\n".join(lines)
         try:
-            return Parsed(data=tomllib.loads(whole), text=whole, slips=tuple(slips), lost=frozenset(lost))
-        except tomllib.TOMLDecodeError as wrong:
-            slip = _slip(str(wrong), lines)
-        except ValueError as wrong:  # Python makes no number of so many digits
-            slip = _endless(str(wrong), lines)
+            return ParsedToml(data=tomllib.loads(whole), text=whole, slips=tuple(slips), lost=frozenset(lost))
+        except tomllib.TOMLDecodeError as error:
+            slip = _slip_of_error(str(error), lines)
+        except ValueError as error:  # Python makes no number of so many digits
+            slip = _endless_number(str(error), lines)
         except RecursionError:
-            slip = Slip(line=1, found="", wrong="this is no TOML: its brackets are too deep", right=_GENERAL)
+            slip = TomlSlip(line=1, found="", wrong="this is no TOML: its brackets are too deep", right=_GENERAL)
         reaches_on = any(word in slip.wrong for word in _REACHES_ON)
         if len(slips) >= _MOST_SLIPS or reaches_on or not lines[slip.line - 1].strip():
-            return Parsed(data=None, text=whole, slips=(*slips, slip))
+            return ParsedToml(data=None, text=whole, slips=(*slips, slip))
         slips.append(slip)
-        mended = _heading(lines[slip.line - 1])
+        # a heading that was only dropped would put the keys behind it into the table before it
+        mended = _mend_heading(lines[slip.line - 1])
         if mended is None and lines[slip.line - 1].lstrip().startswith("["):
-            return Parsed(data=None, text=whole, slips=tuple(slips))
+            return ParsedToml(data=None, text=whole, slips=tuple(slips))
         lost.update(_KEY.findall(lines[slip.line - 1]))
         lines[slip.line - 1] = mended or ""
 
 
-def _endless(said: str, lines: list[str]) -> Slip:
-    line = next((at for at, one in enumerate(lines, start=1) if _ENDLESS.search(one)), 1)
-    return Slip(
-        line=line, found=lines[line - 1][:_FOUND], wrong=f"this is no TOML: {said.split(';')[0]}", right=_GENERAL
+def _endless_number(message: str, lines: list[str]) -> TomlSlip:
+    line = next((number for number, text in enumerate(lines, start=1) if _ENDLESS.search(text)), 1)
+    return TomlSlip(
+        line=line,
+        found=lines[line - 1][:_MOST_SHOWN],
+        wrong=f"this is no TOML: {message.split(';')[0]}",
+        right=_GENERAL,
     )
 
 
-def _slip(said: str, lines: list[str]) -> Slip:
-    at = _WHERE.search(said)
-    line = int(at[1]) if at and at[1] else max(1, len("\n".join(lines).rstrip().split("\n")))
+def _slip_of_error(message: str, lines: list[str]) -> TomlSlip:
+    where = _WHERE.search(message)
+    # "at end of document" names no line: the last one on which something stands is where the person stopped
+    line = int(where[1]) if where and where[1] else max(1, len("\n".join(lines).rstrip().split("\n")))
     line = min(line, len(lines))
-    bare = _WHERE.sub("", said).strip()
-    right = _meant(lines[line - 1]) or next(
+    bare = _WHERE.sub("", message).strip()
+    right = _guess_meant(lines[line - 1]) or next(
         (right for word, right in _RIGHT.items() if bare.startswith(word)), _GENERAL
     )
-    return Slip(line=line, found=lines[line - 1].strip(), wrong=f"this is no TOML: {bare}", right=right)
+    return TomlSlip(line=line, found=lines[line - 1].strip(), wrong=f"this is no TOML: {bare}", right=right)
 
 
-def _meant(line: str) -> str | None:
+def _guess_meant(line: str) -> str | None:
     """What a person most likely meant by a line that is no TOML, where its form says so."""
-    return next((right.format(*found.groups()) for form, right in _MEANT if (found := form.search(line))), None)
+    return next((right.format(*match.groups()) for form, right in _MEANT if (match := form.search(line))), None)
 
 
-def _heading(line: str) -> str | None:
+def _mend_heading(line: str) -> str | None:
     """A table's heading whose brackets are not closed as they were opened, mended; None where it is none such."""
-    found = _HEADING.match(line)
-    if not found:
+    heading = _HEADING.match(line)
+    if not heading:
         return None
-    mended = f"{found[1]}{found[2]}{']' * len(found[1])}"
+    mended = f"{heading[1]}{heading[2]}{']' * len(heading[1])}"
     return None if mended == line.strip() else mended

@@ -1,11 +1,74 @@
-"""Keys of the configuration → one plain line each, for editors (the JSON Schema) to show.
-
-A key that means different things in different tables stands with its model's name in front.
-"""
+"""The models → a JSON Schema of the file, so that editors complete and check the TOML, with a plain line for each key."""
 
 from collections.abc import Mapping
+from typing import Any
 
-EXPLAINED: Mapping[str, str] = {
+from gateway.settings.models import Settings
+
+_DURATION = {
+    "type": "string",
+    "pattern": r"^\s*(\d+(\.\d+)?\s*[smhdwSMHDW]\s*)+$",
+    "examples": ["90s", "30m", "26h", "1d 2h"],
+}
+_OFF = {"enum": ["", "off"]}
+
+
+def settings_schema() -> dict[str, Any]:
+    """JSON Schema 2020-12; durations are strings, a controller's number is one string or several, nothing is null."""
+    schema = Settings.model_json_schema(mode="validation")
+    _as_in_toml(schema)
+    number = {"type": "string"}
+    schema["$defs"]["Controller"]["properties"]["number"] = {"anyOf": [number, {"type": "array", "items": number}]}
+    schema["$schema"] = "https://json-schema.org/draft/2020-12/schema"
+    schema["title"] = "tank-gateway configuration"
+    for model, table in (*schema["$defs"].items(), ("Settings", schema)):
+        for key, rule in table.get("properties", {}).items():
+            description = KEY_DESCRIPTIONS.get(f"{model}.{key}") or KEY_DESCRIPTIONS.get(key)
+            if description:
+                rule["description"] = description
+    return schema
+
+
+def _as_in_toml(node: Any) -> None:
+    """Durations become strings as people write them; what TOML has not (null, ISO durations) goes. In place, all the way down."""
+    if isinstance(node, list):
+        for value in node:
+            _as_in_toml(value)
+    if not isinstance(node, dict):
+        return
+    if "anyOf" in node:
+        _drop_null(node)
+    if node.get("format") == "duration":
+        kept = {key: node[key] for key in ("title", "description") if key in node}
+        node.clear()
+        node.update({**kept, **_DURATION})
+    if "default" in node and not _stands_in_toml(node["default"]):
+        del node["default"]
+    for value in list(node.values()):
+        _as_in_toml(value)
+
+
+def _stands_in_toml(default: Any) -> bool:
+    """Not null, not a whole table, and no duration as pydantic writes it (ISO 8601: "P1D", "PT60S")."""
+    iso_duration = isinstance(default, str) and default.startswith("P") and default[1:2] in "0123456789T"
+    return default is not None and not isinstance(default, dict) and not iso_duration
+
+
+def _drop_null(node: dict[str, Any]) -> None:
+    """No value is null in TOML; a duration that may be none is written "" or "off"."""
+    options = [option for option in node["anyOf"] if option.get("type") != "null"]
+    if len(options) == len(node["anyOf"]):
+        return
+    if any(option.get("format") == "duration" for option in options):
+        options.append(dict(_OFF))
+    if len(options) == 1 and "$ref" not in options[0]:
+        node.pop("anyOf")
+        node.update({**options[0], **node})
+    else:
+        node["anyOf"] = options
+
+
+KEY_DESCRIPTIONS: Mapping[str, str] = {
     "Site.name": "what the household calls the place",
     "timezone": "IANA time zone, such as Australia/Sydney; people read local times",
     "country": "two letters (ISO 3166); says how to read phone numbers",
@@ -108,3 +171,4 @@ EXPLAINED: Mapping[str, str] = {
     "litres": "what it holds when full",
     "points": "pairs of water height in m and litres, both rising",
 }
+"""A key that means different things in different tables stands with its model's name in front."""

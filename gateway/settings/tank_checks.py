@@ -1,0 +1,170 @@
+"""The tables of the water (`tanks`, `source`, `demand`) → what does not hold between them and with the rest.
+
+In: Settings and a `ProblemLocator`. Out: problems, warnings among them.
+"""
+
+from collections.abc import Iterable, Iterator
+from itertools import pairwise
+
+from gateway.errors import Problem
+from gateway.facts import input_key
+from gateway.settings import models as m
+from gateway.settings.key_lines import KeyPath
+from gateway.settings.problems import ProblemLocator, nearest_word
+
+LEVEL = "the water's height above the outlet at which the float switches"
+ANIMAL_KINDS = (
+    "dairy cow",
+    "lactating cattle",
+    "lactating cow",
+    "beef cow",
+    "dry cow",
+    "non-lactating cattle",
+    "heifer",
+    "steer",
+    "bull",
+    "calf",
+    "working horse",
+    "horse",
+    "sheep",
+    "lamb",
+    "sow",
+    "poultry",
+    "hen",
+)
+"""Animals for which a published daily water figure is known (the figures stand in the water room)."""
+
+
+def check_water(settings: m.Settings, locator: ProblemLocator) -> Iterator[Problem]:
+    """Floats and their controllers, inputs claimed twice, levels, shapes, which tank feeds which, pump and animals."""
+    tank_ids = {tank.id for tank in settings.tanks}
+    for index, tank in enumerate(settings.tanks):
+        yield from _check_upstream(tank, index, tank_ids, locator)
+        if isinstance(tank.shape, m.VolumeTable):
+            yield from _check_points(tank.shape.points, ("tanks", index, "shape", "points"), locator)
+        if not tank.floats:
+            wrong = "no text can reach this tank: it has no floats"
+            yield locator.note(("tanks", index, "id"), found=tank.id, wrong=wrong, right="add [[tanks.floats]]")
+    yield from _check_floats(settings, locator)
+    yield from _check_loops(settings.tanks, locator)
+    yield from _check_ram(settings.source.pump, locator)
+    yield from _check_animals(settings.demand.animals, locator)
+
+
+def _check_upstream(tank: m.Tank, index: int, tank_ids: set[str], locator: ProblemLocator) -> Iterator[Problem]:
+    for upstream_id in tank.fed_by:
+        if upstream_id not in tank_ids:
+            yield locator.problem(
+                ("tanks", index, "fed_by"),
+                found=upstream_id,
+                wrong=f"there is no tank {upstream_id!r}",
+                right=f"one of {', '.join(sorted(tank_ids))}",
+                suggestion=nearest_word(upstream_id, tank_ids),
+            )
+
+
+def _check_points(points: tuple[tuple[float, float], ...], here: KeyPath, locator: ProblemLocator) -> Iterator[Problem]:
+    rises = all(
+        level < higher_level and litres <= more_litres
+        for (level, litres), (higher_level, more_litres) in pairwise(points)
+    )
+    if len(points) < 2 or not rises or points[0][0] < 0 or points[0][1] < 0:
+        yield locator.problem(
+            here,
+            found=f"{len(points)} points",
+            wrong="the table does not rise from line to line",
+            right="at least two [level_m, litres] pairs, both rising",
+        )
+
+
+def _check_floats(settings: m.Settings, locator: ProblemLocator) -> Iterator[Problem]:
+    controller_ids = {controller.id for controller in settings.controllers}
+    tank_of_input: dict[tuple[str, str], str] = {}
+    for index, tank in enumerate(settings.tanks):
+        for place, switch in enumerate(tank.floats):
+            here = ("tanks", index, "floats", place)
+            if switch.controller not in controller_ids:
+                yield _unknown_controller(switch.controller, controller_ids, here, locator)
+            claim = (switch.controller, input_key(switch.input))
+            if claim in tank_of_input:
+                whose = f"is claimed by a float of {tank_of_input[claim]!r} already"
+                wrong = f"input {switch.input} of {switch.controller!r} {whose}"
+                yield locator.problem((*here, "input"), found=switch.input, wrong=wrong, right="one float an input")
+            tank_of_input[claim] = tank.id
+            yield from _check_level(tank.shape, switch.level_m, (*here, "level_m"), locator)
+
+
+def _unknown_controller(controller_id: str, known: set[str], here: KeyPath, locator: ProblemLocator) -> Problem:
+    return locator.problem(
+        (*here, "controller"),
+        found=controller_id,
+        wrong=f"there is no controller {controller_id!r}",
+        right=f"one of {', '.join(sorted(known))}",
+        suggestion=nearest_word(controller_id, known),
+    )
+
+
+def _check_level(
+    shape: m.Shape | None, level: float | None, here: KeyPath, locator: ProblemLocator
+) -> Iterator[Problem]:
+    if level is None:
+        if shape is not None:
+            right = LEVEL.replace("the float", "it")
+            yield locator.note(here, found="nothing", wrong="without it no time left can be worked out", right=right)
+        return
+    height = _height(shape)
+    if level < 0 or (height is not None and level > height):
+        above = f"is above the tank's height of {height:g} m" if height is not None else "is not possible"
+        yield locator.problem(here, found=level, wrong=f"a level of {level:g} m {above}", right=LEVEL)
+
+
+def _height(shape: m.Shape | None) -> float | None:
+    if shape is None:
+        return None
+    if isinstance(shape, m.LyingCylinder):
+        return shape.diameter_m
+    if isinstance(shape, m.VolumeTable):
+        return max((level for level, _ in shape.points), default=None)
+    return shape.height_m
+
+
+def _check_loops(tanks: tuple[m.Tank, ...], locator: ProblemLocator) -> Iterator[Problem]:
+    upstream = {tank.id: tank.fed_by for tank in tanks}
+    for index, tank in enumerate(tanks):
+        if tank.id in _all_upstream(tank.id, upstream):
+            wrong, right = f"{tank.id!r} feeds itself in a loop", "water runs one way: name only tanks upstream"
+            yield locator.problem(("tanks", index, "fed_by"), found=tank.id, wrong=wrong, right=right)
+
+
+def _all_upstream(tank_id: str, upstream: dict[str, tuple[str, ...]]) -> set[str]:
+    """Every tank whose water can get to this one, itself among them where its water runs in a loop."""
+    reached: set[str] = set()
+    to_visit = list(upstream[tank_id])
+    while to_visit:
+        next_id = to_visit.pop()
+        if next_id not in reached:
+            reached.add(next_id)
+            to_visit.extend(upstream.get(next_id, ()))
+    return reached
+
+
+def _check_ram(pump: m.Pump | None, locator: ProblemLocator) -> Iterator[Problem]:
+    if isinstance(pump, m.RamPump) and pump.lift_m <= pump.fall_m:
+        yield locator.problem(
+            ("source", "pump", "lift_m"),
+            found=pump.lift_m,
+            wrong="a ram that lifts less than it falls is none",
+            right="lift_m from the ram up to where the water enters the tank",
+        )
+
+
+def _check_animals(animals: Iterable[m.Animals], locator: ProblemLocator) -> Iterator[Problem]:
+    for index, herd in enumerate(animals):
+        if herd.litres_per_head_day is None and herd.kind not in ANIMAL_KINDS:
+            yield locator.problem(
+                ("demand", "animals", index, "kind"),
+                found=herd.kind,
+                wrong=f"no published figure is known for {herd.kind!r}",
+                right=f"litres_per_head_day = …, or one of {', '.join(ANIMAL_KINDS)}",
+                suggestion=nearest_word(herd.kind, ANIMAL_KINDS),
+            )
