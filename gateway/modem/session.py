@@ -12,6 +12,7 @@ from gateway.errors import ModemRefused, ModemSilent, ModemTrouble
 from gateway.facts import HeldPdu
 from gateway.modem.asking import Asking
 from gateway.modem.dialogue import SETTLE_S, Dialogue
+from gateway.modem.error_codes import refusal
 from gateway.modem.listing import (
     ResetSeen,
     arrival_in,
@@ -169,7 +170,7 @@ class Session:
         try:
             pdus = encode_submit(job.number, job.text, job.reference, job.want_report)
         except ModemTrouble as wrong:
-            return SendEnded(job=job.id, outcome="refused", family="cms", code=CMS_INVALID, said=wrong.said)
+            return refusal(job.id, "cms", CMS_INVALID, handed_over=False, said=wrong.said)
         references: list[int] = []
         self.handed_over = False
         for pdu in pdus:
@@ -187,9 +188,7 @@ class Session:
             self._mode.see_at_prompt()
         except ModemRefused as no:
             self.in_step()
-            return SendEnded(
-                job=job.id, outcome="refused", family=no.family, code=no.code, said=no.said, references=gone
-            )
+            return refusal(job.id, no.family, no.code, handed_over=False, said=no.said, references=gone)
         except ModemSilent as silent:
             self.in_step()
             outcome = "unsure" if references else "not-sent"
@@ -198,9 +197,7 @@ class Session:
         try:
             lines = self._dialogue.hand_over(pdu, command, within_s=self._times.result_s)
         except ModemRefused as no:
-            return SendEnded(
-                job=job.id, outcome="refused", family=no.family, code=no.code, said=no.said, references=gone
-            )
+            return refusal(job.id, no.family, no.code, said=no.said, references=gone)
         except ModemSilent as silent:
             self.in_step()
             return SendEnded(job=job.id, outcome="unsure", said=silent.said, references=gone)

@@ -1,8 +1,9 @@
 """A message and how its sending ended → where it stands next. Decisions are values; the flow carries them out.
 
 `sending` is written before the modem is given anything: what stands there at a start is *unsure* and goes again, marked as a
-possible repeat, later each time, so that a board that boots over and over floods nobody. Refusals are permanent or passing by
-the code table; passing ones come back after 1, 2, 4 … 60 minutes and are given up after 77 tries, which by these waits take
+possible repeat, later each time, so that a board that boots over and over floods nobody. A refusal is for never, for
+later or our side, as the modem's room judges it; all but the first come back after 1, 2, 4 … 60 minutes and are given up after 77
+tries, which by these waits take
 three days. Tries are counted, not hours: a clock that was set meanwhile ends nothing. What our own SIM, modem or network is to
 blame for never ends a message. One that cannot be told is given up on record, and then the others are told that.
 """
@@ -11,7 +12,6 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from gateway.facts import Message, OutState, ReportOutcome
-from gateway.outbox.codes import meaning, ours, permanent
 from gateway.ports import SendEnded
 
 FIRST_BACK_OFF = timedelta(minutes=1)
@@ -86,11 +86,9 @@ def _unsure(message: Message, tries: int, said: str, now: datetime, jitter: floa
 
 
 def _refused(message: Message, tries: int, ended: SendEnded, now: datetime, jitter: float) -> Change:
-    why = meaning(ended.family, ended.code)
-    given_up = tries >= TRIES and not ours(ended.family, ended.code)
-    if given_up or permanent(ended.family, ended.code):
-        return Change(state="failed", tries=tries, give_up=True, why=why)
-    return _again(message, tries, now + back_off(tries, jitter), why)
+    if ended.verdict == "never" or (tries >= TRIES and ended.verdict != "our side"):
+        return Change(state="failed", tries=tries, give_up=True, why=ended.why)
+    return _again(message, tries, now + back_off(tries, jitter), ended.why)
 
 
 def _again(message: Message, tries: int, when: datetime, why: str) -> Change:

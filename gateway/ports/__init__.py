@@ -14,6 +14,7 @@ from gateway.ports.modem import (
     SendEnded,
     SendJob,
     SlotFreed,
+    Verdict,
 )
 from gateway.ports.rows import Arrival, CallOutRow, Past, PauseRow, StoredPart, StoredText
 from gateway.ports.store import Reader, Store, Transaction
@@ -45,4 +46,5 @@ __all__ = [
     "Summaries",
     "Ticks",
     "Transaction",
+    "Verdict",
 ]

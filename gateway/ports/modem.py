@@ -6,6 +6,9 @@ from typing import Literal, Protocol
 
 from gateway.facts import HeldPdu
 
+Verdict = Literal["never", "later", "our side"]
+"""Of a refusal. never: not this message to this number; our side: our SIM, modem or network is to blame, no contact."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SendJob:
@@ -30,15 +33,17 @@ class Listed:
 class SendEnded:
     """How a SendJob ended.
 
-    sent: every segment was accepted (`references`: the TP-MR of each). refused: the modem or network said no
-    (`family`, `code`). unsure: a segment was handed over and its answer was lost. not-sent: nothing was handed over.
+    sent: every segment was accepted (`references`: the TP-MR of each). refused: the modem or network said no; `verdict`
+    tells whether another try can help and whose trouble it is, `why` says it in words, and `may_have_left` that it excludes
+    nothing. unsure: a segment was handed over and its answer was lost. not-sent: nothing was handed over.
     """
 
     job: int
     outcome: Literal["sent", "refused", "unsure", "not-sent"]
     references: tuple[int, ...] = ()
-    family: str = ""
-    code: int | None = None
+    verdict: Verdict = "later"
+    why: str = ""
+    may_have_left: bool = False
     said: str = ""
 
 

@@ -59,7 +59,7 @@ class Handing:
 
     def ended(self, site: Site, ended: SendEnded, reports: Sequence[HeldPdu] = ()) -> bool:
         """How a message ended. After one that left the next is claimed at once, and `reports` are stored with it: True."""
-        self._record("send-ended", job=ended.job, outcome=ended.outcome, code=ended.code)
+        self._record("send-ended", job=ended.job, outcome=ended.outcome, why=ended.why or None)
         if ended.job < 0:
             self._trouble.answered(ended.job)
             return False

@@ -12,6 +12,7 @@ from typing import Literal
 
 from gateway.facts import HeldPdu
 from gateway.gsm.segments import measure
+from gateway.modem.error_codes import refusal
 from gateway.modem.pdu import decode
 from gateway.ports import (
     Condition,
@@ -221,6 +222,6 @@ class FakeModem:
         if outcome.outcome == "sent":
             references = tuple((self._reference + place) % 256 for place in range(1, measure(job.text).segments + 1))
             self._reference = references[-1]
-        return SendEnded(
-            job=job.id, outcome=outcome.outcome, references=references, family=outcome.family, code=outcome.code
-        )
+        if outcome.outcome == "refused":
+            return refusal(job.id, outcome.family, outcome.code)
+        return SendEnded(job=job.id, outcome=outcome.outcome, references=references)

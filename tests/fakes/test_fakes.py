@@ -58,7 +58,11 @@ def test_sends_end_as_scripted(outcome, said, arrived):
     modem.send(job())
     (ended,) = news
     assert isinstance(ended, SendEnded)
-    assert (ended.outcome, ended.code, len(modem.arrived)) == (said, outcome.code, arrived)
+    assert (ended.outcome, ended.verdict, len(modem.arrived)) == (
+        said,
+        "our side" if outcome.code else "later",
+        arrived,
+    )
 
 
 def test_slots_are_held_until_freed():

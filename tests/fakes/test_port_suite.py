@@ -146,13 +146,14 @@ def test_sent_text_arrives(bench, text):
     assert bench.arrived(1) == [(WREN, text)]
 
 
-def test_refusal_is_told_with_its_code(bench):
+def test_refusal_is_told_with_what_it_means(bench):
     """One number is refused; the next job goes its way, in order."""
     bench.refuse(MALLEE, 38)
     bench.modem.send(job(1, to=MALLEE))
     bench.modem.send(job(2))
     first, second = bench.until(SendEnded), bench.until(SendEnded)
-    assert (first.job, first.outcome, first.family, first.code) == (1, "refused", "cms", 38)
+    assert (first.job, first.outcome, first.verdict, first.may_have_left) == (1, "refused", "our side", True)
+    assert first.why == "the network is out of order"
     assert (second.job, second.outcome) == (2, "sent")
     assert bench.arrived(1) == [(WREN, job(2).text)]
 

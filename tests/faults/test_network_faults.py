@@ -6,7 +6,7 @@ from datetime import timedelta
 
 import pytest
 
-from gateway.outbox.codes import permanent
+from gateway.modem.error_codes import refusal
 from gateway.simulator.pdus import deliver_pdus
 from tests.fakes.fake_modem import SENT, refused
 from tests.faults.board import UNLIMITED, Fresh, board, switch
@@ -44,7 +44,8 @@ def test_row_16_every_code(tmp_path):
     with board(tmp_path, rest=UNLIMITED) as home:
         number = -1
         for family, code in itertools.product(("cms", "cme"), range(0, 550)):
-            if code % 7 and not permanent(family, code):
+            never = refusal(1, family, code).verdict == "never"
+            if code % 7 and not never:
                 continue
             number += 1
             home.modem.by_number = {WREN: refused(code, family)}
@@ -52,7 +53,7 @@ def test_row_16_every_code(tmp_path):
             mine = [one for one in home.texts("out") if one.contact == "wren" and "could not be told" not in one.text][
                 -1
             ]
-            assert mine.state == ("failed" if permanent(family, code) else "waiting"), (family, code)
+            assert mine.state == ("failed" if never else "waiting"), (family, code)
             with home.store.write() as tx:
                 for one in tx.outbox():
                     tx.change_message(one.id, state="failed")

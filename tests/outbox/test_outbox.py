@@ -26,9 +26,9 @@ def message(id_=1, **more):
         ("sent", {}, "sent", False),
         ("not-sent", {}, "waiting", False),
         ("unsure", {}, "unsure", False),
-        ("refused", {"family": "cms", "code": 1}, "failed", True),
-        ("refused", {"family": "cms", "code": 331}, "waiting", False),
-        ("refused", {"family": "cms", "code": 600}, "waiting", False),
+        ("refused", {"verdict": "never"}, "failed", True),
+        ("refused", {"verdict": "our side"}, "waiting", False),
+        ("refused", {"verdict": "later"}, "waiting", False),
         ("refused", {}, "waiting", False),
     ],
 )

@@ -1,17 +1,20 @@
-"""+CMS and +CME error codes → whether trying again can help, whose trouble it is, and the code in words.
+"""+CMS and +CME error codes → what they mean for a message: never, later, our side; whether it may have left; and why, in words.
 
-*Permanent*: this message can never reach this number as things are; the contact is given up, on record. *Passing*: another try
-may help; so is every number the standards leave open, and the makers' own from 512 on. *Ours*: passing, and our own SIM, modem
-or network is to blame, never the contact: such a refusal ends no message, however long it lasts (fault 15).
+*never*: this message can never reach this number as things are; the contact is given up, on record. *later*: another try may help;
+so is every number the standards leave open, and the makers' own from 512 on. *our side*: another try may help, and our own SIM,
+modem or network is to blame, never the contact: such a refusal ends no message, however long it lasts (fault 15). Nobody outside
+this room knows a code.
 
 Source: 3GPP TS 27.005 3.2.5 (+CMS), TS 24.011 annex E-2 (causes 1..127), TS 23.040 9.2.3.22 (128..255), TS 27.007 9.2
-(+CME). Which are permanent: TS 24.011 annex E's explanations, TS 23.040 3.3.2 (unknown subscriber P; busy, failing, full: T);
+(+CME). Which are for ever: TS 24.011 annex E's explanations, TS 23.040 3.3.2 (unknown subscriber P; busy, failing, full: T);
 where both are silent (21, 127, which networks also say of an empty prepaid account), another try costs nothing.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
-PERMANENT_CMS: Mapping[int, str] = {
+from gateway.ports import SendEnded, Verdict
+
+NEVER_CMS: Mapping[int, str] = {
     1: "the number is not assigned",
     8: "the operator bars it",
     10: "texts to this number are barred",
@@ -37,7 +40,7 @@ PERMANENT_CMS: Mapping[int, str] = {
     197: "the network has this very message already",
     304: "the modem finds the message wrong",
 }
-PASSING_CMS: Mapping[int, str] = {
+LATER_CMS: Mapping[int, str] = {
     21: "the text was rejected, without a reason",
     22: "memory is full",
     27: "the receiver is out of service",
@@ -60,7 +63,7 @@ PASSING_CMS: Mapping[int, str] = {
     340: "no acknowledgement was expected",
     500: "an error without a reason",
 }
-OURS_CMS: Mapping[int, str] = {
+OUR_SIDE_CMS: Mapping[int, str] = {
     38: "the network is out of order",
     41: "the network failed for a moment",
     42: "the network is crowded",
@@ -89,12 +92,12 @@ OURS_CMS: Mapping[int, str] = {
     331: "there is no network",
     332: "the network did not answer in time",
 }
-PERMANENT_CME: Mapping[int, str] = {
+NEVER_CME: Mapping[int, str] = {
     26: "the number is too long",
     27: "the number has wrong characters",
     56: "our SIM may only send to fixed numbers",
 }
-OURS_CME: Mapping[int, str] = {
+OUR_SIDE_CME: Mapping[int, str] = {
     0: "the modem failed",
     1: "the modem has no connection",
     2: "the modem is reserved",
@@ -160,31 +163,50 @@ OURS_CME: Mapping[int, str] = {
 }
 FIRST_OF_THE_MAKERS = 512
 
-_PERMANENT = {"cms": PERMANENT_CMS, "cme": PERMANENT_CME}
-_OURS = {"cms": OURS_CMS, "cme": OURS_CME}
-_WORDS: Mapping[str, Mapping[int, str]] = {
-    "cms": {**PERMANENT_CMS, **PASSING_CMS, **OURS_CMS},
-    "cme": {**PERMANENT_CME, **OURS_CME},
-}
+MAY_HAVE_LEFT = {"cms": frozenset({38, 41, 81, 127, 255, 300, 313, 332, 500}), "cme": frozenset({0, 13, 31, 100})}
+"""Said after the text was taken, these exclude nothing: the network that timed out may hold it (TS 24.011 timer TR1M; TS 23.040 clause 10
+answers 38 for a centre that did not), and a modem that fails may fail after it was sent."""
+
+_VERDICTS: tuple[tuple[Verdict, Mapping[str, Mapping[int, str]]], ...] = (
+    ("never", {"cms": NEVER_CMS, "cme": NEVER_CME}),
+    ("our side", {"cms": OUR_SIDE_CMS, "cme": OUR_SIDE_CME}),
+    ("later", {"cms": LATER_CMS}),
+)
 
 
-def permanent(family: str, code: int | None) -> bool:
-    """Whether the same message to the same number can never leave. `family`: "cms", "cme" or ""."""
-    return code in _PERMANENT.get(family, {})
+def refusal(
+    job: int,
+    family: str,
+    code: int | None,
+    *,
+    handed_over: bool = True,
+    said: str = "",
+    references: Sequence[int] = (),
+) -> SendEnded:
+    """How a job ended that the modem or network refused. `family`: "cms", "cme" or "" (a plain ERROR); `references` of what left before."""
+    verdict, why = _judged(family, code)
+    return SendEnded(
+        job=job,
+        outcome="refused",
+        verdict=verdict,
+        why=why,
+        may_have_left=handed_over and _may_have_left(family, code),
+        said=said,
+        references=tuple(references),
+    )
 
 
-def ours(family: str, code: int | None) -> bool:
-    """Whether our own SIM, modem or network is to blame, so that no contact can be judged by it."""
-    return code in _OURS.get(family, {})
-
-
-def meaning(family: str, code: int | None) -> str:
-    """The code in words."""
+def _judged(family: str, code: int | None) -> tuple[Verdict, str]:
     if code is None:
-        return "the modem said no and gave no reason"
-    known = _WORDS.get(family, {}).get(code)
-    if known is not None:
-        return known
+        return "later", "the modem said no and gave no reason"
+    for verdict, tables in _VERDICTS:
+        words = tables.get(family, {}).get(code)
+        if words is not None:
+            return verdict, words
     if code >= FIRST_OF_THE_MAKERS:
-        return f"the modem's own error {code}"
-    return f"error {code} of the network or modem"
+        return "later", f"the modem's own error {code}"
+    return "later", f"error {code} of the network or modem"
+
+
+def _may_have_left(family: str, code: int | None) -> bool:
+    return code is None or code >= FIRST_OF_THE_MAKERS or code in MAY_HAVE_LEFT.get(family, ())

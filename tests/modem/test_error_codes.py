@@ -1,14 +1,13 @@
-"""Rows 15 and 16: every refusal is permanent or passing, and passing ones come back."""
+"""Rows 15 and 16: every refusal is for never, for later or our side, and all but the first come back."""
 
 from datetime import UTC, datetime, timedelta
 
 import pytest
 
 from gateway.facts import Message
+from gateway.modem.error_codes import LATER_CMS, NEVER_CME, NEVER_CMS, OUR_SIDE_CME, OUR_SIDE_CMS, refusal
 from gateway.outbox import after_send
-from gateway.outbox.codes import OURS_CME, OURS_CMS, PASSING_CMS, PERMANENT_CME, PERMANENT_CMS, meaning, ours, permanent
 from gateway.outbox.outcome import TRIES
-from gateway.ports import SendEnded
 
 NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
 LISTED_CMS = {
@@ -24,25 +23,26 @@ def message(**more):
 
 
 def refused(code, family="cms", now=NOW, **more):
-    return after_send(message(**more), SendEnded(job=1, outcome="refused", family=family, code=code), now)
+    return after_send(message(**more), refusal(1, family, code), now)
 
 
 @pytest.mark.parametrize("code", sorted(LISTED_CMS))
 def test_row_16_every_listed_code_has_words_and_one_kind(code):
     """Each code of the standards stands in exactly one table."""
-    assert [code in table for table in (PERMANENT_CMS, PASSING_CMS, OURS_CMS)].count(True) == 1
-    assert "error" not in meaning("cms", code) or code in (255, 500)
+    assert [code in table for table in (NEVER_CMS, LATER_CMS, OUR_SIDE_CMS)].count(True) == 1
+    assert "error" not in refusal(1, "cms", code).why or code in (255, 500)
 
 
 @pytest.mark.parametrize("family", ["cms", "cme", ""])
 def test_row_16_every_code_there_can_be(family):
     """Listed or not, of the network or the maker: permanent ends it on record with words, anything else is tried again."""
-    tables = {"cms": PERMANENT_CMS, "cme": PERMANENT_CME, "": {}}
+    tables = {"cms": NEVER_CMS, "cme": NEVER_CME, "": {}}
     for code in (None, *range(1000)):
         change = refused(code, family)
-        assert permanent(family, code) is (code in tables[family])
-        assert (change.state == "failed") is change.give_up is permanent(family, code)
-        assert change.why and not (permanent(family, code) and ours(family, code))
+        never = refusal(1, family, code).verdict == "never"
+        assert never is (code in tables[family])
+        assert (change.state == "failed") is change.give_up is never
+        assert change.why == refusal(1, family, code).why != ""
         assert change.tries == 1 and (change.not_before is None) is change.give_up
 
 
@@ -66,14 +66,14 @@ def test_row_16_every_code_there_can_be(family):
 )
 def test_row_16_well_known_codes(family, code, is_permanent):
     """What the standards' own explanations leave no doubt about; a +CME number is no +CMS number."""
-    assert permanent(family, code) is is_permanent
+    assert (refusal(1, family, code).verdict == "never") is is_permanent
 
 
 def test_row_15_back_off_from_one_to_sixty_minutes():
     """1, 2, 4 … 60 minutes, spread by up to a tenth, for two days and more."""
     waits = [(refused(42, tries=tries).not_before - NOW).total_seconds() / 60 for tries in range(9)]
     assert waits == [1, 2, 4, 8, 16, 32, 60, 60, 60]
-    spread = after_send(message(), SendEnded(job=1, outcome="refused", family="cms", code=42), NOW, jitter=1.0)
+    spread = after_send(message(), refusal(1, "cms", 42), NOW, jitter=1.0)
     assert spread.not_before - NOW == timedelta(seconds=66)
 
 
@@ -98,4 +98,4 @@ def test_row_30_a_clock_that_was_set_meanwhile_ends_nothing():
 
 def test_every_cme_code_is_ours_or_permanent():
     """None of them is about the contact's phone."""
-    assert not set(OURS_CME) & set(PERMANENT_CME)
+    assert not set(OUR_SIDE_CME) & set(NEVER_CME)
