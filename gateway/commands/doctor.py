@@ -105,7 +105,7 @@ def _test_message(site: Site, name: str) -> Finding:
     try:
         with store_of(site.settings).write() as tx:
             unit = UnitOfWork(tx=tx, site=site, now=SystemClock().now())
-            said = site.phrases.say("test", {"site": site.settings.site.name}, line=contact.line)
+            said = site.phrases.message("test", {"site": site.settings.site.name}, line=contact.line)
             enqueue(unit, contact, said, urgent=True, subject="gateway")
     except GatewayError as wrong:
         return Finding(what="test message", right=False, said=wrong.said)

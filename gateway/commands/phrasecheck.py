@@ -22,7 +22,7 @@ def name_checks(settings: Settings, locator: ProblemLocator) -> Iterator[Problem
     named: list[tuple[str, int, Tank | Controller]] = [("tanks", *one) for one in enumerate(settings.tanks)]
     named += [("controllers", *one) for one in enumerate(settings.controllers)]
     for table, index, one in named:
-        if measure(one.name).alphabet != "gsm7" and not book.own_alphabet:
+        if measure(one.name).alphabet != "gsm7" and not book.has_own_alphabet:
             yield locator.note(
                 (table, index, "name"),
                 found=one.name,
@@ -42,13 +42,13 @@ def phrase_checks(settings: Settings, locator: ProblemLocator) -> Iterator[Probl
     """Warnings at `site.language`; an unknown language is another check's matter."""
     from gateway.gsm.translit import to_gsm
     from gateway.phrases import languages
-    from gateway.phrases.review import review
+    from gateway.phrases.review import review_phrases
 
     language = settings.site.language
     if language not in languages():
         return
     book = _book(settings)
-    found = review(book, _longest_names(book, settings), settings.limits.segments)
+    found = review_phrases(book, _longest_names(book, settings), settings.limits.segments)
     if found.lacking:
         yield _remark(
             locator, language, f"lacks phrases, said in English: {_some(found.lacking)}", "a complete phrase file"
@@ -56,7 +56,7 @@ def phrase_checks(settings: Settings, locator: ProblemLocator) -> Iterator[Probl
     if found.cut:
         wrong = f"some messages do not fit and will be cut with your longest names: {_some(found.cut)}"
         yield _remark(locator, language, wrong, "shorter names, or more limits.segments")
-    if book.own_alphabet:
+    if book.has_own_alphabet:
         wrong = "needs letters that plain texts lack: a message holds 70 characters instead of 160"
         yield _remark(locator, language, wrong, "nothing need be done; limits.segments = 2 leaves more room")
     elif found.letters:
@@ -77,8 +77,8 @@ def _too_long(book: Phrasebook, named: Tank | Controller, segments: int) -> bool
     from gateway.phrases.review import LONGEST_TIME
 
     kind, field = ("low", "tank") if isinstance(named, Tank) else ("silent", "controller")
-    head = book.in_full(kind, {field: named.name, "since": LONGEST_TIME})
-    return measure(head if book.own_alphabet else to_gsm(head)).segments > segments
+    head = book.uncut_head(kind, {field: named.name, "since": LONGEST_TIME})
+    return measure(head if book.has_own_alphabet else to_gsm(head)).segments > segments
 
 
 def _longest_names(book: Phrasebook, settings: Settings) -> dict[str, str]:

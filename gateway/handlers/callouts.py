@@ -23,7 +23,7 @@ from gateway.alarms import (
 from gateway.facts import KINDS, Event, Text
 from gateway.handlers.enqueue import enqueue, reply
 from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.phrases.book import Line
+from gateway.phrases.phrasebook import Line
 from gateway.ports import CallOutRow, Reader
 from gateway.settings.models import Contact
 from gateway.site import Site
@@ -165,7 +165,7 @@ def _texts(
     if why in ("taken", "unanswered"):
         alarms = alarms_said(unit, [call_out], contact.line)
         values = {"who": site.contact_name(call_out.taken_by), "matters": alarms}
-        said = site.phrases.say(why, values, segments=segments, line=contact.line)
+        said = site.phrases.message(why, values, segments=segments, line=contact.line)
         return [(said, event.id if event else None)]
     if why == "first" and event is not None:
         return [(text_for(site, told_once(event), contact, urgent=True), event.id)]
@@ -177,7 +177,7 @@ def _texts(
         for one in found:
             said = text_for(site, told_once(one), contact, urgent=True)
             prefix = site.phrases.label("reminder" if why == "reminder" else "next-turn", line=contact.line)
-            texts.append((site.phrases.prefixed(prefix, said, segments=segments), one.id))
+            texts.append((site.phrases.with_prefix(prefix, said, segments=segments), one.id))
     return texts
 
 
@@ -259,5 +259,5 @@ def _contacts(site: Site, subject: str) -> tuple[Contact, ...]:
 
 def _reply(unit: UnitOfWork, contact: Contact, key: str, values: dict[str, object]) -> None:
     segments = unit.site.settings.limits.segments
-    said = unit.site.phrases.answer(key, values, segments=segments, line=contact.line)
+    said = unit.site.phrases.reply(key, values, segments=segments, line=contact.line)
     reply(unit, contact, said)

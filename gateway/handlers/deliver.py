@@ -17,7 +17,7 @@ from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.outbox import LANDLINE_QUIET, Allowance, Change, after_report, after_send, choose, quiet_until
 from gateway.outbox import at_start as unfinished
 from gateway.outbox.choose import BURST_WINDOW, plainly_next
-from gateway.phrases.book import Line, When
+from gateway.phrases.phrasebook import Line, When
 from gateway.ports import SendEnded, SendJob
 from gateway.site import Site
 
@@ -118,7 +118,7 @@ def _claim(unit: UnitOfWork, message: Message) -> Claimed:
     text = message.text
     if message.possible_repeat:
         prefix = unit.site.phrases.label("repeat", line=_line(unit.site, message))
-        text = unit.site.phrases.prefixed(prefix, text, segments=max(message.segments, _segments(unit)))
+        text = unit.site.phrases.with_prefix(prefix, text, segments=max(message.segments, _segments(unit)))
     unit.tx.change_message(_id(message), state="sending")
     reference = unit.tx.next_reference() if measure(text).segments > 1 else 0
     return Claimed(
@@ -138,7 +138,7 @@ def _join(unit: UnitOfWork, messages: Sequence[Message]) -> None:
     first = messages[0]
     line = _line(site, first)
     values = {"count": len(messages), "list": as_one([message.text for message in messages], line)}
-    text = site.phrases.say("digest", values, segments=_segments(unit), line=line)
+    text = site.phrases.message("digest", values, segments=_segments(unit), line=line)
     for message in messages:
         unit.tx.change_message(_id(message), state="joined")
     joined = unit.tx.put_message(
@@ -182,7 +182,7 @@ def _give_up(unit: UnitOfWork, message: Message, why: str) -> None:
     values = {"name": site.contact_name(message.contact), "raw": message.text}
     for contact in site.settings.contacts:
         if contact.id != message.contact and message.subject in contact.about:
-            said = site.phrases.say("given-up", values, segments=_segments(unit), line=contact.line)
+            said = site.phrases.message("given-up", values, segments=_segments(unit), line=contact.line)
             enqueue(unit, contact, said, urgent=False, subject="gateway", event=event.id)
     callouts.due(unit)
 
@@ -225,7 +225,7 @@ def _tell_limit(unit: UnitOfWork) -> None:
         "until": When(ends, unit.now, site.zone),
     }
     for contact in site.settings.contacts:
-        said = site.phrases.say("over-limit", values, segments=_segments(unit), line=contact.line)
+        said = site.phrases.message("over-limit", values, segments=_segments(unit), line=contact.line)
         enqueue(unit, contact, said, urgent=True, subject="gateway", event=event.id)
 
 

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from gateway.facts import Message, Subject
 from gateway.gsm.segments import measure
 from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.phrases.book import Line
+from gateway.phrases.phrasebook import Line
 from gateway.settings.models import Contact
 
 PIECES_AT_MOST = 6

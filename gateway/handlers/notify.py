@@ -10,7 +10,7 @@ from gateway.facts import KINDS, Event, Subject, Text
 from gateway.facts.harmless import harmless
 from gateway.handlers.enqueue import enqueue, in_pieces
 from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.phrases.book import When
+from gateway.phrases.phrasebook import When
 from gateway.settings.models import Contact
 from gateway.site import Site
 from gateway.status.snapshot import paused
@@ -72,7 +72,7 @@ def pass_on(
     """Word for word, in as many messages as it takes; without a `subject` by what the contact hears of."""
     site = unit.site
     segments = site.settings.limits.segments
-    whole = site.phrases.in_full(told.key, told.values)
+    whole = site.phrases.uncut_head(told.key, told.values)
     for piece in in_pieces(whole, segments):
         for contact in contacts:
             theirs: Subject = "controllers" if "controllers" in contact.about else "gateway"

@@ -32,7 +32,7 @@ from gateway.orders import (
     may_answer,
     parse,
 )
-from gateway.phrases.book import When
+from gateway.phrases.phrasebook import When
 from gateway.settings.models import Contact, Tank
 from gateway.status import summary
 
@@ -86,7 +86,7 @@ def order_of(unit: UnitOfWork, contact: Contact, text: Text) -> Order | None:
     if not contact.may_ask:
         return None
     tanks = [(tank.id, tank.name) for tank in unit.site.tanks.values()]
-    return parse(text.text, unit.site.phrases.words(), tanks)
+    return parse(text.text, unit.site.phrases.order_words(), tanks)
 
 
 def _answer_dry(unit: UnitOfWork, contact: Contact, text: Text) -> Event:
@@ -159,7 +159,7 @@ def _event(
 
 def _say(unit: UnitOfWork, contact: Contact, key: str, values: dict[str, Any]) -> None:
     segments = unit.site.settings.limits.segments
-    _reply(unit, contact, unit.site.phrases.answer(key, values, segments=segments, line=contact.line))
+    _reply(unit, contact, unit.site.phrases.reply(key, values, segments=segments, line=contact.line))
 
 
 def _reply(unit: UnitOfWork, contact: Contact, said: str, *, whole: bool = False) -> None:
@@ -170,4 +170,4 @@ def _reply(unit: UnitOfWork, contact: Contact, said: str, *, whole: bool = False
 
 
 def _words(unit: UnitOfWork) -> str:
-    return ", ".join(words[0] for words in unit.site.phrases.words().values())
+    return ", ".join(words[0] for words in unit.site.phrases.order_words().values())

@@ -11,7 +11,7 @@ from datetime import date, datetime, time, timedelta
 from gateway.handlers.enqueue import enqueue
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.inbox import clock_trusted
-from gateway.phrases.book import Label, Line
+from gateway.phrases.phrasebook import Label, Line
 from gateway.ports import Reader
 from gateway.site import Site
 from gateway.status.summary import week_list, well_now
@@ -49,7 +49,7 @@ def due(unit: UnitOfWork) -> bool:
             values = {
                 "list": f"{_wrong(site, wrong, contact.line)}{week_list(unit.tx, unit.site, unit.now, contact.line)}"
             }
-            said = site.phrases.say(key, values, segments=site.settings.limits.segments, line=contact.line)
+            said = site.phrases.message(key, values, segments=site.settings.limits.segments, line=contact.line)
             enqueue(unit, contact, said, urgent=False, subject="gateway")
     return True
 

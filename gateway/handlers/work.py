@@ -7,7 +7,7 @@ from gateway.handlers.enqueue import enqueue
 from gateway.handlers.notify import about, notify
 from gateway.handlers.record import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.phrases.book import Label, When
+from gateway.phrases.phrasebook import Label, When
 from gateway.ports import PauseRow
 from gateway.settings.models import Contact, Tank
 
@@ -39,7 +39,7 @@ def pause_tank(
     }
     for contact in about(site, "tanks"):
         if by is None or contact.id != by.id:
-            said = site.phrases.say("pause-told", values, segments=site.settings.limits.segments, line=contact.line)
+            said = site.phrases.message("pause-told", values, segments=site.settings.limits.segments, line=contact.line)
             enqueue(unit, contact, said, urgent=False, subject="tanks", event=event.id)
     return until
 
@@ -74,7 +74,7 @@ def _end(unit: UnitOfWork, pause: PauseRow) -> None:
     values = {"tank": site.tank_name(pause.tank), "state": Label(state)}
     told = (asker,) if asker else about(site, "tanks")
     for contact in told:
-        said = site.phrases.say("pause-over", values, segments=site.settings.limits.segments, line=contact.line)
+        said = site.phrases.message("pause-over", values, segments=site.settings.limits.segments, line=contact.line)
         enqueue(unit, contact, said, urgent=False, subject="tanks", event=event.id)
     if active is not None:
         notify(unit, active)

@@ -60,7 +60,7 @@ def _lasted(site: Site, event: Event) -> str:
     lasted_s = event.detail.get("lasted_s")
     if event.detail.get("first") or not isinstance(lasted_s, int | float) or lasted_s <= 0:
         return ""
-    return f" after {site.phrases.span(timedelta(seconds=lasted_s))}"
+    return f" after {site.phrases.format_span(timedelta(seconds=lasted_s))}"
 
 
 def _numbers(event: Event) -> str:

@@ -87,7 +87,7 @@ def _low_tank(site: Site, alarm: TankAlarm, forecast: TankForecast, now: datetim
     because = forecast.cause.because if forecast.cause else ""
     paused = f" Work on it goes on until {when(site, paused_until, now)}." if paused_until else ""
     outlook_and_cause = " ".join(words for words in (outlook, because) if words)
-    advice = site.phrases.one("advice", forecast.advice)
+    advice = site.phrases.sentence("advice", forecast.advice)
     return AlarmLine(
         where=tank.name,
         what=f"is LOW{since(site, alarm.tank.since, now)}.{paused}",

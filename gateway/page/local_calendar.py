@@ -43,7 +43,7 @@ def long_day(day: date) -> str:
 
 def when(site: Site, at: datetime, now: datetime) -> str:
     """`14:05`, `Tue 14:05`, `20 Nov 14:05`: as short as it can be from now."""
-    return site.phrases.time(at, now, site.zone)
+    return site.phrases.format_time(at, now, site.zone)
 
 
 def since(site: Site, at: datetime | None, now: datetime) -> str:

@@ -248,7 +248,7 @@ def _years_table(site: Site, years: Sequence[int], sums: Sequence[EpisodeSum]) -
     return Table(
         head=("year", "low spells", "low in all"),
         rows=tuple(
-            (str(year), str(lows.count), site.phrases.span(lows.lasted) if lows.count else "")
+            (str(year), str(lows.count), site.phrases.format_span(lows.lasted) if lows.count else "")
             for year, lows in zip(years, sums, strict=True)
         ),
     )
@@ -260,4 +260,4 @@ def _low_in_year(reader: Reader, site: Site, tank: Tank, year: int) -> EpisodeSu
 
 
 def _span(site: Site, hours: float) -> str:
-    return site.phrases.span(timedelta(hours=hours))
+    return site.phrases.format_span(timedelta(hours=hours))

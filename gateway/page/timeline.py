@@ -129,4 +129,4 @@ def _episode_text(site: Site, drawn: _Drawn, now: datetime) -> str:
         return f"{what} since {began}"
     # Of several in one mark only the mark knows where the last of them ended.
     until = episode.until(now) if drawn.count == 1 else now - FORTNIGHT + FORTNIGHT * drawn.end
-    return f"{what} from {began} to {when(site, until, now)} ({site.phrases.span(until - episode.began)})"
+    return f"{what} from {began} to {when(site, until, now)} ({site.phrases.format_span(until - episode.began)})"

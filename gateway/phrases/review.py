@@ -9,7 +9,7 @@ from typing import Any
 
 from gateway.gsm.segments import measure
 from gateway.gsm.translit import to_gsm
-from gateway.phrases.book import FIELD, Phrasebook, read_phrases
+from gateway.phrases.phrasebook import FIELD, Phrasebook, read_phrases
 
 TABLES = (
     "words",
@@ -27,7 +27,7 @@ TABLES = (
     "spoken_week",
 )
 LONGEST_TIME, LONGEST_SPAN, LONGEST_NUMBER = "30 Nov 2026 23:59", "59 seconds", "1000"
-LONGEST: Mapping[str, str] = {
+LONGEST_VALUES: Mapping[str, str] = {
     "number": "+61491570156",
     "state": "unknown",
     "level": "12.45 V",
@@ -36,9 +36,9 @@ LONGEST: Mapping[str, str] = {
     "free": "999 MB",
     "amount": "-999.99",
 }
-SPANS = ("lasted", "lasts")
-NUMBERS = ("count", "limit")
-FREE = ("raw", "why", "list", "matters")
+SPAN_FIELDS = ("lasted", "lasts")
+COUNT_FIELDS = ("count", "limit")
+FREE_FIELDS = ("raw", "why", "list", "matters")
 """What comes from elsewhere and is cut where it must be."""
 
 
@@ -51,54 +51,54 @@ class Review:
     letters: str
 
 
-def review(book: Phrasebook, names: Mapping[str, str], segments: int) -> Review:
-    """`names`: the longest name for each field (`tank`, `controller`, `who`, `site`, …)."""
-    own, english = read_phrases(book.language), read_phrases("en")
+def review_phrases(phrasebook: Phrasebook, names: Mapping[str, str], segments: int) -> Review:
+    """What a language lacks and cuts. `names`: the longest name for each field (`tank`, `controller`, `who`, `site`, …)."""
+    own, english = read_phrases(phrasebook.language), read_phrases("en")
     return Review(
-        lacking=tuple(_lacking(own, english)),
-        cut=tuple(_cut(book, names, segments)),
+        lacking=tuple(_find_lacking(own, english)),
+        cut=tuple(_find_cut(phrasebook, names, segments)),
         letters="".join(
-            sorted({letter for text in _texts(own) for letter in text if measure(letter).alphabet != "gsm7"})
+            sorted({letter for text in _sentences_of(own) for letter in text if measure(letter).alphabet != "gsm7"})
         ),
     )
 
 
-def _lacking(own: Mapping[str, Any], english: Mapping[str, Any]) -> Iterator[str]:
+def _find_lacking(own: Mapping[str, Any], english: Mapping[str, Any]) -> Iterator[str]:
     for table in TABLES:
         yield from (f"{table}.{key}" for key in english.get(table, {}) if key not in own.get(table, {}))
 
 
-def _cut(book: Phrasebook, names: Mapping[str, str], segments: int) -> Iterator[str]:
+def _find_cut(phrasebook: Phrasebook, names: Mapping[str, str], segments: int) -> Iterator[str]:
     for table in ("said", "answer"):
-        for key, entry in book.data[table].items():
-            said = FIELD.sub(lambda found: _longest(found[1], found[2], book, names), entry["head"])
-            shown = said if book.own_alphabet else to_gsm(said)
+        for key, entry in phrasebook.data[table].items():
+            head = FIELD.sub(lambda field: _longest_value(field[1], field[2], phrasebook, names), entry["head"])
+            shown = head if phrasebook.has_own_alphabet else to_gsm(head)
             if measure(shown).segments > segments:
                 yield f"{table}.{key}"
 
 
-def _longest(field: str, counted: str | None, book: Phrasebook, names: Mapping[str, str]) -> str:
+def _longest_value(field: str, counted: str | None, phrasebook: Phrasebook, names: Mapping[str, str]) -> str:
     if counted:
-        return str(max(book.data["counts"][counted].values(), key=len)).format(n=LONGEST_NUMBER)
-    if field in SPANS:
+        return str(max(phrasebook.data["counts"][counted].values(), key=len)).format(n=LONGEST_NUMBER)
+    if field in SPAN_FIELDS:
         return LONGEST_SPAN
-    if field in NUMBERS:
+    if field in COUNT_FIELDS:
         return LONGEST_NUMBER
-    return names.get(field) or LONGEST.get(field, "" if field in FREE else LONGEST_TIME)
+    return names.get(field) or LONGEST_VALUES.get(field, "" if field in FREE_FIELDS else LONGEST_TIME)
 
 
-def _texts(data: Mapping[str, Any]) -> Iterator[str]:
+def _sentences_of(data: Mapping[str, Any]) -> Iterator[str]:
     """Every sentence of a phrase file that may leave as a text; fields taken out."""
     for table in TABLES[1:]:
-        yield from _strings(data.get(table, {}))
+        yield from _strings_in(data.get(table, {}))
 
 
-def _strings(value: object) -> Iterator[str]:
+def _strings_in(value: object) -> Iterator[str]:
     if isinstance(value, str):
         yield FIELD.sub("", value)
     elif isinstance(value, Mapping):
-        for one in value.values():
-            yield from _strings(one)
+        for inner in value.values():
+            yield from _strings_in(inner)
     elif isinstance(value, list):
-        for one in value:
-            yield from _strings(one)
+        for inner in value:
+            yield from _strings_in(inner)

@@ -94,7 +94,7 @@ class Daemon:
         self._within(deliver.at_start)
         self._ticker.start()
         self._modem.start(self._queue.put)
-        self.site.phrases.load_names()
+        self.site.phrases.preload_names()
         self.record("started", site=self.site.settings.site.name)
         self._health.ready()
         self._ticker.wake_in(0)

@@ -75,7 +75,9 @@ class Trouble:
         for contact in site.settings.contacts:
             if "gateway" not in contact.about:
                 continue
-            said = site.phrases.say("store-trouble", values, segments=site.settings.limits.segments, line=contact.line)
+            said = site.phrases.message(
+                "store-trouble", values, segments=site.settings.limits.segments, line=contact.line
+            )
             self._jobs += 1
             self._unanswered.add(-self._jobs)
             self._modem.send(SendJob(id=-self._jobs, number=contact.number, text=said, reference=0, want_report=False))

@@ -82,7 +82,7 @@ def lasts_h(reader: Reader, site: Site, controller: Controller, lost: Event) -> 
 
 def battery_said(site: Site, found: BatteryNow, now: datetime) -> str:
     """The same in a sentence or two, for a table or a page."""
-    said = f"{found.volts:g} V {site.phrases.time(found.at, now, site.zone)}"
+    said = f"{found.volts:g} V {site.phrases.format_time(found.at, now, site.zone)}"
     if found.percent is not None:
         said += f", about {found.percent:.0f} % charged if it was at rest"
     if found.trend is None:

@@ -24,7 +24,7 @@ def forecasts(reader: Reader, site: Site, snapshot: Snapshot) -> dict[str, TankF
     learnt = learnt_of(reader, site, snapshot.at)
 
     def say(at: datetime) -> str:
-        return site.phrases.time(at, snapshot.at, site.zone)
+        return site.phrases.format_time(at, snapshot.at, site.zone)
 
     return outlook(site.settings, states, learnt, snapshot.at, site.zone, say)
 

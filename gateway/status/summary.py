@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 
 from gateway.facts import kinds_where
 from gateway.phrases import Phrasebook
-from gateway.phrases.book import Line, Money
+from gateway.phrases.phrasebook import Line, Money
 from gateway.ports import Reader
 from gateway.site import Site
 from gateway.status.snapshot import ControllerSnapshot, TankSnapshot, take_snapshot
@@ -37,7 +37,7 @@ def tanks_line(reader: Reader, site: Site, now: datetime, line: Line) -> str:
 def week_line(reader: Reader, site: Site, now: datetime, line: Line) -> str:
     """The last seven days in one message."""
     values = {"list": week_list(reader, site, now, line)}
-    return site.phrases.answer("week", values, segments=_segments(reader, site, now), line=line)
+    return site.phrases.reply("week", values, segments=_segments(reader, site, now), line=line)
 
 
 def week_list(reader: Reader, site: Site, now: datetime, line: Line) -> str:
@@ -90,7 +90,7 @@ def _tank(reader: Reader, site: Site, now: datetime, snapshot: TankSnapshot, lin
     phrases = site.phrases
     said = [f"{snapshot.tank.name} {phrases.label(snapshot.state, line=line)}"]
     if snapshot.since and snapshot.state != "ok":
-        said.append(phrases.time(snapshot.since, now, site.zone, line=line))
+        said.append(phrases.format_time(snapshot.since, now, site.zone, line=line))
     if snapshot.paused_until:
         work = phrases.label("paused", line=line)
         said.append(f"({work})" if line == "mobile" else work)
@@ -101,9 +101,9 @@ def _controller(reader: Reader, site: Site, now: datetime, snapshot: ControllerS
     phrases = site.phrases
     said = [f"{snapshot.controller.name} {phrases.label(snapshot.state, line=line)}"]
     if snapshot.last_heard:
-        said.append(phrases.time(snapshot.last_heard, now, site.zone, line=line))
+        said.append(phrases.format_time(snapshot.last_heard, now, site.zone, line=line))
     if "volts" in snapshot.numbers:
-        said.append(phrases.volts(snapshot.numbers["volts"], line=line))
+        said.append(phrases.format_volts(snapshot.numbers["volts"], line=line))
     return _in_a_row(said, line)
 
 

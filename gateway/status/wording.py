@@ -7,7 +7,7 @@ from typing import Any
 
 from gateway.facts import KINDS, Event
 from gateway.facts.harmless import harmless
-from gateway.phrases.book import Label, Line, Volts, When
+from gateway.phrases.phrasebook import Label, Line, Volts, When
 from gateway.ports import Reader
 from gateway.settings.models import Contact
 from gateway.site import Site
@@ -45,8 +45,8 @@ def text_for(site: Site, told: Told, contact: Contact, *, urgent: bool) -> str:
     """The message for one contact: landlines are spoken to in full and asked for no reply."""
     line: Line = contact.line
     answers = urgent and line == "mobile" and contact.may_ask
-    values = {**told.values, "take": site.phrases.one("mobile", "take") if answers else None}
-    return site.phrases.say(told.key, values, segments=site.settings.limits.segments, line=line)
+    values = {**told.values, "take": site.phrases.sentence("mobile", "take") if answers else None}
+    return site.phrases.message(told.key, values, segments=site.settings.limits.segments, line=line)
 
 
 def forecast_values(site: Site, forecast: TankForecast | None, now: datetime) -> dict[str, Any]:
@@ -56,8 +56,8 @@ def forecast_values(site: Site, forecast: TankForecast | None, now: datetime) ->
     return {
         "dry": _time(site, forecast.dry_at[1], now) if forecast.dry_at else None,
         "full": _time(site, forecast.full_at[1], now) if forecast.full_at else None,
-        "cause": site.phrases.one("cause", forecast.cause.kind if forecast.cause else None),
-        "advice": site.phrases.one("advice", forecast.advice),
+        "cause": site.phrases.sentence("cause", forecast.cause.kind if forecast.cause else None),
+        "advice": site.phrases.sentence("advice", forecast.advice),
     }
 
 
@@ -81,7 +81,7 @@ def _particulars(reader: Reader, site: Site, now: datetime, event: Event) -> dic
         found["level"] = f"{detail['percent']:g} %"
     if event.kind == "silent" and event.controller is not None:
         found["tanks"] = ", ".join(tank.name for tank in site.tanks_of(event.controller))
-        found["cause"] = site.phrases.one("silence", detail.get("cause"))
+        found["cause"] = site.phrases.sentence("silence", detail.get("cause"))
     if "since" in detail:
         found["since"] = _time(site, datetime.fromisoformat(detail["since"]), now)
     if "from" in detail:

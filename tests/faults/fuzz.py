@@ -23,7 +23,7 @@ BOOK = compile_book(
         RuleTable(regex=r"(?P<word>\w+) (?P<celsius>-?\d+)C", means="reading"),
     ]
 )
-WORDS = load_phrases("en").words()
+WORDS = load_phrases("en").order_words()
 
 
 def one(octets: bytes) -> None:

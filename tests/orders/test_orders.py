@@ -11,7 +11,7 @@ from gateway.orders.parse import bare
 from gateway.phrases import load_phrases
 
 TANKS = (("house", "House tank"), ("spring", "Spring tank"))
-WORDS = load_phrases("en").words()
+WORDS = load_phrases("en").order_words()
 
 
 @pytest.mark.parametrize(
@@ -126,5 +126,5 @@ def test_words_of_several_words():
 
 def test_words_of_another_language():
     """Accents aside."""
-    assert parse("behalter", load_phrases("de").words(), TANKS) == Tanks()
-    assert parse("баки", load_phrases("uk").words(), TANKS) == Tanks()
+    assert parse("behalter", load_phrases("de").order_words(), TANKS) == Tanks()
+    assert parse("баки", load_phrases("uk").order_words(), TANKS) == Tanks()

@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 
 from gateway.handlers.enqueue import as_one
 from gateway.phrases import Phrasebook, load_phrases
-from gateway.phrases.book import Label, Line, Money, Volts, When
+from gateway.phrases.phrasebook import Label, Line, Money, Volts, When
 from gateway.status.summary import Told, week_said
 
 ZONE = ZoneInfo("Australia/Sydney")
@@ -28,7 +28,7 @@ def when(hours: float) -> When:
     return When(NOW + timedelta(hours=hours), NOW, ZONE)
 
 
-def values(book: Phrasebook, line: Line = "mobile") -> dict[str, object]:
+def sample_values(book: Phrasebook, line: Line = "mobile") -> dict[str, object]:
     """What any message may hold."""
     return {
         "tank": "House tank",
@@ -39,9 +39,9 @@ def values(book: Phrasebook, line: Line = "mobile") -> dict[str, object]:
         "until": when(4),
         "dry": when(7),
         "full": when(20),
-        "cause": book.one("cause", "supply-stopped"),
-        "advice": book.one("advice", "close-house-valve"),
-        "take": book.one("mobile", "take"),
+        "cause": book.sentence("cause", "supply-stopped"),
+        "advice": book.sentence("advice", "close-house-valve"),
+        "take": book.sentence("mobile", "take"),
         "lasted": timedelta(hours=5),
         "lasts": timedelta(days=3),
         "who": "Wren",
@@ -89,14 +89,14 @@ def message(book: Phrasebook, name: str, line: Line = "mobile", *, segments: int
     """`said.low` → the message as it would leave; a voice is asked for no reply."""
     table, key = name.split(".")
     known = {
-        **values(book, line),
+        **sample_values(book, line),
         **_lists(book, name, line),
         **(SPECIAL.get(name, {}) if book.language == "en" else {}),
     }
     if line == "landline":
-        known["take"] = book.one("landline", "take")
-    say = book.say if table == "said" else book.answer
-    return say(key, known, segments=segments, line=line)
+        known["take"] = book.sentence("landline", "take")
+    compose = book.message if table == "said" else book.reply
+    return compose(key, known, segments=segments, line=line)
 
 
 def _lists(book: Phrasebook, name: str, line: Line) -> dict[str, object]:
@@ -104,31 +104,31 @@ def _lists(book: Phrasebook, name: str, line: Line) -> dict[str, object]:
     if name == "said.well":
         return {"list": week_said(book, (("quiet", {}), COST), line)}
     if name == "said.digest":
-        texts = [book.say(key, {"tank": "House tank", "since": when(-2)}, line=line) for key in ("low", "low-over")]
+        texts = [book.message(key, {"tank": "House tank", "since": when(-2)}, line=line) for key in ("low", "low-over")]
         return {"count": len(texts), "list": as_one(texts, line)}
     return {}
 
 
-def names(book: Phrasebook) -> Iterator[str]:
-    """All of them."""
+def message_names(book: Phrasebook) -> Iterator[str]:
+    """All phrases that leave as a message or a reply, as `said.low`."""
     for table in ("said", "answer"):
         yield from (f"{table}.{key}" for key in book.data[table])
 
 
-def written() -> str:
+def messages_table() -> str:
     """The table of DEVELOPERS.md."""
     book = load_phrases("en")
-    rows = [f"| `{name}` | {message(book, name)} |" for name in names(book)]
+    rows = [f"| `{name}` | {message(book, name)} |" for name in message_names(book)]
     spoken = [f"| `{name}`, by voice | {message(book, name, 'landline')} |" for name in VOICES_SHOWN]
     return "\n".join(["| phrase | as it leaves |", "| --- | --- |", *rows, *spoken]) + "\n"
 
 
-def in_document(text: str) -> str:
+def table_in_document(text: str) -> str:
     """The table as the document has it."""
-    found = re.search(f"{BEGIN}(.*){END}", text, re.S)
-    return found[1] if found else ""
+    table = re.search(f"{BEGIN}(.*){END}", text, re.S)
+    return table[1] if table else ""
 
 
 if __name__ == "__main__":
     text = DOCUMENT.read_text("utf-8")
-    DOCUMENT.write_text(text.replace(in_document(text), written()), "utf-8")
+    DOCUMENT.write_text(text.replace(table_in_document(text), messages_table()), "utf-8")

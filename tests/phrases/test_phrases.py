@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 from gateway.facts import kinds_where
 from gateway.gsm.segments import measure
 from gateway.phrases import Phrasebook, languages, load_phrases
-from gateway.phrases.book import read_phrases
-from gateway.phrases.review import review
+from gateway.phrases.phrasebook import read_phrases
+from gateway.phrases.review import review_phrases
 from tests.phrases import messages
 
 NOW = datetime(2026, 11, 25, 3, 5, tzinfo=UTC)
@@ -29,56 +29,64 @@ LONG_NAMES = dict.fromkeys(
 def test_every_message_of_every_language_fits_one_segment(language):
     """With long names in another alphabet each message is one segment of the GSM alphabet, by hand and by voice."""
     book = load_phrases(language)
-    values = {**messages.values(book), **LONG_NAMES}
+    values = {**messages.sample_values(book), **LONG_NAMES}
     for key in book.data["said"]:
         for line in ("mobile", "landline"):
-            said = book.say(key, values, line=line)
-            assert measure(said).segments == 1, (key, said)
-            assert book.own_alphabet or measure(said).alphabet == "gsm7", (key, said)
+            message = book.message(key, values, line=line)
+            assert measure(message).segments == 1, (key, message)
+            assert book.has_own_alphabet or measure(message).alphabet == "gsm7", (key, message)
 
 
 @pytest.mark.parametrize("language", languages())
 def test_every_language_says_everything(language):
     """No phrase is borrowed from English, and with ordinary names nothing is cut."""
-    found = review(load_phrases(language), {"tank": "House tank", "controller": "Ridge box", "who": "Wren"}, 1)
-    assert (found.lacking, found.cut) == ((), ())
+    reviewed = review_phrases(
+        load_phrases(language), {"tank": "House tank", "controller": "Ridge box", "who": "Wren"}, 1
+    )
+    assert (reviewed.lacking, reviewed.cut) == ((), ())
 
 
 def test_a_review_finds_what_lacks_and_what_is_cut(monkeypatch):
     """A language without a phrase, a name that leaves no room, a letter outside the alphabet: each is found."""
     english = dict(read_phrases("en"))
-    lame = {**english, "said": {key: one for key, one in english["said"].items() if key != "low"}, "cause": {}}
+    lame = {**english, "said": {key: entry for key, entry in english["said"].items() if key != "low"}, "cause": {}}
     monkeypatch.setattr("gateway.phrases.review.read_phrases", lambda language: english if language == "en" else lame)
     book = Phrasebook("es", {**english, "said": {**english["said"], "high": {"head": "{tank} á {since}"}}})
-    found = review(book, {"tank": "T" * 150}, 1)
-    assert "said.low" in found.lacking and "cause.float-fault" in found.lacking and "said.high" not in found.lacking
-    assert "said.low" in found.cut and "said.test" not in found.cut
-    assert review(load_phrases("es"), {}, 1).letters == ""
+    reviewed = review_phrases(book, {"tank": "T" * 150}, 1)
+    assert (
+        "said.low" in reviewed.lacking
+        and "cause.float-fault" in reviewed.lacking
+        and "said.high" not in reviewed.lacking
+    )
+    assert "said.low" in reviewed.cut and "said.test" not in reviewed.cut
+    assert review_phrases(load_phrases("es"), {}, 1).letters == ""
 
 
 def test_letters_outside_the_alphabet_are_named():
     """Spanish has vowels that plain texts lack; English has none."""
-    assert set("áíóú") <= set(review(load_phrases("es"), {}, 1).letters)
-    assert review(load_phrases("en"), {}, 1).letters == ""
+    assert set("áíóú") <= set(review_phrases(load_phrases("es"), {}, 1).letters)
+    assert review_phrases(load_phrases("en"), {}, 1).letters == ""
 
 
 @given(st.text(min_size=1, max_size=80), st.integers(1, 3))
 def test_any_name_fits(name, segments):
     """Whatever a tank is called, the message keeps within its segments."""
-    said = load_phrases("en").say("low", {"tank": name, "since": "07:17"}, segments=segments)
-    assert measure(said).segments <= segments
+    message = load_phrases("en").message("low", {"tank": name, "since": "07:17"}, segments=segments)
+    assert measure(message).segments <= segments
 
 
 def test_what_is_not_known_leaves_no_hole():
     """A piece whose value is unknown is left out, and the order is by weight."""
     book = load_phrases("en")
-    assert book.say("low", {"tank": "House tank", "since": "07:17"}) == "House tank is LOW since 07:17."
-    said = book.say("low", {"tank": "House tank", "since": "07:17", "dry": "19:40", "advice": "Look at the intake."})
-    assert said == "House tank is LOW since 07:17. Dry about 19:40. Look at the intake."
+    assert book.message("low", {"tank": "House tank", "since": "07:17"}) == "House tank is LOW since 07:17."
+    message = book.message(
+        "low", {"tank": "House tank", "since": "07:17", "dry": "19:40", "advice": "Look at the intake."}
+    )
+    assert message == "House tank is LOW since 07:17. Dry about 19:40. Look at the intake."
 
 
 @pytest.mark.parametrize(
-    ("at", "said"),
+    ("at", "in_words"),
     [
         (NOW - timedelta(hours=2), "12:05"),
         (NOW - timedelta(days=1), "Tue 14:05"),
@@ -86,9 +94,9 @@ def test_what_is_not_known_leaves_no_hole():
         (NOW - timedelta(days=400), "21 Oct 2025 14:05"),
     ],
 )
-def test_times_are_local_and_no_longer_than_needed(at, said):
+def test_times_are_local_and_no_longer_than_needed(at, in_words):
     """Today the hour, this week the day, else the date."""
-    assert load_phrases("en").time(at, NOW, SYDNEY) == said
+    assert load_phrases("en").format_time(at, NOW, SYDNEY) == in_words
 
 
 QUOTING = ("said.given-up",)
@@ -108,35 +116,35 @@ def test_a_voice_reads_no_colon(language):
     """On a landline a time is said in words a voice reads well, with days in full."""
     book = load_phrases(language)
     times = (NOW, NOW - timedelta(minutes=5), NOW - timedelta(hours=25, minutes=28))
-    assert tuple(book.time(at, NOW, SYDNEY, line="landline") for at in times) == SPOKEN[language]
-    for name in messages.names(book):
+    assert tuple(book.format_time(at, NOW, SYDNEY, line="landline") for at in times) == SPOKEN[language]
+    for name in messages.message_names(book):
         if name in WEEKLY or (name.startswith("said.") and name not in QUOTING):
-            said = messages.message(book, name, "landline").split("ZONE")[0]
-            assert not re.search(r"\d:\d|\b0\d| h\b|\b[VВ]\b", said), (name, said)
-            assert set(re.findall(r"\b[^\W\d_a-zа-яіїєґäöüßáéíóúñ]{3,}\b", said)) <= READ_AS_WORDS, (name, said)
+            message = messages.message(book, name, "landline").split("ZONE")[0]
+            assert not re.search(r"\d:\d|\b0\d| h\b|\b[VВ]\b", message), (name, message)
+            assert set(re.findall(r"\b[^\W\d_a-zа-яіїєґäöüßáéíóúñ]{3,}\b", message)) <= READ_AS_WORDS, (name, message)
 
 
 @pytest.mark.parametrize("language", languages())
 @pytest.mark.parametrize("name", WEEKLY)
 def test_a_week_is_spoken_in_sentences(language, name):
     """No colon, no semicolon, no code of a currency; where there is room for it, what it says still stands in it."""
-    said = messages.message(load_phrases(language), name, "landline", segments=2)
-    assert not re.search(r"[:;/()]|EUR", said), said
-    assert re.search(r"0[.,]84 (euros|Euro|євро)", said), said
+    message = messages.message(load_phrases(language), name, "landline", segments=2)
+    assert not re.search(r"[:;/()]|EUR", message), message
+    assert re.search(r"0[.,]84 (euros|Euro|євро)", message), message
 
 
 @pytest.mark.parametrize("language", languages())
 def test_joined_messages_are_spoken_one_after_the_other(language):
     """Each a sentence of its own, with no stroke between them."""
     book = load_phrases(language)
-    said = messages.message(book, "said.digest", "landline", segments=2)
-    how_many, _, rest = said.partition(". ")
-    assert how_many.startswith("2 ") and ":" not in how_many and rest.count("House tank") == 2
-    assert "/" not in said and said.endswith(".") and ".." not in said
+    message = messages.message(book, "said.digest", "landline", segments=2)
+    how_many, _, joined = message.partition(". ")
+    assert how_many.startswith("2 ") and ":" not in how_many and joined.count("House tank") == 2
+    assert "/" not in message and message.endswith(".") and ".." not in message
 
 
 @pytest.mark.parametrize(
-    ("language", "n", "said"),
+    ("language", "n", "message"),
     [
         ("en", 1, "1 message: x"),
         ("en", 2, "2 messages: x"),
@@ -149,9 +157,9 @@ def test_joined_messages_are_spoken_one_after_the_other(language):
         ("uk", 11, "11 повідомлень: x"),
     ],
 )
-def test_counts_take_their_form(language, n, said):
+def test_counts_take_their_form(language, n, message):
     """By the plural rules of the CLDR: 21 goes as 1 in Ukrainian, 11 as 5."""
-    assert load_phrases(language).say("digest", {"count": n, "list": "x"}) == said
+    assert load_phrases(language).message("digest", {"count": n, "list": "x"}) == message
 
 
 @pytest.mark.parametrize("language", languages())
@@ -161,19 +169,21 @@ def test_no_form_of_a_number_is_borrowed(language, table):
     assert load_phrases(language).data[table] == read_phrases(language)[table]
 
 
-@pytest.mark.parametrize(("language", "said"), [("en", "11.9 V"), ("de", "11,9 V"), ("es", "11,9 V"), ("uk", "11,9 В")])
-def test_volts_have_the_languages_own_sign(language, said):
+@pytest.mark.parametrize(
+    ("language", "voltage"), [("en", "11.9 V"), ("de", "11,9 V"), ("es", "11,9 V"), ("uk", "11,9 В")]
+)
+def test_volts_have_the_languages_own_sign(language, voltage):
     """Decimal comma where the language has one."""
-    assert said in messages.message(load_phrases(language), "said.battery-low")
+    assert voltage in messages.message(load_phrases(language), "said.battery-low")
 
 
 def test_every_message_stands_in_the_document():
     """DEVELOPERS.md has every message as it leaves; `python -m tests.phrases.messages` writes it anew."""
-    assert messages.in_document(messages.DOCUMENT.read_text("utf-8")) == messages.written()
+    assert messages.table_in_document(messages.DOCUMENT.read_text("utf-8")) == messages.messages_table()
 
 
 @pytest.mark.parametrize(
-    ("length", "said"),
+    ("length", "in_words"),
     [
         (timedelta(seconds=1), "1 second"),
         (timedelta(seconds=95), "95 seconds"),
@@ -182,15 +192,15 @@ def test_every_message_stands_in_the_document():
         (timedelta(days=3), "3 days"),
     ],
 )
-def test_spans(length, said):
+def test_spans(length, in_words):
     """The largest unit that says it well."""
-    assert load_phrases("en").span(length) == said
+    assert load_phrases("en").format_span(length) == in_words
 
 
 @pytest.mark.parametrize("language", languages())
 def test_no_language_lacks_a_word(language):
     """Every word a contact may text has at least one form in every language."""
-    assert set(load_phrases(language).words()) == set(load_phrases("en").words())
+    assert set(load_phrases(language).order_words()) == set(load_phrases("en").order_words())
 
 
 @pytest.mark.parametrize("language", languages())

@@ -1,10 +1,9 @@
-"""Phrase files → plain messages that fit.
+"""A language's phrase file → messages in its words.
 
-`load_phrases(language)` reads `<language>.toml` beside this file. `Phrasebook.say(key, values)` puts a message together:
-the `head`, then each of `more` in order while it finds room in the segments. A piece that needs a value nobody knows
-(None or missing) is left out; a head that does loses only that value. A value may be words, a `When`, a `timedelta`, a `Volts`, `Money`, a
-`Label` or (for `{count:messages}`) a number: each is put into words for a screen or a voice as it is filled in. Names in another alphabet are
-transliterated where that keeps the message in its segments.
+`load_phrases(language)` reads `<language>.toml` beside this file. `Phrasebook.message(key, values)` puts a message together: the `head`,
+then each of `more` in order while it finds room in the segments (`cut_to_segments` cuts a head that is too long). A piece that needs a
+value nobody knows (None or missing) is left out; a head that does loses only that value. A value may be words, a `When`, a `timedelta`,
+a `Volts`, `Money`, a `Label` or (for `{count:messages}`) a number: each is put into words for a screen or a voice as it is filled in.
 """
 
 import re
@@ -17,15 +16,14 @@ from importlib import resources
 from typing import Any, Literal
 
 from gateway.gsm.segments import measure
-from gateway.gsm.translit import to_gsm
 from gateway.phrases import cldr
+from gateway.phrases.cut_to_segments import cut_to_segments, in_plain_letters
 
 Line = Literal["mobile", "landline"]
 FIELD = re.compile(r"\{([a-z_]+)(?::([a-z]+))?\}")
-ELLIPSIS = "..."
-SEGMENT_CHARACTERS = 160
+"""`{tank}`; `{count:messages}`, a number with the word of `[counts]` that goes with it."""
 UNITS = (("day", 86400, 2), ("hour", 3600, 2), ("minute", 60, 2), ("second", 1, 0))
-"""Name, seconds, and the fewest of it that are said in it."""
+"""Name, seconds, and the fewest of it that are said in it: 36 hours are hours, two days are days."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,11 +68,11 @@ class Phrasebook:
     data: Mapping[str, Any]
 
     @property
-    def own_alphabet(self) -> bool:
+    def has_own_alphabet(self) -> bool:
         """Whether the language itself needs letters outside the GSM alphabet."""
         return bool(self.data.get("alphabet") == "own")
 
-    def words(self) -> Mapping[str, tuple[str, ...]]:
+    def order_words(self) -> Mapping[str, tuple[str, ...]]:
         """Which texts a contact may send, by key (`ok`, `tanks`, …)."""
         return {key: tuple(words) for key, words in self.data["words"].items()}
 
@@ -83,45 +81,45 @@ class Phrasebook:
         spoken = self.data["spoken"].get(key) if line == "landline" else None
         return str(spoken or self.data["label"].get(key, key))
 
-    def one(self, table: str, key: str | None) -> str | None:
+    def sentence(self, table: str, key: str | None) -> str | None:
         """A ready sentence of `[cause]`, `[advice]`, `[mobile]` …; None where there is none."""
         return (self.data.get(table, {}).get(key) or None) if key else None
 
-    def say(self, key: str, values: Mapping[str, object], *, segments: int = 1, line: Line = "mobile") -> str:
+    def message(self, key: str, values: Mapping[str, object], *, segments: int = 1, line: Line = "mobile") -> str:
         """The message `[said.key]` for these values, within so many segments."""
         return self._compose(self.data["said"][key], values, segments, line)
 
-    def prefixed(self, prefix: str, said: str, *, segments: int) -> str:
+    def with_prefix(self, prefix: str, message: str, *, segments: int) -> str:
         """A message with words before it, still within its segments."""
-        return _fit(f"{prefix} {said}", segments, self.own_alphabet)
+        return cut_to_segments(f"{prefix} {message}", segments, own_alphabet=self.has_own_alphabet)
 
-    def in_full(self, key: str, values: Mapping[str, object]) -> str:
+    def uncut_head(self, key: str, values: Mapping[str, object]) -> str:
         """The head of `[said.key]` with nothing cut, for what must go on word for word."""
-        return self._filled(self.data["said"][key]["head"], values, keep=True) or ""
+        return self._fill(self.data["said"][key]["head"], values, keep=True) or ""
 
-    def answer(self, key: str, values: Mapping[str, object], *, segments: int = 1, line: Line = "mobile") -> str:
-        """The answer `[answer.key]` to a contact."""
+    def reply(self, key: str, values: Mapping[str, object], *, segments: int = 1, line: Line = "mobile") -> str:
+        """The reply `[answer.key]` to a contact's text."""
         return self._compose(self.data["answer"][key], values, segments, line)
 
     def week_line(self, key: str, values: Mapping[str, object], *, line: Line = "mobile") -> str:
         """A piece of `[week]`; for a voice a whole sentence."""
-        return self._filled(self.data["week" if line == "mobile" else "spoken_week"][key], values, line) or ""
+        return self._fill(self.data["week" if line == "mobile" else "spoken_week"][key], values, line) or ""
 
-    def volts(self, volts: float, *, line: Line = "mobile") -> str:
-        """`12.6 V`, with the language's own decimal sign; in full for a voice."""
-        return self.label("volts", line=line).format(n=self.number(volts))
+    def format_volts(self, volts: float, *, line: Line = "mobile") -> str:
+        """A voltage, `12.6 V`, with the language's own decimal sign; in full for a voice."""
+        return self.label("volts", line=line).format(n=self.format_number(volts))
 
-    def span(self, length: timedelta, *, line: Line = "mobile") -> str:
-        """`2 h`, `3 days`: the largest unit that says it well; in full for a voice."""
+    def format_span(self, length: timedelta, *, line: Line = "mobile") -> str:
+        """A length of time, `2 h` or `3 days`: the largest unit that says it well; in full for a voice."""
         seconds = max(0, round(length.total_seconds()))
         unit, size = next((unit, size) for unit, size, least in UNITS if seconds >= size * least)
-        return self._counted("spans" if line == "mobile" else "spoken_spans", unit, round(seconds / size))
+        return self._with_count("spans" if line == "mobile" else "spoken_spans", unit, round(seconds / size))
 
     def month_name(self, month: int) -> str:
         """The month's full name, 1 is January."""
         return cldr.month_names(self.language, "wide")[month]
 
-    def time(self, at: datetime, now: datetime, zone: tzinfo, *, line: Line = "mobile") -> str:
+    def format_time(self, at: datetime, now: datetime, zone: tzinfo, *, line: Line = "mobile") -> str:
         """Local time: `14:05` today, `Mon 14:05` within six days, `3 Nov 14:05` beyond; for a voice as `[spoken]` says it."""
         local, today = at.astimezone(zone), now.astimezone(zone)
         clock = f"{local:%H:%M}" if line == "mobile" else self._spoken_clock(local)
@@ -134,58 +132,61 @@ class Phrasebook:
         year = "" if local.year == today.year else f" {local.year}"
         return f"{cldr.day_and_month(self.language, local, width)}{year} {clock}"
 
-    def number(self, value: float) -> str:
-        """With the language's own decimal sign."""
-        return cldr.decimal(self.language, value)
+    def format_number(self, value: float) -> str:
+        """A number with the language's own decimal sign."""
+        return cldr.format_decimal(self.language, value)
 
     def _spoken_clock(self, local: datetime) -> str:
-        """No colon and no nought before a digit: voices read both badly."""
+        """The time for a voice: no colon and no nought before a digit, for voices read both badly."""
         minute = local.minute
         key = "whole" if minute == 0 else "below_ten" if minute < 10 else "time"
         values = {"hour": local.hour, "hour12": local.hour % 12 or 12, "minute": minute}
         return str(self.data["spoken"][key]).format(**values, part=cldr.part_of_day(self.language, local))
 
-    def _counted(self, table: str, name: str, n: int) -> str:
+    def _with_count(self, table: str, name: str, n: int) -> str:
+        """A number with its word. A file need not have every form: Spanish has a `many` for millions alone, which goes as `other`."""
         forms = self.data[table][name]
-        return str(forms.get(cldr.plural(self.language, n), forms["other"])).format(n=n)
+        return str(forms.get(cldr.plural_form(self.language, n), forms["other"])).format(n=n)
 
-    def load_names(self) -> None:
+    def preload_names(self) -> None:
         """The names of days and months and the plural forms, so that no message waits for their library."""
         cldr.day_names(self.language, "abbreviated"), cldr.month_names(self.language, "abbreviated")
-        cldr.plural(self.language, 1)
+        cldr.plural_form(self.language, 1)
 
     def _compose(self, entry: Mapping[str, Any], values: Mapping[str, object], segments: int, line: Line) -> str:
         head = entry.get("spoken", entry["head"]) if line == "landline" else entry["head"]
-        said = _fit(self._filled(head, values, line, keep=True) or "", segments, self.own_alphabet)
-        for piece in entry.get("more", ()):
-            more = self._filled(piece, values, line)
-            longer = _in_alphabet(f"{said} {more}", self.own_alphabet)
-            if more and measure(longer).segments <= segments:
-                said = longer
-        return said
+        own_alphabet = self.has_own_alphabet
+        message = cut_to_segments(self._fill(head, values, line, keep=True) or "", segments, own_alphabet=own_alphabet)
+        for template in entry.get("more", ()):
+            piece = self._fill(template, values, line)
+            longer = in_plain_letters(f"{message} {piece}", own_alphabet=own_alphabet)
+            if piece and measure(longer).segments <= segments:
+                message = longer  # a later, shorter piece may still find room where this one did not
+        return message
 
-    def _filled(
+    def _fill(
         self, template: str, values: Mapping[str, object], line: Line = "mobile", *, keep: bool = False
     ) -> str | None:
+        """The template with its fields in words; None where a value is not known, unless it is to be kept all the same."""
         if not keep and any(values.get(name) in (None, "") for name, _ in FIELD.findall(template)):
             return None
-        return FIELD.sub(lambda found: self._said(values.get(found[1]), found[2], line), template)
+        return FIELD.sub(lambda field: self._in_words(values.get(field[1]), field[2], line), template)
 
-    def _said(self, value: object, counted: str | None, line: Line) -> str:
+    def _in_words(self, value: object, counted: str | None, line: Line) -> str:
         """One value in words."""
         if value in (None, ""):
             return ""
         if counted:
-            return self._counted("counts", counted, int(str(value)))
+            return self._with_count("counts", counted, int(str(value)))
         match value:
             case When():
-                return self.time(value.at, value.now, value.zone, line=line)
+                return self.format_time(value.at, value.now, value.zone, line=line)
             case timedelta():
-                return self.span(value, line=line)
+                return self.format_span(value, line=line)
             case Volts():
-                return self.volts(value.value, line=line)
+                return self.format_volts(value.value, line=line)
             case Money() if line == "landline":
-                return cldr.amount(self.language, value.value, value.currency)
+                return cldr.format_amount(self.language, value.value, value.currency)
             case Label():
                 return self.label(value.key, line=line)
             case _:
@@ -198,7 +199,7 @@ def load_phrases(language: str) -> Phrasebook:
     english = read_phrases("en")
     if language == "en":
         return Phrasebook("en", english)
-    return Phrasebook(language, _over(english, read_phrases(language)))
+    return Phrasebook(language, _merge(english, read_phrases(language)))
 
 
 def languages() -> tuple[str, ...]:
@@ -212,27 +213,10 @@ def read_phrases(language: str) -> Mapping[str, Any]:
     return tomllib.loads(resources.files("gateway.phrases").joinpath(f"{language}.toml").read_text("utf-8"))
 
 
-def _over(below: Mapping[str, Any], above: Mapping[str, Any]) -> dict[str, Any]:
-    """A message, and the forms of a number, are taken as a whole."""
-    merged = dict(below)
-    for key, value in above.items():
+def _merge(english: Mapping[str, Any], language: Mapping[str, Any]) -> dict[str, Any]:
+    """English below, the language above it; a message (`head`) and the forms of a number (`other`) are taken as a whole."""
+    merged = dict(english)
+    for key, value in language.items():
         deeper = isinstance(value, dict) and isinstance(merged.get(key), dict) and not {"head", "other"} & set(value)
-        merged[key] = _over(merged[key], value) if deeper else value
+        merged[key] = _merge(merged[key], value) if deeper else value
     return merged
-
-
-def _in_alphabet(text: str, own_alphabet: bool) -> str:
-    """In the GSM alphabet, unless the language itself needs another (`alphabet = "own"` in its file)."""
-    return text if own_alphabet or measure(text).alphabet == "gsm7" else to_gsm(text)
-
-
-def _fit(text: str, segments: int, own_alphabet: bool) -> str:
-    """The text if it fits, transliterated if that is needed, else cut."""
-    room = segments * SEGMENT_CHARACTERS
-    shown = _in_alphabet(text[: room + 1], own_alphabet)
-    if len(text) <= room and measure(shown).segments <= segments:
-        return shown
-    plain = to_gsm(shown)[: room + 1]
-    while plain and measure(plain + ELLIPSIS).segments > segments:
-        plain = plain[:-1]
-    return plain.rstrip() + ELLIPSIS
