@@ -14,12 +14,12 @@ from gateway.commands.opening import house_of, store_of
 from gateway.commands.showing import print_json
 from gateway.errors import UsageWrong
 from gateway.facts import RuleRead, Text
-from gateway.handlers.explain import message_when
 from gateway.handlers.text import read_text
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.ports import Store, Transaction
 from gateway.settings.models import Controller
 from gateway.site import Site
+from gateway.status.waiting import leaves_when
 from gateway.suggest.samples import parse_label
 
 
@@ -70,7 +70,7 @@ def _explain(store: Store, site: Site, raw: str, number: str) -> Explained:
         read_text(unit, Text(number=number, text=raw, at=now, heard_at=now))
         events = tuple(event for event in tx.events(since=now, limit=20) if (event.id or 0) > newest[0])
         messages = tuple(
-            (message, message_when(unit, message)) for message in tx.outbox() if (message.id or 0) > newest[1]
+            (message, leaves_when(site, message, now)) for message in tx.outbox() if (message.id or 0) > newest[1]
         )
     return Explained(
         text=raw,

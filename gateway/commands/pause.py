@@ -7,8 +7,8 @@ from gateway.commands.opening import house_of, no_tank, store_of
 from gateway.commands.showing import local, print_json
 from gateway.commands.waking import wake_daemon
 from gateway.errors import UsageWrong
+from gateway.handlers.pauses import pause_tank
 from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.handlers.work import pause_tank
 from gateway.settings.durations import parse_duration
 from gateway.settings.models import Tank
 from gateway.site import Site

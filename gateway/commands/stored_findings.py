@@ -6,12 +6,13 @@ from datetime import datetime, timedelta
 from gateway.commands.finding import Finding
 from gateway.commands.showing import local
 from gateway.facts import KINDS
-from gateway.handlers.credit import LAST
 from gateway.ports import Reader
 from gateway.site import Site
 from gateway.status.battery import battery_now, battery_said
+from gateway.status.credit import LAST
 from gateway.status.summary import costs
-from gateway.status.troubles import stuck, trouble_since, troubles
+from gateway.status.troubles import trouble_since, troubles
+from gateway.status.waiting import stuck
 
 BACKUP_TOO_OLD = timedelta(days=3)
 LOW_SOON = timedelta(days=7)

@@ -1,47 +1,33 @@
 """The SIM's credit, asked now and then → kept, and told once when it is low, until it is not.
 
-Marks: `credit:next` when to ask again; `credit:last` what came (`at`, `said`, `amount`, `why`); `credit:failed` how often in a row no
-answer came; `gateway:credit-low`, `gateway:credit-unread` while told. An answer that nobody can read goes on word for word, once.
+States of the store beside those of `status.credit`: `credit:failed` how often in a row no answer came; `gateway:credit-low`,
+`gateway:credit-unread` while told. An answer that nobody can read goes on word for word, once.
 """
 
-from datetime import datetime, timedelta
+from datetime import timedelta
 
-from gateway.facts import Event
-from gateway.facts.harmless import harmless
-from gateway.facts.moments import time_of
-from gateway.handlers.gateway_life import begin, end
-from gateway.handlers.notify import about, pass_on
+from gateway.handlers.gateway_health import begin_trouble, end_trouble
 from gateway.handlers.record import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.ports import NetworkSaid, Reader
+from gateway.ports import NetworkSaid
 from gateway.rules.amount import amount_in
 from gateway.settings.models import Balance
-from gateway.site import Site
-from gateway.status.wording import Told
+from gateway.status.credit import LAST, NEXT
 
-NEXT, LAST, FAILED, UNREAD = "credit:next", "credit:last", "credit:failed", "gateway:credit-unread"
+FAILED, UNREAD = "credit:failed", "gateway:credit-unread"
 AFTER_A_FAILURE = timedelta(hours=1)
 FAILURES_TOLD = 3
 """One answer is lost now and then; three in a row say that the code or the SIM is wrong."""
 
 
-def next_due(reader: Reader, site: Site, now: datetime) -> datetime | None:
-    """When to ask; None: nobody wants it asked. A time further off than the interval comes from another clock or file."""
-    balance = site.settings.balance
-    if not balance.ussd:
-        return None
-    at = time_of(reader.mark(NEXT)) or now
-    return now if at - now > balance.every else at
-
-
-def asked(unit: UnitOfWork) -> str:
+def code_to_ask(unit: UnitOfWork) -> str:
     """The code to ask with now; on record as asked, so that a restart does not ask again."""
     balance = unit.site.settings.balance
     unit.tx.set_mark(NEXT, (unit.now + balance.every).isoformat())
     return balance.ussd
 
 
-def answered(unit: UnitOfWork, news: NetworkSaid) -> None:
+def credit_answered(unit: UnitOfWork, news: NetworkSaid) -> None:
     """The network's answer, or that none came."""
     balance = unit.site.settings.balance
     if news.code != balance.ussd:
@@ -63,9 +49,9 @@ def answered(unit: UnitOfWork, news: NetworkSaid) -> None:
 def _judge(unit: UnitOfWork, balance: Balance, amount: float, said: str) -> None:
     shown = {"amount": f"{amount:.2f} {unit.site.settings.limits.currency}", "said": said}
     if balance.low is not None and amount < balance.low:
-        begin(unit, "credit-low", shown)
+        begin_trouble(unit, "credit-low", shown)
     else:
-        end(unit, "credit-low", "credit-back", shown)
+        end_trouble(unit, "credit-low", "credit-back", shown)
 
 
 def _failed(unit: UnitOfWork, news: NetworkSaid) -> None:
@@ -78,25 +64,12 @@ def _failed(unit: UnitOfWork, news: NetworkSaid) -> None:
         _unread(unit, news.why)
 
 
-def _unread(unit: UnitOfWork, said: str) -> None:
+def _unread(unit: UnitOfWork, answer: str) -> None:
     """On record, and passed on whole to whoever looks after the gateway: once, until an answer can be read again."""
     if unit.tx.mark(UNREAD) is not None:
         return
     unit.tx.set_mark(UNREAD, unit.now.isoformat())
-    event = record_event(
-        unit,
-        Event(
-            kind="credit-unread",
-            at=unit.now,
-            heard_at=unit.now,
-            known_at=unit.now,
-            text=said,
-            detail={"code": unit.site.settings.balance.ussd},
-        ),
-        tell=False,
-    )
-    told = Told(key="credit-unread", values={"raw": harmless(said)})
-    pass_on(unit, about(unit.site, "gateway"), told, event.id, subject="gateway")
+    record_event(unit, unit.event("credit-unread", {"code": unit.site.settings.balance.ussd}, text=answer))
 
 
 def _keep(unit: UnitOfWork, said: str | None, amount: float | None, why: str) -> None:

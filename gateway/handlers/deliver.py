@@ -5,25 +5,24 @@ at `sending` when the gateway starts is unsure and goes again, marked as a possi
 longer in the configuration is cancelled, on record. Nothing is said to be sent unless the modem said so.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from gateway.facts import Event, EventKind, Message, Report
+from gateway.facts import Message
 from gateway.gsm.segments import measure
-from gateway.handlers import callouts
-from gateway.handlers.enqueue import as_one, enqueue
+from gateway.handlers.enqueue import as_one
+from gateway.handlers.record import record_event
+from gateway.handlers.report import give_up, take_early_reports
 from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.outbox import LANDLINE_QUIET, Allowance, Change, after_report, after_send, choose, quiet_until
-from gateway.outbox import at_start as unfinished
+from gateway.outbox import Allowance, Change, after_send, at_start, choose
 from gateway.outbox.choose import BURST_WINDOW, plainly_next
-from gateway.phrases.phrasebook import Line, When
+from gateway.phrases.phrasebook import Line
 from gateway.ports import SendEnded, SendJob
 from gateway.site import Site
+from gateway.status.waiting import quiet_for
 
 LIMIT_TOLD = "limit:told"
-EARLY_REPORTS = "reports:early"
-EARLY_KEPT = 20
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,15 +33,15 @@ class Claimed:
     wake_at: datetime | None = None
 
 
-def at_start(unit: UnitOfWork) -> None:
+def judge_unfinished(unit: UnitOfWork) -> None:
     """What the last run left half done."""
     for message in unit.tx.outbox():
-        change = unfinished(message, unit.now)
+        change = at_start(message, unit.now)
         if change is not None:
             _apply(unit, message, change)
 
 
-def claim(unit: UnitOfWork, *, more_comes: bool = False) -> Claimed:
+def claim_next(unit: UnitOfWork, *, more_comes: bool = False) -> Claimed:
     """The next message, committed as `sending`, as a job. While `more_comes`, texts listed and not read yet, no digest is made."""
     first = _plainly_next(unit)
     if first is not None:
@@ -53,7 +52,7 @@ def claim(unit: UnitOfWork, *, more_comes: bool = False) -> Claimed:
         for message, until in choice.hold:
             unit.tx.change_message(_id(message), state="held", not_before=until)
         if choice.over_limit:
-            _tell_limit(unit)
+            _record_limit(unit)
         if choice.join:
             if more_comes:
                 return Claimed()
@@ -66,7 +65,7 @@ def claim(unit: UnitOfWork, *, more_comes: bool = False) -> Claimed:
     return Claimed(wake_at=unit.now + timedelta(seconds=30))
 
 
-def ended(unit: UnitOfWork, end: SendEnded) -> None:
+def message_ended(unit: UnitOfWork, end: SendEnded) -> None:
     """The modem's answer about a message."""
     message = unit.tx.message(end.job)
     if message is None:
@@ -77,41 +76,7 @@ def ended(unit: UnitOfWork, end: SendEnded) -> None:
         unit.tx.change_message(end.job, at=unit.now)
     if change.state == "sent":
         unit.tx.keep_references(end.job, message.number, end.references, unit.now)
-        _take_early(unit, message.number, end.references)
-
-
-def take_report(unit: UnitOfWork, report: Report) -> None:
-    """A delivery report: matched by reference and number; one that matches nothing is let go."""
-    found = unit.tx.whose_reference(report.reference, unit.site.number(report.number))
-    if found is None:
-        _keep_early(unit, report)
-        return
-    message_id, segment = found
-    complete = unit.tx.report_segment(message_id, segment, report.outcome)
-    state = after_report(report.outcome, complete=complete)
-    message = unit.tx.message(message_id)
-    if state is None or message is None:
-        return
-    unit.tx.change_message(message_id, state=state)
-    if state == "failed":
-        _give_up(unit, message, "the network could not deliver it")
-
-
-def _keep_early(unit: UnitOfWork, report: Report) -> None:
-    """A report can be here before the modem's answer to the last segment: it waits for that."""
-    early = unit.tx.mark(EARLY_REPORTS) or []
-    new = [report.reference, unit.site.number(report.number), report.outcome, report.status]
-    unit.tx.set_mark(EARLY_REPORTS, [*early, new][-EARLY_KEPT:])
-
-
-def _take_early(unit: UnitOfWork, number: str, references: Sequence[int]) -> None:
-    early = unit.tx.mark(EARLY_REPORTS) or []
-    mine = [one for one in early if one[0] in references and one[1] == number]
-    if not mine:
-        return
-    unit.tx.set_mark(EARLY_REPORTS, [one for one in early if one not in mine] or None)
-    for reference, to, outcome, status in mine:
-        take_report(unit, Report(reference=reference, number=to, outcome=outcome, status=status))
+        take_early_reports(unit, message.number, end.references)
 
 
 def _claim(unit: UnitOfWork, message: Message) -> Claimed:
@@ -153,7 +118,8 @@ def _join(unit: UnitOfWork, messages: Sequence[Message]) -> None:
             call_out=next((message.call_out for message in messages if message.call_out), None),
         )
     )
-    _record(unit, "held-back", {"joined": [message.id for message in messages], "into": joined.id})
+    detail = {"joined": [message.id for message in messages], "into": joined.id}
+    record_event(unit, unit.event("held-back", detail))
 
 
 def _line(site: Site, message: Message) -> Line:
@@ -170,21 +136,7 @@ def _apply(unit: UnitOfWork, message: Message, change: Change) -> None:
         possible_repeat=change.possible_repeat,
     )
     if change.give_up:
-        _give_up(unit, message, change.why)
-
-
-def _give_up(unit: UnitOfWork, message: Message, why: str) -> None:
-    """On record, and told to everyone else: somebody may believe that this contact knows."""
-    site = unit.site
-    event = _record(unit, "given-up", {"contact": message.contact, "why": why, "message": message.id})
-    if message.contact is None or message.subject == "gateway":
-        return
-    values = {"name": site.contact_name(message.contact), "raw": message.text}
-    for contact in site.settings.contacts:
-        if contact.id != message.contact and message.subject in contact.about:
-            said = site.phrases.message("given-up", values, segments=_segments(unit), line=contact.line)
-            enqueue(unit, contact, said, urgent=False, subject="gateway", event=event.id)
-    callouts.due(unit)
+        give_up(unit, message, change.why)
 
 
 def _plainly_next(unit: UnitOfWork) -> Message | None:
@@ -206,27 +158,19 @@ def _known(unit: UnitOfWork) -> tuple[Message, ...]:
         gone = message.contact is not None and message.contact not in unit.site.contacts
         if gone and message.state != "sending":
             unit.tx.change_message(_id(message), state="failed")
-            _record(unit, "cancelled", {"contact": message.contact, "message": message.id})
+            record_event(unit, unit.event("cancelled", {"contact": message.contact, "message": message.id}))
             strangers.append(message.id)
     return tuple(message for message in outbox if message.id not in strangers)
 
 
-def _tell_limit(unit: UnitOfWork) -> None:
-    """Once a day: that the day's texts are used up."""
-    site = unit.site
-    today = unit.now.astimezone(site.zone).date().isoformat()
+def _record_limit(unit: UnitOfWork) -> None:
+    """Once a day: that the day's texts are used up, until when."""
+    today = unit.now.astimezone(unit.site.zone).date().isoformat()
     if unit.tx.mark(LIMIT_TOLD) == today:
         return
     unit.tx.set_mark(LIMIT_TOLD, today)
-    ends = _day_ends(unit)
-    event = _record(unit, "held-back", {"limit": site.settings.limits.texts_per_day, "until": ends.isoformat()})
-    values = {
-        "limit": site.settings.limits.texts_per_day,
-        "until": When(ends, unit.now, site.zone),
-    }
-    for contact in site.settings.contacts:
-        said = site.phrases.message("over-limit", values, segments=_segments(unit), line=contact.line)
-        enqueue(unit, contact, said, urgent=True, subject="gateway", event=event.id)
+    detail = {"limit": unit.site.settings.limits.texts_per_day, "until": _day_ends(unit).isoformat()}
+    record_event(unit, unit.event("held-back", detail))
 
 
 def _recent(unit: UnitOfWork) -> Mapping[str, Sequence[datetime]]:
@@ -258,23 +202,6 @@ def _allowance(unit: UnitOfWork, outbox: Sequence[Message]) -> Allowance:
 def _day_ends(unit: UnitOfWork) -> datetime:
     local = unit.now.astimezone(unit.site.zone)
     return (local + timedelta(days=1)).replace(hour=0, minute=0, second=0, microsecond=0)
-
-
-def quiet_for(site: Site, now: datetime) -> Callable[[Message], datetime | None]:
-    """Until when a message is held by its contact's quiet hours at that time (None: it is not)."""
-
-    def until(message: Message) -> datetime | None:
-        contact = site.contacts.get(message.contact or "")
-        if contact is None:
-            return None
-        hours = (contact.quiet, LANDLINE_QUIET if contact.line == "landline" else "")
-        return max((end for one in hours if (end := quiet_until(one, site.zone, now))), default=None)
-
-    return until
-
-
-def _record(unit: UnitOfWork, kind: EventKind, detail: dict[str, object]) -> Event:
-    return unit.tx.keep_event(Event(kind=kind, at=unit.now, heard_at=unit.now, known_at=unit.now, detail=detail))
 
 
 def _segments(unit: UnitOfWork) -> int:

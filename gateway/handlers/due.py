@@ -1,77 +1,79 @@
-"""The present time → what is due by time: debounces, silence, asking, call-outs, pauses, parts, digests.
+"""What is due by time is done: debounces, silence, asking, call-outs, pauses, parts, the weekly message.
 
-`next_due` answers when the next of these is due (cheap; no write); `act` does what is due and answers when to look again.
-Verdicts over controllers wait until the modem works and its store was swept once: what lies unread on the SIM is heard first,
-and while our own modem is away no silence of a controller is its fault.
+When it is due stands in `status.next_due`. Verdicts over controllers wait until the modem works and its store was swept once: what
+lies unread on the SIM is heard first, and while our own modem is away no silence of a controller is its fault.
 """
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Sequence
 from datetime import datetime
 
-from gateway.handlers import callouts, chatter, controllers, gateway_health, gateway_life, weekly
-from gateway.handlers.floats import debounces_due
-from gateway.handlers.receive import overdue_parts
+from gateway.handlers import gateway_life
+from gateway.handlers.call_outs import advance_call_outs
+from gateway.handlers.controllers import judge_controllers
+from gateway.handlers.enqueue import enqueue
+from gateway.handlers.floats import end_chatter, end_debounces
+from gateway.handlers.gateway_health import watch_outbox, watch_signal
+from gateway.handlers.pauses import end_pauses
+from gateway.handlers.receive import read_overdue_parts
+from gateway.handlers.record import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.handlers.work import pauses_due
-from gateway.inbox import clock_trusted
-from gateway.inbox.join import WAIT_FOR_PARTS
-from gateway.ports import Reader
+from gateway.phrases.phrasebook import Label, Line
 from gateway.site import Site
-from gateway.status import troubles
-from gateway.status.silence import silence_dues
-from gateway.tanks import FloatMemory, debounce_due
+from gateway.status.next_due import WEEKLY_SENT, next_due, weekly_due
+from gateway.status.summary import week_list, well_now
+from gateway.status.troubles import troubles
 
 
-def next_due(reader: Reader, site: Site, now: datetime, *, verdicts: bool) -> datetime | None:
-    """When something is next due; in the past or now: at once."""
-    return min(_dues(reader, site, now, verdicts), default=None)
-
-
-def act(unit: UnitOfWork, *, verdicts: bool) -> datetime | None:
-    """Does what is due; when to look again."""
+def do_what_is_due(unit: UnitOfWork, *, verdicts: bool) -> datetime | None:
+    """Does what is due; returns when to look again."""
     for part in parts(verdicts=verdicts, trusted=unit.trusted):
         part(unit)
     return next_due(unit.tx, unit.site, unit.now, verdicts=verdicts)
 
 
 def parts(*, verdicts: bool, trusted: bool) -> tuple[Callable[[UnitOfWork], object], ...]:
-    """What `act` does, part by part, in order."""
-    judging = (gateway_life.outage_told, controllers.judge_controllers) if verdicts else ()
+    """What `do_what_is_due` does, part by part, in order."""
+    judging = (gateway_life.tell_outage, judge_controllers) if verdicts else ()
     return (
-        debounces_due,
-        chatter.quiet_due,
-        overdue_parts,
-        pauses_due,
+        end_debounces,
+        end_chatter,
+        read_overdue_parts,
+        end_pauses,
         *judging,
-        callouts.due,
-        weekly.due,
-        gateway_health.due,
+        record_call_outs,
+        send_weekly,
+        watch_signal,
+        watch_outbox,
         gateway_life.clock_set if trusted else gateway_life.clock_unset,
     )
 
 
-def _dues(reader: Reader, site: Site, now: datetime, verdicts: bool) -> Iterator[datetime]:
-    yield from _present(_floats(reader, site, now))
-    oldest = reader.oldest_part()
-    if oldest is not None:
-        yield oldest + WAIT_FOR_PARTS
-    yield from (pause.until for pause in reader.pauses())
-    yield from _present([callouts.next_due(reader, site, now), weekly.next_due(reader, site, now)])
-    yield from gateway_health.dues(reader, now)
-    if verdicts:
-        yield from silence_dues(reader, site, now)
-        if reader.mark("gateway:outage"):
-            yield now
-    if (troubles.trouble_since(reader, "clock-untrusted") is None) is not clock_trusted(now, None):
-        yield now
+def record_call_outs(unit: UnitOfWork) -> None:
+    """Call-outs move by time; that nobody took one is on record."""
+    for unanswered in advance_call_outs(unit):
+        record_event(unit, unanswered)
 
 
-def _floats(reader: Reader, site: Site, now: datetime) -> Iterator[datetime | None]:
-    for placed in site.floats.values():
-        memory = FloatMemory.from_json(reader.mark(placed.key))
-        yield None if memory.pending is None else debounce_due(memory, now, placed.float.settle)
-        yield chatter.next_due(reader, placed)
+def send_weekly(unit: UnitOfWork) -> None:
+    """Once a week "all is well, these seven days" to who wants it, so that silence of the gateway itself is noticed too.
+
+    All is well only where no tank is low, every controller is heard, and nothing is wrong with the gateway itself; that stands first.
+    """
+    site = unit.site
+    when = weekly_due(unit.tx, site, unit.now)
+    if when is None or when > unit.now:
+        return
+    unit.tx.set_mark(WEEKLY_SENT, when.astimezone(site.zone).date().isoformat())
+    own = troubles(unit.tx)
+    key = "well" if well_now(unit.tx, site, unit.now) and not own else "not-well"
+    for contact_id in site.settings.digest.contacts:
+        contact = site.contacts.get(contact_id)
+        if contact is not None:
+            listed = f"{_troubles_said(site, own, contact.line)}{week_list(unit.tx, site, unit.now, contact.line)}"
+            segments = site.settings.limits.segments
+            text = site.phrases.message(key, {"list": listed}, segments=segments, line=contact.line)
+            enqueue(unit, contact, text, urgent=False, subject="gateway")
 
 
-def _present(times: Iterable[datetime | None]) -> Iterator[datetime]:
-    return (at for at in times if at is not None)
+def _troubles_said(site: Site, kinds: Sequence[str], line: Line) -> str:
+    return "".join(f"{site.phrases.week_line('trouble', {'what': Label(kind)}, line=line)} " for kind in kinds)

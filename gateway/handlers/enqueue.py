@@ -12,7 +12,7 @@ PIECES_AT_MOST = 6
 
 
 def reply(unit: UnitOfWork, contact: Contact, text: str) -> None:
-    """An answer to whoever asked; none where the other end talks like a machine (fault 40)."""
+    """A reply to whoever asked; none where the other end talks like a machine (fault 40)."""
     if not unit.unanswered:
         enqueue(unit, contact, text, urgent=True, subject="tanks")
 
@@ -46,16 +46,17 @@ def enqueue(
 def in_pieces(text: str, segments: int) -> list[str]:
     """A text that must not lose a word → as many messages of `segments` each as it takes (six at most)."""
     pieces: list[str] = []
-    rest = text
-    while rest and len(pieces) < PIECES_AT_MOST:
-        size = len(rest)
-        while size > 1 and measure(rest[:size]).segments > segments:
+    left = text
+    while left and len(pieces) < PIECES_AT_MOST:
+        size = len(left)
+        while size > 1 and measure(left[:size]).segments > segments:
+            # far from the end in large steps: measuring a long text again for each of its characters takes seconds
             size -= max(1, (size - 150) // 2 if size > 320 else 1)
-        pieces.append(rest[:size])
-        rest = rest[size:]
+        pieces.append(left[:size])
+        left = left[size:]
     return pieces
 
 
 def as_one(texts: Sequence[str], line: Line) -> str:
     """Several messages as the words of one: a voice would read a stroke between them, so there they are sentences."""
-    return " / ".join(texts) if line == "mobile" else ". ".join(one.rstrip(". ") for one in texts) + "."
+    return " / ".join(texts) if line == "mobile" else ". ".join(text.rstrip(". ") for text in texts) + "."

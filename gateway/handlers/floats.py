@@ -1,22 +1,26 @@
 """A reading of an input → the float's memory moves, its event is stored and, if it counts, told.
 
 A text that is older than what is already known about the float (a late one, or an import) is judged by what was known
-then: it makes history, but neither moves the present nor calls anybody.
+then: it makes history, but neither moves the present nor calls anybody. A float that chatters is told of once, until it is quiet.
+
+States of the store: `float:<controller>:<input>` the float's memory; `chatter:<float>` how it has been switching lately.
 """
 
 from collections.abc import Mapping
 from dataclasses import replace
-from datetime import timedelta
+from datetime import datetime, timedelta
+from typing import Any
 
+from gateway.alarms.float_chatter import ChatterEpisode, ChatterVerdict, count_switch, is_over
 from gateway.facts import Event, EventKind, Reading
-from gateway.handlers import chatter
 from gateway.handlers.record import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.inbox import latest_possible
 from gateway.site import PlacedFloat
+from gateway.status.snapshot import chatter_key, chatter_of, float_memory, float_memory_then
 from gateway.tanks import FloatMemory, Switched, apply_debounce, apply_reading, distrust_future
 
-KINDS: Mapping[tuple[str, str], EventKind] = {
+SWITCHES: Mapping[tuple[str, str], EventKind] = {
     ("low", "began"): "low",
     ("low", "over"): "low-over",
     ("low", "first-idle"): "low-over",
@@ -27,94 +31,101 @@ KINDS: Mapping[tuple[str, str], EventKind] = {
 PENDING_TEXT = "pending_text"
 
 
-def feel(unit: UnitOfWork, placed: PlacedFloat, reading: Reading, event: Event) -> Event:
+def float_read(unit: UnitOfWork, placed: PlacedFloat, reading: Reading, event: Event) -> Event:
     """The reading's event, stored: a switch of the float, or `alive` where it only says again what was known."""
-    kept = remembered(unit, placed)
+    assert reading.state is not None
+    kept = float_memory(unit.tx, placed)
     memory = distrust_future(kept, latest_possible(event.at, unit.now, trusted=unit.trusted))
     past = unit.imported or (memory.since is not None and event.at < memory.since)
-    before = _known_then(unit, placed, event) if past else memory
+    before = float_memory_then(unit.tx, placed, event.at) if past else memory
     debounce = timedelta(0) if past else placed.float.settle
-    assert reading.state is not None
     after, switched = apply_reading(before, reading.state, event.at, unit.now, debounce)
+    # of a past that nobody knew (an import into an empty store) the newest text still says how the float stands
     if not past or kept.since is None or (after.since is not None and after.since >= kept.since):
         _remember(unit, placed, after, event)
     if switched.happened == "nothing":
         detail = {**event.detail, "settling" if after.pending else "still": after.pending or after.state}
         return record_event(unit, replace(event, tank=placed.tank.id, detail=detail))
-    return _switch(unit, placed, switched, event, quietly=past)
+    return _record_switch(unit, placed, switched, event, past=past)
 
 
-def debounces_due(unit: UnitOfWork) -> bool:
-    """Pending switches whose debounce is over count now. True if there was one."""
-    any_due = False
+def end_debounces(unit: UnitOfWork) -> None:
+    """Pending switches whose debounce is over count now."""
     for placed in unit.site.floats.values():
-        memory = remembered(unit, placed)
+        memory = float_memory(unit.tx, placed)
         after, switched = apply_debounce(memory, unit.now, placed.float.settle)
-        if switched is None:
-            if after != memory:
-                _restart_debounce(unit, placed, after)
+        if switched is not None:
+            _count_pending(unit, placed, after, switched)
+        elif after != memory:
+            # its end was set by a clock that was ahead: it begins anew, and the words of the text that began it stay
+            unit.tx.set_mark(placed.key, {**unit.tx.mark(placed.key), **after.as_json()})
+
+
+def end_chatter(unit: UnitOfWork) -> None:
+    """Floats that have been quiet long enough are watched as usual again; told with how they stand."""
+    for placed in unit.site.floats.values():
+        episode = chatter_of(unit.tx, placed)
+        if episode is None or not is_over(episode, unit.now):
             continue
-        any_due = True
-        said = unit.tx.mark(placed.key).get(PENDING_TEXT) or {}
-        _remember(unit, placed, after, None)
-        event = Event(
-            kind="alive",
-            at=switched.at,
-            heard_at=unit.now,
-            known_at=unit.now,
-            controller=placed.float.controller,
-            input=str(placed.float.input),
-            text=said.get("text"),
-            sender=said.get("sender"),
-            detail={"settled_s": placed.float.settle.total_seconds()},
-        )
-        _switch(unit, placed, switched, event)
-    return any_due
+        unit.tx.set_mark(chatter_key(placed), None)
+        if episode.restless:
+            active = float_memory(unit.tx, placed).state == "active"
+            detail = {"state": placed.float.means if active else "ok"}
+            record_event(unit, _of_float(unit, placed, "float-quiet", unit.now, detail))
 
 
-def _restart_debounce(unit: UnitOfWork, placed: PlacedFloat, memory: FloatMemory) -> None:
-    """Its end was set by a clock that was ahead; the words of the text that began it stay."""
-    unit.tx.set_mark(placed.key, {**unit.tx.mark(placed.key), **memory.as_json()})
+def _count_pending(unit: UnitOfWork, placed: PlacedFloat, after: FloatMemory, switched: Switched) -> None:
+    text = unit.tx.mark(placed.key).get(PENDING_TEXT) or {}
+    _remember(unit, placed, after, None)
+    event = unit.event(
+        "alive",
+        {"settled_s": placed.float.settle.total_seconds()},
+        at=switched.at,
+        controller=placed.float.controller,
+        input=str(placed.float.input),
+        text=text.get("text"),
+        sender=text.get("sender"),
+    )
+    _record_switch(unit, placed, switched, event)
 
 
-def remembered(unit: UnitOfWork, placed: PlacedFloat) -> FloatMemory:
-    """The float's memory as it stands in the store."""
-    return FloatMemory.from_json(unit.tx.mark(placed.key))
-
-
-def _switch(unit: UnitOfWork, placed: PlacedFloat, switched: Switched, event: Event, *, quietly: bool = False) -> Event:
+def _record_switch(
+    unit: UnitOfWork, placed: PlacedFloat, switched: Switched, event: Event, *, past: bool = False
+) -> Event:
     detail = dict(event.detail)
     if switched.was_since is not None:
         detail["lasted_s"] = (switched.at - switched.was_since).total_seconds()
     if switched.happened == "first-idle":
         detail["first"] = True
-    counted = replace(
-        event, kind=KINDS[(placed.float.means, switched.happened)], at=switched.at, tank=placed.tank.id, detail=detail
-    )
-    if quietly or switched.happened == "first-idle":
-        return record_event(unit, counted, tell=False, past=quietly)
-    restless = chatter.watch(unit, placed, switched.at)
-    stored = record_event(unit, counted, tell=restless == "fine")
-    if restless == "starts":
-        chatter.begins(unit, placed, stored)
+    kind = SWITCHES[(placed.float.means, switched.happened)]
+    switch = replace(event, kind=kind, at=switched.at, tank=placed.tank.id, detail=detail)
+    if past or switched.happened == "first-idle":
+        return record_event(unit, switch, tell=False, past=past)
+    verdict, episode = _count_switch(unit, placed, switched.at)
+    stored = record_event(unit, switch, tell=verdict == "fine")
+    if verdict == "starts":
+        fault = {"count": len(episode.changes), "since": min(episode.changes).isoformat()}
+        record_event(unit, _of_float(unit, placed, "float-fault", stored.at, fault))
     return stored
 
 
-def _known_then(unit: UnitOfWork, placed: PlacedFloat, event: Event) -> FloatMemory:
-    means = placed.float.means
-    last = unit.tx.last_event(
-        (means, f"{means}-over"),
-        tank=placed.tank.id,
-        controller=placed.float.controller,
-        input=event.input,
-        known_by=event.at,
-    )
-    if last is None:
-        return FloatMemory()
-    return FloatMemory(state="active" if last.kind == means else "idle", since=last.at)
+def _count_switch(unit: UnitOfWork, placed: PlacedFloat, at: datetime) -> tuple[ChatterVerdict, ChatterEpisode]:
+    """One switch more; `fine` where chatter is not watched."""
+    before = chatter_of(unit.tx, placed) or ChatterEpisode()
+    if not unit.site.settings.limits.chatter:
+        return "fine", before
+    episode, verdict = count_switch(before, at)
+    unit.tx.set_mark(chatter_key(placed), episode.as_json())
+    return verdict, episode
+
+
+def _of_float(unit: UnitOfWork, placed: PlacedFloat, kind: EventKind, at: datetime, detail: Mapping[str, Any]) -> Event:
+    controller, input = placed.float.controller, str(placed.float.input)
+    return unit.event(kind, detail, at=at, tank=placed.tank.id, controller=controller, input=input)
 
 
 def _remember(unit: UnitOfWork, placed: PlacedFloat, memory: FloatMemory, event: Event | None) -> None:
+    """`event`: of the text that began what is pending, whose words are told once it counts."""
     data = memory.as_json()
     if memory.pending is not None and event is not None:
         data[PENDING_TEXT] = {"text": event.text, "sender": event.sender}

@@ -1,85 +1,84 @@
-"""The gateway's own state and the time → plain events: a weak signal, a disk nearly full, messages that cannot leave; each once.
+"""Troubles of the gateway itself → one event when one begins and one when it is over: a weak signal, a full disk, a stuck outbox.
 
-Marks: `gateway:weak-since`, and the troubles' own (`gateway_life.begin`, `end`). Nothing is written while nothing happens.
-Whether a figure is bad and when it is good again lie apart, so that nothing flutters.
+    well → (`modem-lost`, `signal-weak`, `disk-low` …) → well again (`modem-back`, `signal-good`, `disk-back` …)
+
+States of the store: `gateway:<trouble>` since when it lasts, so that a restart tells nothing twice; `gateway:weak-since`. Nothing is
+written while nothing happens.
 """
 
-from collections.abc import Iterator
-from datetime import datetime, timedelta
+from collections.abc import Mapping
+from datetime import timedelta
 from typing import Any
 
-from gateway.facts.moments import time_of
+from gateway.facts import KINDS, EventKind
 from gateway.gsm.signal import WEAK_PERCENT, WELL_PERCENT
-from gateway.handlers.gateway_life import begin, end
+from gateway.handlers.record import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.ports import Reader
-from gateway.status.troubles import disk_wrong, least_free_bytes, patience, stuck, trouble_since, waits_since
+from gateway.status.troubles import (
+    WEAK_FOR,
+    WEAK_SINCE,
+    disk_wrong,
+    least_free_bytes,
+    signal_percent,
+    trouble_mark,
+    trouble_since,
+    weak_since,
+)
+from gateway.status.waiting import stuck
 
-WEAK_FOR = timedelta(minutes=10)
-WEAK_SINCE = "gateway:weak-since"
 FREE_AGAIN = 1.25
+"""How much more than the least a disk must have free again, so that its trouble does not flutter."""
+SHORT_TROUBLE = timedelta(minutes=5)
+"""Where no message could leave meanwhile, the end of one that was shorter than this is on record and told to nobody."""
 
 
-def due(unit: UnitOfWork) -> None:
-    """What has become wrong, or right again."""
-    _signal(unit)
-    _outbox(unit)
+def begin_trouble(unit: UnitOfWork, kind: EventKind, detail: Mapping[str, Any]) -> None:
+    """A trouble begins: once, until it is over."""
+    if trouble_since(unit.tx, kind) is not None:
+        return
+    unit.tx.set_mark(trouble_mark(kind), unit.now.isoformat())
+    record_event(unit, unit.event(kind, detail), tell=not KINDS[kind].bars_messages)
 
 
-def dues(reader: Reader, now: datetime) -> Iterator[datetime]:
-    """When to look again."""
-    yield from _signal_dues(reader, now)
-    yield from _outbox_dues(reader, now)
+def end_trouble(unit: UnitOfWork, began: EventKind, over: EventKind, detail: Mapping[str, Any]) -> None:
+    """A trouble is over: once, told with how long it lasted if it was long enough to be worth it."""
+    since = trouble_since(unit.tx, began)
+    if since is None:
+        return
+    unit.tx.set_mark(trouble_mark(began), None)
+    lasted = unit.now - since
+    tell = lasted >= SHORT_TROUBLE or not KINDS[began].bars_messages
+    record_event(unit, unit.event(over, {**detail, "lasted_s": lasted.total_seconds()}), tell=tell)
 
 
-def disk(unit: UnitOfWork, free_bytes: int, total_bytes: int) -> None:
-    """How much room the store's disk has."""
-    if disk_wrong(free_bytes, total_bytes):
-        begin(unit, "disk-low", {"free": f"{free_bytes / 1e6:.0f} MB"})
-    elif free_bytes >= FREE_AGAIN * least_free_bytes(total_bytes):
-        end(unit, "disk-low", "disk-back", {"free": f"{free_bytes / 1e6:.0f} MB"})
-
-
-def _signal(unit: UnitOfWork) -> None:
-    percent, since = _percent(unit.tx), time_of(unit.tx.mark(WEAK_SINCE))
+def watch_signal(unit: UnitOfWork) -> None:
+    """The signal has been weak for ten minutes, or is well again."""
+    percent, since = signal_percent(unit.tx), weak_since(unit.tx)
     if percent is None:
         return
     if percent >= WELL_PERCENT and since is not None:
         unit.tx.set_mark(WEAK_SINCE, None)
-        end(unit, "signal-weak", "signal-good", {"percent": percent})
+        end_trouble(unit, "signal-weak", "signal-good", {"percent": percent})
     elif percent < WEAK_PERCENT and (since is None or since > unit.now):
         unit.tx.set_mark(WEAK_SINCE, unit.now.isoformat())
     elif percent < WEAK_PERCENT and since is not None and unit.now - since >= WEAK_FOR:
-        begin(unit, "signal-weak", {"percent": percent})
+        begin_trouble(unit, "signal-weak", {"percent": percent})
 
 
-def _signal_dues(reader: Reader, now: datetime) -> Iterator[datetime]:
-    percent, since = _percent(reader), time_of(reader.mark(WEAK_SINCE))
-    if percent is None:
-        return
-    if (percent >= WELL_PERCENT and since is not None) or (percent < WEAK_PERCENT and (since is None or since > now)):
-        yield now
-    elif percent < WEAK_PERCENT and since is not None and trouble_since(reader, "signal-weak") is None:
-        yield since + WEAK_FOR
-
-
-def _percent(reader: Reader) -> float | None:
-    condition: dict[str, Any] = reader.mark("gateway:condition") or {}
-    return condition.get("signal_percent")
-
-
-def _outbox(unit: UnitOfWork) -> None:
+def watch_outbox(unit: UnitOfWork) -> None:
+    """Messages wait for longer than they should, or none does any more."""
     late = stuck(unit.tx, unit.now)
     if late:
-        since = min(one.at for one in late)
-        begin(unit, "outbox-waits", {"count": str(len(late)), "since": since.isoformat()})
+        since = min(message.at for message in late)
+        begin_trouble(unit, "outbox-waits", {"count": str(len(late)), "since": since.isoformat()})
     else:
-        end(unit, "outbox-waits", "outbox-moves", {})
+        end_trouble(unit, "outbox-waits", "outbox-moves", {})
 
 
-def _outbox_dues(reader: Reader, now: datetime) -> Iterator[datetime]:
-    waits = [since + patience(one) for one in reader.outbox() if (since := waits_since(one, now)) is not None]
-    if trouble_since(reader, "outbox-waits") is None:
-        yield from waits
-    elif not any(at <= now for at in waits):
-        yield now
+def watch_disk(unit: UnitOfWork, free_bytes: int, total_bytes: int) -> None:
+    """The store's disk has too little room, or enough again."""
+    free = {"free": f"{free_bytes / 1e6:.0f} MB"}
+    if disk_wrong(free_bytes, total_bytes):
+        begin_trouble(unit, "disk-low", free)
+    elif free_bytes >= FREE_AGAIN * least_free_bytes(total_bytes):
+        end_trouble(unit, "disk-low", "disk-back", free)

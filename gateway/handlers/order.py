@@ -11,11 +11,10 @@ from typing import Any
 
 from gateway.facts import Event, EventKind, Text
 from gateway.facts.moments import time_of
-from gateway.handlers import callouts
 from gateway.handlers.enqueue import in_pieces, reply
+from gateway.handlers.pauses import pause_tank
 from gateway.handlers.record import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.handlers.work import pause_tank
 from gateway.orders import (
     Dry,
     Note,
@@ -35,6 +34,7 @@ from gateway.orders import (
 from gateway.phrases.phrasebook import When
 from gateway.settings.models import Contact, Tank
 from gateway.status import summary
+from gateway.status.call_outs import alarms_said, open_call_outs
 
 DRY_TOLD_ONCE_IN = timedelta(hours=1)
 """A second report within the hour is kept and answered; the others know already."""
@@ -47,18 +47,18 @@ def obey(unit: UnitOfWork, contact: Contact, text: Text) -> Event | None:
         return None
     if unit.imported:
         return _dry(unit, contact, text) if isinstance(order, Dry) else None
-    unit = _guarded(unit, contact, text)
+    unit = _without_loops(unit, contact, text)
     match order:
         case Ok():
-            return callouts.take(unit, contact, text)
+            return _take_call_outs(unit, contact, text)
         case Tanks():
             _reply(unit, contact, summary.tanks_line(unit.tx, unit.site, unit.now, contact.line), whole=True)
         case Week():
             _reply(unit, contact, summary.week_line(unit.tx, unit.site, unit.now, contact.line))
         case Words():
-            _say(unit, contact, "words", {"list": _words(unit)})
+            _reply_with(unit, contact, "words", {"list": _words(unit)})
         case Dry():
-            return _answer_dry(unit, contact, text)
+            return _report_dry(unit, contact, text)
         case Work():
             return _work(unit, contact, text, order)
         case Note():
@@ -68,7 +68,7 @@ def obey(unit: UnitOfWork, contact: Contact, text: Text) -> Event | None:
     return None
 
 
-def _guarded(unit: UnitOfWork, contact: Contact, text: Text) -> UnitOfWork:
+def _without_loops(unit: UnitOfWork, contact: Contact, text: Text) -> UnitOfWork:
     """The same moment, without answers where the contact's phone talks like a machine; on record when that begins."""
     key = f"talk:{contact.id}"
     before = Talk.from_json(unit.tx.mark(key))
@@ -77,7 +77,7 @@ def _guarded(unit: UnitOfWork, contact: Contact, text: Text) -> UnitOfWork:
     if not like_a_machine(talk):
         return unit
     if not like_a_machine(before):
-        _event(unit, contact, text, "loop-stopped", None, {"who": contact.name})
+        _record(unit, contact, text, "loop-stopped", None, {"who": contact.name})
     return replace(unit, unanswered=True)
 
 
@@ -89,9 +89,29 @@ def order_of(unit: UnitOfWork, contact: Contact, text: Text) -> Order | None:
     return parse(text.text, unit.site.phrases.order_words(), tanks)
 
 
-def _answer_dry(unit: UnitOfWork, contact: Contact, text: Text) -> Event:
+def _take_call_outs(unit: UnitOfWork, contact: Contact, text: Text) -> Event | None:
+    """`OK`: this contact has every open call-out now; the others learn who (the table in `record`)."""
+    open_now = [call_out for _, call_out in open_call_outs(unit.tx)]
+    free = [call_out for call_out in open_now if call_out.state != "taken"]
+    if free:
+        matters = [alarm for call_out in free for alarm in call_out.alarms]
+        tank = next((alarm.about for alarm in matters if alarm.about in unit.site.tanks), None)
+        detail = {"who": contact.name, "contact": contact.id, "matters": [alarm.key for alarm in matters]}
+        event = _record(unit, contact, text, "taken", unit.site.tanks.get(tank or ""), detail)
+        _reply_with(unit, contact, "took", {"matters": alarms_said(unit.site, free, contact.line)})
+        return event
+    if open_now:
+        taker = open_now[0].taken_by
+        values = {"who": unit.site.contact_name(taker), "matters": alarms_said(unit.site, open_now, contact.line)}
+        _reply_with(unit, contact, "took" if taker == contact.id else "already", values)
+    else:
+        _reply_with(unit, contact, "nothing", {})
+    return None
+
+
+def _report_dry(unit: UnitOfWork, contact: Contact, text: Text) -> Event:
     event = _dry(unit, contact, text)
-    _say(unit, contact, "dry" if event.tank else "dry-no-tank", {})
+    _reply_with(unit, contact, "dry" if event.tank else "dry-no-tank", {})
     return event
 
 
@@ -100,26 +120,26 @@ def _dry(unit: UnitOfWork, contact: Contact, text: Text) -> Event:
     kind: EventKind = "ran-dry" if tank else "note"
     last = unit.tx.last_event((kind,), tank=tank.id) if tank else None
     told = last is not None and abs(unit.now - last.heard_at) < DRY_TOLD_ONCE_IN
-    return _event(unit, contact, text, kind, tank, {"who": contact.name}, tell=not told)
+    return _record(unit, contact, text, kind, tank, {"who": contact.name}, tell=not told)
 
 
 def _work(unit: UnitOfWork, contact: Contact, text: Text, order: Work) -> Event | None:
     tank = unit.site.tanks.get(order.tank or "")
     if tank is None or order.duration is None:
         example = next(iter(unit.site.tanks.values()), None)
-        _say(unit, contact, "work-how", {"tank": example.id if example else "house"})
+        _reply_with(unit, contact, "work-how", {"tank": example.id if example else "house"})
         return None
     until = pause_tank(unit, tank, order.duration, by=contact, text=text.text)
-    _say(unit, contact, "work", {"tank": tank.name, "until": When(until, unit.now, unit.site.zone)})
+    _reply_with(unit, contact, "work", {"tank": tank.name, "until": When(until, unit.now, unit.site.zone)})
     return None
 
 
 def _note(unit: UnitOfWork, contact: Contact, text: Text, order: Note) -> Event | None:
     if not order.text:
-        _say(unit, contact, "note-how", {})
+        _reply_with(unit, contact, "note-how", {})
         return None
-    event = _event(unit, contact, text, "note", None, {"who": contact.name, "said": order.text})
-    _say(unit, contact, "note", {})
+    event = _record(unit, contact, text, "note", None, {"who": contact.name, "said": order.text})
+    _reply_with(unit, contact, "note", {})
     return event
 
 
@@ -128,10 +148,10 @@ def _unknown(unit: UnitOfWork, contact: Contact, text: Text) -> None:
     if not may_answer(time_of(unit.tx.mark(key)), unit.now):
         return
     unit.tx.set_mark(key, unit.now.isoformat())
-    _say(unit, contact, "unknown", {"list": _words(unit)})
+    _reply_with(unit, contact, "unknown", {"list": _words(unit)})
 
 
-def _event(
+def _record(
     unit: UnitOfWork,
     contact: Contact,
     text: Text,
@@ -141,30 +161,19 @@ def _event(
     *,
     tell: bool = True,
 ) -> Event:
-    return record_event(
-        unit,
-        Event(
-            kind=kind,
-            at=text.at,
-            heard_at=unit.now,
-            known_at=text.at if unit.imported else unit.now,
-            tank=tank.id if tank else None,
-            text=text.text,
-            sender=contact.number,
-            detail=detail,
-        ),
-        tell=tell,
-    )
+    tank_id = tank.id if tank else None
+    event = unit.event(kind, detail, at=text.at, tank=tank_id, text=text.text, sender=contact.number)
+    return record_event(unit, event, tell=tell)
 
 
-def _say(unit: UnitOfWork, contact: Contact, key: str, values: dict[str, Any]) -> None:
+def _reply_with(unit: UnitOfWork, contact: Contact, key: str, values: dict[str, Any]) -> None:
     segments = unit.site.settings.limits.segments
     _reply(unit, contact, unit.site.phrases.reply(key, values, segments=segments, line=contact.line))
 
 
-def _reply(unit: UnitOfWork, contact: Contact, said: str, *, whole: bool = False) -> None:
-    """One answer; with `whole` in as many messages as it takes."""
-    pieces = in_pieces(said, unit.site.settings.limits.segments) if whole else [said]
+def _reply(unit: UnitOfWork, contact: Contact, text: str, *, whole: bool = False) -> None:
+    """One reply; with `whole` in as many messages as it takes."""
+    pieces = in_pieces(text, unit.site.settings.limits.segments) if whole else [text]
     for piece in pieces:
         reply(unit, contact, piece)
 

@@ -10,10 +10,10 @@ from dataclasses import replace
 from functools import partial
 
 from gateway.errors import StoreTrouble
-from gateway.facts import Delivered, Event, HeldPdu, Report, Text, Undecodable
+from gateway.facts import Delivered, HeldPdu, Report, Text, Undecodable
 from gateway.gsm.keys import tpdu_key
-from gateway.handlers.deliver import take_report
 from gateway.handlers.record import record_event
+from gateway.handlers.report import take_report
 from gateway.handlers.text import read_text
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.inbox import happened_at, in_time_for_a_repeat, join, nothing_came_between
@@ -76,8 +76,8 @@ def _together(
     return done
 
 
-def overdue_parts(unit: UnitOfWork) -> bool:
-    """Shows what there is of texts whose parts did not all come in time. True if there was one."""
+def read_overdue_parts(unit: UnitOfWork) -> None:
+    """What there is of texts whose parts did not all come in time is read."""
     late = unit.tx.parts_heard_before(unit.now - WAIT_FOR_PARTS)
     groups: dict[tuple[str, int, int], list[StoredPart]] = {}
     for part in late:
@@ -86,7 +86,6 @@ def overdue_parts(unit: UnitOfWork) -> bool:
         parts = unit.tx.waiting_parts(number, reference, total)
         unit.tx.drop_parts(part.id for part in parts)
         read_text(unit, what_there_is(parts, trusted=unit.trusted))
-    return bool(groups)
 
 
 def take(unit: UnitOfWork, held: HeldPdu) -> None:
@@ -169,18 +168,9 @@ def _unreadable(unit: UnitOfWork, raw: str, why: str, *, number: str = "") -> No
         controller=controller.id if controller else None,
         known_at=unit.now,
     )
+    controller_id = controller.id if controller else None
     event = record_event(
-        unit,
-        Event(
-            kind="unread",
-            at=unit.now,
-            heard_at=unit.now,
-            known_at=unit.now,
-            controller=controller.id if controller else None,
-            text=raw,
-            sender=number or None,
-            detail={"why": why},
-        ),
+        unit, unit.event("unread", {"why": why}, controller=controller_id, text=raw, sender=number or None)
     )
     if text_id is not None and event.id is not None:
         unit.tx.tie_text(text_id, event.id)

@@ -1,24 +1,69 @@
-"""Something was learnt → it is stored and, where somebody should know, told.
+"""The one door into the record, and the table of what follows which event.
 
-The one place where an event enters the store. Nothing is told of an import, nor of work on a tank while it is paused; what
-ends an alarm closes its call-out all the same.
+An event is stored once; then its followers act, one after the other, each within the same transaction. What a follower learns it
+returns as new events: they wait in a queue for their own turn, so that nothing calls itself round a circle.
 """
 
-from gateway.facts import Event
-from gateway.handlers import callouts
-from gateway.handlers.notify import notify
+from collections import deque
+from collections.abc import Callable, Iterable
+from typing import NamedTuple
+
+from gateway.facts import KINDS, Event, EventKind, kinds_where
+from gateway.handlers.call_outs import advance_after_giving_up, close_alarm, hand_over_call_outs
+from gateway.handlers.notify import (
+    notify,
+    notify_if_active_still,
+    notify_of_giving_up,
+    notify_of_limit,
+    notify_of_work,
+    notify_of_work_over,
+)
 from gateway.handlers.supply import watch_supply
 from gateway.handlers.unit_of_work import UnitOfWork
 
+Follower = Callable[[UnitOfWork, Event], Iterable[Event] | None]
+
+
+class Follows(NamedTuple):
+    """Which kinds of event a follower follows. `untold`: also where nobody is to be told of the event."""
+
+    follower: Follower
+    kinds: tuple[EventKind, ...]
+    untold: bool = False
+
+
+FOLLOWERS = (
+    Follows(close_alarm, kinds_where(lambda kind: kind.closes), untold=True),
+    # raises an alarm where the household calls the kind urgent, else one message to each who hears of its subject
+    Follows(notify, kinds_where(lambda kind: kind.priority != "record" and kind.name != "given-up")),
+    Follows(watch_supply, ("high",)),
+    Follows(notify_if_active_still, ("float-quiet",)),
+    Follows(hand_over_call_outs, ("taken",)),
+    Follows(notify_of_work, ("paused",)),
+    Follows(notify_of_work_over, ("pause-over",)),
+    Follows(notify_of_giving_up, ("given-up",)),
+    Follows(advance_after_giving_up, ("given-up",)),
+    Follows(notify_of_limit, ("held-back",)),
+)
+"""In the order in which they act. A kind that stands in no row is only kept."""
+
+_ROWS_OF = {kind: tuple(row for row in FOLLOWERS if kind in row.kinds) for kind in KINDS}
+
 
 def record_event(unit: UnitOfWork, event: Event, *, tell: bool = True, past: bool = False) -> Event:
-    """The same event with its id; messages are in the outbox of the same commit. `past`: it says nothing of the present."""
+    """Stores the event and lets its followers act. Returns it with its id.
+
+    `tell`: whether anybody is to be told; what ends an alarm closes it all the same. `past`: it says nothing of the present, so that
+    nothing follows. Nothing follows of an import either.
+    """
     stored = unit.tx.keep_event(event)
-    if not (past or unit.imported):
-        callouts.alarm_over(unit, stored)
-    if tell and not unit.imported:
-        notify(unit, stored)
-        weaker = watch_supply(unit, stored)
-        if weaker is not None:
-            record_event(unit, weaker)
+    if past or unit.imported:
+        return stored
+    waiting = deque(((stored, tell),))
+    while waiting:
+        current, told = waiting.popleft()
+        for row in _ROWS_OF[current.kind]:
+            if told or row.untold:
+                learnt = row.follower(unit, current) or ()
+                waiting.extend((unit.tx.keep_event(new), True) for new in learnt)
     return stored

@@ -6,12 +6,13 @@ answer. Every controller's text is a sign of life, also one that no rule reads: 
 
 from collections.abc import Mapping
 from dataclasses import replace
+from datetime import datetime
 from typing import Any
 
-from gateway.facts import Event, InState, Reading, RuleRead, Text
-from gateway.handlers import floats
+from gateway.facts import Event, EventKind, InState, Reading, RuleRead, Text
 from gateway.handlers.controllers import battery_read, controller_heard, power_changed
-from gateway.handlers.notify import tell_stranger
+from gateway.handlers.floats import float_read
+from gateway.handlers.notify import notify_of_stranger
 from gateway.handlers.order import obey, order_of
 from gateway.handlers.record import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
@@ -30,54 +31,49 @@ def read_text(unit: UnitOfWork, text: Text, *, import_key: str | None = None) ->
     return _from_stranger(unit, text, import_key)
 
 
-def in_state(read: RuleRead) -> InState:
-    """Which state a text gets from how it was read."""
-    if read.rule is None:
-        return "unread"
-    return "ignored" if all(one.means == "ignore" for one in read.readings) else "read"
-
-
-def numbers_of(reading: Reading) -> dict[str, Any]:
-    """The numbers and the word a reading carries, for an event's detail."""
-    word = {} if reading.word is None else {"word": reading.word}
-    return dict(reading.numbers) | word
-
-
 def _from_controller(unit: UnitOfWork, controller: Controller, text: Text, import_key: str | None) -> bool:
     read = unit.site.books[controller.id].read(text.text)
-    readings = [one for one in read.readings if one.means != "ignore"]
-    known = [one for one in readings if one.means != "input" or _float_of(unit, controller, one)]
-    state = in_state(read) if known or not readings else "unread"
+    readings = [reading for reading in read.readings if reading.means != "ignore"]
+    known = [reading for reading in readings if reading.means != "input" or _is_placed(unit, controller, reading)]
+    state = _state_of_read(read) if known or not readings else "unread"
     text_id = unit.tx.keep_text(
         text, state, controller=controller.id, import_key=import_key, known_at=_known_at(unit, text)
     )
     if text_id is None:
         return False
     controller_heard(unit, controller, text)
-    events = [_happen(unit, controller, text, one) for one in readings]
+    events = [_record_reading(unit, controller, text, reading) for reading in readings]
     if read.rule is None:
-        events.append(_unread(unit, controller, text, {"timed_out": list(read.timed_out)} if read.timed_out else {}))
+        timed_out = {"timed_out": list(read.timed_out)} if read.timed_out else {}
+        events.append(_record_unread(unit, controller, text, timed_out))
     first = next((event for event in events if event.id is not None), None)
     if first is not None and first.id is not None:
         unit.tx.tie_text(text_id, first.id)
     return True
 
 
-def _float_of(unit: UnitOfWork, controller: Controller, reading: Reading) -> bool:
+def _state_of_read(read: RuleRead) -> InState:
+    if read.rule is None:
+        return "unread"
+    return "ignored" if all(reading.means == "ignore" for reading in read.readings) else "read"
+
+
+def _is_placed(unit: UnitOfWork, controller: Controller, reading: Reading) -> bool:
+    """Whether a float is on the reading's input."""
     return reading.input is not None and (controller.id, reading.input) in unit.site.floats
 
 
-def _happen(unit: UnitOfWork, controller: Controller, text: Text, reading: Reading) -> Event:
-    """One reading → its one event."""
-    event = _event(unit, controller, text, reading)
+def _record_reading(unit: UnitOfWork, controller: Controller, text: Text, reading: Reading) -> Event:
+    """One reading → its one event, and what is beside it: the battery's."""
+    event = _event(unit, controller, text, "alive", {"rule": reading.rule, **_numbers_of(reading)}, reading.input)
     if reading.numbers.keys() & {"volts", "percent"}:
         battery_read(unit, controller, text, reading)
     match reading.means:
         case "input":
             placed = unit.site.floats.get((controller.id, reading.input or ""))
             if placed is None:
-                return _unread(unit, controller, text, {"why": f"no float is on input {reading.input}"})
-            return floats.feel(unit, placed, reading, event)
+                return _record_unread(unit, controller, text, {"why": f"no float is on input {reading.input}"})
+            return float_read(unit, placed, reading, event)
         case "power-lost" | "power-back":
             return power_changed(unit, controller, reading.means, event)
         case "reading":
@@ -86,37 +82,37 @@ def _happen(unit: UnitOfWork, controller: Controller, text: Text, reading: Readi
             return record_event(unit, event)
 
 
-def _event(unit: UnitOfWork, controller: Controller, text: Text, reading: Reading) -> Event:
-    return Event(
-        kind="alive",
+def _record_unread(unit: UnitOfWork, controller: Controller, text: Text, detail: Mapping[str, Any]) -> Event:
+    return record_event(unit, _event(unit, controller, text, "unread", detail, None))
+
+
+def _event(
+    unit: UnitOfWork,
+    controller: Controller,
+    text: Text,
+    kind: EventKind,
+    detail: Mapping[str, Any],
+    input: str | None,
+) -> Event:
+    return unit.event(
+        kind,
+        {**detail, **_oddities(text)},
         at=text.at,
-        heard_at=unit.now,
-        known_at=_known_at(unit, text),
         controller=controller.id,
-        input=reading.input,
+        input=input,
         text=text.text,
         sender=text.number,
-        detail={"rule": reading.rule, **numbers_of(reading), **_oddities(text)},
     )
 
 
-def _unread(unit: UnitOfWork, controller: Controller, text: Text, detail: Mapping[str, Any]) -> Event:
-    return record_event(
-        unit,
-        Event(
-            kind="unread",
-            at=text.at,
-            heard_at=unit.now,
-            known_at=_known_at(unit, text),
-            controller=controller.id,
-            text=text.text,
-            sender=text.number,
-            detail={**detail, **_oddities(text)},
-        ),
-    )
+def _numbers_of(reading: Reading) -> dict[str, Any]:
+    """The numbers and the word a reading carries, for an event's detail."""
+    word = {} if reading.word is None else {"word": reading.word}
+    return dict(reading.numbers) | word
 
 
 def _oddities(text: Text) -> dict[str, Any]:
+    """What of the text's own way here may have to be known later."""
     odd: dict[str, Any] = {}
     if text.missing_parts:
         odd["missing_parts"] = list(text.missing_parts)
@@ -127,14 +123,14 @@ def _oddities(text: Text) -> dict[str, Any]:
     return odd
 
 
-def _known_at(unit: UnitOfWork, text: Text) -> Any:
+def _known_at(unit: UnitOfWork, text: Text) -> datetime:
     return text.at if unit.imported else unit.now
 
 
 def _from_contact(unit: UnitOfWork, contact: Contact, text: Text, import_key: str | None) -> bool:
     text_id = unit.tx.keep_text(
         text,
-        _state_of(order_of(unit, contact, text)),
+        _state_of_order(order_of(unit, contact, text)),
         contact=contact.id,
         import_key=import_key,
         known_at=_known_at(unit, text),
@@ -147,7 +143,7 @@ def _from_contact(unit: UnitOfWork, contact: Contact, text: Text, import_key: st
     return True
 
 
-def _state_of(order: Order | None) -> InState:
+def _state_of_order(order: Order | None) -> InState:
     """`ignored` from a contact who may not ask; `unread` where nothing was understood."""
     if order is None:
         return "ignored"
@@ -157,5 +153,5 @@ def _state_of(order: Order | None) -> InState:
 def _from_stranger(unit: UnitOfWork, text: Text, import_key: str | None) -> bool:
     kept = unit.tx.keep_text(text, "stranger", import_key=import_key, known_at=_known_at(unit, text))
     if kept is not None and not unit.imported:
-        tell_stranger(unit, text)
+        notify_of_stranger(unit, text)
     return kept is not None

@@ -49,7 +49,7 @@ class Chores:
             with self._store.read() as reader:
                 flagged = troubles.trouble_since(reader, "disk-low") is not None
             if flagged or troubles.disk_wrong(*room):
-                self._within(lambda unit: gateway_health.disk(unit, *room))
+                self._within(lambda unit: gateway_health.watch_disk(unit, *room))
         return self._disk.due(now)
 
     def _keep_page(self, now: datetime, site: Site) -> datetime | None:

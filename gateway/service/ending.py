@@ -23,7 +23,7 @@ def keep_last(news: Iterable[object], within: Within, record: Record, receive: C
     for one in news:
         match one:
             case SendEnded() if one.job > 0:
-                work.append(partial(within, partial(deliver.ended, end=one)))
+                work.append(partial(within, partial(deliver.message_ended, end=one)))
             case Listed():
                 work += [partial(receive, held) for held in one.held if held.slot is None]
             case SlotFreed(done=True):

@@ -55,7 +55,7 @@ class Handing:
             if not reader.outbox_waits():
                 self._held_back = False
                 return None
-        return self._give(self._within(partial(deliver.claim, more_comes=self._more_comes())))
+        return self._give(self._within(partial(deliver.claim_next, more_comes=self._more_comes())))
 
     def ended(self, site: Site, ended: SendEnded, reports: Sequence[HeldPdu] = ()) -> bool:
         """How a message ended. After one that left the next is claimed at once, and `reports` are stored with it: True."""
@@ -74,7 +74,7 @@ class Handing:
         return False
 
     def _store_alone(self, ended: SendEnded) -> None:
-        self._within(partial(deliver.ended, end=ended))
+        self._within(partial(deliver.message_ended, end=ended))
 
     def _store_and_go_on(self, ended: SendEnded, reports: Sequence[HeldPdu]) -> bool:
         more_comes = self._more_comes()
@@ -99,7 +99,7 @@ def only_reports(news: Listed) -> bool:
 def _ended_and_next(
     unit: UnitOfWork, *, ended: SendEnded, reports: Sequence[HeldPdu], more_comes: bool
 ) -> deliver.Claimed:
-    deliver.ended(unit, ended)
+    deliver.message_ended(unit, ended)
     for report in reports:
         take(unit, report)
-    return deliver.claim(unit, more_comes=more_comes)
+    return deliver.claim_next(unit, more_comes=more_comes)

@@ -13,8 +13,7 @@ from typing import Literal, TypeVar
 
 from gateway import ports
 from gateway.errors import ConfigurationWrong
-from gateway.handlers import credit, deliver, gateway_life
-from gateway.handlers import due as watch
+from gateway.handlers import credit, deliver, due, gateway_life
 from gateway.handlers.receive import receive, receive_all
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.inbox import clock_trusted
@@ -33,6 +32,8 @@ from gateway.service.record import Record
 from gateway.service.trouble import Trouble
 from gateway.settings.models import Settings
 from gateway.site import Site, compile_site
+from gateway.status.credit import credit_due
+from gateway.status.next_due import next_due
 
 LONGEST_WAIT_S = 61.0
 MOST_AT_ONCE = 500
@@ -91,7 +92,7 @@ class Daemon:
     def begin(self) -> None:
         """Everything starts: on record, half-done messages judged, ticks, the modem."""
         self._within(partial(gateway_life.started, at_work=self._health.at_work_before))
-        self._within(deliver.at_start)
+        self._within(deliver.judge_unfinished)
         self._ticker.start()
         self._modem.start(self._queue.put)
         self.site.phrases.preload_names()
@@ -166,7 +167,7 @@ class Daemon:
     def _handle(self, item: ports.ModemNews | Order) -> None:
         match item:
             case ports.NetworkSaid():
-                self._within(lambda unit: credit.answered(unit, item))
+                self._within(lambda unit: credit.credit_answered(unit, item))
                 self.record("network-said", code=item.code, said=item.said, why=item.why or None)
             case ports.ModemLost() | ports.ModemReady() | ports.Condition():
                 self._take_modem(item)
@@ -199,12 +200,12 @@ class Daemon:
         """What is due by time, in one transaction; where that fails, each part by itself, so that one costs no other."""
         verdicts = self._backlog.swept and not self._backlog and self._handing.ready
         with self._store.read() as reader:
-            due = watch.next_due(reader, self.site, now, verdicts=verdicts)
-        if due is None or due > now:
-            return due
-        after = self._guarded("watch", partial(self._within, partial(watch.act, verdicts=verdicts)))
+            at = next_due(reader, self.site, now, verdicts=verdicts)
+        if at is None or at > now:
+            return at
+        after = self._guarded("watch", partial(self._within, partial(due.do_what_is_due, verdicts=verdicts)))
         if self._guard.mistaken:
-            for part in watch.parts(verdicts=verdicts, trusted=self._trusted()):
+            for part in due.parts(verdicts=verdicts, trusted=self._trusted()):
                 self._guarded(part, partial(self._within, part))
         return _earlier(after, self._guarded("tick", self._handing.next))
 
@@ -213,10 +214,10 @@ class Daemon:
         if not self._handing.ready or not self.site.settings.balance.ussd:
             return None
         with self._store.read() as reader:
-            due = credit.next_due(reader, self.site, now)
-        if due is None or due > now:
-            return due
-        self._modem.ask_network(self._within(credit.asked))
+            at = credit_due(reader, self.site, now)
+        if at is None or at > now:
+            return at
+        self._modem.ask_network(self._within(credit.code_to_ask))
         return None
 
     # news of the modem ---------------------------------------------------------------------

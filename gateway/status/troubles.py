@@ -1,22 +1,22 @@
-"""What is wrong with the gateway itself, as the record and the machine say."""
+"""What is wrong with the gateway itself, as the record and the machine say, and when that must be looked at again."""
 
+from collections.abc import Iterator
 from datetime import datetime, timedelta
+from typing import Any
 
-from gateway.facts import Message, kinds_where
+from gateway.facts import kinds_where
 from gateway.facts.moments import time_of
+from gateway.gsm.signal import WEAK_PERCENT, WELL_PERCENT
 from gateway.ports import Reader
+from gateway.status.waiting import patience, waits_since
 
 LASTING = kinds_where(lambda kind: kind.lasts)
-"""What begins and is over some day (`handlers.gateway_life.begin`, `end`)."""
-URGENT_WAITS, OTHERS_WAIT = timedelta(hours=1), timedelta(hours=6)
+"""What begins and is over some day (`handlers.gateway_health.begin_trouble`, `end_trouble`)."""
+WEAK_FOR = timedelta(minutes=10)
+WEAK_SINCE = "gateway:weak-since"
 LEAST_FREE_BYTES = 200 * 1024 * 1024
 """Room for a copy of a store that grew for years, and for the log; on a small disk a tenth of it."""
 LEAST_FREE_SHARE = 0.1
-
-
-def trouble_since(reader: Reader, kind: str) -> datetime | None:
-    """When a trouble that is not over yet began; None: there is none of that kind."""
-    return time_of(reader.mark(trouble_mark(kind)))
 
 
 def troubles(reader: Reader) -> tuple[str, ...]:
@@ -24,34 +24,56 @@ def troubles(reader: Reader) -> tuple[str, ...]:
     return tuple(kind for kind in LASTING if trouble_since(reader, kind) is not None)
 
 
+def trouble_since(reader: Reader, kind: str) -> datetime | None:
+    """When a trouble that is not over yet began; None: there is none of that kind."""
+    return time_of(reader.mark(trouble_mark(kind)))
+
+
 def trouble_mark(kind: str) -> str:
-    """Under which mark it is kept."""
+    """Under which mark the trouble is kept."""
     return f"gateway:{kind}"
 
 
+def signal_percent(reader: Reader) -> float | None:
+    """What the modem said last of its signal; None: it said nothing."""
+    condition: dict[str, Any] = reader.mark("gateway:condition") or {}
+    return condition.get("signal_percent")
+
+
+def weak_since(reader: Reader) -> datetime | None:
+    """Since when the signal has been weak; None: it is not, or that was not noticed yet."""
+    return time_of(reader.mark(WEAK_SINCE))
+
+
+def signal_dues(reader: Reader, now: datetime) -> Iterator[datetime]:
+    """When a weak signal must be looked at; bad and good again lie apart, so that nothing flutters."""
+    percent, since = signal_percent(reader), weak_since(reader)
+    if percent is None:
+        return
+    well_again = percent >= WELL_PERCENT and since is not None
+    newly_weak = percent < WEAK_PERCENT and (since is None or since > now)
+    if well_again or newly_weak:
+        yield now
+    elif percent < WEAK_PERCENT and since is not None and trouble_since(reader, "signal-weak") is None:
+        yield since + WEAK_FOR
+
+
+def outbox_dues(reader: Reader, now: datetime) -> Iterator[datetime]:
+    """When messages that cannot leave must be looked at."""
+    waits = [
+        since + patience(message) for message in reader.outbox() if (since := waits_since(message, now)) is not None
+    ]
+    if trouble_since(reader, "outbox-waits") is None:
+        yield from waits
+    elif not any(at <= now for at in waits):
+        yield now
+
+
 def disk_wrong(free_bytes: int, total_bytes: int) -> bool:
-    """Whether that is too little."""
+    """Whether the store's disk has too little room."""
     return free_bytes < least_free_bytes(total_bytes)
 
 
 def least_free_bytes(total_bytes: int) -> float:
     """How much room the store's disk must have."""
     return min(LEAST_FREE_BYTES, LEAST_FREE_SHARE * total_bytes)
-
-
-def stuck(reader: Reader, now: datetime) -> tuple[Message, ...]:
-    """What waits for longer than a message should: an hour if it is urgent, else six. Quiet hours are no waiting."""
-    waiting = ((one, waits_since(one, now)) for one in reader.outbox())
-    return tuple(one for one, since in waiting if since is not None and now - since >= patience(one))
-
-
-def patience(message: Message) -> timedelta:
-    """How long it may wait."""
-    return URGENT_WAITS if message.urgent else OTHERS_WAIT
-
-
-def waits_since(message: Message, now: datetime) -> datetime | None:
-    """From when on it should have left; None where it waits because somebody sleeps, or is with the modem at this moment."""
-    if message.state != "held":
-        return message.at
-    return message.not_before if message.not_before is not None and message.not_before <= now else None

@@ -228,8 +228,8 @@ def _import(config, texts):
 
 def _statements_of(config):
     """Every statement of a look at it all."""
-    from gateway.handlers import due as watch
     from gateway.page import make_page
+    from gateway.status.next_due import next_due
 
     settings = load(config).settings
     site, store, now = compile_site(settings), open_store(settings.store.url, settings.site.name), datetime.now(UTC)
@@ -238,7 +238,7 @@ def _statements_of(config):
         sqlite_door.raw_of(connection).set_trace_callback(said.said.append)
     with store.read() as reader:
         make_page(reader, site, now)
-        watch.next_due(reader, site, now, verdicts=True)
+        next_due(reader, site, now, verdicts=True)
         reader.whose_reference(1, "+61491570156")
         reader.stored_in_slot("k", "SM", 1)
         reader.last_arrival("k")

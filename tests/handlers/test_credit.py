@@ -9,6 +9,7 @@ from gateway.handlers import credit
 from gateway.modem import Times
 from gateway.ports import NetworkSaid
 from gateway.rules.amount import amount_in, money
+from gateway.status.credit import credit_due
 from tests.handlers.days import Days
 from tests.household import RIDGE, WREN, at_home, write_config
 
@@ -63,13 +64,13 @@ def test_the_pattern_finds_the_amount(pattern, said, amount):
 
 def come(days, now, said, why=""):
     """The network's answer."""
-    days.at(now, lambda unit: credit.answered(unit, NetworkSaid(code="*100#", said=said, why=why)))
+    days.at(now, lambda unit: credit.credit_answered(unit, NetworkSaid(code="*100#", said=said, why=why)))
 
 
 def due(days, now):
     """When it is asked next."""
     with days.store.read() as reader:
-        return credit.next_due(reader, days.site, now)
+        return credit_due(reader, days.site, now)
 
 
 @pytest.fixture
@@ -106,7 +107,7 @@ def test_an_answer_nobody_can_read_goes_on_whole_and_once(days):
 def test_no_answer_is_asked_again_in_an_hour_and_told_after_three(days):
     """One lost answer is nothing; three in a row are told once, and then it is asked as usual."""
     assert due(days, JULY) == JULY
-    assert days.at(JULY, credit.asked) == "*100#"
+    assert days.at(JULY, credit.code_to_ask) == "*100#"
     assert due(days, JULY) == JULY + DAY
     for number in range(2):
         come(days, JULY + number * H, None, "no answer within 60 s")
@@ -120,7 +121,7 @@ def test_no_answer_is_asked_again_in_an_hour_and_told_after_three(days):
 
 def test_a_stepped_clock_does_not_put_off_the_question(days):
     """Asked while the clock was ten years ahead; set right, it is asked at once."""
-    days.at(JULY + 3650 * DAY, credit.asked)
+    days.at(JULY + 3650 * DAY, credit.code_to_ask)
     assert due(days, JULY) == JULY
 
 

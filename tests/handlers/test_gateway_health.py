@@ -8,10 +8,12 @@ import pytest
 
 from gateway.__main__ import main
 from gateway.facts import Message
-from gateway.handlers import due as watch
 from gateway.handlers import gateway_health, gateway_life
+from gateway.handlers.due import do_what_is_due
 from gateway.service.lifesign import LifeSign
 from gateway.simulator import SimulatedModem
+from gateway.status.next_due import next_due
+from gateway.status.troubles import outbox_dues, signal_dues
 from tests.fakes.fake_clock import FakeClock
 from tests.handlers.days import Days
 from tests.household import RIDGE, WREN, at_home
@@ -25,22 +27,28 @@ MB, GB = 10**6, 10**9
 def days(tmp_path):
     """The household at work since the first moment."""
     made = Days(tmp_path)
-    made.at(JULY, gateway_health.due)
+    made.at(JULY, look)
     yield made
     made.store.close()
+
+
+def look(unit):
+    """What has become wrong, or right again."""
+    gateway_health.watch_signal(unit)
+    gateway_health.watch_outbox(unit)
 
 
 def due(days, now):
     """When the gateway's own health is looked at next; None: not before something happens."""
     with days.store.read() as reader:
-        return min(gateway_health.dues(reader, now), default=None)
+        return min((*signal_dues(reader, now), *outbox_dues(reader, now)), default=None)
 
 
 def run(days, start, end):
     """Looks whenever it is due, as the daemon does; the wheel must turn."""
     now = start
     for _ in range(1000):
-        days.at(now, gateway_health.due)
+        days.at(now, look)
         after = due(days, now)
         if after is None:
             return
@@ -83,7 +91,7 @@ def test_a_weak_signal_is_told_when_it_lasts(days):
 def test_a_disk_nearly_full(days, free, total, kinds):
     """Under 200 MB, or a tenth of a small disk, once; room again well above it, once."""
     for number, one in enumerate(free):
-        days.at(JULY + number * H, lambda unit, one=one: gateway_health.disk(unit, one, total))
+        days.at(JULY + number * H, lambda unit, one=one: gateway_health.watch_disk(unit, one, total))
     assert [one.kind for one in days.events("disk-low", "disk-back")] == kinds
     assert len(days.outbox()) == len(kinds)
 
@@ -118,7 +126,7 @@ def test_what_waits_for_the_morning_is_not_stuck(days):
 def restart(days, now, at_work=None):
     """The daemon starts and, once the store was swept, says what there is to say; `at_work`: what memory still knows."""
     days.at(now, lambda unit: gateway_life.started(unit, at_work))
-    days.at(now, gateway_life.outage_told)
+    days.at(now, gateway_life.tell_outage)
 
 
 def test_a_short_stop_in_a_quiet_week_is_no_outage(days):
@@ -134,7 +142,7 @@ def test_after_an_outage_it_says_from_when_until_when_and_what_came(days):
     days.at(JULY + 30 * H, lambda unit: gateway_life.started(unit, JULY + 24 * H))
     days.comes(JULY + 30 * H, at=JULY + 27 * H)
     days.comes(JULY + 30 * H, "STATION WELL 2", at=JULY + 28 * H)
-    days.at(JULY + 30 * H, gateway_life.outage_told)
+    days.at(JULY + 30 * H, gateway_life.tell_outage)
     restart(days, JULY + 30 * H + M, at_work=JULY + 30 * H)
     assert [text for _, text in days.outbox()] == ["The gateway was off from 12:00 to 18:00. Meanwhile came 2 texts."]
 
@@ -207,9 +215,9 @@ def test_the_whole_wheel_rests(days, trusted):
     """With nothing to do nothing is due at once, and nothing more is written."""
     now = JULY if trusted else datetime(1970, 1, 1, 0, 3, tzinfo=UTC)
     for _ in range(3):
-        days.at(now, lambda unit: watch.act(unit, verdicts=True), trusted=trusted)
+        days.at(now, lambda unit: do_what_is_due(unit, verdicts=True), trusted=trusted)
     with days.store.read() as reader:
-        after = watch.next_due(reader, days.site, now, verdicts=True)
+        after = next_due(reader, days.site, now, verdicts=True)
     assert after is None or after > now
 
 

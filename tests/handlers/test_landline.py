@@ -7,9 +7,9 @@ import pytest
 
 from gateway.facts import Message
 from gateway.handlers import deliver
-from gateway.handlers.deliver import quiet_for
 from gateway.settings.load import load
 from gateway.site import compile_site
+from gateway.status.waiting import quiet_for
 from tests.handlers.days import Days
 from tests.household import RIDGE, ROBIN, WREN, at_home, write_config
 
@@ -47,7 +47,7 @@ def test_a_burst_is_joined_in_sentences(tmp_path):
     days = Days(tmp_path, robin=HALL, wren="about = []", rest="[limits]\nburst = 1\nsegments = 3\n")
     for number in (1, 2):
         days.comes(NOW, f"ZONE {number} OPEN 0717")
-    claimed = days.at(NOW, deliver.claim)
+    claimed = days.at(NOW, deliver.claim_next)
     days.store.close()
     assert claimed.job is not None and claimed.job.text.startswith("2 messages. House tank is low since 12 30 in the")
     assert ". Spring tank is low since" in claimed.job.text and not re.search(r"/|\d:\d", claimed.job.text)

@@ -5,7 +5,8 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from gateway.handlers import gateway_life, weekly
+from gateway.handlers.due import send_weekly
+from gateway.handlers.gateway_health import begin_trouble
 from gateway.phrases import languages, load_phrases
 from gateway.status.troubles import LASTING
 from tests.handlers.days import Days
@@ -30,7 +31,7 @@ def days(tmp_path):
 def told(days, now):
     """What the weekly message says at that time, if it is due."""
     before = len(days.outbox())
-    days.at(now, weekly.due)
+    days.at(now, send_weekly)
     return [text for _, text in days.outbox()[before:]]
 
 
@@ -53,7 +54,7 @@ def test_down_over_the_hour_it_comes_at_the_next_start_that_day(days):
 @pytest.mark.parametrize("kind", LASTING)
 def test_a_trouble_of_the_gateway_is_no_all_is_well(days, kind):
     """Whatever lasts stands first in the message; once it is over, all is well again."""
-    days.at(SUNDAY - H, lambda unit: gateway_life.begin(unit, kind, {}))
+    days.at(SUNDAY - H, lambda unit: begin_trouble(unit, kind, {}))
     (said,) = told(days, SUNDAY)
     label = load_phrases("en").label(kind)
     assert label != kind and said.startswith(f"These seven days: the gateway: {label}.") and len(said) <= 160
@@ -66,7 +67,7 @@ def test_a_voice_says_the_week_in_words(tmp_path, language):
     days = Days(tmp_path, rest=rest, robin='line = "landline"', language=language)
     for number, state in ((1, "OPEN"), (2, "SHUT")):
         days.comes(SUNDAY - H, f"ZONE {number} {state} 0717")
-    days.at(SUNDAY - H, lambda unit: gateway_life.begin(unit, "disk-low", {}))
+    days.at(SUNDAY - H, lambda unit: begin_trouble(unit, "disk-low", {}))
     read, heard = told(days, SUNDAY)
     days.store.close()
     assert "0.00 EUR" in read and ":" in read

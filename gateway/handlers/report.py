@@ -1,0 +1,54 @@
+"""Delivery reports → what became of each message; one that nobody got is given up, on record.
+
+State of the store: `reports:early`, the reports that came before the modem had said which reference its message has.
+"""
+
+from collections.abc import Sequence
+
+from gateway.facts import Message, Report
+from gateway.handlers.record import record_event
+from gateway.handlers.unit_of_work import UnitOfWork
+from gateway.outbox import after_report
+
+EARLY_REPORTS = "reports:early"
+EARLY_KEPT = 20
+
+
+def take_report(unit: UnitOfWork, report: Report) -> None:
+    """A delivery report is matched by reference and number; one that matches nothing waits for its message."""
+    segment_of = unit.tx.whose_reference(report.reference, unit.site.number(report.number))
+    if segment_of is None:
+        _keep_early(unit, report)
+        return
+    message_id, segment = segment_of
+    complete = unit.tx.report_segment(message_id, segment, report.outcome)
+    state = after_report(report.outcome, complete=complete)
+    message = unit.tx.message(message_id)
+    if state is None or message is None:
+        return
+    unit.tx.change_message(message_id, state=state)
+    if state == "failed":
+        give_up(unit, message, "the network could not deliver it")
+
+
+def take_early_reports(unit: UnitOfWork, number: str, references: Sequence[int]) -> None:
+    """The message with these references was sent: reports of it may have come before the modem's answer did."""
+    early = unit.tx.mark(EARLY_REPORTS) or []
+    mine = [kept for kept in early if kept[0] in references and kept[1] == number]
+    if not mine:
+        return
+    unit.tx.set_mark(EARLY_REPORTS, [kept for kept in early if kept not in mine] or None)
+    for reference, to, outcome, status in mine:
+        take_report(unit, Report(reference=reference, number=to, outcome=outcome, status=status))
+
+
+def give_up(unit: UnitOfWork, message: Message, why: str) -> None:
+    """A message will not reach its contact: on record; who is told of that stands in the table of `record`."""
+    record_event(unit, unit.event("given-up", {"contact": message.contact, "why": why, "message": message.id}))
+
+
+def _keep_early(unit: UnitOfWork, report: Report) -> None:
+    """A report can be here before the modem's answer to the last segment, which names the references."""
+    early = unit.tx.mark(EARLY_REPORTS) or []
+    new = [report.reference, unit.site.number(report.number), report.outcome, report.status]
+    unit.tx.set_mark(EARLY_REPORTS, [*early, new][-EARLY_KEPT:])

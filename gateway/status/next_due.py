@@ -1,0 +1,73 @@
+"""The record and now → when the gateway must next do something by itself. Cheap: it is asked after every value of the queue.
+
+What is then done stands in `handlers.due`.
+"""
+
+from collections.abc import Iterable, Iterator
+from datetime import date, datetime, time, timedelta
+
+from gateway.alarms.float_chatter import over_at
+from gateway.inbox import clock_trusted
+from gateway.inbox.join import WAIT_FOR_PARTS
+from gateway.ports import Reader
+from gateway.site import Site
+from gateway.status.call_outs import next_call_out_due
+from gateway.status.silence import silence_dues
+from gateway.status.snapshot import chatter_of, float_memory
+from gateway.status.troubles import outbox_dues, signal_dues, trouble_since
+from gateway.tanks import debounce_due
+
+DAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+WEEKLY_SENT = "weekly:sent"
+
+
+def next_due(reader: Reader, site: Site, now: datetime, *, verdicts: bool) -> datetime | None:
+    """When something is next due; in the past or now: at once. `verdicts`: controllers may be judged now."""
+    return min(_dues(reader, site, now, verdicts), default=None)
+
+
+def weekly_due(reader: Reader, site: Site, now: datetime) -> datetime | None:
+    """When the next weekly message is due. Down over the hour: it is due at the next start, that day."""
+    digest = site.settings.digest
+    if digest.day == "off" or not digest.contacts or not clock_trusted(now, None):
+        return None
+    local = now.astimezone(site.zone)
+    ahead = (DAYS.index(digest.day) - local.weekday()) % 7
+    day = local.date() + timedelta(days=ahead)
+    if day.isoformat() == reader.mark(WEEKLY_SENT):
+        day += timedelta(days=7)
+    return _at(site, day)
+
+
+def _dues(reader: Reader, site: Site, now: datetime, verdicts: bool) -> Iterator[datetime]:
+    yield from _present(_float_dues(reader, site, now))
+    oldest = reader.oldest_part()
+    if oldest is not None:
+        yield oldest + WAIT_FOR_PARTS
+    yield from (pause.until for pause in reader.pauses())
+    yield from _present([next_call_out_due(reader, site, now), weekly_due(reader, site, now)])
+    yield from signal_dues(reader, now)
+    yield from outbox_dues(reader, now)
+    if verdicts:
+        yield from silence_dues(reader, site, now)
+        if reader.mark("gateway:outage"):
+            yield now
+    if (trouble_since(reader, "clock-untrusted") is None) is not clock_trusted(now, None):
+        yield now
+
+
+def _float_dues(reader: Reader, site: Site, now: datetime) -> Iterator[datetime | None]:
+    for placed in site.floats.values():
+        memory = float_memory(reader, placed)
+        yield None if memory.pending is None else debounce_due(memory, now, placed.float.settle)
+        episode = chatter_of(reader, placed)
+        yield None if episode is None else over_at(episode)
+
+
+def _present(times: Iterable[datetime | None]) -> Iterator[datetime]:
+    return (at for at in times if at is not None)
+
+
+def _at(site: Site, day: date) -> datetime:
+    hour, minute = (int(part) for part in site.settings.digest.time.split(":"))
+    return datetime.combine(day, time(hour, minute), tzinfo=site.zone)
