@@ -17,7 +17,7 @@ from gateway.handlers.record import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.inbox import latest_possible
 from gateway.site import PlacedFloat
-from gateway.status.snapshot import chatter_key, chatter_of, float_memory, float_memory_then
+from gateway.status.float_memory import chatter_key, chatter_of, float_memory, float_memory_then
 from gateway.tanks import FloatMemory, Switched, apply_debounce, apply_reading, distrust_future
 
 SWITCHES: Mapping[tuple[str, str], EventKind] = {

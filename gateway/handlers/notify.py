@@ -16,7 +16,8 @@ from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.phrases.phrasebook import Label, When
 from gateway.settings.models import Contact
 from gateway.status.call_outs import contacts_about
-from gateway.status.snapshot import active_event, paused
+from gateway.status.float_memory import active_event
+from gateway.status.snapshot import paused
 from gateway.status.wording import Told, text_for, told_of
 
 

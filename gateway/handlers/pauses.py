@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 from gateway.handlers.record import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.settings.models import Contact, Tank
-from gateway.status.snapshot import active_event
+from gateway.status.float_memory import active_event
 
 
 def pause_tank(

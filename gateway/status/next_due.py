@@ -12,9 +12,10 @@ from gateway.inbox.join import WAIT_FOR_PARTS
 from gateway.ports import Reader
 from gateway.site import Site
 from gateway.status.call_outs import next_call_out_due
+from gateway.status.float_memory import chatter_of, float_memory
 from gateway.status.silence import silence_dues
-from gateway.status.snapshot import chatter_of, float_memory
-from gateway.status.troubles import outbox_dues, signal_dues, trouble_since
+from gateway.status.troubles import signal_dues, trouble_since
+from gateway.status.waiting import outbox_dues
 from gateway.tanks import debounce_due
 
 DAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")

@@ -9,13 +9,12 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import Literal
 
-from gateway.alarms.float_chatter import ChatterEpisode
 from gateway.facts import Event, NumberName, input_key, numbers_in
 from gateway.ports import PauseRow, Reader
 from gateway.settings.models import Controller, Tank
 from gateway.site import PlacedFloat, Site
 from gateway.status.silence import limit_of
-from gateway.tanks import FloatMemory, FloatNow, tank_state
+from gateway.tanks import FloatNow, tank_state
 from gateway.tanks.state import TankState
 
 ControllerState = Literal["heard", "silent", "never-heard"]
@@ -71,40 +70,6 @@ def take_snapshot(reader: Reader, site: Site, at: datetime, *, numbers: bool = T
     )
 
 
-def float_memory(reader: Reader, placed: PlacedFloat) -> FloatMemory:
-    """What is remembered of a float: its state, since when, and what waits for its debounce."""
-    return FloatMemory.from_json(reader.mark(placed.key))
-
-
-def float_memory_then(reader: Reader, placed: PlacedFloat, at: datetime) -> FloatMemory:
-    """The float as it was known at that time."""
-    last = _last_switch(reader, placed, at)
-    if last is None:
-        return FloatMemory()
-    return FloatMemory(state="active" if last.kind == placed.float.means else "idle", since=last.at)
-
-
-def active_event(reader: Reader, site: Site, tank: str) -> Event | None:
-    """The event that says the tank is low or high now, if it is."""
-    for placed in site.floats_of(tank):
-        if float_memory(reader, placed).state == "active":
-            last = reader.last_event((placed.float.means,), tank=tank)
-            if last is not None:
-                return last
-    return None
-
-
-def chatter_of(reader: Reader, placed: PlacedFloat) -> ChatterEpisode | None:
-    """How a float has been switching lately; None: it has not, or nobody watches that."""
-    kept = reader.mark(chatter_key(placed))
-    return None if kept is None else ChatterEpisode.from_json(kept)
-
-
-def chatter_key(placed: PlacedFloat) -> str:
-    """Under which mark that is kept."""
-    return f"chatter:{placed.key}"
-
-
 def paused(reader: Reader, tank: str, now: datetime) -> bool:
     """Whether somebody works on the tank now."""
     return any(_runs(one, tank, now) for one in reader.pauses())
@@ -130,7 +95,7 @@ def _float(
     controller = controllers.get(placed.float.controller)
     if controller is None or controller.state != "heard":
         return FloatSnapshot(placed=placed, now=FloatNow(means=means, state="unknown"))
-    last = _last_switch(reader, placed, at)
+    last = last_switch(reader, placed, at)
     if last is None:
         return FloatSnapshot(placed=placed, now=FloatNow(means=means, state="unknown"))
     state: Literal["active", "idle"] = "active" if last.kind == means else "idle"
@@ -138,7 +103,8 @@ def _float(
     return FloatSnapshot(placed=placed, now=FloatNow(means=means, state=state, since=since))
 
 
-def _last_switch(reader: Reader, placed: PlacedFloat, at: datetime) -> Event | None:
+def last_switch(reader: Reader, placed: PlacedFloat, at: datetime) -> Event | None:
+    """The float's newest switch that was known by then."""
     means = placed.float.means
     return reader.last_event(
         (means, f"{means}-over"),

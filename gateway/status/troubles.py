@@ -8,7 +8,6 @@ from gateway.facts import kinds_where
 from gateway.facts.moments import time_of
 from gateway.gsm.signal import WEAK_PERCENT, WELL_PERCENT
 from gateway.ports import Reader
-from gateway.status.waiting import patience, waits_since
 
 LASTING = kinds_where(lambda kind: kind.lasts)
 """What begins and is over some day (`handlers.gateway_health.begin_trouble`, `end_trouble`)."""
@@ -56,17 +55,6 @@ def signal_dues(reader: Reader, now: datetime) -> Iterator[datetime]:
         yield now
     elif percent < WEAK_PERCENT and since is not None and trouble_since(reader, "signal-weak") is None:
         yield since + WEAK_FOR
-
-
-def outbox_dues(reader: Reader, now: datetime) -> Iterator[datetime]:
-    """When messages that cannot leave must be looked at."""
-    waits = [
-        since + patience(message) for message in reader.outbox() if (since := waits_since(message, now)) is not None
-    ]
-    if trouble_since(reader, "outbox-waits") is None:
-        yield from waits
-    elif not any(at <= now for at in waits):
-        yield now
 
 
 def disk_wrong(free_bytes: int, total_bytes: int) -> bool:

@@ -1,6 +1,6 @@
 """The messages of the outbox → until when their contact's quiet hours hold them, and which wait for longer than they should."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from datetime import datetime, timedelta
 from typing import Literal
 
@@ -8,6 +8,7 @@ from gateway.facts import Message
 from gateway.outbox import LANDLINE_QUIET, quiet_until
 from gateway.ports import Reader
 from gateway.site import Site
+from gateway.status.troubles import trouble_since
 
 URGENT_WAITS, OTHERS_WAIT = timedelta(hours=1), timedelta(hours=6)
 
@@ -34,6 +35,17 @@ def stuck(reader: Reader, now: datetime) -> tuple[Message, ...]:
     """The messages that wait for longer than they should: an hour if urgent, else six. Quiet hours are no waiting."""
     waiting = ((message, waits_since(message, now)) for message in reader.outbox())
     return tuple(message for message, since in waiting if since is not None and now - since >= patience(message))
+
+
+def outbox_dues(reader: Reader, now: datetime) -> Iterator[datetime]:
+    """When messages that cannot leave must be looked at."""
+    waits = [
+        since + patience(message) for message in reader.outbox() if (since := waits_since(message, now)) is not None
+    ]
+    if trouble_since(reader, "outbox-waits") is None:
+        yield from waits
+    elif not any(at <= now for at in waits):
+        yield now
 
 
 def patience(message: Message) -> timedelta:

@@ -13,7 +13,8 @@ from gateway.handlers.due import do_what_is_due
 from gateway.service.lifesign import LifeSign
 from gateway.simulator import SimulatedModem
 from gateway.status.next_due import next_due
-from gateway.status.troubles import outbox_dues, signal_dues
+from gateway.status.troubles import signal_dues
+from gateway.status.waiting import outbox_dues
 from tests.fakes.fake_clock import FakeClock
 from tests.handlers.days import Days
 from tests.household import RIDGE, WREN, at_home
