@@ -1,7 +1,7 @@
 """The serial line and the AT dialogue on it: one thread that owns both, behind `gateway.ports.Modem`."""
 
-from gateway.modem.session import Times
+from gateway.modem.dialogue import Times
+from gateway.modem.serial_modem import SerialModem, open_modem
 from gateway.modem.sim import Pin
-from gateway.modem.worker import SerialModem, open_modem
 
 __all__ = ["Pin", "SerialModem", "Times", "open_modem"]

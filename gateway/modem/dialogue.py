@@ -1,38 +1,53 @@
 """AT commands → their answers, with whatever the modem says unasked kept apart.
 
-A line belongs to the answer if it is a final result, or begins with the prefix of the command in flight, or follows such a
-line as its content (a PDU). Any other line that begins like an announcement is told to `unasked`, wherever it stands: before
-the first line of an answer, between a header and its PDU, several in one read. Bytes are never decoded as anything but
-Latin-1: noise is a line like another, and no byte can end the reader.
+How it works. A modem answers one command at a time: lines of the answer, each beginning with the command's prefix (`AT+CMGL` →
+`+CMGL:`) or following such a line as its content (a PDU), and one result: OK, ERROR, +CME ERROR, +CMS ERROR. Nothing in the
+protocol says which command a result belongs to. In between, before, behind and in the same read it may say anything of its own:
+a text came, a report with its PDU in the next line, somebody rings, the signal. So each line is sorted:
+
+    the command itself          echo: dropped, and noted, since an echo that was switched off and is back tells of a reset
+    another command's answer    that command was given up, and its answer is late: its result will be no answer to ours
+    a result                    ends the answer, unless it belongs to such a late one
+    begins with the prefix      the answer
+    begins like an announcement told to `unasked`, wherever it stands; +CDS and +CMT with the PDU in the next line
+    anything else               content of the answer, where one has begun (or the command's answer has no prefix); else noise
+
+A message is handed over in two steps: the modem asks for it with a prompt (`>`), and until the PDU was written nothing has left;
+from then on, silence means that its fate is unknown. A command that was given up may be answered later, so after each silence
+the dialogue is resynchronised: nothing is asked before the modem answers AT once, and only once.
+
 Source: 3GPP TS 27.007 4 and 27.005; ITU-T V.250.
 """
 
 import re
-from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Protocol
 
 from gateway.errors import ModemRefused, ModemSilent
-from gateway.modem.quoted import Quoted
+from gateway.modem.lines import FINAL_ERROR, PLAIN_ERRORS, UNASKED, Lines, is_result
 
-FINAL_ERROR = re.compile(r"^\+(CME|CMS) ERROR:\s*(.*)$")
-PLAIN_ERRORS = ("ERROR", "COMMAND NOT SUPPORT", "TOO MANY PARAMETERS")
-OF_A_CALL = r"RING\b|CONNECT\b|NO CARRIER$|BUSY$|NO ANSWER$|NO DIAL ?TONE$"
-"""Results of dialling and answering (V.250 6.3.1). Nothing here dials, so they tell of a call that somebody else made: taken for
-results, they sent messages twice and told a household that there was no SIM."""
-UNASKED = re.compile(
-    rf"^(\+[A-Z]{{2,}}[A-Z0-9]*[:=]|\^[A-Z]|\*[A-Z]|{OF_A_CALL}|RDY\b|Call Ready|SMS Ready|PB DONE|\$[A-Z])"
-)
 WITH_PDU = ("+CDS:", "+CMT:", "+CBM:")
 HEX_LINE = re.compile(r"^[0-9A-Fa-f]{6,}$")
 CTRL_Z, ESC = b"\x1a", b"\x1b"
-LONGEST_LINE_OCTETS = 2048
 ANSWERS_ONLY = ("+CMGL:", "+CMGR:", "+CMGS:", "+CPMS:")
 """Never unasked: where another answer is awaited, the late answer to a command that was given up; its result is no other's."""
 SETTLE_S = 0.15
 """A result that was left over follows this soon on another."""
 RESYNCHRONISE_TRIES = 5
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Times:
+    """How long the modem may take, in seconds."""
+
+    prompt_s: float = 10.0
+    result_s: float = 60.0
+    command_s: float = 5.0
+    wake_s: float = 40.0
+    list_s: float = 30.0
+    ussd_s: float = 60.0
+    settle_s: float = SETTLE_S
 
 
 class Wire(Protocol):
@@ -51,183 +66,163 @@ class Unasked:
 
 
 @dataclass(slots=True)
-class _Flight:
-    """The command in flight."""
+class _Awaited:
+    """The answer that is awaited, as far as it came; `bare`: its lines have no prefix (+CGMM)."""
 
     command: str
-    prefix: str
-    bare: bool
+    bare: bool = False
     lines: list[str] = field(default_factory=list)
+    prefix: str = field(init=False)
+
+    def __post_init__(self) -> None:
+        named = re.match(r"^AT([+^][A-Z]+)", self.command)
+        self.prefix = f"{named[1]}:" if named else ""
+
+    def begins(self, line: str) -> bool:
+        """Whether the line begins one of the answer's. `+CREG: 1` is news; the answer to a question has two figures."""
+        if not self.prefix or not line.startswith(self.prefix):
+            return False
+        return self.prefix not in ("+CREG:", "+CGREG:") or "," in line
 
 
 class Dialogue:
-    """One owner of the whole exchange."""
+    """One owner of the whole exchange on a wire."""
 
     def __init__(self, wire: Wire, monotonic: Callable[[], float], unasked: Callable[[Unasked], None]) -> None:
         self._wire = wire
         self._monotonic = monotonic
         self._unasked = unasked
-        self._buffer = bytearray()
-        self._ready: deque[str] = deque()
-        self._quoted = Quoted()
-        self._awaits_pdu: str | None = None
-        self._late = False
+        self._lines = Lines()
+        self._head_awaiting_pdu: str | None = None
+        self._result_is_late = False
         self.echo_seen = False
 
     def command(self, command: str, *, within_s: float = 5.0, bare: bool = False) -> list[str]:
         """The lines of the answer before OK. `bare`: the answer has no prefix (+CGMM). Raises ModemRefused, ModemSilent."""
-        flight = _Flight(command=command, prefix=_prefix(command), bare=bare)
+        awaited = _Awaited(command, bare)
         self._begin(command.encode("ascii") + b"\r")
-        ends = self._monotonic() + within_s
-        while True:
-            line = self._line(ends)
-            if line is None:
-                raise ModemSilent(f"no answer to {command} within {within_s:g} s", raw=" / ".join(flight.lines))
-            if self._final(flight, line):
-                return flight.lines
+        ends_s = self._monotonic() + within_s
+        while (line := self._next_line(ends_s)) is not None:
+            if self._ends(awaited, line):
+                return awaited.lines
+        raise ModemSilent(f"no answer to {command} within {within_s:g} s", raw=" / ".join(awaited.lines))
 
     def prompt(self, command: str, *, within_s: float) -> None:
         """Sends a command that asks for text and waits for the modem's `>`. Nothing is handed over yet."""
-        flight = _Flight(command=command, prefix=_prefix(command), bare=False)
+        awaited = _Awaited(command)
         self._begin(command.encode("ascii") + b"\r")
-        ends = self._monotonic() + within_s
-        while True:
-            line = self._line(ends, prompt=True)
-            if line is None:
-                raise ModemSilent(f"no prompt after {command} within {within_s:g} s")
+        ends_s = self._monotonic() + within_s
+        while (line := self._next_line(ends_s, prompt=True)) is not None:
             if line == ">":
                 return
-            if self._final(flight, line):
+            if self._ends(awaited, line):
                 raise ModemRefused(f"{command} was answered without a prompt", raw=line)
+        raise ModemSilent(f"no prompt after {command} within {within_s:g} s")
 
     def hand_over(self, pdu: str, command: str, *, within_s: float) -> list[str]:
         """Hands the PDU over and waits for its result. A ModemSilent from here means: its fate is unknown."""
-        flight = _Flight(command=command, prefix=_prefix(command), bare=False)
+        awaited = _Awaited(command)
         self._begin(pdu.encode("ascii") + CTRL_Z)
-        ends = self._monotonic() + within_s
-        while True:
-            line = self._line(ends)
-            if line is None:
-                raise ModemSilent(f"no result after the text within {within_s:g} s")
-            if line.strip("> \x1a").upper() == pdu.upper():
-                continue
-            if self._final(flight, line):
-                return flight.lines
+        ends_s = self._monotonic() + within_s
+        while (line := self._next_line(ends_s)) is not None:
+            # some makes echo the PDU at the prompt even with ATE0: no content of the answer, and no sign of a reset
+            if line.strip("> \x1a").upper() != pdu.upper() and self._ends(awaited, line):
+                return awaited.lines
+        raise ModemSilent(f"no result after the text within {within_s:g} s")
 
     def resynchronise(self, *, within_s: float = 2.0, settle_s: float = SETTLE_S) -> bool:
         """ESC out of any prompt, then AT until it is answered once and no more, twice in a row; whatever was left over is let go.
 
-        A command that was given up may be answered yet: its result would be taken for the next one's, and so on for ever.
+        A command that was given up may be answered yet: its result would be taken for the next one's, and so on for ever. In a soak of
+        half an hour texts went missing at its end, most likely by this.
         """
-        self._late = False
+        self._result_is_late = False
         self._wire.write(ESC)
-        once = 0
+        in_a_row = 0
         for _ in range(RESYNCHRONISE_TRIES):
-            once = once + 1 if self.answers_once(within_s=within_s, settle_s=settle_s) else 0
-            if once == 2:
+            in_a_row = in_a_row + 1 if self.answers_once(within_s=within_s, settle_s=settle_s) else 0
+            if in_a_row == 2:
                 return True
         return False
 
     def answers_once(self, *, within_s: float, settle_s: float = SETTLE_S) -> bool:
         """Whether AT brings one result, and no other follows at once."""
         self._begin(b"AT\r")
-        results, ends = 0, self._monotonic() + within_s
-        while (line := self._line(ends)) is not None:
-            if _is_result(line):
-                results, ends = results + 1, self._monotonic() + settle_s
-            elif self._awaits_pdu is not None or UNASKED.match(line):
+        results, ends_s = 0, self._monotonic() + within_s
+        while (line := self._next_line(ends_s)) is not None:
+            if is_result(line):
+                results, ends_s = results + 1, self._monotonic() + settle_s
+            elif self._head_awaiting_pdu is not None or UNASKED.match(line):
                 self._tell(line)
         return results == 1
 
     def listen(self, timeout_s: float) -> None:
         """Waits for something unasked, or for a wake-up."""
-        if not self._ready:
-            self._take(self._wire.read(timeout_s, wakeable=True))
-        self.tell_rest()
+        if not self._lines:
+            self._lines.feed(self._wire.read(timeout_s, wakeable=True))
+        self.tell_waiting_lines()
 
-    def _begin(self, data: bytes) -> None:
-        """What was said before this command is no answer to it."""
-        self.tell_rest()
-        self._wire.write(data)
-
-    def tell_rest(self) -> None:
+    def tell_waiting_lines(self) -> None:
         """What came behind an answer in the same read (a delivery report, say)."""
-        while self._ready:
-            self._tell(self._ready.popleft())
+        while self._lines:
+            self._tell(self._lines.pop())
 
-    def _final(self, flight: _Flight, line: str) -> bool:
-        """Sorts one line; True at the end of the answer."""
-        line = _without_noise(line, flight.prefix)
-        if line == flight.command:
-            self.echo_seen = self.echo_seen or not flight.command.startswith("ATE")
+    def _begin(self, octets: bytes) -> None:
+        """What was said before this command is no answer to it."""
+        self.tell_waiting_lines()
+        self._wire.write(octets)
+
+    def _next_line(self, ends_s: float, *, prompt: bool = False) -> str | None:
+        """The next line; `>` at a prompt that is waited for; None once the time is over."""
+        while not self._lines:
+            if prompt and self._lines.take_prompt():
+                return ">"
+            left_s = ends_s - self._monotonic()
+            if left_s <= 0:
+                return None
+            self._lines.feed(self._wire.read(left_s))
+        return self._lines.pop()
+
+    def _ends(self, awaited: _Awaited, line: str) -> bool:
+        """Sorts one line; True at the end of the answer. Raises ModemRefused where that is a refusal."""
+        line = _without_noise(line, awaited.prefix)
+        if line == awaited.command:
+            # ATE0 itself is echoed by every modem; any later echo tells of a reset (see pdu_mode.py)
+            self.echo_seen = self.echo_seen or not awaited.command.startswith("ATE")
             return False
-        if line.startswith(ANSWERS_ONLY) and not line.startswith(flight.prefix or "\0"):
-            self._late = True
+        if line.startswith(ANSWERS_ONLY) and not line.startswith(awaited.prefix or "\0"):
+            self._result_is_late = True
             return False
-        if self._late and _is_result(line):
-            self._late = False
+        if self._result_is_late and is_result(line):
+            # the late answer's own result: ours is still to come
+            self._result_is_late = False
             return False
-        if line == "OK":
+        if is_result(line):
+            _raise_refusal(awaited.command, line)
             return True
-        error = FINAL_ERROR.match(line)
-        if error:
-            raise _refused(flight.command, error[1], error[2])
-        if line in PLAIN_ERRORS:
-            raise ModemRefused(f"{flight.command} was refused", raw=line)
-        if self._awaits_pdu is not None and HEX_LINE.match(line):
-            self._tell(line)
-        elif flight.prefix and line.startswith(flight.prefix) and not _is_unasked_form(flight, line):
-            flight.lines.append(line)
-        elif UNASKED.match(line):
-            self._tell(line)
-        elif flight.bare or flight.lines:
-            flight.lines.append(line)
+        self._sort(awaited, line)
         return False
 
+    def _sort(self, awaited: _Awaited, line: str) -> None:
+        """A line that is no result: the answer's, unasked, or noise."""
+        if self._head_awaiting_pdu is not None and HEX_LINE.match(line):
+            # before the answer's own content: a report may come between a +CMGL header and its PDU
+            self._tell(line)
+        elif awaited.begins(line):
+            awaited.lines.append(line)
+        elif UNASKED.match(line):
+            self._tell(line)
+        elif awaited.bare or awaited.lines:
+            awaited.lines.append(line)
+
     def _tell(self, line: str) -> None:
-        if self._awaits_pdu is not None and HEX_LINE.match(line):
-            head, self._awaits_pdu = self._awaits_pdu, None
+        if self._head_awaiting_pdu is not None and HEX_LINE.match(line):
+            head, self._head_awaiting_pdu = self._head_awaiting_pdu, None
             self._unasked(Unasked(line=head, pdu=line))
         elif line.startswith(WITH_PDU):
-            self._awaits_pdu = line
+            self._head_awaiting_pdu = line
         else:
             self._unasked(Unasked(line=line))
-
-    def _line(self, ends: float, *, prompt: bool = False) -> str | None:
-        """The next line; `>` at a prompt that is waited for; None once the time is over."""
-        while not self._ready:
-            if prompt and self._at_prompt():
-                self._buffer.clear()
-                return ">"
-            left = ends - self._monotonic()
-            if left <= 0:
-                return None
-            self._take(self._wire.read(left))
-        return self._ready.popleft()
-
-    def _take(self, data: bytes) -> None:
-        self._buffer += data
-        self._ready.extend(self._complete())
-
-    def _at_prompt(self) -> bool:
-        return self._buffer.strip() == b">"
-
-    def _complete(self) -> list[str]:
-        *done, rest = re.split(rb"[\r\n]+", bytes(self._buffer))
-        self._buffer[:] = rest[-LONGEST_LINE_OCTETS:]
-        lines = (line.strip(b" \x00").decode("latin-1") for line in done)
-        return [whole for line in lines if line for whole in self._quoted.take(line)]
-
-
-def _prefix(command: str) -> str:
-    """`AT+CMGL=4` → `+CMGL:`; empty where the answer has none."""
-    found = re.match(r"^AT([+^][A-Z]+)", command)
-    return f"{found[1]}:" if found else ""
-
-
-def _is_result(line: str) -> bool:
-    """Whether it ends an answer, well or not."""
-    return line == "OK" or line in PLAIN_ERRORS or FINAL_ERROR.match(line) is not None
 
 
 def _without_noise(line: str, prefix: str) -> str:
@@ -236,11 +231,12 @@ def _without_noise(line: str, prefix: str) -> str:
     return line[at:] if at > 0 and not UNASKED.match(line) else line
 
 
-def _is_unasked_form(flight: _Flight, line: str) -> bool:
-    """`+CREG: 1` is news; the answer to a question has two figures."""
-    return flight.prefix in ("+CREG:", "+CGREG:") and "," not in line
-
-
-def _refused(command: str, family: str, said: str) -> ModemRefused:
-    code = int(said) if said.strip().isdecimal() else None
-    return ModemRefused(f"{command} was refused: +{family} ERROR: {said}", family=family.lower(), code=code, raw=said)
+def _raise_refusal(command: str, result: str) -> None:
+    """Raises ModemRefused for every result but OK."""
+    if result in PLAIN_ERRORS:
+        raise ModemRefused(f"{command} was refused", raw=result)
+    error = FINAL_ERROR.match(result)
+    if error:
+        family, reason = error[1], error[2]
+        code = int(reason) if reason.strip().isdecimal() else None
+        raise ModemRefused(f"{command} was refused: {result}", family=family.lower(), code=code, raw=reason)

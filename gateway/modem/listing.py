@@ -1,6 +1,7 @@
-"""Lines of an answer → values: what a memory holds, a reference, signal, registration.
+"""A memory's listing (+CMGL), or one slot of it (+CMGR), in PDU mode → what stands there.
 
-Source: 3GPP TS 27.005 3.4 (+CMGL, +CMGS), TS 27.007 7.2, 8.5 (+CREG, +CSQ).
+Each entry is a header and its PDU in the next line. The header's <stat> tells the mode and whose text it is, its <length> whether the
+PDU came over the wire whole. Source: 3GPP TS 27.005 3.1, 3.4.2 (+CMGL), 3.4.3 (+CMGR).
 """
 
 import re
@@ -21,7 +22,6 @@ HEADER_IN_TEXT_MODE = re.compile(r"^\+CMG(?:L:\s*\d+\s*,|R:)\s*\"?[A-Z]{2}")
 SLOT = re.compile(r"^\+CMGL:\s*(\d+)\s*,")
 PDU = re.compile(r"^(?:[0-9A-Fa-f]{2})+$")
 IN_TEXT_MODE = "the modem is in text mode again: it was reset"
-SMALLEST_SIM = 10
 
 
 class ResetSeen(Exception):
@@ -85,31 +85,3 @@ def _as_long_as_said(pdu: str, behind_stat: str) -> bool:
     """Whether the TPDU behind the service centre's address has so many octets (27.005 3.1, <length>)."""
     length = LENGTH.search(behind_stat)
     return length is not None and len(pdu) // 2 - 1 - int(pdu[:2], 16) == int(length[1])
-
-
-def memory_in(line: str) -> str:
-    """`+CMTI: "SM",3` → SM; empty where it names none."""
-    found = re.search(r'"([A-Z]{2})"', line)
-    return found[1] if found else ""
-
-
-def capacity_in(lines: list[str]) -> int:
-    """The answer to +CPMS → how many texts its first memory holds; that of the smallest SIMs where it does not say (27.005 3.2.2)."""
-    figures = re.findall(r"\d+", lines[0]) if lines else []
-    return int(figures[1]) if len(figures) > 1 else SMALLEST_SIM
-
-
-def reference_in(lines: list[str]) -> int | None:
-    """The answer to +CMGS → TP-MR; None where it has none: then it is no answer to that (27.005 3.5.1)."""
-    found = (re.search(r"\+CMGS:\s*(\d+)", line) for line in lines)
-    return next((int(one[1]) for one in found if one), None)
-
-
-def signal_percent(figures: list[int]) -> float | None:
-    """+CSQ 0..31 → percent; 99 is unknown (3GPP TS 27.007 8.5)."""
-    return None if not figures or figures[0] > 31 else round(figures[0] / 31 * 100)
-
-
-def registered(figures: list[int]) -> bool | None:
-    """+CREG: 1 home, 5 roaming (3GPP TS 27.007 7.2)."""
-    return None if len(figures) < 2 else figures[1] in (1, 5)

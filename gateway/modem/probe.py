@@ -3,6 +3,7 @@
 A stick shows several ports; only some of them speak AT.
 """
 
+import os
 import time
 
 from serial.tools import list_ports
@@ -21,8 +22,6 @@ def candidates() -> list[tuple[str, str]]:
 
 def answers_at(device: str, baud: int) -> bool:
     """Whether a modem answers AT there. Opens exclusively; never while a daemon has it."""
-    import os
-
     wake_read, wake_write = os.pipe()
     try:
         link = Link(device, baud, wake_read)

@@ -1,7 +1,8 @@
 """What the modem says of itself: as few questions as tell it."""
 
-from gateway.modem.session import Session, Times
-from gateway.modem.sim import Pin
+from gateway.modem import Pin, Times
+from gateway.modem.condition import Gauges
+from gateway.modem.sim import PatientCommands, SimLock
 from gateway.ports import Condition
 from tests.modem.test_dialogue import OK, talk
 
@@ -26,15 +27,10 @@ def test_the_operator_is_asked_for_when_the_registration_changed():
         *(SIGNAL, at(1), READY),
         *(SIGNAL, at(5), named("Mulga Telecom"), READY),
     )
-    session = Session(
-        dialogue,
-        pin=Pin(pin=None, tried=lambda: False, mark_tried=lambda: None),
-        times=Times(),
-        delivery_reports=True,
-        monotonic=lambda: wire.now,
-        pause=lambda seconds: None,
-    )
-    said = [session.condition() for _ in range(4)]
+    pin = Pin(pin=None, tried=lambda: False, mark_tried=lambda: None)
+    sim = SimLock(dialogue, PatientCommands(dialogue, within_s=5.0, pause=lambda seconds: None), pin)
+    gauges = Gauges(dialogue, sim, Times())
+    said = [gauges.read() for _ in range(4)]
     assert [one.operator for one in said] == [None, "Quandong Mobile", "Quandong Mobile", "Mulga Telecom"]
     assert said[0] == Condition(signal_percent=55, registered=True, operator=None, sim="ready")
     assert wire.written.count(b"AT+COPS?\r") == 3

@@ -3,8 +3,8 @@
 import pytest
 
 from gateway.errors import ModemSilent
-from gateway.modem.asking import Asking
 from gateway.modem.memories import Memories
+from gateway.modem.sim import PatientCommands
 from tests.modem.test_dialogue import OK, talk
 
 ERROR, HOLDS = (0.01, "ERROR"), [(0.01, "+CPMS: 0,10,0,10,0,10"), OK]
@@ -13,7 +13,7 @@ ERROR, HOLDS = (0.01, "ERROR"), [(0.01, "+CPMS: 0,10,0,10,0,10"), OK]
 def memories_of(*answers):
     """Memories on a modem that answers so, and what was written to it."""
     dialogue, wire, _ = talk(*answers)
-    return Memories(Asking(dialogue, within_s=1.0, pause=lambda seconds: None)), wire
+    return Memories(PatientCommands(dialogue, within_s=1.0, pause=lambda seconds: None)), wire
 
 
 def test_where_one_cannot_be_told_to_take_new_texts_the_last_one_chosen_is_chosen():

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from gateway.clock import SystemClock
 from gateway.gsm.alphabet import pack, to_septets
 from gateway.modem import Times, open_modem
-from gateway.modem.quoted import Quoted
+from gateway.modem.lines import Lines
 from gateway.modem.ussd import answer_in, decoded
 from gateway.ports import ModemReady, NetworkSaid, SendEnded, SendJob
 from gateway.settings.models import ModemTable
@@ -69,8 +69,9 @@ def test_no_answer_raises(said, dcs):
 )
 def test_an_answer_of_several_lines_is_one(lines, whole):
     """Joined at its closing quote; one that is never closed swallows nothing."""
-    quoted = Quoted()
-    assert [done for line in lines for done in quoted.take(line)] == whole
+    made = Lines()
+    made.feed("".join(f"\r\n{line}\r\n" for line in lines).encode())
+    assert [made.pop() for _ in range(len(whole))] == whole and not made
 
 
 @pytest.fixture

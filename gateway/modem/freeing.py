@@ -14,8 +14,8 @@ NEXT_MESSAGE_WITHIN_S = 0.05
 DRAINED_WITHIN_S = 10.0
 
 
-class Frees:
-    """Added to from any thread, taken from by the modem's. Times are monotonic seconds."""
+class FreeQueue:
+    """Slots to free. Added to from any thread, taken from by the modem's. Times are monotonic seconds."""
 
     def __init__(self) -> None:
         self._waiting: deque[HeldPdu] = deque()
@@ -26,10 +26,10 @@ class Frees:
 
     def add(self, held: Sequence[HeldPdu]) -> None:
         """They may be freed; each once, or a second time would free what came into the slot after the first."""
-        for one in held:
-            if one not in self._wanted:
-                self._wanted.add(one)
-                self._waiting.append(one)
+        for pdu in held:
+            if pdu not in self._wanted:
+                self._wanted.add(pdu)
+                self._waiting.append(pdu)
 
     def message_ended(self, now_s: float) -> None:
         """The next one may follow at once."""
@@ -39,10 +39,10 @@ class Frees:
         self, new: Sequence[HeldPdu], listed: Collection[HeldPdu], memories: Collection[str], now_s: float
     ) -> None:
         """`new` fill a memory. What did so before and is not `listed` in its memory any more is owed no more."""
-        still = {one for one in self._owed if one.memory not in memories or one in listed}
-        if not still:
+        still_owed = {pdu for pdu in self._owed if pdu.memory not in memories or pdu in listed}
+        if not still_owed:
             self._drained_by_s = now_s + DRAINED_WITHIN_S
-        self._owed = still | set(new)
+        self._owed = still_owed | set(new)
 
     def ended(self, held: HeldPdu, now_s: float) -> None:
         """It was freed, or the modem would not: the others are coming."""

@@ -1,27 +1,30 @@
 """`gateway.ports.Modem` on a serial line: one thread that owns the line, opens it again when it went, and never polls.
 
-It waits in one select for bytes or for a job. Jobs: slots to free, sweeps, messages; slots first once many are taken, since a
-full store takes no text. Whatever ends a session is told once as ModemLost; a message in flight is answered at once (unsure or not-sent).
+It waits in one select for octets or for a job. What comes first is one decision, made anew after each thing that was done:
+slots to free, once many are taken, since a full store takes no text; a listing that is due, wanted or announced; a message; a question
+to the network; the modem's condition. Whatever ends a session is told once as ModemLost, and a message in flight is answered at once
+(unsure or not-sent): its fate must not hang on a modem that may never come back.
 """
 
-import os
 import threading
-from collections import deque
 from collections.abc import Callable, Sequence
 from contextlib import suppress
 from datetime import timedelta
 from typing import Literal
 
-from gateway.errors import ModemGone, ModemSilent, ModemTrouble, SimTrouble
+from gateway.errors import ModemGone, ModemHeld, ModemSilent, ModemTrouble, SimTrouble
 from gateway.facts import HeldPdu
-from gateway.modem.dialogue import Dialogue, Unasked
-from gateway.modem.frees import Frees
-from gateway.modem.link import Link, drain
-from gateway.modem.listing import ResetSeen, memory_in
-from gateway.modem.noteworthy import Told, differs, kind_of
+from gateway.modem.condition import differs
+from gateway.modem.dialogue import Dialogue, Times, Unasked
+from gateway.modem.freeing import FreeQueue
+from gateway.modem.initialise import Session
+from gateway.modem.jobs import Jobs
+from gateway.modem.link import Link
+from gateway.modem.listing import ResetSeen
+from gateway.modem.memories import memory_in
 from gateway.modem.pdu import decode
-from gateway.modem.session import Session, Times
 from gateway.modem.sim import Pin
+from gateway.modem.slots import RecentlyTold
 from gateway.modem.ussd import PREFIX, Questions
 from gateway.ports import Clock, Condition, Listed, ModemLost, ModemNews, ModemReady, SendEnded, SendJob, SlotFreed
 from gateway.settings.models import ModemTable
@@ -50,25 +53,20 @@ class SerialModem:
         self._reports = delivery_reports
         self._clock = clock
         self._times = times or Times()
-        self._lock = threading.Lock()
-        self._frees = Frees()
-        self._sends: deque[SendJob] = deque()
-        self._sweep_wanted = True
+        self._jobs = Jobs()
+        self._to_free = FreeQueue()
         self._announced: frozenset[str] = frozenset()
         self._stopping = threading.Event()
-        self._wake_read, self._wake_write = os.pipe()
-        os.set_blocking(self._wake_read, False)
-        os.set_blocking(self._wake_write, False)
         self._tell: Callable[[ModemNews], None] = lambda news: None
         self._questions = Questions(clock.monotonic, lambda news: self._tell(news), self._times.ussd_s)
         self._thread = threading.Thread(target=self._run, name="modem", daemon=True)
         self._progress = clock.monotonic()
         self._lost_said: str | None = None
-        self._told = Told()
+        self._recently_told = RecentlyTold()
         self._condition: Condition | None = None
         self._in_flight: SendJob | None = None
         self._handed_over: Callable[[], bool] = lambda: False
-        self._first_sweep = True
+        self._first_listing = True
         self._reset_seen = False
         self._resets_unlisted = 0
         self._ready_untold: ModemReady | None = None
@@ -76,43 +74,41 @@ class SerialModem:
     # the port ------------------------------------------------------------------------------
 
     def start(self, tell: Callable[[ModemNews], None]) -> None:
-        """See the port."""
+        """Opens the line on a thread of its own, which tells its news from now on."""
         self._tell = tell
         self._thread.start()
 
     def sweep(self) -> None:
-        """See the port."""
-        with self._lock:
-            self._sweep_wanted = True
-            self._told.forget_all()
-        self._wake()
+        """Lists every memory soon, and tells all that stands there, told before or not."""
+        self._recently_told.forget_all()
+        self._jobs.want_listing()
+        self._jobs.wake()
 
     def free(self, held: Sequence[HeldPdu]) -> None:
-        """See the port."""
-        self._frees.add(held)
-        self._wake()
+        """Deletes these slots, where they still hold the same; each is answered with SlotFreed."""
+        self._to_free.add(held)
+        self._jobs.wake()
 
     def send(self, job: SendJob) -> None:
-        """See the port."""
-        with self._lock:
-            self._sends.append(job)
-        self._wake()
+        """Sends the message in its turn; answered with SendEnded, whatever happens."""
+        self._jobs.add_message(job)
+        self._jobs.wake()
 
     def ask_network(self, code: str) -> None:
-        """See the port."""
+        """Asks the network (USSD) when nothing more urgent is to do; answered with NetworkSaid."""
         self._questions.ask(code)
-        self._wake()
+        self._jobs.wake()
 
     def stop(self, timeout_s: float) -> bool:
-        """See the port: True once the thread has ended and the line is closed."""
+        """Ends the session; True once the thread has ended and the line is closed."""
         self._stopping.set()
-        self._wake()
+        self._jobs.wake()
         if self._thread.is_alive():
             self._thread.join(timeout_s)
         return not self._thread.is_alive()
 
     def progress(self) -> float:
-        """See the port."""
+        """Monotonic seconds of the thread's last sign of life."""
         return self._progress
 
     # the thread ----------------------------------------------------------------------------
@@ -124,16 +120,17 @@ class SerialModem:
                 self._session()
                 retry_s = FIRST_RETRY_S
             except ResetSeen as reset:
-                self._answer_in_flight(str(reset))
+                self._answer_message_in_flight(str(reset))
                 self._reset_seen = True
                 self._resets_unlisted += 1
-                if self._resets_unlisted > 1:  # it never gets as far as a listing: deaf, and people must hear so
-                    retry_s = self._lose_for(ModemTrouble(str(reset)), retry_s)
+                if self._resets_unlisted > 1:
+                    # it never gets as far as a listing: the gateway is deaf, and people must hear so. Initialised again and again
+                    # without a word it said 85 commands a second for ever
+                    retry_s = self._lose_and_wait(ModemTrouble(str(reset)), retry_s)
             except ModemTrouble as trouble:
-                retry_s = self._lose_for(trouble, retry_s)
-        self._answer_rest()
-        os.close(self._wake_read)
-        os.close(self._wake_write)
+                retry_s = self._lose_and_wait(trouble, retry_s)
+        self._answer_waiting_messages()
+        self._jobs.close()
 
     def _tell_ready(self) -> None:
         ready, self._ready_untold = self._ready_untold, None
@@ -141,7 +138,7 @@ class SerialModem:
             self._lost_said = None
             self._tell(ready)
 
-    def _lose_for(self, trouble: ModemTrouble, retry_s: float) -> float:
+    def _lose_and_wait(self, trouble: ModemTrouble, retry_s: float) -> float:
         """Tells it and waits; how long to wait the next time."""
         wait_s = FIRST_RETRY_S if self._lost_said is None else retry_s
         self._lose(trouble)
@@ -150,7 +147,7 @@ class SerialModem:
 
     def _session(self) -> None:
         """From opening the line to its end."""
-        link = Link(self._device, self._baud, self._wake_read)
+        link = Link(self._device, self._baud, self._jobs.wake_descriptor)
         try:
             dialogue = Dialogue(link, self._clock.monotonic, self._unasked)
             session = Session(
@@ -161,98 +158,94 @@ class SerialModem:
                 monotonic=self._clock.monotonic,
                 pause=self._pause,
             )
-            self._handed_over = lambda: session.handed_over
+            self._handed_over = lambda: session.sender.handed_over
             ready = session.initialise()
-            self._first_sweep = not self._reset_seen
+            # told even where it is empty, since the gateway waits for it before it calls anything silent; once, not after each reset
+            self._first_listing = not self._reset_seen
             self._reset_seen = False
             self._ready_untold = ready
             if self._resets_unlisted < 2:
                 self._tell_ready()
             self._work(dialogue, session)
         finally:
-            self._close(link)
+            with suppress(ModemGone):
+                link.close()
 
     def _work(self, dialogue: Dialogue, session: Session) -> None:
-        next_sweep = next_condition = self._clock.monotonic()
-        silent = 0
+        next_listing_s = next_condition_s = self._clock.monotonic()
+        silent_in_a_row = 0
         while not self._stopping.is_set():
             self._progress = now = self._clock.monotonic()
             try:
-                if self._one_free(session, now):
+                if self._free_next_slot(session, now):
                     continue
-                if now >= next_sweep or self._take_sweep():
-                    self._sweep(session)
-                    wait_s = DOUBTED_AGAIN_AFTER_S if session.doubts else self._sweep_every_s
-                    next_sweep = self._clock.monotonic() + wait_s
+                if now >= next_listing_s or self._jobs.take_listing_wanted():
+                    self._list_slots(session)
+                    wait_s = DOUBTED_AGAIN_AFTER_S if session.slots.doubts else self._sweep_every_s
+                    next_listing_s = self._clock.monotonic() + wait_s
                 elif self._announced:
-                    self._sweep(session, self._announced)
-                    next_sweep = min(next_sweep, now + DOUBTED_AGAIN_AFTER_S) if session.doubts else next_sweep
-                elif self._one_send(dialogue, session, now) or self._questions.step(dialogue):
+                    self._list_slots(session, self._announced)
+                    next_listing_s = (
+                        min(next_listing_s, now + DOUBTED_AGAIN_AFTER_S) if session.slots.doubts else next_listing_s
+                    )
+                elif self._send_next_message(dialogue, session, now) or self._questions.step(dialogue):
                     continue
-                elif now >= next_condition:
-                    self._ask_condition(session)
-                    next_condition = now + CONDITION_EVERY_S
+                elif now >= next_condition_s:
+                    self._read_condition(session)
+                    next_condition_s = now + CONDITION_EVERY_S
                 else:
-                    due = min(next_sweep, next_condition, self._questions.due_s, self._frees.due_s(now))
-                    dialogue.listen(due - now)
-                    drain(self._wake_read)
-                silent = 0
+                    due_s = min(next_listing_s, next_condition_s, self._questions.due_s, self._to_free.due_s(now))
+                    dialogue.listen(due_s - now)
+                    self._jobs.was_woken()
+                silent_in_a_row = 0
             except ModemSilent:
-                silent += 1
-                if silent > 1 or not session.in_step():
+                silent_in_a_row += 1
+                if silent_in_a_row > 1 or not session.resynchronise():
                     raise
                 self.sweep()
 
-    def _one_free(self, session: Session, now: float) -> bool:
+    def _free_next_slot(self, session: Session, now: float) -> bool:
         may_wait = session.memories.slots_that_may_wait
-        held = self._frees.take(now, messages_wait=bool(self._sends), may_wait=may_wait)
+        held = self._to_free.take(now, messages_wait=self._jobs.messages_wait, may_wait=may_wait)
         if held is None:
             return False
-        done, said = session.free(held)
-        self._frees.ended(held, self._clock.monotonic())
+        done, said = session.slots.free(held)
+        self._to_free.ended(held, self._clock.monotonic())
         if done:
-            with self._lock:
-                self._told.forget(held)
+            self._recently_told.forget(held)
         self._tell(SlotFreed(held=held, done=done, said=said))
         return True
 
-    def _take_sweep(self) -> bool:
-        with self._lock:
-            wanted, self._sweep_wanted = self._sweep_wanted, False
-        return wanted
-
-    def _sweep(self, session: Session, announced: frozenset[str] = frozenset()) -> None:
+    def _list_slots(self, session: Session, announced: frozenset[str] = frozenset()) -> None:
         self._announced = frozenset()
         if not announced:
-            self._take_sweep()
-        listed = session.sweep(announced)
+            self._jobs.take_listing_wanted()
+        listed = session.slots.list_all(announced)
         self._resets_unlisted = 0
         self._tell_ready()
         now, looked_into = self._clock.monotonic(), session.memories.to_look_into(announced)
-        with self._lock:
-            new = self._told.new(listed.held, now, looked_into)
+        new = self._recently_told.take_new(listed.held, now, looked_into)
         full = session.memories.full(listed.held)
-        self._frees.drain([one for one in new if one.memory in full], listed.held, looked_into, now)
-        if new or self._first_sweep:
+        self._to_free.drain([pdu for pdu in new if pdu.memory in full], listed.held, looked_into, now)
+        if new or self._first_listing:
             self._tell(Listed(held=new, complete=listed.complete))
-        self._first_sweep = self._first_sweep and not listed.complete
+        self._first_listing = self._first_listing and not listed.complete
 
-    def _one_send(self, dialogue: Dialogue, session: Session, now: float) -> bool:
-        if self._frees.draining(now):
+    def _send_next_message(self, dialogue: Dialogue, session: Session, now: float) -> bool:
+        if self._to_free.draining(now):
             return False
-        with self._lock:
-            self._in_flight = self._sends.popleft() if self._sends else None
+        self._in_flight = self._jobs.take_message()
         if self._in_flight is None:
             return False
-        ended = session.send(self._in_flight)
+        ended = session.sender.send(self._in_flight)
         self._in_flight = None
-        self._frees.message_ended(self._clock.monotonic())
+        self._to_free.message_ended(self._clock.monotonic())
         self._tell(ended)
-        dialogue.tell_rest()
+        dialogue.tell_waiting_lines()
         return True
 
-    def _ask_condition(self, session: Session) -> None:
-        new = session.condition()
+    def _read_condition(self, session: Session) -> None:
+        new = session.gauges.read()
         if new.sim != "ready" and "SIM" in new.sim:
             raise SimTrouble(new.sim)
         if self._condition is None or differs(self._condition, new):
@@ -273,33 +266,39 @@ class SerialModem:
 
     def _lose(self, trouble: ModemTrouble) -> None:
         self._questions.lost(trouble.said)
-        self._answer_in_flight(trouble.said)
+        self._answer_message_in_flight(trouble.said)
         if trouble.said != self._lost_said:
             self._lost_said = trouble.said
-            self._tell(ModemLost(why=trouble.said, kind=kind_of(trouble)))
+            self._tell(ModemLost(why=trouble.said, kind=_kind_of(trouble)))
 
-    def _answer_in_flight(self, said: str) -> None:
+    def _answer_message_in_flight(self, said: str) -> None:
         job, self._in_flight = self._in_flight, None
         if job is not None:
             outcome: Literal["unsure", "not-sent"] = "unsure" if self._handed_over() else "not-sent"
             self._tell(SendEnded(job=job.id, outcome=outcome, said=said))
 
-    def _answer_rest(self) -> None:
-        while self._sends:
-            self._tell(SendEnded(job=self._sends.popleft().id, outcome="not-sent", said="the gateway stops"))
+    def _answer_waiting_messages(self) -> None:
+        while (message := self._jobs.take_message()) is not None:
+            self._tell(SendEnded(job=message.id, outcome="not-sent", said="the gateway stops"))
 
     def _pause(self, seconds: float) -> None:
         """Waits; a stop ends the wait."""
         self._progress = self._clock.monotonic()
         self._stopping.wait(seconds)
 
-    def _wake(self) -> None:
-        with suppress(OSError):
-            os.write(self._wake_write, b"!")
 
-    def _close(self, link: Link) -> None:
-        with suppress(ModemGone):
-            link.close()
+def _kind_of(trouble: ModemTrouble) -> Literal["gone", "held", "silent", "sim", "refused"]:
+    """How a session ended."""
+    match trouble:
+        case ModemHeld():
+            return "held"
+        case SimTrouble():
+            return "sim"
+        case ModemSilent():
+            return "silent"
+        case ModemGone():
+            return "gone"
+    return "refused"
 
 
 def open_modem(

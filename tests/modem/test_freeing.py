@@ -3,9 +3,9 @@
 import pytest
 
 from gateway.facts import HeldPdu, Undecodable
-from gateway.modem.asking import Asking
-from gateway.modem.frees import DRAINED_WITHIN_S, NEXT_MESSAGE_WITHIN_S, Frees
+from gateway.modem.freeing import DRAINED_WITHIN_S, NEXT_MESSAGE_WITHIN_S, FreeQueue
 from gateway.modem.memories import MOST_SLOTS_THAT_WAIT, Memories
+from gateway.modem.sim import PatientCommands
 from tests.modem.test_dialogue import OK, talk
 
 HELD = [HeldPdu(memory="SM", slot=slot, pdu="00", content=Undecodable(reason="invented")) for slot in range(4)]
@@ -27,7 +27,7 @@ def drain(frees, held, now_s):
 )
 def test_messages_go_first(waits, ended_s, now_s, taken):
     """While one waits, and for a moment after one, few slots are left taken."""
-    frees = Frees()
+    frees = FreeQueue()
     frees.add(HELD[:2])
     if ended_s is not None:
         frees.message_ended(ended_s)
@@ -36,7 +36,7 @@ def test_messages_go_first(waits, ended_s, now_s, taken):
 
 def test_beyond_so_many_they_go_before_messages():
     """Down to as many as may wait, the oldest first."""
-    frees = Frees()
+    frees = FreeQueue()
     frees.add(HELD)
     found = [frees.take(0.0, messages_wait=True, may_wait=2) for _ in HELD]
     assert found == [HELD[0], HELD[1], None, None]
@@ -44,7 +44,7 @@ def test_beyond_so_many_they_go_before_messages():
 
 def test_what_waits_already_is_freed_once():
     """Listed again before its slot was freed: the second time it could hold the same octets anew. After the first it may be wanted again."""
-    frees = Frees()
+    frees = FreeQueue()
     frees.add(HELD[:2])
     frees.add(HELD[:1])
     found = [frees.take(0.0, messages_wait=False, may_wait=2) for _ in range(3)]
@@ -55,7 +55,7 @@ def test_what_waits_already_is_freed_once():
 
 def test_it_comes_round_again_by_itself():
     """Where no message comes after all; never for nothing."""
-    frees = Frees()
+    frees = FreeQueue()
     frees.message_ended(7.0)
     assert frees.due_s(7.0) == float("inf")
     frees.add(HELD[:1])
@@ -66,7 +66,7 @@ def test_it_comes_round_again_by_itself():
 
 def test_what_fills_a_memory_is_freed_before_any_message():
     """Each of them, done or refused; and where they never come, messages wait no longer than ten seconds."""
-    frees = Frees()
+    frees = FreeQueue()
     drain(frees, HELD[:2], 0.0)
     assert frees.draining(1.0)
     frees.add(HELD[:2])
@@ -80,7 +80,7 @@ def test_what_fills_a_memory_is_freed_before_any_message():
 
 def test_listed_again_and_again_it_holds_no_message_for_longer():
     """Texts that cannot be stored are told again with each sweep that a store which fails and works by turns asks for."""
-    frees = Frees()
+    frees = FreeQueue()
     for now_s in range(int(DRAINED_WITHIN_S)):
         drain(frees, HELD, float(now_s))
         assert frees.draining(now_s)
@@ -92,7 +92,7 @@ def test_listed_again_and_again_it_holds_no_message_for_longer():
 
 def test_what_stands_there_no_more_is_owed_no_more():
     """Its slot holds something else, or somebody freed it: no message waits for that."""
-    frees = Frees()
+    frees = FreeQueue()
     drain(frees, HELD, 0.0)
     frees.drain([], HELD[:1], ("ME",), 1.0)
     assert frees.draining(1.0)
@@ -105,7 +105,7 @@ def test_what_stands_there_no_more_is_owed_no_more():
 def test_a_memory_is_full_as_it_says_itself(said, full):
     """As many listed as it holds."""
     dialogue, _, _ = talk([(0.01, said), OK])
-    memories = Memories(Asking(dialogue, within_s=1.0, pause=lambda seconds: None))
+    memories = Memories(PatientCommands(dialogue, within_s=1.0, pause=lambda seconds: None))
     assert memories.select("SM") and memories.full(HELD) == full
 
 
@@ -121,5 +121,5 @@ def test_a_memory_is_full_as_it_says_itself(said, full):
 def test_never_more_than_half_of_the_memory(said, may_wait):
     """As the modem says how much it holds (27.005 3.2.2); the smallest SIM's ten where it does not."""
     dialogue, _, _ = talk([(0.01, said), OK])
-    memories = Memories(Asking(dialogue, within_s=1.0, pause=lambda seconds: None))
+    memories = Memories(PatientCommands(dialogue, within_s=1.0, pause=lambda seconds: None))
     assert memories.select("SM") and memories.slots_that_may_wait == may_wait
