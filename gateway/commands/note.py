@@ -6,8 +6,9 @@ from gateway.clock import SystemClock
 from gateway.commands.opening import house_of, store_of
 from gateway.commands.showing import print_json
 from gateway.errors import UsageWrong
-from gateway.facts import Event
 from gateway.facts.harmless import harmless
+from gateway.handlers.record import record_event
+from gateway.handlers.unit_of_work import UnitOfWork
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -18,7 +19,8 @@ def run(arguments: argparse.Namespace) -> int:
     site = house_of(arguments)
     now = SystemClock().now()
     with store_of(site.settings).write() as tx:
-        event = tx.keep_event(Event(kind="note", at=now, heard_at=now, known_at=now, text=said))
+        unit = UnitOfWork(tx=tx, site=site, now=now)
+        event = record_event(unit, unit.event("note", text=said))
     if arguments.json:
         print_json({"id": event.id})
     else:

@@ -1,0 +1,109 @@
+"""The one door into the record: an event is stored once, and its followers act by the table."""
+
+import ast
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+import gateway
+from gateway.handlers.record import FOLLOWERS, record_event
+from gateway.handlers.unit_of_work import UnitOfWork
+from tests.handlers.days import Days
+
+JULY = datetime(2026, 7, 6, 2, 0, tzinfo=UTC)
+H, DAY = timedelta(hours=1), timedelta(days=1)
+HILL = """
+[[tanks]]
+id = "hill"
+name = "Hill tank"
+shape = { kind = "upright-cylinder", diameter_m = 2.0, height_m = 1.8 }
+  [[tanks.floats]]
+  controller = "ridge"
+  input = 3
+  means = "low"
+  level_m = 0.4
+  [[tanks.floats]]
+  controller = "ridge"
+  input = 4
+  means = "high"
+  level_m = 1.6
+"""
+
+
+@pytest.fixture
+def days(tmp_path):
+    """The household, with a tank that says when it is full."""
+    made = Days(tmp_path, rest=HILL)
+    yield made
+    made.store.close()
+
+
+def record(days, now, kind, *, imported=False, tell=True, past=False, **fields):
+    """One event of that time enters the record, in a transaction of its own."""
+    with days.store.write() as tx:
+        unit = UnitOfWork(tx=tx, site=days.site, now=now, imported=imported)
+        return record_event(unit, unit.event(kind, **fields), tell=tell, past=past)
+
+
+def open_call_outs(days):
+    """How many are open."""
+    with days.store.read() as reader:
+        return len(reader.call_outs())
+
+
+def test_only_the_record_keeps_events():
+    """Whoever kept one by another door would leave out what follows it: alarms, messages, the supply."""
+    root = Path(gateway.__file__).parent
+    doors = {
+        str(file.relative_to(root))
+        for file in root.rglob("*.py")
+        for node in ast.walk(ast.parse(file.read_text("utf-8")))
+        if isinstance(node, ast.Attribute) and node.attr == "keep_event"
+    }
+    assert doors == {"handlers/record.py"}
+
+
+def test_each_follower_stands_once_in_the_table():
+    """So that nobody is told twice of one event."""
+    followers = [row.follower for row in FOLLOWERS]
+    assert len(followers) == len(set(followers)) and all(row.kinds for row in FOLLOWERS)
+
+
+def test_what_a_follower_learns_is_recorded_and_followed_in_its_turn(days):
+    """A tank that fills at a third of its pace: one `supply-weaker` after the `high` that showed it, and one message to each."""
+    for number in range(12):
+        begins, hours = JULY + number * 4 * DAY, 6 if number < 6 else 18
+        for kind, at in (("low", 0), ("low-over", 1), ("high", 1 + hours), ("high-over", 2 + hours)):
+            record(days, begins + at * H, kind, tank="hill", controller="ridge", input="3", tell=kind == "high")
+    (weaker,) = days.events("supply-weaker")
+    showed = [event for event in days.events("high") if event.at == weaker.at]
+    assert [event.id for event in showed] == [weaker.id - 1]
+    was, now = (float(weaker.detail[name].split()[0]) for name in ("was", "now"))
+    assert weaker.tank == "hill" and now < 0.75 * was
+    told = [text for _, text in days.outbox() if weaker.detail["now"] in text]
+    assert len(told) == 2 and all("Hill tank" in text for text in told)
+
+
+@pytest.mark.parametrize(
+    ("over", "stands_open"),
+    [({}, 0), ({"tell": False}, 0), ({"past": True}, 1), ({"imported": True}, 1)],
+    ids=["told", "not told", "of the past", "imported"],
+)
+def test_what_ends_an_alarm_closes_it_unless_it_says_nothing_of_the_present(days, over, stands_open):
+    """Whether anybody is told of the end or not."""
+    record(days, JULY, "low", tank="house")
+    assert open_call_outs(days) == 1
+    record(days, JULY + H, "low-over", tank="house", **over)
+    assert open_call_outs(days) == stands_open
+
+
+@pytest.mark.parametrize(
+    ("begun", "messages"),
+    [({}, 2), ({"tell": False}, 0), ({"past": True}, 0), ({"imported": True}, 0)],
+    ids=["told", "not told", "of the past", "imported"],
+)
+def test_nobody_is_told_of_what_is_old_or_kept_quietly(days, begun, messages):
+    """It is on record all the same."""
+    record(days, JULY, "low", tank="house", **begun)
+    assert len(days.outbox()) == messages and len(days.events("low")) == 1
