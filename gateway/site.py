@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 from gateway.facts import input_key
 from gateway.phone_numbers import normal
 from gateway.phrases import Phrasebook, load_phrases
-from gateway.rules.book import RuleBook, compile_book
+from gateway.rules.rulebook import Rulebook, compile_rulebook
 from gateway.settings.models import Contact, Controller, Float, Settings, Tank
 
 
@@ -35,7 +35,7 @@ class Site:
     settings: Settings
     zone: tzinfo
     phrases: Phrasebook
-    books: Mapping[str, RuleBook]
+    books: Mapping[str, Rulebook]
     controllers: Mapping[str, Controller]
     controller_by_number: Mapping[str, Controller]
     contacts: Mapping[str, Contact]
@@ -88,7 +88,7 @@ def compile_site(settings: Settings) -> Site:
         settings=settings,
         zone=ZoneInfo(settings.site.timezone),
         phrases=load_phrases(settings.site.language),
-        books={one.id: compile_book(one.rules) for one in settings.controllers},
+        books={one.id: compile_rulebook(one.rules) for one in settings.controllers},
         controllers=controllers,
         controller_by_number={
             key: one for one in settings.controllers for number in one.number for key in (number, number.casefold())

@@ -101,7 +101,7 @@ def main(tree: Path) -> None:
 
 
 def module_name(tree: Path, file: Path) -> str:
-    """`gateway.rules.pattern` of its file; a package by its own name."""
+    """`gateway.rules.template_regex` of its file; a package by its own name."""
     parts = file.relative_to(tree).with_suffix("").parts
     return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
 

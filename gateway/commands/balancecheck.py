@@ -14,7 +14,7 @@ SHORTEST_ASKING = timedelta(hours=1)
 
 def balance_checks(settings: Settings, locator: ProblemLocator) -> Iterator[Problem]:
     """The question about the SIM's credit: a code that can be dialled, and a pattern that can find an amount."""
-    from gateway.rules.amount import pattern_wrong
+    from gateway.rules.credit_amount import amount_pattern_mistake
 
     balance = settings.balance
     if balance.ussd and not is_network_code(balance.ussd):
@@ -22,7 +22,7 @@ def balance_checks(settings: Settings, locator: ProblemLocator) -> Iterator[Prob
             ("balance", "ussd"), found=balance.ussd, wrong="is no code", right='what one dials, such as "*100#"'
         )
     right = r"such as '(?P<amount>[\d.,]+) AUD', around what the network answers"
-    wrong = pattern_wrong(balance.pattern) if balance.pattern else "is empty, so that no answer could be read"
+    wrong = amount_pattern_mistake(balance.pattern) if balance.pattern else "is empty, so that no answer could be read"
     if wrong and (balance.ussd or balance.pattern):
         key = ("balance", "pattern") if balance.pattern else ("balance", "ussd")
         yield locator.problem(key, found=balance.pattern, wrong=wrong, right=f"balance.pattern {right}")

@@ -41,22 +41,22 @@ def _notes(many: int) -> str:
 
 def rule_checks(settings: Settings, locator: ProblemLocator) -> Iterator[Problem]:
     """Rules that cannot work, and rules that an earlier one always hides."""
-    from gateway.rules.hiding import hides
-    from gateway.rules.problems import rule_problems, rule_warnings
+    from gateway.rules.rule_checks import find_rule_oddities, find_rule_problems
+    from gateway.rules.unreachable import hides_rule
 
     for index, controller in enumerate(settings.controllers):
         for number, rule in enumerate(controller.rules):
             path = ("controllers", index, "rules", number)
             written = rule.text or rule.regex or ""
-            problems = rule_problems(rule)
+            problems = find_rule_problems(rule)
             for flaw in problems:
                 meant = _field_meant(flaw.unknown, in_text=flaw.key == "text")
                 here = (*path, flaw.key)
                 yield locator.problem(here, found=written, wrong=flaw.wrong, right=flaw.right, suggestion=meant)
-            for flaw in rule_warnings(rule):
+            for flaw in find_rule_oddities(rule):
                 yield locator.note((*path, flaw.key), found=written, wrong=flaw.wrong, right=flaw.right)
-            earlier = [one for one in controller.rules[:number] if not rule_problems(one)]
-            if not problems and any(hides(one, rule) for one in earlier):
+            earlier = [one for one in controller.rules[:number] if not find_rule_problems(one)]
+            if not problems and any(hides_rule(one, rule) for one in earlier):
                 yield locator.note(
                     path,
                     found=written,
@@ -75,14 +75,14 @@ def _field_meant(unknown: str | None, *, in_text: bool) -> str | None:
 
 def reach_checks(settings: Settings, locator: ProblemLocator) -> Iterator[Problem]:
     """Floats and tanks that no text can reach, since no rule of their controller tells of the input."""
-    from gateway.rules.reach import tells_of
+    from gateway.rules.unreachable import can_tell_of_input
 
     rules = {one.id: one.rules for one in settings.controllers if one.rules}
     for index, tank in enumerate(settings.tanks):
         lost = [
             place
             for place, one in enumerate(tank.floats)
-            if one.controller in rules and not tells_of(rules[one.controller], one.input)
+            if one.controller in rules and not can_tell_of_input(rules[one.controller], one.input)
         ]
         for place in lost:
             one = tank.floats[place]

@@ -10,7 +10,7 @@ from gateway.handlers.gateway_health import begin_trouble, end_trouble
 from gateway.handlers.record import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.ports import NetworkSaid
-from gateway.rules.amount import amount_in
+from gateway.rules.credit_amount import find_amount
 from gateway.settings.models import Balance
 from gateway.status.credit import LAST, NEXT
 
@@ -37,7 +37,7 @@ def credit_answered(unit: UnitOfWork, news: NetworkSaid) -> None:
         _failed(unit, news)
         return
     unit.tx.set_mark(FAILED, None)
-    amount = amount_in(balance.pattern, news.said)
+    amount = find_amount(balance.pattern, news.said)
     _keep(unit, news.said, amount, "" if amount is not None else "the pattern does not fit it")
     if amount is None:
         _unread(unit, news.said)

@@ -7,7 +7,7 @@ makes it a rule that is always tried.
 
 import regex
 
-from gateway.rules.folded import runs
+from gateway.rules.folded_text import find_runs
 
 _ITEM = regex.compile(
     r"""
@@ -27,47 +27,49 @@ _ITEM = regex.compile(
 )
 _OPEN = "\0"
 """Something that may end in a letter or a digit, or be missing."""
-_FLAGS = regex.compile(r"\(\?[a-zA-Z0-9-]*[):]|\(\?[>|&R]|\(\*|\\[KGLQXRpPNkg]|\{[^0-9]")
-_HARMLESS = regex.compile(r"\(\?:")
+# flags, look-around, atomic and conditional groups, back references, verbs, named characters, fuzzy matching
+_UNUSUAL = regex.compile(r"\(\?[a-zA-Z0-9-]*[):]|\(\?[>|&R]|\(\*|\\[KGLQXRpPNkg]|\{[^0-9]")
+_PLAIN_GROUP = regex.compile(r"\(\?:")
 
 
-def sure_words(source: str, *, whole: bool) -> list[str]:
+def certain_words(source: str, *, whole: bool) -> list[str]:
     """Folded runs of letters or digits; empty where nothing is certain. `whole`: the regex must fit the whole text."""
-    if _FLAGS.search(_HARMLESS.sub("(", source)) or not source.isascii():
+    if _UNUSUAL.search(_PLAIN_GROUP.sub("(", source)) or not source.isascii():
         return []
-    row = _row(source)
+    row = _read_row(source)
     if row is None:
         return []
     fixed = row if whole else f"{_OPEN}{row}{_OPEN}"
-    found = []
+    words = []
     for piece in regex.finditer(r"[A-Za-z]+|[0-9]+", fixed):
         beside = fixed[max(piece.start() - 1, 0) : piece.start()] + fixed[piece.end() : piece.end() + 1]
         if _OPEN not in beside:
-            found.extend(runs(piece.group().casefold()))
-    return found
+            words.extend(find_runs(piece.group().casefold()))
+    return words
 
 
-def _row(source: str) -> str | None:
+def _read_row(source: str) -> str | None:
     """The regex as certain characters with _OPEN between them; None where it holds something unusual."""
     parts: list[str] = []
     at = 0
     while at < len(source):
-        found = _ITEM.match(source, at)
-        if found is None:
+        item = _ITEM.match(source, at)
+        if item is None:
             return None
-        parts.append(_certain(found))
-        at = found.end()
+        parts.append(_certain_text(item))
+        at = item.end()
     return "".join(parts)
 
 
-def _certain(found: "regex.Match[str]") -> str:
-    often = found.group("often") or ""
-    if found.lastgroup == "often" and found.group("edge"):
+def _certain_text(item: "regex.Match[str]") -> str:
+    """An item of the regex → the character that surely stands in the text, _OPEN for what is not sure, '' for an edge of a word."""
+    repeats = item.group("often") or ""
+    if item.lastgroup == "often" and item.group("edge"):
         return _OPEN
-    if found.group("edge"):
+    if item.group("edge"):
         return ""
-    if found.group("space"):
-        return " " if not often or often[0] == "+" else _OPEN
-    if often or found.group("group") or found.group("set") or found.group("kind"):
+    if item.group("space"):
+        return " " if not repeats or repeats[0] == "+" else _OPEN
+    if repeats or item.group("group") or item.group("set") or item.group("kind"):
         return _OPEN
-    return str(found.group("item")).lstrip("\\")
+    return str(item.group("item")).lstrip("\\")

@@ -58,44 +58,44 @@ Piece = Word | Gap | Star | Field
 
 
 def parse_template(text: str) -> tuple[Piece, ...]:
-    """The pieces in order; white space at both ends is dropped."""
+    """A template → its pieces in order; white space at both ends is dropped. Raises TemplateWrong."""
     pieces: list[Piece] = []
-    for piece in _pieces(text.strip()):
-        _join(pieces, piece)
+    for piece in _split_template(text.strip()):
+        _append_joined(pieces, piece)
     if not pieces:
         raise TemplateWrong("the text is empty", "write the words that stand in the text, with * for what changes")
-    named = [piece.name for piece in pieces if isinstance(piece, Field)]
-    for name in named:
-        if named.count(name) > 1:
+    names = [piece.name for piece in pieces if isinstance(piece, Field)]
+    for name in names:
+        if names.count(name) > 1:
             raise TemplateWrong(
                 f"the field {{{name}}} stands twice", f"let {{{name}}} stand once and put * for the other"
             )
     return tuple(pieces)
 
 
-def literal(text: str) -> str:
-    """Text as it stands in a template."""
+def escape_template(text: str) -> str:
+    """Literal text → as it must stand in a template to mean itself."""
     return text.replace("{", "{{").replace("}", "}}").replace("*", "{*}")
 
 
-def _pieces(text: str) -> Iterator[Piece]:
-    for found in _PIECE.finditer(text):
-        match found.lastgroup:
+def _split_template(text: str) -> Iterator[Piece]:
+    for token in _PIECE.finditer(text):
+        match token.lastgroup:
             case "escaped":
-                yield Word(found.group().replace("{{", "{").replace("}}", "}").replace("{*}", "*"))
+                yield Word(token.group().replace("{{", "{").replace("}}", "}").replace("{*}", "*"))
             case "field":
-                yield _field(found.group("field"))
+                yield _field(token.group("field"))
             case "star":
                 yield Star()
             case "gap":
                 yield Gap()
             case "brace":
-                brace = found.group()
+                brace = token.group()
                 raise TemplateWrong(
                     f"a single {brace} stands in the text", f"write {brace * 2} for the character {brace}"
                 )
             case _:
-                yield Word(found.group())
+                yield Word(token.group())
 
 
 def _field(name: str) -> Field:
@@ -108,8 +108,8 @@ def _field(name: str) -> Field:
     return Field(bare)
 
 
-def _join(pieces: list[Piece], piece: Piece) -> None:
-    """Appends; words that touch become one, and so do stars, with or without a gap between them."""
+def _append_joined(pieces: list[Piece], piece: Piece) -> None:
+    """Appends a piece; words that touch become one ("{{" beside a word), and so do stars, with or without a gap between them."""
     last = pieces[-1] if pieces else None
     if isinstance(piece, Word) and isinstance(last, Word):
         pieces[-1] = Word(last.text + piece.text)

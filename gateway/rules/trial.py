@@ -9,10 +9,10 @@ from dataclasses import dataclass, field
 import regex
 
 from gateway.facts import NUMBER_FIELDS
-from gateway.rules.compiled import CompiledRule
-from gateway.rules.folded import FoldedText
-from gateway.rules.pattern import prefix_source
+from gateway.rules.compiled_rule import CompiledRule
+from gateway.rules.folded_text import FoldedText
 from gateway.rules.template import Field, Gap, Piece, Star, Word
+from gateway.rules.template_regex import prefix_source
 
 _FIELD_WORDS = {
     "input": "an input (one word or number)",
@@ -20,7 +20,7 @@ _FIELD_WORDS = {
     "word": "a word",
     **{name: entry.expected for name, entry in NUMBER_FIELDS.items()},
 }
-_SHOWN = 24
+_MOST_SHOWN = 24
 """Characters of the text shown where a rule stops."""
 
 
@@ -36,35 +36,38 @@ class Trial:
 
 
 def not_tried(rule: CompiledRule, winner: int) -> Trial:
-    """An earlier whole-text rule fitted."""
+    """The trial of a rule below one that fitted: it was not tried."""
     return Trial(rule=rule.number, fitted=False, why=f"not tried: rule {winner} fits and comes first")
 
 
 def try_rule(rule: CompiledRule, text: FoldedText, limit_s: float) -> Trial:
-    """Tries it and says how it went."""
+    """Tries one rule on one text and says how it went."""
     if rule.broken:
         return Trial(rule=rule.number, fitted=False, why=f"cannot fit: {rule.broken}")
-    matches = rule.matches(text, limit_s)
+    matches = rule.find_matches(text, limit_s)
     if matches == "timed-out":
         ms = round(limit_s * 1000)
         return Trial(
             rule=rule.number, fitted=False, timed_out=True, why=f"given up: its pattern took longer than {ms} ms"
         )
-    fitting = [match for match in matches if rule.reading(text, match) is not None]
+    fitting = [match for match in matches if rule.reading_of(text, match) is not None]
     if fitting:
         many = f" at {len(fitting)} places" if len(fitting) > 1 else ""
-        taken = _fields(rule, text, fitting[0])
+        taken = _fields_taken(rule, text, fitting[0])
         return Trial(rule=rule.number, fitted=True, why=f"fits{many}", fields=taken)
     if matches:
         return Trial(
-            rule=rule.number, fitted=False, why=_misread(rule, matches[0]), fields=_fields(rule, text, matches[0])
+            rule=rule.number,
+            fitted=False,
+            why=_why_misread(rule, matches[0]),
+            fields=_fields_taken(rule, text, matches[0]),
         )
-    if rule.anywhere:
+    if rule.is_anywhere:
         return Trial(rule=rule.number, fitted=False, why="does not stand anywhere in the text")
-    return Trial(rule=rule.number, fitted=False, why=_where_it_stops(rule, text, limit_s))
+    return Trial(rule=rule.number, fitted=False, why=_where_it_say_stop(rule, text, limit_s))
 
 
-def _fields(rule: CompiledRule, text: FoldedText, match: "regex.Match[str]") -> dict[str, str]:
+def _fields_taken(rule: CompiledRule, text: FoldedText, match: "regex.Match[str]") -> dict[str, str]:
     taken = {}
     for name, value in match.groupdict().items():
         if value is not None:
@@ -72,46 +75,46 @@ def _fields(rule: CompiledRule, text: FoldedText, match: "regex.Match[str]") -> 
     return taken
 
 
-def _misread(rule: CompiledRule, match: "regex.Match[str]") -> str:
-    given = {name: value for name, value in match.groupdict().items() if value is not None}
-    if "state" in given and given["state"] and rule.states:
-        return f"'{given['state']}' is neither an active nor an idle word: expected {_one_of(rule.states)}"
-    if rule.table.means == "input" and "input" not in given and rule.table.input is None:
+def _why_misread(rule: CompiledRule, match: "regex.Match[str]") -> str:
+    taken = {name: value for name, value in match.groupdict().items() if value is not None}
+    if taken.get("state") and rule.states:
+        return f"'{taken['state']}' is neither an active nor an idle word: expected {_one_of(rule.states)}"
+    if rule.table.means == "input" and "input" not in taken and rule.table.input is None:
         return "fits, but says no input"
     if rule.table.means == "input":
         return "fits, but says neither active nor idle"
     return "fits, but a number in it cannot be read"
 
 
-def _where_it_stops(rule: CompiledRule, text: FoldedText, limit_s: float) -> str:
+def _where_it_say_stop(rule: CompiledRule, text: FoldedText, limit_s: float) -> str:
     if rule.pieces is None:
         return "the regex does not fit the whole text"
     reached = 0
     for at, piece in enumerate(rule.pieces):
         if isinstance(piece, Gap | Star):
             continue
-        end = _reach(rule, at, text, limit_s)
+        end = _end_of_pieces(rule, at, text, limit_s)
         if end is None and any(isinstance(before, Star) for before in rule.pieces[max(at - 2, 0) : at]):
-            return _missing(text, reached, _expected(piece, rule))
+            return _say_missing(text, reached, _expected_words(piece, rule))
         if end is None:
-            return _stops(text, reached, _expected(piece, rule))
+            return _say_stop(text, reached, _expected_words(piece, rule))
         reached = end
-    return _stops(text, reached, "nothing more")
+    return _say_stop(text, reached, "nothing more")
 
 
-def _reach(rule: CompiledRule, last: int, text: FoldedText, limit_s: float) -> int | None:
+def _end_of_pieces(rule: CompiledRule, last: int, text: FoldedText, limit_s: float) -> int | None:
     """Where the pieces up to and with `last` end in the text; None where they do not stand there."""
     pieces = rule.pieces or ()
     ends_whole = r"(?!\S)" if pieces[last + 1 : last + 2] == (Gap(),) else ""
     pattern = regex.compile(prefix_source(pieces[: last + 1], rule.states) + ends_whole, regex.DOTALL)
     try:
-        found = pattern.match(text.folded, timeout=limit_s)
+        match = pattern.match(text.folded, timeout=limit_s)
     except TimeoutError:
         return None
-    return found.end() if found is not None else None
+    return match.end() if match is not None else None
 
 
-def _expected(piece: Piece, rule: CompiledRule) -> str:
+def _expected_words(piece: Piece, rule: CompiledRule) -> str:
     if isinstance(piece, Field):
         return _one_of(rule.states) if piece.name == "state" and rule.states else _FIELD_WORDS[piece.name]
     return piece.text if isinstance(piece, Word) else "anything"
@@ -121,14 +124,14 @@ def _one_of(states: Mapping[str, object]) -> str:
     return " or ".join(word.upper() for word in states)
 
 
-def _missing(text: FoldedText, reached: int, expected: str) -> str:
+def _say_missing(text: FoldedText, reached: int, expected: str) -> str:
     before = text.as_it_stood(0, reached).strip()
     return f"expected {expected} somewhere after '{before}'" if before else f"expected {expected} somewhere in the text"
 
 
-def _stops(text: FoldedText, reached: int, expected: str) -> str:
-    rest = text.as_it_stood(reached, len(text.folded)).strip()
-    if not rest:
+def _say_stop(text: FoldedText, reached: int, expected: str) -> str:
+    ahead = text.as_it_stood(reached, len(text.folded)).strip()
+    if not ahead:
         return f"the text ends too early: expected {expected}"
-    first = rest.split()[0]
-    return f"stops at '{first[:_SHOWN]}': expected {expected}"
+    first = ahead.split()[0]
+    return f"stops at '{first[:_MOST_SHOWN]}': expected {expected}"

@@ -10,8 +10,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from gateway.rules.book import compile_book
-from gateway.rules.folded import fold
+from gateway.rules.folded_text import fold
+from gateway.rules.rulebook import compile_rulebook
 from gateway.settings.models import RuleTable
 from gateway.suggest.bare import bare_rules
 from gateway.suggest.figures import reading_rules
@@ -93,7 +93,7 @@ def _opened(rule: RuleTable, opening: str) -> RuleTable:
 
 
 def _described(rules: Sequence[RuleTable], samples: Sequence[Sample], decide: bool) -> list[SuggestedRule]:
-    book = compile_book(rules)
+    book = compile_rulebook(rules)
     mine: dict[int, dict[str, None]] = defaultdict(dict)
     for sample in samples:
         mine[book.read(sample.text).rule or 0][sample.text] = None

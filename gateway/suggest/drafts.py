@@ -11,7 +11,7 @@ from itertools import pairwise
 
 import regex
 
-from gateway.rules.template import literal
+from gateway.rules.template import escape_template
 from gateway.settings.models import RuleTable
 from gateway.suggest.fields import Fields
 from gateway.suggest.forms import Form, Laid, Span, overlaps
@@ -191,8 +191,8 @@ def _rule(form: Form, fields: Fields, points: Sequence[Point], variant: tuple[st
 
 def _written(point: Point, variant: tuple[str, str] | None) -> str:
     if point.name == "input" and variant:
-        return literal(variant[1])
-    return f"{{{point.name}}}" if point.name else literal(point.text)
+        return escape_template(variant[1])
+    return f"{{{point.name}}}" if point.name else escape_template(point.text)
 
 
 def _vocabulary(form: Form, fields: Fields) -> tuple[tuple[str, ...], tuple[str, ...]]:

@@ -11,9 +11,9 @@ from dataclasses import dataclass
 
 from gateway.facts import NUMBER_FIELDS, NumberName
 from gateway.facts.number_fields import OTHER_UNITS
-from gateway.rules.book import compile_book
-from gateway.rules.compiled import number_of
-from gateway.rules.template import literal
+from gateway.rules.compiled_rule import parse_number
+from gateway.rules.rulebook import compile_rulebook
+from gateway.rules.template import escape_template
 from gateway.settings.models import RuleTable
 from gateway.suggest.tokens import Token, tokens_of
 
@@ -105,7 +105,7 @@ def _figure(text: str, tokens: Sequence[Token], at: int) -> Figure | None:
         return None
     if unit is None and named == "volts" and not any(mark in tokens[at].text for mark in ".,"):
         return None
-    value = number_of(tokens[at].text)
+    value = parse_number(tokens[at].text)
     least, most = NUMBER_FIELDS[field].limits
     if value is None or not least <= value <= most:
         return None
@@ -147,22 +147,22 @@ def _unit(text: str, tokens: Sequence[Token], at: int) -> tuple[NumberName | Non
 
 
 def _templates(figures: Sequence[Figure], state_words: frozenset[str]) -> dict[str, list[Figure]]:
-    field, behind = figures[0].field, literal(figures[0].behind)
+    field, behind = figures[0].field, escape_template(figures[0].behind)
     fronts: dict[str, list[Figure]] = defaultdict(list)
     for figure in figures:
         fronts[figure.before.casefold()].append(figure)
     if not behind and not all(figure.named or figure.before.rstrip().endswith((":", "=")) for figure in figures):
         words = next(iter(fronts)).split()
         single = len(fronts) == 1 and len(figures) > 1 and not any(word in state_words for word in words)
-        return {f"{literal(figures[0].before) if single else ''}{{{field}}}": list(figures)}
+        return {f"{escape_template(figures[0].before) if single else ''}{{{field}}}": list(figures)}
     telling = all(mine[0].named for mine in fronts.values())
     if behind and not (telling and len(fronts) <= _MOST_BESIDE):
         return {f"{{{field}}}{behind}": list(figures)}
-    return {f"{literal(mine[0].before)}{{{field}}}{behind}": mine for mine in fronts.values()}
+    return {f"{escape_template(mine[0].before)}{{{field}}}{behind}": mine for mine in fronts.values()}
 
 
 def _finds(rule: RuleTable, figures: Sequence[Figure]) -> bool:
-    book = compile_book([rule])
+    book = compile_rulebook([rule])
     field = figures[0].field
     wanted: dict[str, set[float]] = defaultdict(set)
     for figure in figures:

@@ -10,9 +10,9 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from gateway.facts import input_key
-from gateway.rules.book import RuleBook, compile_book
-from gateway.rules.folded import fold
-from gateway.rules.template import literal
+from gateway.rules.folded_text import fold
+from gateway.rules.rulebook import Rulebook, compile_rulebook
+from gateway.rules.template import escape_template
 from gateway.settings.models import RuleTable
 from gateway.suggest.figures import measured
 from gateway.suggest.kinship import small
@@ -102,7 +102,10 @@ def list_rule(texts: Sequence[str]) -> RuleTable | None:
     front, joint = lists[0][0].form
     states = tuple(shown[word] for word in words)
     return RuleTable(
-        text=f"{literal(front)}{{input}}{literal(joint)}{{state}}", means="input", scope="anywhere", active=states
+        text=f"{escape_template(front)}{{input}}{escape_template(joint)}{{state}}",
+        means="input",
+        scope="anywhere",
+        active=states,
     )
 
 
@@ -164,5 +167,5 @@ def labels_of(rule: RuleTable, text: str) -> set[Label]:
 
 
 @lru_cache(maxsize=256)
-def _book(rule: RuleTable) -> RuleBook:
-    return compile_book([rule])
+def _book(rule: RuleTable) -> Rulebook:
+    return compile_rulebook([rule])

@@ -9,9 +9,8 @@ from functools import lru_cache
 
 import regex
 
-from gateway.rules.book import LIMIT_S
-from gateway.rules.compiled import CompiledRule, compile_rule
-from gateway.rules.folded import FoldedText
+from gateway.rules.compiled_rule import RULE_LIMIT_S, CompiledRule, compile_rule
+from gateway.rules.folded_text import FoldedText
 from gateway.settings.models import RuleTable
 from gateway.suggest.forms import Laid
 from gateway.suggest.samples import Label
@@ -30,11 +29,11 @@ def _folded(text: str) -> FoldedText:
 def reads_as(rule: RuleTable, text: str) -> Label | None:
     """What one rule makes of one text, as a label; None where it does not fit."""
     compiled, folded = _compiled(rule), _folded(text)
-    matches = compiled.matches(folded, LIMIT_S)
+    matches = compiled.find_matches(folded, RULE_LIMIT_S)
     if matches == "timed-out":
         return None
     for match in matches:
-        reading = compiled.reading(folded, match)
+        reading = compiled.reading_of(folded, match)
         if reading is not None:
             return (
                 Label(reading.means, reading.input, reading.state) if reading.means == "input" else Label(reading.means)

@@ -3,7 +3,7 @@
 import time
 from statistics import median
 
-from gateway.rules.book import RuleBook, compile_book
+from gateway.rules.rulebook import Rulebook, compile_rulebook
 from gateway.settings.models import RuleTable
 from tests.bench.figure import Figure, Run
 
@@ -37,7 +37,7 @@ def measure(run: Run) -> list[Figure]:
     return figures
 
 
-def _book(size: int) -> RuleBook:
+def _book(size: int) -> Rulebook:
     """Rules as boxes have them: numbered inputs, signs of life, one reading anywhere."""
     own = [
         {"text": "STATION {word} WELL *", "means": "alive"},
@@ -47,10 +47,10 @@ def _book(size: int) -> RuleBook:
         {"text": f"ZONE{number} {{state}} *", "means": "input", "input": number, "active": ["OPEN"], "idle": ["SHUT"]}
         for number in range(size - len(own))
     ]
-    return compile_book([RuleTable.model_validate(one) for one in own])
+    return compile_rulebook([RuleTable.model_validate(one) for one in own])
 
 
-def _took(book: RuleBook, text: str, rounds: int) -> float:
+def _took(book: Rulebook, text: str, rounds: int) -> float:
     times = []
     for number in range(rounds):
         said = f"{text} {ENDINGS[number % len(ENDINGS)]}"

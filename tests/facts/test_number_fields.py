@@ -9,7 +9,7 @@ from typing import get_args
 import pytest
 
 from gateway.facts.number_fields import NUMBER_FIELDS, NumberField, NumberName, numbers_in
-from gateway.rules.book import compile_book
+from gateway.rules.rulebook import compile_rulebook
 from gateway.settings.models import RuleTable
 from gateway.suggest import suggest
 
@@ -64,9 +64,9 @@ def test_every_field_is_read_and_missed_in_words(entry: NumberField) -> None:
         RuleTable(text=f"TELLS {{{entry.name}}} *", means="reading"),
         RuleTable(regex=rf"TELLS (?P<{entry.name}>\S+) .*", means="reading"),
     ):
-        (reading,) = compile_book([rule]).read("TELLS -7,5 now").readings
+        (reading,) = compile_rulebook([rule]).read("TELLS -7,5 now").readings
         assert reading.numbers == {entry.name: -7.5}
-    (trial,) = compile_book([RuleTable(text=f"TELLS {{{entry.name}}}", means="reading")]).trace("TELLS nothing")
+    (trial,) = compile_rulebook([RuleTable(text=f"TELLS {{{entry.name}}}", means="reading")]).trace("TELLS nothing")
     assert trial.why.endswith(f"expected {entry.expected}")
 
 

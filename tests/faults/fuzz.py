@@ -13,10 +13,10 @@ with atheris.instrument_imports(include=["gateway"]):
     from gateway.modem.pdu import decode
     from gateway.orders import parse
     from gateway.phrases import load_phrases
-    from gateway.rules.book import compile_book
+    from gateway.rules.rulebook import compile_rulebook
     from gateway.settings.models import RuleTable
 
-BOOK = compile_book(
+BOOK = compile_rulebook(
     [
         RuleTable(text="ZONE {input} {state} *", means="input", active=["OPEN"], idle=["SHUT"]),
         RuleTable(text="SUPPLY {volts} V", means="reading", scope="anywhere"),

@@ -12,7 +12,7 @@ from gateway.errors import ModemTrouble, StoreDamaged, StoreNewer
 from gateway.facts import Delivered, Report, Undecodable
 from gateway.gsm.keys import tpdu_key
 from gateway.modem.pdu import decode
-from gateway.rules.book import compile_book
+from gateway.rules.rulebook import compile_rulebook
 from gateway.settings.load import load
 from gateway.settings.models import RuleTable
 from gateway.simulator.pdus import deliver_pdus
@@ -114,7 +114,7 @@ EXPONENTIAL = (
 @pytest.mark.parametrize(("pattern", "letter"), EXPONENTIAL)
 def test_row_36_patterns_that_backtrack(pattern, letter, scope, trials):
     """A pattern that would hold an engine for years is given up on every path, and the text goes on unread."""
-    book = compile_book([RuleTable(regex=pattern, means="alive", scope=scope)])
+    book = compile_rulebook([RuleTable(regex=pattern, means="alive", scope=scope)])
     for length in range(40, 40 + trials(1000) // 5):
         text = letter * length + "!"
         read = book.read(text)

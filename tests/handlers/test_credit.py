@@ -8,7 +8,7 @@ from gateway.__main__ import main
 from gateway.handlers import credit
 from gateway.modem import Times
 from gateway.ports import NetworkSaid
-from gateway.rules.amount import amount_in, money
+from gateway.rules.credit_amount import find_amount, parse_amount
 from gateway.status.credit import credit_due
 from tests.handlers.days import Days
 from tests.household import RIDGE, WREN, at_home, write_config
@@ -45,7 +45,7 @@ low = 5.0
 )
 def test_amounts(said, amount):
     """As people write money, in either custom."""
-    assert money(said) == amount
+    assert parse_amount(said) == amount
 
 
 @pytest.mark.parametrize(
@@ -59,7 +59,7 @@ def test_amounts(said, amount):
 )
 def test_the_pattern_finds_the_amount(pattern, said, amount):
     """Anywhere in the answer; a pattern that runs away has found nothing."""
-    assert amount_in(pattern, said, limit_s=0.01) == amount
+    assert find_amount(pattern, said, limit_s=0.01) == amount
 
 
 def come(days, now, said, why=""):

@@ -2,7 +2,7 @@
 
 import pytest
 
-from gateway.rules.book import compile_book
+from gateway.rules.rulebook import compile_rulebook
 from gateway.settings.models import RuleTable
 
 ZONE = RuleTable(text="ZONE {input} {state} *", means="input", active=("OPEN",), idle=("SHUT",))
@@ -38,9 +38,9 @@ INPUTS = [
 @pytest.mark.parametrize(("rule", "text", "read"), INPUTS)
 def test_an_input_is_read_as_the_template_says(rule: RuleTable, text: str, read: tuple[str, str] | None) -> None:
     """Case and runs of white space are alike, words stay whole, unknown state words do not fit."""
-    found = compile_book([rule]).read(text)
-    assert [(one.input, one.state) for one in found.readings] == ([read] if read else [])
-    assert found.rule == (1 if read else None)
+    read_text = compile_rulebook([rule]).read(text)
+    assert [(reading.input, reading.state) for reading in read_text.readings] == ([read] if read else [])
+    assert read_text.rule == (1 if read else None)
 
 
 STARS = [
@@ -72,7 +72,7 @@ STARS = [
 @pytest.mark.parametrize(("template", "text", "fits"), STARS)
 def test_a_star_takes_anything(template: str, text: str, fits: bool) -> None:
     """Also nothing and line breaks; white space beside it may be missing only where no word is joined by that."""
-    assert (compile_book([RuleTable(text=template, means="alive")]).read(text).rule == 1) is fits
+    assert (compile_rulebook([RuleTable(text=template, means="alive")]).read(text).rule == 1) is fits
 
 
 NUMBERS = [
@@ -93,10 +93,10 @@ NUMBERS = [
 @pytest.mark.parametrize(("template", "text", "values"), NUMBERS)
 def test_numbers_are_read_with_point_or_comma(template: str, text: str, values: dict[str, object] | None) -> None:
     """An optional sign; a unit only where the template says so; a word as it stood."""
-    found = compile_book([RuleTable(text=template, means="reading")]).read(text)
-    assert (found.rule is None) == (values is None)
+    read_text = compile_rulebook([RuleTable(text=template, means="reading")]).read(text)
+    assert (read_text.rule is None) == (values is None)
     for name, value in (values or {}).items():
-        reading = found.readings[0]
+        reading = read_text.readings[0]
         assert (reading.word if name == "word" else reading.numbers[name]) == value
 
 
@@ -116,4 +116,4 @@ ANYWHERE = [
 def test_an_anywhere_rule_reads_every_place(template: str, text: str, volts: list[float]) -> None:
     """Whole words and whole numbers only."""
     rule = RuleTable(text=template, means="reading", scope="anywhere")
-    assert [one.numbers["volts"] for one in compile_book([rule]).read(text).readings] == volts
+    assert [reading.numbers["volts"] for reading in compile_rulebook([rule]).read(text).readings] == volts

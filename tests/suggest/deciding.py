@@ -7,8 +7,8 @@ fixes an input or a state that the text does not tell.
 from collections.abc import Mapping
 
 from gateway.facts import input_key
-from gateway.rules.compiled import compile_rule
-from gateway.rules.folded import FoldedText, fold
+from gateway.rules.compiled_rule import compile_rule
+from gateway.rules.folded_text import FoldedText, fold
 from gateway.settings.models import RuleTable
 from gateway.suggest import SuggestedRule, Suggestion
 
@@ -45,7 +45,7 @@ def _sorted_words(rule: RuleTable, texts: tuple[str, ...], labels: list[list[str
     compiled = compile_rule(rule, 1)
     said: dict[str, set[str]] = {}
     for text, label in zip(texts, labels, strict=True):
-        for match in compiled.matches(FoldedText.of(text), 1.0):
+        for match in compiled.find_matches(FoldedText.of(text), 1.0):
             fits = rule.scope == "whole" or input_key(match["input"]) == input_key(label[1])
             if fits and not isinstance(match, str):
                 said.setdefault(fold(match["state"]), set()).add(label[-1])

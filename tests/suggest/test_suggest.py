@@ -8,8 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gateway.facts import RuleRead
-from gateway.rules.book import RuleBook, compile_book
-from gateway.rules.problems import rule_problems
+from gateway.rules.rule_checks import find_rule_problems
+from gateway.rules.rulebook import Rulebook, compile_rulebook
 from gateway.settings.models import RuleTable
 from gateway.suggest import Suggestion, suggest
 from tests.suggest.dialects import dialect
@@ -26,13 +26,13 @@ def meant(read: RuleRead) -> str:
     return f"input {first.input} {first.state}" if first.means == "input" else first.means
 
 
-def book_of(found: Suggestion) -> RuleBook:
+def book_of(found: Suggestion) -> Rulebook:
     """The rules as they come out of the TOML that a person pastes."""
     tables = tomllib.loads(found.toml).get("controllers", {}).get("rules", [])
     rules = [RuleTable.model_validate(table) for table in tables]
     assert [rule.text for rule in rules] == [one.rule.text for one in found.rules]
-    assert [problem for rule in rules for problem in rule_problems(rule)] == []
-    return compile_book(rules)
+    assert [problem for rule in rules for problem in find_rule_problems(rule)] == []
+    return compile_rulebook(rules)
 
 
 def corpus() -> list[tuple[str, list[str], list[tuple[str, str]]]]:

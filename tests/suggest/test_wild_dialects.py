@@ -4,7 +4,7 @@ import tomllib
 from collections import defaultdict
 
 from gateway.commands.check import EXTRA_CHECKS
-from gateway.rules.book import RuleBook, compile_book
+from gateway.rules.rulebook import Rulebook, compile_rulebook
 from gateway.settings.load import load_text
 from gateway.settings.models import RuleTable
 from gateway.suggest import suggest
@@ -38,7 +38,7 @@ def spaced(text: str) -> str:
     return " ".join(text.split())
 
 
-def verdict(book: RuleBook, case: Case) -> str:
+def verdict(book: Rulebook, case: Case) -> str:
     """'right', 'wrong' or 'unread'."""
     label, text = case
     said = {str(Label(one.means, one.input, one.state)) for one in book.read(text).readings if one.means != "reading"}
@@ -47,7 +47,7 @@ def verdict(book: RuleBook, case: Case) -> str:
     return "wrong" if said else "unread"
 
 
-def share(books: dict[Dialect, tuple[str, RuleBook]], wanted: str) -> float:
+def share(books: dict[Dialect, tuple[str, Rulebook]], wanted: str) -> float:
     """Share of held-out texts with this verdict; prints the families that are not all right."""
     table: dict[str, list[str]] = defaultdict(list)
     for box, (family, book) in books.items():
@@ -68,7 +68,7 @@ def test_labelled_boxes_pasted_into_a_configuration() -> None:
         found = suggest([f"{label}\t{spaced(text)}" for label, text in box.train])
         loaded = load_text(HEAD + found.toml, "pasted.toml", EXTRA_CHECKS)
         assert [one.wrong for one in loaded.warnings if ".rules" in one.key] == [], box.about
-        book = compile_book(loaded.settings.controllers[0].rules)
+        book = compile_rulebook(loaded.settings.controllers[0].rules)
         assert [case for case in box.train if verdict(book, case) != "right"] == [], box.about
         unheard = book.read("LID OPEN 12.6 V BAT 87% CSQ 14")
         assert unheard.rule is None or family.startswith(("terse", "list")), box.about
@@ -83,7 +83,7 @@ def test_families_written_afterwards() -> None:
     for seed in range(6000, 6024):
         family, box = wild(seed, made_of=later_families)
         found = suggest([f"{label}\t{spaced(text)}" for label, text in box.train])
-        books[box] = (family, compile_book([one.rule for one in found.rules]))
+        books[box] = (family, compile_rulebook([one.rule for one in found.rules]))
     assert share(books, "right") > 0.95
     assert share(books, "wrong") < 0.005
 
@@ -98,5 +98,5 @@ def test_bare_boxes_after_a_person_has_decided() -> None:
         assert found.unread == (), box.about
         tables = tomllib.loads(found.toml)["controllers"]["rules"]
         assert [RuleTable.model_validate(table) for table in tables] == [one.rule for one in found.rules]
-        books[box] = (family, compile_book(decided(found, {spaced(text): label for label, text in box.train})))
+        books[box] = (family, compile_rulebook(decided(found, {spaced(text): label for label, text in box.train})))
     assert share(books, "right") > 0.97

@@ -5,10 +5,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gateway.facts import Reading
-from gateway.rules.book import compile_book
-from gateway.rules.hiding import hides
-from gateway.rules.problems import rule_problems, rule_warnings
-from gateway.rules.regex_words import sure_words
+from gateway.rules.folded_text import FoldedText
+from gateway.rules.regex_words import certain_words
+from gateway.rules.rule_checks import find_rule_oddities, find_rule_problems
+from gateway.rules.rulebook import compile_rulebook
+from gateway.rules.unreachable import hides_rule
 from gateway.settings.models import RuleTable
 
 ZONE = RuleTable(text="ZONE {input} {state} *", means="input", active=("OPEN",), idle=("SHUT",))
@@ -38,18 +39,18 @@ ORDER = [
 @pytest.mark.parametrize(("rules", "text", "number"), ORDER)
 def test_the_first_whole_rule_that_fits_wins(rules: list[RuleTable], text: str, number: int | None) -> None:
     """Anywhere rules apply in addition and name the text only where no whole-text rule fits."""
-    assert compile_book(rules).read(text).rule == number
+    assert compile_rulebook(rules).read(text).rule == number
 
 
 def test_what_the_rules_read_is_handed_on_whole() -> None:
     """The whole-text reading first, then those found anywhere; fixed input and state stand in."""
-    read = compile_book([VOLTS, FIXED]).read("SPRING DRY 11.9V 12.0V")
+    read = compile_rulebook([VOLTS, FIXED]).read("SPRING DRY 11.9V 12.0V")
     assert read.readings == (
         Reading(means="input", rule=2, input="2", state="active"),
         Reading(means="reading", rule=1, numbers={"volts": 11.9}),
         Reading(means="reading", rule=1, numbers={"volts": 12.0}),
     )
-    assert compile_book([IGNORE]).read("AD").readings == (Reading(means="ignore", rule=1),)
+    assert compile_rulebook([IGNORE]).read("AD").readings == (Reading(means="ignore", rule=1),)
 
 
 TRACES = [
@@ -69,13 +70,13 @@ TRACES = [
 @pytest.mark.parametrize(("rule", "text", "why"), TRACES)
 def test_a_trace_says_why_a_rule_does_not_fit(rule: RuleTable, text: str, why: str) -> None:
     """In plain words, with the place where it stops."""
-    (trial,) = compile_book([rule]).trace(text)
+    (trial,) = compile_rulebook([rule]).trace(text)
     assert (trial.fitted, trial.why) == (False, why)
 
 
 def test_a_trace_names_the_fields_and_what_was_not_tried() -> None:
     """The rule that fits shows what it took; those below it were not tried."""
-    first, second, third = compile_book([ZONE, ZONE_2, VOLTS]).trace("Zone 02 Open 12.6V")
+    first, second, third = compile_rulebook([ZONE, ZONE_2, VOLTS]).trace("Zone 02 Open 12.6V")
     assert (first.fitted, dict(first.fields)) == (True, {"input": "02", "state": "Open"})
     assert (second.fitted, second.why) == (False, "not tried: rule 1 fits and comes first")
     assert (third.fitted, dict(third.fields)) == (True, {"volts": "12.6"})
@@ -93,7 +94,7 @@ EVILS = [
 @pytest.mark.parametrize(("pattern", "text"), EVILS)
 def test_evil_patterns_are_given_up_and_the_next_rule_reads(pattern: str, text: str) -> None:
     """Fault 36: the limit holds; what ran over it is named, if it did, and the others go on."""
-    read = compile_book([RuleTable(regex=pattern, means="alive"), RuleTable(text="*", means="ignore")]).read(text)
+    read = compile_rulebook([RuleTable(regex=pattern, means="alive"), RuleTable(text="*", means="ignore")]).read(text)
     assert read.rule == 2
     assert read.timed_out in ((), (1,))
 
@@ -101,13 +102,13 @@ def test_evil_patterns_are_given_up_and_the_next_rule_reads(pattern: str, text: 
 def test_a_rule_over_its_limit_is_named() -> None:
     """Whole and anywhere alike."""
     anywhere = RuleTable(regex=r"(a+)+\d", means="alive", scope="anywhere")
-    assert compile_book([EVIL, anywhere], limit_s=0.01).read("a" * 2000 + "b").timed_out == (1, 2)
+    assert compile_rulebook([EVIL, anywhere], limit_s=0.01).read("a" * 2000 + "b").timed_out == (1, 2)
 
 
 def test_templates_never_run_over_their_limit() -> None:
     """However many stars: the work grows with the text times the template."""
     stars = RuleTable(text="* a * a * a {word} * a * a {input} * a * b", means="alive")
-    assert compile_book([stars]).read("a " * 1000).timed_out == ()
+    assert compile_rulebook([stars]).read("a " * 1000).timed_out == ()
 
 
 PIECES = st.sampled_from(["*", " ", "{input}", "{state}", "{volts}", "{word}", "ZONE", "a", "{{", "}", "x", "7", "ß"])
@@ -118,9 +119,9 @@ PIECES = st.sampled_from(["*", " ", "{input}", "{state}", "{volts}", "{word}", "
 def test_no_template_and_no_text_raises(template: str, text: str, scope: str) -> None:
     """Reading and tracing never fail, and they are of one opinion; a rule without problems is never broken."""
     rule = RuleTable.model_validate({"text": template, "means": "alive", "scope": scope, "active": ["a", "x 7"]})
-    book = compile_book([rule])
+    book = compile_rulebook([rule])
     assert (book.read(text).rule == 1) == book.trace(text)[0].fitted
-    assert bool(book.rules[0].broken) <= bool(rule_problems(rule))
+    assert bool(book.rules[0].broken) <= bool(find_rule_problems(rule))
 
 
 @given(
@@ -138,7 +139,7 @@ def test_a_template_reads_what_it_was_filled_with(parts: list[str], data: st.Dat
     text = " ".join(data.draw(fill.get(part, st.just(part))) for part in parts)
     rule = RuleTable(text=" ".join(parts), means="alive")
     if parts.count("{input}") < 2 and parts.count("{volts}V") < 2:
-        assert compile_book([rule]).read(text.swapcase()).rule == 1
+        assert compile_rulebook([rule]).read(text.swapcase()).rule == 1
 
 
 PROBLEMS = [
@@ -168,17 +169,17 @@ PROBLEMS = [
 @pytest.mark.parametrize(("rule", "keys"), PROBLEMS)
 def test_mistakes_in_a_rule_are_named_by_key(rule: RuleTable, keys: list[str]) -> None:
     """Each with what is wrong and what would be right."""
-    found = rule_problems(rule)
-    assert [one.key for one in found] == keys
-    assert all(one.wrong and one.right for one in found)
+    problems = find_rule_problems(rule)
+    assert [problem.key for problem in problems] == keys
+    assert all(problem.wrong and problem.right for problem in problems)
 
 
 def test_a_word_that_is_both_fits_nothing_and_is_warned_of() -> None:
     """It cannot be known what it means, so the text stays unread."""
     rule = RuleTable(text="Z {input} {state}", means="input", active=("ON", "UP"), idle=("on",))
-    assert [one.key for one in rule_warnings(rule)] == ["active"]
-    assert compile_book([rule]).read("Z 1 ON").rule is None
-    assert compile_book([rule]).read("Z 1 UP").rule == 1
+    assert [problem.key for problem in find_rule_oddities(rule)] == ["active"]
+    assert compile_rulebook([rule]).read("Z 1 ON").rule is None
+    assert compile_rulebook([rule]).read("Z 1 UP").rule == 1
 
 
 HIDING = [
@@ -196,16 +197,14 @@ HIDING = [
 @pytest.mark.parametrize(("earlier", "later", "hidden"), HIDING)
 def test_a_rule_hides_another_only_where_that_is_sure(earlier: RuleTable, later: RuleTable, hidden: bool) -> None:
     """Every text made from the later one is read by the earlier one."""
-    assert hides(earlier, later) is hidden
+    assert hides_rule(earlier, later) is hidden
 
 
 @pytest.mark.parametrize("many", [5, 50, 500])
 def test_only_rules_that_can_fit_are_tried(many: int) -> None:
     """However many rules there are, a text meets the few that share its rarest word (counted, not timed)."""
-    from gateway.rules.folded import FoldedText
-
     rules = [RuleTable(text=f"BOX SITE{n}X {{input}} {{state}} *", means="input", active=("HI",)) for n in range(many)]
-    book = compile_book(rules)
+    book = compile_rulebook(rules)
     assert len(book.whole.candidates(FoldedText.of("BOX SITE3X up HI"))) == 1
     assert book.read("BOX SITE3X up HI").rule == 4
 
@@ -229,7 +228,7 @@ SURE_WORDS = [
 @pytest.mark.parametrize(("pattern", "whole", "words"), SURE_WORDS)
 def test_a_regex_is_filed_under_words_that_are_sure(pattern: str, whole: bool, words: list[str]) -> None:
     """Nothing that may be missing, or go on, in a text it fits."""
-    assert sure_words(pattern, whole=whole) == words
+    assert certain_words(pattern, whole=whole) == words
 
 
 REGEX_PIECES = st.sampled_from(
@@ -264,7 +263,7 @@ TEXT_PIECES = st.lists(st.sampled_from(["zone", "A", "7", " ", "low", "ok", "b",
 @settings(max_examples=300, deadline=None)
 def test_the_index_hides_no_regex_that_fits(pattern: str, text: str, scope: str) -> None:
     """Reading through the index and trying the rule by itself are of one opinion."""
-    book = compile_book([RuleTable.model_validate({"regex": pattern, "means": "alive", "scope": scope})])
+    book = compile_rulebook([RuleTable.model_validate({"regex": pattern, "means": "alive", "scope": scope})])
     assert (book.read(text).rule == 1) == book.trace(text)[0].fitted
 
 
@@ -280,7 +279,7 @@ def test_the_index_hides_no_regex_that_fits(pattern: str, text: str, scope: str)
 )
 def test_a_state_nobody_listed_is_not_hidden_by_a_number(text: str, rule: int | None, volts: float | None) -> None:
     """The text is passed on as unread, and its number is kept."""
-    book = compile_book(
+    book = compile_rulebook(
         [
             RuleTable(text="ZONE {input} {state} *", means="input", active=("OPEN",), idle=("SHUT",)),
             RuleTable(text="SUPPLY {volts} V", means="reading", scope="anywhere"),
@@ -288,7 +287,7 @@ def test_a_state_nobody_listed_is_not_hidden_by_a_number(text: str, rule: int | 
     )
     read = book.read(text)
     assert read.rule == rule
-    assert next((one.numbers["volts"] for one in read.readings if one.numbers), None) == volts
+    assert next((reading.numbers["volts"] for reading in read.readings if reading.numbers), None) == volts
 
 
 @pytest.mark.parametrize(("enough", "rule"), [(True, 1), (False, None)])
@@ -296,8 +295,8 @@ def test_a_number_alone_may_be_declared_not_enough(enough: bool, rule: int | Non
     """Then its text counts as unread, and the number is kept; a whole-text rule that fits is enough."""
     number = RuleTable(text="SUPPLY {volts} V", means="reading", scope="anywhere", enough=enough)
     whole = RuleTable(text="STATION WELL *", means="alive")
-    read = compile_book([number, whole]).read("LID OPEN SUPPLY 12.6 V")
+    read = compile_rulebook([number, whole]).read("LID OPEN SUPPLY 12.6 V")
     assert (read.rule, read.readings[0].numbers["volts"]) == (rule, 12.6)
-    assert compile_book([number, whole]).read("STATION WELL SUPPLY 12.6 V").rule == 2
-    assert [one.key for one in rule_warnings(number)] == []
-    assert [one.key for one in rule_warnings(whole.model_copy(update={"enough": False}))] == ["enough"]
+    assert compile_rulebook([number, whole]).read("STATION WELL SUPPLY 12.6 V").rule == 2
+    assert [problem.key for problem in find_rule_oddities(number)] == []
+    assert [problem.key for problem in find_rule_oddities(whole.model_copy(update={"enough": False}))] == ["enough"]

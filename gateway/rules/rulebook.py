@@ -13,22 +13,20 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from gateway.facts import Reading, RuleRead
-from gateway.rules.compiled import CompiledRule, compile_rule
-from gateway.rules.folded import FoldedText
-from gateway.rules.index import RuleIndex, index_rules
+from gateway.rules.compiled_rule import RULE_LIMIT_S, CompiledRule, compile_rule
+from gateway.rules.folded_text import FoldedText
+from gateway.rules.rule_index import RuleIndex, index_rules
 from gateway.rules.template import Field, Word
 from gateway.rules.trial import Trial, not_tried, try_rule
 from gateway.settings.models import RuleTable
 
-LIMIT_S = 0.05
-"""Processor time one rule may take on one text (fault 36: at most 60 ms each)."""
-PATIENCE = 4
+MOST_LATE = 4
 """So many rules may run over their limit on one text; after that each gets a tenth of it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RuleBook:
-    """A controller's rules, ready to read; made by `compile_book`."""
+class Rulebook:
+    """A controller's rules, ready to read; made by `compile_rulebook`."""
 
     rules: tuple[CompiledRule, ...]
     whole: RuleIndex
@@ -40,14 +38,13 @@ class RuleBook:
         """What the rules make of the text."""
         folded = FoldedText.of(text)
         late: list[int] = []
-        found = self._read_whole(folded, late)
-        first = found.rule if found is not None else None
-        readings = [found] if found is not None else []
+        whole = self._read_whole(folded, late)
+        readings = [whole] if whole is not None else []
         for rule in self.anywhere.candidates(folded):
-            readings.extend(self._readings(rule, folded, late))
-        if readings and first is None and not (_only_numbers(readings) and self._half_read(folded)):
-            first = next((one.rule for one in readings if self.rules[one.rule - 1].table.enough), None)
-        return RuleRead(rule=first, readings=tuple(readings), timed_out=tuple(sorted(late)))
+            readings.extend(self._readings_of(rule, folded, late))
+        return RuleRead(
+            rule=self._reading_rule(whole, readings, folded), readings=tuple(readings), timed_out=tuple(sorted(late))
+        )
 
     def trace(self, text: str) -> tuple[Trial, ...]:
         """Every rule tried, in order, and how it went; slower than `read`, and of the same opinion."""
@@ -55,62 +52,71 @@ class RuleBook:
         trials: list[Trial] = []
         winner: int | None = None
         for rule in self.rules:
-            if winner is not None and not rule.anywhere:
+            if winner is not None and not rule.is_anywhere:
                 trials.append(not_tried(rule, winner))
                 continue
-            trials.append(try_rule(rule, folded, self._limit(sum(trial.timed_out for trial in trials))))
-            if trials[-1].fitted and not rule.anywhere:
+            trials.append(try_rule(rule, folded, self._limit_s(sum(trial.timed_out for trial in trials))))
+            if trials[-1].fitted and not rule.is_anywhere:
                 winner = rule.number
         return tuple(trials)
 
     def _read_whole(self, text: FoldedText, late: list[int]) -> Reading | None:
         for rule in self.whole.candidates(text):
-            for reading in self._readings(rule, text, late):
+            for reading in self._readings_of(rule, text, late):
                 return reading
         return None
 
-    def _half_read(self, text: FoldedText) -> bool:
+    def _reading_rule(self, whole: Reading | None, readings: Sequence[Reading], text: FoldedText) -> int | None:
+        """The number of the rule that counts as having read the text; None: nobody knows what it means, so it is passed on."""
+        if whole is not None:
+            return whole.rule
+        # "ZONE 1 JAMMED SUPPLY 12.6V" would pass as a voltage alone, and nobody would hear of the zone
+        if readings and _are_only_numbers(readings) and self._has_unlisted_state(text):
+            return None
+        return next((reading.rule for reading in readings if self.rules[reading.rule - 1].table.enough), None)
+
+    def _has_unlisted_state(self, text: FoldedText) -> bool:
         """Whether it has the form of a text about an input, but says a state that nobody has listed."""
         return any(
-            rule.matches(text, self.limit_s) not in ((), "timed-out") for rule in self.stateless.candidates(text)
+            rule.find_matches(text, self.limit_s) not in ((), "timed-out") for rule in self.stateless.candidates(text)
         )
 
-    def _readings(self, rule: CompiledRule, text: FoldedText, late: list[int]) -> list[Reading]:
-        matches = rule.matches(text, self._limit(len(late)))
+    def _readings_of(self, rule: CompiledRule, text: FoldedText, late: list[int]) -> list[Reading]:
+        matches = rule.find_matches(text, self._limit_s(len(late)))
         if matches == "timed-out":
             late.append(rule.number)
             return []
-        readings = (rule.reading(text, match) for match in matches)
+        readings = (rule.reading_of(text, match) for match in matches)
         return [reading for reading in readings if reading is not None]
 
-    def _limit(self, late: int) -> float:
-        return self.limit_s if late < PATIENCE else self.limit_s / 10
+    def _limit_s(self, late: int) -> float:
+        return self.limit_s if late < MOST_LATE else self.limit_s / 10
 
 
-def compile_book(rules: Sequence[RuleTable], *, limit_s: float = LIMIT_S) -> RuleBook:
-    """The rules of one controller, in their order; `limit_s`: seconds of processor time for one rule on one text."""
+def compile_rulebook(rules: Sequence[RuleTable], *, limit_s: float = RULE_LIMIT_S) -> Rulebook:
+    """The rules of one controller, in their order → ready to read; `limit_s`: seconds of processor time for one rule on one text."""
     compiled = tuple(compile_rule(table, number) for number, table in enumerate(rules, start=1))
-    return RuleBook(
+    return Rulebook(
         rules=compiled,
-        whole=index_rules(rule for rule in compiled if not rule.anywhere),
-        anywhere=index_rules(rule for rule in compiled if rule.anywhere),
-        stateless=index_rules(_stateless(rule) for rule in compiled if _tells_states(rule)),
+        whole=index_rules(rule for rule in compiled if not rule.is_anywhere),
+        anywhere=index_rules(rule for rule in compiled if rule.is_anywhere),
+        stateless=index_rules(_with_any_state(rule) for rule in compiled if _is_worded_with_state(rule)),
         limit_s=limit_s,
     )
 
 
-def _only_numbers(readings: Sequence[Reading]) -> bool:
+def _are_only_numbers(readings: Sequence[Reading]) -> bool:
     return all(reading.means == "reading" for reading in readings)
 
 
-def _tells_states(rule: CompiledRule) -> bool:
+def _is_worded_with_state(rule: CompiledRule) -> bool:
     """A whole-text template about inputs with words of its own and a `{state}`."""
-    if rule.broken or rule.anywhere or rule.table.means != "input" or not rule.states or rule.pieces is None:
+    if rule.broken or rule.is_anywhere or rule.table.means != "input" or not rule.states or rule.pieces is None:
         return False
     worded = any(isinstance(piece, Word) and any(map(str.isalpha, piece.text)) for piece in rule.pieces)
     return worded and Field("state") in rule.pieces
 
 
-def _stateless(rule: CompiledRule) -> CompiledRule:
-    """The same with any one word as the state."""
+def _with_any_state(rule: CompiledRule) -> CompiledRule:
+    """The same rule with any one word as the state."""
     return compile_rule(rule.table.model_copy(update={"active": (), "idle": ()}), rule.number)

@@ -11,10 +11,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from gateway.facts import NUMBER_FIELDS
-from gateway.rules.compiled import CompiledRule
-from gateway.rules.folded import FoldedText, runs
-from gateway.rules.regex_words import sure_words
-from gateway.rules.template import Field, Gap, Piece, Star, Word
+from gateway.rules.compiled_rule import CompiledRule
+from gateway.rules.folded_text import FoldedText, find_runs
+from gateway.rules.regex_words import certain_words
+from gateway.rules.template import Field, Gap, Piece, Word
 
 Keys = frozenset[str]
 """At least one of these runs stands in every text the rule fits."""
@@ -29,7 +29,7 @@ class RuleIndex:
     always: tuple[int, ...]
 
     def candidates(self, text: FoldedText) -> list[CompiledRule]:
-        """Those that can fit, in order."""
+        """The rules that can fit a text, in order."""
         places = set(self.always)
         for run in text.runs:
             places.update(self.filed.get(run, ()))
@@ -37,9 +37,9 @@ class RuleIndex:
 
 
 def index_rules(rules: Iterable[CompiledRule]) -> RuleIndex:
-    """Files every rule that is not broken under its rarest demand."""
+    """Rules → an index that files every rule that is not broken under its rarest demand."""
     sound = tuple(rule for rule in rules if not rule.broken)
-    demands = [required(rule) for rule in sound]
+    demands = [required_runs(rule) for rule in sound]
     asked = Counter(run for demand in demands for keys in demand for run in keys)
     filed: dict[str, list[int]] = {}
     always = []
@@ -53,19 +53,19 @@ def index_rules(rules: Iterable[CompiledRule]) -> RuleIndex:
     return RuleIndex(rules=sound, filed={run: tuple(places) for run, places in filed.items()}, always=tuple(always))
 
 
-def required(rule: CompiledRule) -> list[Keys]:
+def required_runs(rule: CompiledRule) -> list[Keys]:
     """What must stand in a text that the rule fits: of each set, one run at least."""
     if rule.pieces is None:
-        return [frozenset({word}) for word in sure_words(rule.source, whole=not rule.anywhere)]
+        return [frozenset({word}) for word in certain_words(rule.source, whole=not rule.is_anywhere)]
     demands: list[Keys] = []
     for at, piece in enumerate(rule.pieces):
         left, right = _neighbour(rule.pieces, at - 1), _neighbour(rule.pieces, at + 1)
         if isinstance(piece, Word):
-            demands.extend(frozenset({run}) for run in _whole_runs(piece.text.casefold(), left, right))
+            demands.extend(frozenset({run}) for run in _uncut_runs(piece.text.casefold(), left, right))
         elif piece == Field("state") and rule.states:
-            found = [_whole_runs(word, left, right) for word in rule.states]
-            if all(found):
-                demands.append(frozenset(max(words, key=len) for words in found))
+            runs_of_states = [_uncut_runs(word, left, right) for word in rule.states]
+            if all(runs_of_states):
+                demands.append(frozenset(max(runs, key=len) for runs in runs_of_states))
     return demands
 
 
@@ -73,19 +73,18 @@ def _neighbour(pieces: Sequence[Piece], at: int) -> Piece | None:
     return pieces[at] if 0 <= at < len(pieces) else None
 
 
-def _whole_runs(word: str, left: Piece | None, right: Piece | None) -> list[str]:
+def _uncut_runs(word: str, left: Piece | None, right: Piece | None) -> list[str]:
     """Runs of the word that are whole runs of any text it stands in, whatever a field or star beside it takes."""
-    found = runs(word)
-    if found and word.startswith(found[0]) and not _apart(left, found[0], before=True):
-        found = found[1:]
-    if found and word.endswith(found[-1]) and not _apart(right, found[-1], before=False):
-        found = found[:-1]
-    return found
+    runs = find_runs(word)
+    if runs and word.startswith(runs[0]) and not _ends_run(left, runs[0]):
+        runs = runs[1:]
+    if runs and word.endswith(runs[-1]) and not _ends_run(right, runs[-1]):
+        runs = runs[:-1]
+    return runs
 
 
-def _apart(beside: Piece | None, run: str, *, before: bool) -> bool:
-    """Whether what stands beside cannot lengthen the run."""
+def _ends_run(beside: Piece | None, run: str) -> bool:
+    """Whether what stands beside a run cannot lengthen it: white space, an end of the text, digits beside letters."""
     if beside is None or isinstance(beside, Gap):
         return True
-    number = isinstance(beside, Field) and beside.name in NUMBER_FIELDS
-    return number and run.isalpha() and not isinstance(beside, Star)
+    return isinstance(beside, Field) and beside.name in NUMBER_FIELDS and run.isalpha()

@@ -1,6 +1,6 @@
 """The pieces of a template → the source of one regular expression over folded text.
 
-Folded text has single spaces, no white space at its ends and only case-folded letters (`gateway.rules.folded`), so the
+Folded text has single spaces, no white space at its ends and only case-folded letters (`gateway.rules.folded_text`), so the
 expression needs neither flags nor `\\s`.
 
 A `*` takes as little as it can and never takes it back: what stands between two stars is an atomic group, matched where
@@ -21,80 +21,86 @@ from gateway.facts import NUMBER_FIELDS
 from gateway.rules.template import Field, Gap, Piece, Star, Word
 
 BORDER = r"(?!(?<=\p{L})\p{L}|(?<=\p{N})\p{N})"
-"""No word and no number is cut here."""
+"""No word and no number is cut here: what stands before and behind are not both letters, nor both digits."""
 
+# beside a literal a number takes what is there ("{volts}V" in "12.6V"); with nothing beside it, only a number that ends there:
+# no digit or decimal point may follow (not 12.6 of "12.6.3"), no letter (not 12 of "12V")
 _LOOSE_NUMBER = r"[+\-−]?(?:\d+(?:[.,]\d+)?|[.,]\d+)"
 _WHOLE_NUMBER = r"[+\-−]?(?:\d*\.\d+(?!\.?\d)|\d*,\d+(?![.,]?\d)|\d+(?![.,]?\d))(?![\p{L}\p{N}])"
 _ENDS_WORD = r"(?![\p{L}\p{N}])"
+# not within a word or number, nor behind "digit point", which would take the 6 of "12.6"
 _NUMBER_STARTS = r"(?<![\p{L}\p{N}])(?<!\p{N}\.)"
 _NAME = r"[\p{L}\p{M}\p{N}_-]"
 _ANY_WORD_STATE = r"[^\s\p{P}]+"
 
 
 def whole_source(pieces: Sequence[Piece], states: Iterable[str]) -> str:
-    """For `fullmatch`. `states`: the folded state words; none: any one word."""
-    return _source(_ends_stripped(pieces), tuple(states))
+    """Pieces → an expression for `fullmatch`. `states`: the folded state words; none: any one word."""
+    return _source(_strip_ends(pieces), tuple(states))
 
 
 def anywhere_source(pieces: Sequence[Piece], states: Iterable[str]) -> str:
-    """For `finditer`: stars at the ends say nothing here."""
-    inner = _ends_stripped(pieces, stars=True)
+    """Pieces → an expression for `finditer`; '' where nothing is left: stars at the ends say nothing here."""
+    inner = _strip_ends(pieces, stars=True)
     if not inner:
         return ""
     return f"{BORDER}{_source(inner, tuple(states))}{BORDER}"
 
 
 def prefix_source(pieces: Sequence[Piece], states: Iterable[str]) -> str:
-    """For `match`: how far these pieces reach into the text; to say where a rule stops."""
+    """Pieces → an expression for `match`: how far these pieces reach into the text; to say where a rule stops."""
     return _source(pieces, tuple(states))
 
 
-def _ends_stripped(pieces: Sequence[Piece], *, stars: bool = False) -> list[Piece]:
+def _strip_ends(pieces: Sequence[Piece], *, stars: bool = False) -> list[Piece]:
     inner = list(pieces)
-    idle = (Gap, Star) if stars else (Gap,)
-    while inner and isinstance(inner[0], idle):
+    stripped = (Gap, Star) if stars else (Gap,)
+    while inner and isinstance(inner[0], stripped):
         inner.pop(0)
-    while inner and isinstance(inner[-1], idle):
+    while inner and isinstance(inner[-1], stripped):
         inner.pop()
     return inner
 
 
 def _source(pieces: Sequence[Piece], states: tuple[str, ...]) -> str:
+    """What stands before the first star, between two stars each an atomic group `(?>…)`, and behind the last one."""
     stars = [at for at, piece in enumerate(pieces) if isinstance(piece, Star)]
     if not stars:
-        return _segment(pieces, 0, len(pieces), states)
-    head = _segment(pieces, 0, _before(pieces, stars[0]), states)
-    parts = [f"(?>{head}{_lookahead(pieces, stars[0])})" if head else ""]
+        return _segment_source(pieces, 0, len(pieces), states)
+    head = _segment_source(pieces, 0, _end_before(pieces, stars[0]), states)
+    parts = [f"(?>{head}{_lookahead_before(pieces, stars[0])})" if head else ""]
     for star, following in pairwise(stars):
-        body = _segment(pieces, _after(pieces, star), _before(pieces, following), states)
-        parts.append(f"(?>{_star(pieces, star)}{body}{_lookahead(pieces, following)})")
-    tail = _segment(pieces, _after(pieces, stars[-1]), len(pieces), states)
-    parts.append(_star(pieces, stars[-1]) + tail)
+        body = _segment_source(pieces, _start_after(pieces, star), _end_before(pieces, following), states)
+        parts.append(f"(?>{_star_source(pieces, star)}{body}{_lookahead_before(pieces, following)})")
+    tail = _segment_source(pieces, _start_after(pieces, stars[-1]), len(pieces), states)
+    parts.append(_star_source(pieces, stars[-1]) + tail)
     return "".join(parts)
 
 
-def _before(pieces: Sequence[Piece], star: int) -> int:
+def _end_before(pieces: Sequence[Piece], star: int) -> int:
+    """Where the segment before a star ends: a gap beside the star belongs to the star, for it may be missing."""
     return star - 1 if star and isinstance(pieces[star - 1], Gap) else star
 
 
-def _after(pieces: Sequence[Piece], star: int) -> int:
+def _start_after(pieces: Sequence[Piece], star: int) -> int:
+    """Where the segment behind a star begins."""
     return star + 2 if star + 1 < len(pieces) and isinstance(pieces[star + 1], Gap) else star + 1
 
 
-def _gaps(pieces: Sequence[Piece], star: int) -> tuple[bool, bool]:
-    return _before(pieces, star) != star, _after(pieces, star) != star + 1
+def _gaps_beside(pieces: Sequence[Piece], star: int) -> tuple[bool, bool]:
+    return _end_before(pieces, star) != star, _start_after(pieces, star) != star + 1
 
 
-def _star(pieces: Sequence[Piece], star: int) -> str:
+def _star_source(pieces: Sequence[Piece], star: int) -> str:
     """The star with the white space beside it."""
-    before, after = _gaps(pieces, star)
-    first, last = _before(pieces, star) == 0, _after(pieces, star) >= len(pieces)
+    before, after = _gaps_beside(pieces, star)
+    first, last = _end_before(pieces, star) == 0, _start_after(pieces, star) >= len(pieces)
     if first and last:
         return r".*"
     if last:
         return r"(?: .*)?" if before else r".*"
     if first:
-        return r"(?:.*? )??" if after else r".*?"
+        return r"(?:.*? )??" if after else r".*?"  # lazy outside too: nothing is taken where that fits
     match before, after:
         case True, True:
             return r" (?:.*? )??"
@@ -105,9 +111,9 @@ def _star(pieces: Sequence[Piece], star: int) -> str:
     return r".*?"
 
 
-def _lookahead(pieces: Sequence[Piece], star: int) -> str:
+def _lookahead_before(pieces: Sequence[Piece], star: int) -> str:
     """What must follow before a star, known inside the atomic group so that the group ends in the right place."""
-    before, after = _gaps(pieces, star)
+    before, after = _gaps_beside(pieces, star)
     if not before:
         return ""
     if after or star + 1 == len(pieces):
@@ -115,7 +121,7 @@ def _lookahead(pieces: Sequence[Piece], star: int) -> str:
     return rf"(?={BORDER}| )"
 
 
-def _segment(pieces: Sequence[Piece], start: int, end: int, states: tuple[str, ...]) -> str:
+def _segment_source(pieces: Sequence[Piece], start: int, end: int, states: tuple[str, ...]) -> str:
     parts = []
     for at in range(start, end):
         piece = pieces[at]
@@ -125,18 +131,20 @@ def _segment(pieces: Sequence[Piece], start: int, end: int, states: tuple[str, .
             case Gap():
                 parts.append(" ")
             case Field():
-                parts.append(_field(piece.name, states, _loose(pieces, at - 1), _loose(pieces, at + 1)))
+                parts.append(
+                    _field_source(piece.name, states, _neighbour_kind(pieces, at - 1), _neighbour_kind(pieces, at + 1))
+                )
     return "".join(parts)
 
 
-def _loose(pieces: Sequence[Piece], at: int) -> Literal["edge", "literal"]:
+def _neighbour_kind(pieces: Sequence[Piece], at: int) -> Literal["edge", "literal"]:
     """Whether a neighbour leaves open where the field ends; a literal does not."""
     if 0 <= at < len(pieces) and isinstance(pieces[at], Word | Field):
         return "literal"
     return "edge"
 
 
-def _field(name: str, states: tuple[str, ...], left: str, right: str) -> str:
+def _field_source(name: str, states: tuple[str, ...], left: str, right: str) -> str:
     open_left, open_right = left == "edge", right == "edge"
     number_field = NUMBER_FIELDS.get(name)
     if number_field is not None:
@@ -157,5 +165,6 @@ def _field(name: str, states: tuple[str, ...], left: str, right: str) -> str:
 
 
 def _alternatives(states: tuple[str, ...]) -> str:
+    # the first alternative that fits is taken: "low water" must be tried before "low"
     longest_first = sorted(states, key=lambda word: (-len(word), word))
     return "|".join(regex.escape(word, special_only=True, literal_spaces=True) for word in longest_first)

@@ -7,17 +7,19 @@ processor time; a try that runs over it is told apart from one that does not fit
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any, Literal
+from typing import Literal
 
 import regex
 
 from gateway.facts import NUMBER_FIELDS, FloatState, NumberName, Reading, input_key
-from gateway.rules.folded import FoldedText, fold
-from gateway.rules.pattern import anywhere_source, whole_source
+from gateway.rules.folded_text import FoldedText, fold
 from gateway.rules.template import Piece, TemplateWrong, parse_template
+from gateway.rules.template_regex import anywhere_source, whole_source
 from gateway.settings.models import RuleTable
 
 TimedOut = Literal["timed-out"]
+RULE_LIMIT_S = 0.05
+"""Processor time one rule may take on one text (fault 36: at most 60 ms each)."""
 _REGEX_FLAGS = regex.IGNORECASE | regex.DOTALL
 
 
@@ -33,53 +35,55 @@ class CompiledRule:
     broken: str = ""
 
     @property
-    def anywhere(self) -> bool:
+    def is_anywhere(self) -> bool:
         """Whether it applies at every place where it stands, beside the whole-text rules."""
         return self.table.scope == "anywhere"
 
-    def subject(self, text: FoldedText) -> str:
+    def _subject(self, text: FoldedText) -> str:
         """What the pattern runs over."""
         return text.folded if self.pieces is not None else text.raw
 
-    def matches(self, text: FoldedText, limit_s: float) -> Sequence["regex.Match[str]"] | TimedOut:
+    def find_matches(self, text: FoldedText, limit_s: float) -> Sequence["regex.Match[str]"] | TimedOut:
         """Every place where the pattern stands; at most one for a whole-text rule."""
         if self.broken:
             return ()
-        pattern = _pattern(self.source, self.pieces is None)
+        pattern = _compile_regex(self.source, self.pieces is None)
         try:
-            if self.anywhere:
-                return tuple(pattern.finditer(self.subject(text), timeout=limit_s))
-            found = pattern.fullmatch(self.subject(text), timeout=limit_s)
+            if self.is_anywhere:
+                return tuple(pattern.finditer(self._subject(text), timeout=limit_s))
+            match = pattern.fullmatch(self._subject(text), timeout=limit_s)
         except TimeoutError:
             return "timed-out"
-        return () if found is None else (found,)
+        return () if match is None else (match,)
 
-    def reading(self, text: FoldedText, match: "regex.Match[str]") -> Reading | None:
-        """What was read; None where it does not amount to a reading of the rule's kind."""
-        given = {name: value for name, value in match.groupdict().items() if value is not None}
-        if match.end() == match.start() and self.anywhere:
+    def reading_of(self, text: FoldedText, match: "regex.Match[str]") -> Reading | None:
+        """What a match reads; None where it does not amount to a reading of the rule's kind."""
+        taken = {name: value for name, value in match.groupdict().items() if value is not None}
+        if match.end() == match.start() and self.is_anywhere:
             return None
         numbers: dict[NumberName, float] = {}
-        for name in (entry.name for entry in NUMBER_FIELDS.values() if entry.name in given):
-            value = number_of(given[name])
+        for name in (entry.name for entry in NUMBER_FIELDS.values() if entry.name in taken):
+            value = parse_number(taken[name])
             if value is None:
                 return None
             numbers[name] = value
-        state = self._state(given.get("state"))
-        which = self._input(given.get("input"))
-        unknown_word = "state" in given and bool(self.states) and state is None
-        if unknown_word or (self.table.means == "input" and (state is None or which is None)):
+        state = self._state(taken.get("state"))
+        input_name = self._input(taken.get("input"))
+        unknown_word = "state" in taken and bool(self.states) and state is None
+        if unknown_word or (self.table.means == "input" and (state is None or input_name is None)):
             return None
-        word = self._word(text, match) if "word" in given else None
-        return Reading(means=self.table.means, rule=self.number, input=which, state=state, word=word, numbers=numbers)
+        word = self._word(text, match) if "word" in taken else None
+        return Reading(
+            means=self.table.means, rule=self.number, input=input_name, state=state, word=word, numbers=numbers
+        )
 
     def _state(self, word: str | None) -> FloatState | None:
         if word is not None and self.states:
             return self.states.get(fold(word))
         return self.table.state
 
-    def _input(self, given: str | None) -> str | None:
-        value = given if given is not None else self.table.input
+    def _input(self, taken: str | None) -> str | None:
+        value = taken if taken is not None else self.table.input
         return None if value is None else input_key(value) or None
 
     def _word(self, text: FoldedText, match: "regex.Match[str]") -> str:
@@ -87,22 +91,25 @@ class CompiledRule:
 
 
 def compile_rule(table: RuleTable, number: int) -> CompiledRule:
-    """Never raises; see `broken`."""
+    """One rule of the file, ready to be tried; never raises, `broken` says why it cannot fit."""
     states = state_words(table)
-    given: dict[str, Any] = {"number": number, "table": table, "states": states}
     if (table.text is None) == (table.regex is None):
-        return CompiledRule(**given, pieces=None, source="", broken="it needs either text or regex")
+        return _broken_rule(table, number, "it needs either text or regex")
     if table.regex is not None:
-        wrong = regex_wrong(table.regex)
-        return CompiledRule(**given, pieces=None, source=table.regex, broken=wrong)
+        mistake = regex_mistake(table.regex)
+        return CompiledRule(number=number, table=table, states=states, pieces=None, source=table.regex, broken=mistake)
     try:
         pieces = parse_template(table.text or "")
-    except TemplateWrong as wrong_text:
-        return CompiledRule(**given, pieces=(), source="", broken=wrong_text.wrong)
-    make = anywhere_source if table.scope == "anywhere" else whole_source
-    source = make(pieces, states)
+    except TemplateWrong as error:
+        return _broken_rule(table, number, error.wrong)
+    make_source = anywhere_source if table.scope == "anywhere" else whole_source
+    source = make_source(pieces, states)
     broken = "" if source else "an 'anywhere' rule of * alone says nothing"
-    return CompiledRule(**given, pieces=pieces, source=source, broken=broken)
+    return CompiledRule(number=number, table=table, states=states, pieces=pieces, source=source, broken=broken)
+
+
+def _broken_rule(table: RuleTable, number: int, why: str) -> CompiledRule:
+    return CompiledRule(number=number, table=table, states=state_words(table), pieces=(), source="", broken=why)
 
 
 def state_words(table: RuleTable) -> dict[str, FloatState]:
@@ -115,16 +122,22 @@ def state_words(table: RuleTable) -> dict[str, FloatState]:
     return words
 
 
-def regex_wrong(source: str) -> str:
-    """Why it is no regular expression, or ''."""
+def regex_mistake(source: str) -> str:
+    """Why the source is no regular expression, or ''."""
     try:
-        _pattern(source, True)
-    except (regex.error, RecursionError, OverflowError, MemoryError, ValueError) as wrong:
-        return f"the regex is wrong: {wrong}"
+        _compile_regex(source, True)
+    except (
+        regex.error,
+        RecursionError,
+        OverflowError,
+        MemoryError,
+        ValueError,
+    ) as error:  # what a hostile pattern makes of the library
+        return f"the regex is wrong: {error}"
     return ""
 
 
-def number_of(text: str) -> float | None:
+def parse_number(text: str) -> float | None:
     """A number with an optional sign and a decimal point or comma (or V: "12V6"); None where it is none."""
     try:
         value = float(text.replace("−", "-").replace(",", ".").casefold().replace("v", "."))
@@ -134,6 +147,6 @@ def number_of(text: str) -> float | None:
 
 
 @lru_cache(maxsize=4096)
-def _pattern(source: str, own: bool) -> "regex.Pattern[str]":
+def _compile_regex(source: str, own: bool) -> "regex.Pattern[str]":
     """`own`: the householder's regex, over the text as it came."""
     return regex.compile(source, _REGEX_FLAGS if own else regex.DOTALL)

@@ -5,17 +5,17 @@ from functools import cached_property
 
 import regex
 
-_RUN = regex.compile(r"[^\W\d_]+|\d+")
+_RUN_PATTERN = regex.compile(r"[^\W\d_]+|\d+")
 
 
 def fold(text: str) -> str:
-    """Single spaces, none at the ends, case folded (Unicode full case folding)."""
+    """A text with single spaces, none at its ends, case folded (Unicode full case folding: "ß" becomes "ss")."""
     return " ".join(text.split()).casefold()
 
 
-def runs(folded: str) -> list[str]:
-    """Its runs of letters and runs of digits."""
-    return [run.group() for run in _RUN.finditer(folded)]
+def find_runs(folded: str) -> list[str]:
+    """Runs of letters and runs of digits that stand in a folded text."""
+    return [run.group() for run in _RUN_PATTERN.finditer(folded)]
 
 
 @dataclass(frozen=True)
@@ -28,19 +28,20 @@ class FoldedText:
 
     @classmethod
     def of(cls, text: str) -> "FoldedText":
-        """Work that every rule shares is done once."""
+        """A raw text, folded: work that every rule shares is done once."""
         plain = " ".join(text.split())
         return cls(text.strip(), plain, plain.casefold())
 
     @cached_property
     def runs(self) -> frozenset[str]:
         """Runs of letters or digits that stand in it."""
-        return frozenset(runs(self.folded))
+        return frozenset(find_runs(self.folded))
 
     def as_it_stood(self, start: int, end: int) -> str:
         """A piece of `folded` in its own upper and lower case."""
         if len(self.plain) == len(self.folded):
             return self.plain[start:end]
+        # folding made it longer ("Straße"): for each folded character, the one that it came from
         places = [at for at, char in enumerate(self.plain) for _ in char.casefold()]
         if start >= end:
             return ""
