@@ -12,13 +12,13 @@ from datetime import UTC, datetime
 from types import TracebackType
 from typing import Self
 
-from gateway.simulator.core import Core
-from gateway.simulator.dialogue import Dialogue
+from gateway.simulator.command_line import CommandLine
 from gateway.simulator.habits import Faults, Habits
+from gateway.simulator.modem_state import ModemState
 from gateway.simulator.network import Network
 from gateway.simulator.pdus import deliver_pdus, tpdu_octets
-from gateway.simulator.sim import Memories, SimCard
-from gateway.simulator.wire import READ_BYTES, Wire
+from gateway.simulator.pseudo_terminal import READ_BYTES, PseudoTerminal
+from gateway.simulator.sim_card import Memories, SimCard
 
 BITS_PER_BYTE = 10
 """Start, eight data, stop."""
@@ -45,10 +45,10 @@ class SimulatedModem:
         self._lock = threading.RLock()
         self._chance = random.Random(f"{seed} lines")
         self._chance_in, self._chance_out = random.Random(f"{seed} in"), random.Random(f"{seed} out")
-        self._wire = Wire(link, self._lock, self._heard, self._pace)
-        self.network = Network(self._lock, now or _network_time, self._wire.after)
+        self._terminal = PseudoTerminal(link, self._lock, self._heard, self._pace)
+        self.network = Network(self._lock, now or _network_time, self._terminal.after)
         self._memories = Memories(self.habits)
-        self._core = Core(
+        self._state = ModemState(
             habits=self.habits,
             faults=self.faults,
             sim=self.sim,
@@ -56,10 +56,10 @@ class SimulatedModem:
             network=self.network,
             reset=self.reset,
             say=self.say,
-            later=lambda seconds, call: self._wire.after(seconds, call) if seconds > 0 else call(),
+            later=lambda seconds, call: self._terminal.after(seconds, call) if seconds > 0 else call(),
         )
-        self._core.power_up()
-        self._dialogue = Dialogue(self._core, self._put_answer, self._put, self._wire.after)
+        self._state.power_up()
+        self._command_line = CommandLine(self._state, self._put_answer, self._put, self._terminal.after)
         self._waking = 0
         self.network.take = self._take
         self.network.report = self._report
@@ -69,15 +69,15 @@ class SimulatedModem:
 
     def start(self) -> None:
         """Powered up and plugged in."""
-        self._wire.start()
+        self._terminal.start()
         with self._lock:
             self._power_up()
         if self.habits.own_every_s > 0:
-            self._wire.after(self.habits.own_every_s, self._say_own)
+            self._terminal.after(self.habits.own_every_s, self._say_own)
 
     def stop(self) -> None:
         """The device is gone then. Twice is once."""
-        self._wire.stop()
+        self._terminal.stop()
 
     def __enter__(self) -> Self:
         self.start()
@@ -91,15 +91,15 @@ class SimulatedModem:
     @property
     def device(self) -> str:
         """What the gateway opens."""
-        return self._wire.device
+        return self._terminal.device
 
     def unplug(self) -> None:
         """The device goes away; texts wait in the network."""
-        self._wire.down()
+        self._terminal.down()
 
     def plug(self) -> None:
         """It comes back, on another pseudo-terminal under the same link, powered up afresh."""
-        self._wire.up()
+        self._terminal.up()
         with self._lock:
             self._power_up()
 
@@ -113,7 +113,7 @@ class SimulatedModem:
     def wake(self) -> None:
         """Awake now, whatever its habit."""
         with self._lock:
-            self._core.awake = True
+            self._state.awake = True
             self.network.bring_waiting()
 
     # --- what a test looks at and does ---
@@ -122,7 +122,7 @@ class SimulatedModem:
     def commands(self) -> list[str]:
         """Every AT line received, in order (a copy)."""
         with self._lock:
-            return list(self._dialogue.commands)
+            return list(self._command_line.commands)
 
     @property
     def slots(self) -> dict[tuple[str, int], str]:
@@ -139,7 +139,7 @@ class SimulatedModem:
     def wants_text(self) -> bool:
         """Whether a prompt stands open."""
         with self._lock:
-            return self._dialogue.wants_text
+            return self._command_line.wants_text
 
     @contextmanager
     def at_once(self) -> Iterator[None]:
@@ -154,7 +154,7 @@ class SimulatedModem:
 
     def say_bytes(self, data: bytes) -> None:
         """These bytes, now, whatever they are."""
-        self._wire.send(data)
+        self._terminal.send(data)
 
     def put(self, memory: str, pdu: str, slot: int | None = None, *, stat: int = 0) -> int:
         """Into a slot without an announcement (`slot` None: the first free one); the slot. `stat` 2: a draft, 3: a sent message."""
@@ -175,51 +175,51 @@ class SimulatedModem:
     # --- how it works ---
 
     def _power_up(self) -> None:
-        self._core.power_up()
-        self._dialogue.forget()
+        self._state.power_up()
+        self._command_line.forget()
         self._waking += 1
         turn = self._waking
-        if self._core.awake:
+        if self._state.awake:
             self.network.bring_waiting()
         else:
-            self._wire.after(self.habits.wake_seconds, lambda: self.wake() if turn == self._waking else None)
+            self._terminal.after(self.habits.wake_seconds, lambda: self.wake() if turn == self._waking else None)
 
     def _say_own(self) -> None:
-        for line in self.habits.own_lines if not self._core.is_mute else ():
+        for line in self.habits.own_lines if not self._state.is_mute else ():
             self.say(line)
-        self._wire.after(self.habits.own_every_s, self._say_own)
+        self._terminal.after(self.habits.own_every_s, self._say_own)
 
     def _take(self, pdu: str) -> bool:
         """A text from the network: True once it is in a slot, or was shown."""
-        if not self._wire.is_up or not self._core.is_ready:
+        if not self._terminal.is_up or not self._state.is_ready:
             return False
-        if self._core.cnmi[1] == 2:
+        if self._state.cnmi[1] == 2:
             self._announce(f"+CMT: {self.habits.before_length}{_length(pdu)}", pdu)
             return True
-        memory = self._memories.place_for_new(self._core.chosen[2])
+        memory = self._memories.place_for_new(self._state.chosen[2])
         if memory is None:
             return False
         slot = self._memories.put(memory, pdu)
-        if self._core.cnmi[1] == 1:
+        if self._state.cnmi[1] == 1:
             self._announce(f'+CMTI: "{memory}",{slot}')
         return True
 
     def _report(self, pdu: str) -> None:
-        wanted = self._core.cnmi[3]
+        wanted = self._state.cnmi[3]
         if wanted == 1:
             self._announce(f"+CDS: {_length(pdu)}", pdu)
         elif wanted == 2:
-            memory = self._memories.place_for_new(self._core.chosen[2])
+            memory = self._memories.place_for_new(self._state.chosen[2])
             if memory is not None:
                 self._announce(f'+CDSI: "{memory}",{self._memories.put(memory, pdu)}')
 
     def _announce(self, *lines: str) -> None:
-        if self._chance.random() >= self.faults.lost_announcements and not self._core.is_mute:
+        if self._chance.random() >= self.faults.lost_announcements and not self._state.is_mute:
             self._put(self._framed(lines))
 
     def _heard(self, data: bytes) -> None:
         rate = self.faults.loss_in
-        self._dialogue.feed(bytes(byte for byte in data if rate <= 0 or self._chance_in.random() >= rate))
+        self._command_line.feed(bytes(byte for byte in data if rate <= 0 or self._chance_in.random() >= rate))
 
     def _put_answer(self, lines: Iterable[str]) -> None:
         out = b""
@@ -241,7 +241,7 @@ class SimulatedModem:
 
     def _put(self, data: bytes) -> None:
         rate = self.faults.loss_out
-        self._wire.send(bytes(byte for byte in data if rate <= 0 or self._chance_out.random() >= rate))
+        self._terminal.send(bytes(byte for byte in data if rate <= 0 or self._chance_out.random() >= rate))
 
     def _pace(self) -> tuple[int, float]:
         if self.habits.baud > 0:

@@ -12,7 +12,7 @@ import threading
 from pathlib import Path
 
 from gateway.settings.sharing import gateway_file_name
-from gateway.simulator.modem import SimulatedModem
+from gateway.simulator.simulated_modem import SimulatedModem
 
 LARGEST_BYTES = 65536
 STOP_SECONDS = 1.0

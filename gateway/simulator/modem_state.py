@@ -6,7 +6,7 @@ from typing import Literal
 
 from gateway.simulator.habits import Faults, Habits
 from gateway.simulator.network import Network
-from gateway.simulator.sim import CMS_OF_CME, SIM_BUSY, Memories, Refused, SimCard
+from gateway.simulator.sim_card import CMS_OF_CME, SIM_BUSY, Memories, Refused, SimCard
 
 Kind = Literal["run", "read", "test", "set"]
 """AT+X, AT+X?, AT+X=?, AT+X=…"""
@@ -27,7 +27,7 @@ class Answer:
 
 
 @dataclass(slots=True, kw_only=True)
-class Core:
+class ModemState:
     """Settings of the dialogue; `power_up` puts them back."""
 
     habits: Habits
@@ -75,7 +75,7 @@ class Core:
         raise Refused("CMS", CMS_OF_CME[code]) if texts and self.awake else Refused("CME", code)
 
 
-Command = Callable[[Core, Kind, str], Answer]
+Command = Callable[[ModemState, Kind, str], Answer]
 
 
 def numbers(arguments: str, count: int) -> list[int]:

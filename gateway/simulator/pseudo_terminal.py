@@ -1,6 +1,6 @@
 """Bytes for the gateway ↔ a pseudo-terminal, on one thread that sleeps until something happens.
 
-A wire has the master end; the gateway opens the slave end (or its stable link). Everything that touches the file
+It has the master end; the gateway opens the slave end (or its stable link). Everything that touches the file
 descriptors runs on the thread. Timers run there too, under the lock that the owner shares.
 The owner's own open slave keeps the line up while nobody listens; what nobody reads is dropped beyond `KEPT_BYTES`.
 """
@@ -25,7 +25,7 @@ Pace = Callable[[], tuple[int, float]]
 """→ how many bytes one write may have, and how many seconds must pass before the next."""
 
 
-class Wire:
+class PseudoTerminal:
     """`on_bytes` gets what the gateway wrote; it is called under `lock`."""
 
     def __init__(self, link: str | None, lock: threading.RLock, on_bytes: Callable[[bytes], None], pace: Pace) -> None:

@@ -6,12 +6,12 @@ text until Ctrl-Z sends it or ESC drops it: that is why a gateway that forgets a
 
 from collections.abc import Callable, Iterable
 
-from gateway.simulator.basic_commands import BASIC_COMMANDS, EVEN_ASLEEP, basic
-from gateway.simulator.core import Answer, Command, Core, Kind
-from gateway.simulator.sim import Refused
-from gateway.simulator.text_commands import TEXT_COMMANDS
+from gateway.simulator.device_commands import DEVICE_COMMANDS, EVEN_ASLEEP, basic
+from gateway.simulator.message_commands import MESSAGE_COMMANDS
+from gateway.simulator.modem_state import Answer, Command, Kind, ModemState
+from gateway.simulator.sim_card import Refused
 
-COMMANDS: dict[str, Command] = BASIC_COMMANDS | TEXT_COMMANDS
+COMMANDS: dict[str, Command] = DEVICE_COMMANDS | MESSAGE_COMMANDS
 RETURN, CTRL_Z, ESCAPE, BACKSPACE = 0x0D, 0x1A, 0x1B, 0x08
 LONGEST_LINE = 2048
 """A line that grows beyond this is dropped."""
@@ -25,17 +25,17 @@ WORDS = {
 }
 
 
-class Dialogue:
+class CommandLine:
     """`out` takes the lines of an answer, `raw` bytes as they are; `after` runs something later."""
 
     def __init__(
         self,
-        core: Core,
+        modem: ModemState,
         out: Callable[[Iterable[str]], None],
         raw: Callable[[bytes], None],
         after: Callable[[float, Callable[[], None]], None],
     ) -> None:
-        self._core, self._out, self._raw, self._after = core, out, raw, after
+        self._modem, self._out, self._raw, self._after = modem, out, raw, after
         self.commands: list[str] = []
         self._line = bytearray()
         self._unread = bytearray()
@@ -66,7 +66,7 @@ class Dialogue:
         if self._prompted is not None:
             self._text_byte(byte)
             return
-        if self._core.echo and not self._core.is_mute:
+        if self._modem.echo and not self._modem.is_mute:
             self._raw(bytes([byte]))
         if byte == RETURN:
             line = self._line.decode("ascii", "replace").strip()
@@ -80,7 +80,7 @@ class Dialogue:
 
     def _text_byte(self, byte: int) -> None:
         ready = self._prompted
-        if self._core.echo and byte not in (CTRL_Z, ESCAPE):
+        if self._modem.echo and byte not in (CTRL_Z, ESCAPE):
             self._raw(bytes([byte]))
         if byte == ESCAPE:
             self._line.clear()
@@ -98,10 +98,10 @@ class Dialogue:
         if line[:2].upper() != "AT":
             return
         self.commands.append(line)
-        if self._core.is_mute:
-            if self._core.faults.mute_until_reset and line.upper().replace(" ", "") == "AT+CFUN=1,1":
-                self._core.faults.mute_until_reset = False
-                self._core.reset()
+        if self._modem.is_mute:
+            if self._modem.faults.mute_until_reset and line.upper().replace(" ", "") == "AT+CFUN=1,1":
+                self._modem.faults.mute_until_reset = False
+                self._modem.reset()
             return
         self._answer(lambda: self._looked_up(line[2:].strip()))
 
@@ -109,14 +109,14 @@ class Dialogue:
         if not body:
             return Answer()
         if body[0] != "+":
-            return basic(self._core, body)
+            return basic(self._modem, body)
         name, kind, arguments = taken_apart(body)
         command = COMMANDS.get(name)
         if command is None:
             raise Refused("CME", 4)
-        if not self._core.awake and name not in EVEN_ASLEEP:
-            self._core.need_sim()
-        return command(self._core, kind, arguments)
+        if not self._modem.awake and name not in EVEN_ASLEEP:
+            self._modem.need_sim()
+        return command(self._modem, kind, arguments)
 
     def _answer(self, command: Callable[[], Answer]) -> None:
         try:
@@ -133,7 +133,7 @@ class Dialogue:
 
     def _finish(self, answer: Answer) -> None:
         self._busy = False
-        if answer.final and not self._core.is_mute:
+        if answer.final and not self._modem.is_mute:
             self._out((*answer.lines, answer.final))
         if answer.then is not None:
             answer.then()
@@ -142,9 +142,9 @@ class Dialogue:
     def _prompt(self, ready: Callable[[str], Answer]) -> None:
         """Late or never said, it stands open all the same."""
         self._prompted = ready
-        if self._core.faults.prompt == "late":
-            self._later(self._core.faults.prompt_delay_s, lambda: self._raw(PROMPT) if self.wants_text else None)
-        elif self._core.faults.prompt == "normal":
+        if self._modem.faults.prompt == "late":
+            self._later(self._modem.faults.prompt_delay_s, lambda: self._raw(PROMPT) if self.wants_text else None)
+        elif self._modem.faults.prompt == "normal":
             self._raw(PROMPT)
 
     def _later(self, seconds: float, call: Callable[[], None]) -> None:
@@ -155,9 +155,9 @@ class Dialogue:
     def _worded(self, refused: Refused) -> str:
         if refused.family == "CMS":
             return f"+CMS ERROR: {refused.code}"
-        if not refused.family or self._core.cmee == 0:
+        if not refused.family or self._modem.cmee == 0:
             return "ERROR"
-        words = WORDS.get(refused.code, str(refused.code)) if self._core.cmee == 2 else str(refused.code)
+        words = WORDS.get(refused.code, str(refused.code)) if self._modem.cmee == 2 else str(refused.code)
         return f"+CME ERROR: {words}"
 
 
