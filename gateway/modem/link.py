@@ -27,8 +27,8 @@ class Link:
             self._serial = serial.Serial(
                 device, baud, timeout=0, write_timeout=WRITE_WITHIN_S, exclusive=True, rtscts=False, xonxoff=False
             )
-        except (serial.SerialException, OSError, ValueError) as wrong:
-            raise _opening(device, wrong) from None
+        except (serial.SerialException, OSError, ValueError) as error:
+            raise _not_opened(device, error) from None
 
     def read(self, timeout_s: float, *, wakeable: bool = False) -> bytes:
         """What came within the time; empty if nothing did (or, `wakeable`, if somebody woke us)."""
@@ -38,8 +38,9 @@ class Link:
             if self._serial.fileno() not in ready:
                 return b""
             return bytes(self._serial.read(BLOCK_OCTETS))
-        except (serial.SerialException, OSError, ValueError, TypeError) as wrong:
-            raise ModemGone(f"the modem at {self._device} went away", raw=str(wrong)) from None
+        # TypeError is pyserial's own, where the descriptor is gone by then
+        except (serial.SerialException, OSError, ValueError, TypeError) as error:
+            raise ModemGone(f"the modem at {self._device} went away", raw=str(error)) from None
 
     def write(self, data: bytes) -> None:
         """Everything leaves, or an error says so."""
@@ -47,15 +48,15 @@ class Link:
             self._serial.write(data)
         except serial.SerialTimeoutException:
             raise ModemSilent(f"the modem at {self._device} takes no bytes") from None
-        except (serial.SerialException, OSError, TypeError) as wrong:
-            raise ModemGone(f"the modem at {self._device} went away", raw=str(wrong)) from None
+        except (serial.SerialException, OSError, TypeError) as error:
+            raise ModemGone(f"the modem at {self._device} went away", raw=str(error)) from None
 
     def close(self) -> None:
         """Gives the line back."""
         try:
             self._serial.close()
-        except (serial.SerialException, OSError) as wrong:
-            raise ModemGone(f"the modem at {self._device} went away", raw=str(wrong)) from None
+        except (serial.SerialException, OSError) as error:
+            raise ModemGone(f"the modem at {self._device} went away", raw=str(error)) from None
 
 
 def drain(descriptor: int) -> None:
@@ -67,8 +68,8 @@ def drain(descriptor: int) -> None:
         pass
 
 
-def _opening(device: str, wrong: Exception) -> ModemGone | ModemHeld:
-    said = str(wrong)
-    if getattr(wrong, "errno", None) in HELD or "exclusively lock" in said:
-        return ModemHeld(f"another program holds {device} (or it may not be opened: {said})", raw=said)
-    return ModemGone(f"there is no modem at {device}", raw=said)
+def _not_opened(device: str, error: Exception) -> ModemGone | ModemHeld:
+    reason = str(error)
+    if getattr(error, "errno", None) in HELD or "exclusively lock" in reason:
+        return ModemHeld(f"another program holds {device} (or it may not be opened: {reason})", raw=reason)
+    return ModemGone(f"there is no modem at {device}", raw=reason)

@@ -257,7 +257,7 @@ class SerialModem:
         if news.line.startswith(("+CMTI", "+CDSI")):
             self._announced |= {memory_in(news.line)}
         elif news.line.startswith(PREFIX):
-            self._questions.heard(news.line)
+            self._questions.hear(news.line)
         elif news.pdu is not None:
             held = HeldPdu(memory="--", slot=None, pdu=news.pdu, content=decode(news.pdu))
             self._tell(Listed(held=(held,)))
@@ -265,7 +265,7 @@ class SerialModem:
             raise ResetSeen(news.line)
 
     def _lose(self, trouble: ModemTrouble) -> None:
-        self._questions.lost(trouble.said)
+        self._questions.lose(trouble.said)
         self._answer_message_in_flight(trouble.said)
         if trouble.said != self._lost_said:
             self._lost_said = trouble.said

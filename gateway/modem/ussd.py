@@ -34,7 +34,7 @@ class Questions:
         self._waiting: deque[str] = deque()
         self._asked: str | None = None
         self._ends_s = 0.0
-        self._leave = False
+        self._leave_is_owed = False
 
     def ask(self, code: str) -> None:
         """It is asked when nothing more urgent is to do."""
@@ -48,9 +48,9 @@ class Questions:
 
     def step(self, dialogue: Dialogue) -> bool:
         """Does the next thing, if there is one. Raises what the dialogue raises."""
-        if self._leave:
-            self._leave = False
-            self._end(dialogue)
+        if self._leave_is_owed:
+            self._leave_is_owed = False
+            self._leave_dialogue(dialogue)
             return True
         if self._asked is not None:
             return self._overdue()
@@ -61,84 +61,86 @@ class Questions:
         self._begin(dialogue, code)
         return True
 
-    def heard(self, line: str) -> None:
+    def hear(self, line: str) -> None:
         """An answer; one that nobody waits for is let go."""
         if self._asked is None:
             return
-        said, why, menu = answer_in(line)
-        self._leave = menu
-        self._over(said, why)
+        text, why, is_menu = answer_in(line)
+        self._leave_is_owed = is_menu
+        self._settle(text, why)
 
-    def lost(self, why: str) -> None:
+    def lose(self, why: str) -> None:
         """The modem went away."""
-        self._leave = False
-        self._over(None, why)
+        self._leave_is_owed = False
+        self._settle(None, why)
 
     def _begin(self, dialogue: Dialogue, code: str) -> None:
         self._asked, self._ends_s = code, self._monotonic() + self._within_s
         if not is_network_code(code):
-            self._over(None, "this is no code that a network knows")
+            self._settle(None, "this is no code that a network knows")
             return
         try:
             lines = dialogue.command(f'AT+CUSD=1,"{code}",15', within_s=COMMAND_WITHIN_S)
-        except ModemRefused as no:
-            self._over(None, f"the modem refused it ({no.raw or no.said})")
+        except ModemRefused as refused:
+            self._settle(None, f"the modem refused it ({refused.raw or refused.said})")
             return
         for line in lines:
-            self.heard(line)
+            self.hear(line)
 
     def _overdue(self) -> bool:
         if self._monotonic() < self._ends_s:
             return False
-        self._leave = True
-        self._over(None, f"no answer within {self._within_s:g} s")
+        self._leave_is_owed = True
+        self._settle(None, f"no answer within {self._within_s:g} s")
         return True
 
-    def _end(self, dialogue: Dialogue) -> None:
+    def _leave_dialogue(self, dialogue: Dialogue) -> None:
         """Out of a menu, or of waiting; a refusal means that it is over already."""
         try:
             dialogue.command("AT+CUSD=2", within_s=COMMAND_WITHIN_S)
         except ModemRefused:
             return
 
-    def _over(self, said: str | None, why: str) -> None:
+    def _settle(self, text: str | None, why: str) -> None:
+        """Tells the answer to the question that was asked, once."""
         if self._asked is None:
             return
         code, self._asked = self._asked, None
-        self._tell(NetworkSaid(code=code, said=said, why=why))
+        self._tell(NetworkSaid(code=code, said=text, why=why))
 
 
 def answer_in(line: str) -> tuple[str | None, str, bool]:
     """(what was said or None, why not, whether it is a menu that waits for more)."""
-    found = ANSWER.match(line)
-    if found is None:
+    answer = ANSWER.match(line)
+    if answer is None:
         return None, f"the answer is garbled: {line}", False
-    kind = int(found[1])
-    if found[2] is None:
+    kind = int(answer[1])
+    if answer[2] is None:
         why = {NOT_SUPPORTED: "the network does not know this code", TIMED_OUT: "the network gave no answer"}
         return None, why.get(kind, "the network ended it without a word"), False
-    return decoded(found[2], int(found[3]) if found[3] else 15), "", kind == MENU
+    return decoded(answer[2], int(answer[3]) if answer[3] else 15), "", kind == MENU
 
 
-def decoded(said: str, dcs: int) -> str:
+def decoded(shown: str, dcs: int) -> str:
     """What the modem shows → text. Hexadecimal only where it can be nothing else; what cannot be decoded stays as it is."""
-    if not HEX.match(said):
+    if not HEX.match(shown):
         return "".join(
-            from_septets(bytes([ord(one)])) if ord(one) < 0x20 and one != "\n" else one for one in said
+            from_septets(bytes([ord(char)])) if ord(char) < 0x20 and char != "\n" else char for char in shown
         ).strip()
-    octets = bytes.fromhex(said)
-    if (dcs & 0xCC in UCS2_GROUPS or dcs == 0x11 or said.startswith("00")) and len(octets) % 2 == 0:
+    octets = bytes.fromhex(shown)
+    # makes hand the octets over as they came, in UCS2 or still packed, and say so by a dcs that may be wrong: the text itself decides
+    if (dcs & 0xCC in UCS2_GROUPS or dcs == 0x11 or shown.startswith("00")) and len(octets) % 2 == 0:
         text = octets.decode("utf-16-be", "replace").strip()
-        return text if _readable(text) else said
+        return text if _readable(text) else shown
     packed = from_septets(unpack(octets, len(octets) * 8 // 7)).rstrip("\r@\n")
-    return packed.strip() if len(octets) >= LEAST_PACKED_OCTETS and _readable(packed) and _wordy(packed) else said
+    return packed.strip() if len(octets) >= LEAST_PACKED_OCTETS and _readable(packed) and _wordy(packed) else shown
 
 
 def _readable(text: str) -> bool:
-    return bool(text) and "\ufffd" not in text and all(one.isprintable() or one.isspace() for one in text)
+    return bool(text) and "\ufffd" not in text and all(char.isprintable() or char.isspace() for char in text)
 
 
 def _wordy(text: str) -> bool:
     """Letters enough for a sentence: chance octets are mostly signs."""
-    plain = sum(one.isascii() and (one.isalnum() or one in " .,:-/\n") for one in text)
-    return plain >= 0.8 * len(text) and any(one.isalpha() for one in text)
+    plain = sum(char.isascii() and (char.isalnum() or char in " .,:-/\n") for char in text)
+    return plain >= 0.8 * len(text) and any(char.isalpha() for char in text)

@@ -1,6 +1,17 @@
 """A PDU as the modem lists it → Delivered, Report or Undecodable. Never raises.
 
-In: hexadecimal digits: the service centre's address, then the TPDU (3GPP TS 27.005 3.1).
+How it is built (in hexadecimal digits, two an octet):
+
+    length, type, digits        the service centre's address, which is not part of the message (27.005 3.1); length 0: none
+    first octet                 TP-MTI, the two low bits: which kind of message follows; TP-UDHI: the text begins with a header
+    SMS-DELIVER                 sender · protocol · coding (TP-DCS) · time stamp · length · user data
+    SMS-STATUS-REPORT           reference (TP-MR) · recipient · time stamp · discharge time · status (TP-ST)
+
+An address is its length in half-octets, its type, then digits with each pair swapped, or a name in seven-bit letters. The length of
+the user data counts septets in the seven-bit alphabet and octets else. A text of several parts carries in each part's header a
+reference, how many there are and which this is; in seven-bit coding the letters behind the header begin at the next septet boundary,
+fill bits in between. What is cut short, or contradicts itself, is never guessed at: it is Undecodable, in words, and passed on.
+
 Source: 3GPP TS 23.040 9.2.2.1 (SMS-DELIVER), 9.2.2.3 (SMS-STATUS-REPORT), 9.2.3.24 (user data and its header);
 3GPP TS 23.038 4 (data coding scheme). Reserved codings are read as the 7-bit default alphabet, as 23.038 asks.
 """
@@ -35,8 +46,8 @@ def decode(pdu_hex: str) -> Content:
     """What stands in it, or why nobody can read it."""
     try:
         return _decoded(Octets(_octets(pdu_hex)))
-    except Malformed as wrong:
-        return Undecodable(reason=str(wrong))
+    except Malformed as malformed:
+        return Undecodable(reason=str(malformed))
 
 
 def coding_of(scheme: int) -> Coding:
@@ -76,8 +87,8 @@ def _octets(pdu_hex: str) -> bytes:
 
 
 def _decoded(octets: Octets) -> Content:
-    octets.several(octets.one("the service centre's length"), "the service centre's address")
-    first = octets.one("the first octet of the message")
+    octets.several(octets.octet("the service centre's length"), "the service centre's address")
+    first = octets.octet("the first octet of the message")
     kind = first & 0b11
     if kind == SUBMIT:
         return Undecodable(reason="a message to be sent, not one that came (SMS-SUBMIT)")
@@ -87,21 +98,21 @@ def _decoded(octets: Octets) -> Content:
 
 
 def _report(octets: Octets) -> Report:
-    reference = octets.one("the message reference")
+    reference = octets.octet("the message reference")
     number = octets.address("the recipient")
     octets.stamp("the service centre's time stamp")
     discharged = octets.stamp("the discharge time")
-    status = octets.one("the status")
+    status = octets.octet("the status")
     return Report(reference=reference, number=number, outcome=outcome_of(status), status=status, discharged=discharged)
 
 
 def _delivered(octets: Octets, *, has_header: bool) -> Delivered:
     sender = octets.address("the sender")
-    octets.one("the protocol identifier")
-    coding = coding_of(octets.one("the data coding scheme"))
+    octets.octet("the protocol identifier")
+    coding = coding_of(octets.octet("the data coding scheme"))
     stamp = octets.stamp("the service centre's time stamp")
-    length = octets.one("the user data's length")
-    user_data = _user_data(octets.rest(), length, coding, has_header=has_header)
+    length = octets.octet("the user data's length")
+    user_data = _user_data(octets.remaining(), length, coding, has_header=has_header)
     return Delivered(
         sender=sender,
         text=user_data.text,

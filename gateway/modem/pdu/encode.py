@@ -1,5 +1,9 @@
 """A number and a text → the PDUs of its segments, for +CMGS.
 
+Each is an SMS-SUBMIT: first octet (kind, validity, report wanted, header there) · reference (0: the modem counts) · recipient ·
+protocol · coding (TP-DCS) · validity · length · user data; of several segments each begins with the header that joins them. One text
+has one coding: a single letter outside the seven-bit alphabet makes all of it UCS-2, at less than half as many letters a segment.
+
 Out: hexadecimal digits with an empty service centre address (the SIM's own is used), and the length +CMGS wants: the
 TPDU's octets without that address (3GPP TS 27.005 3.5.1, 4.3).
 Source: 3GPP TS 23.040 9.2.2.2 (SMS-SUBMIT), 9.2.3.24.1 (joining with an 8-bit reference).

@@ -27,7 +27,7 @@ class Octets:
         self._octets = octets
         self._at = 0
 
-    def one(self, what: str) -> int:
+    def octet(self, what: str) -> int:
         """The next octet. Raises Malformed, naming `what`, at the end."""
         return self.several(1, what)[0]
 
@@ -39,7 +39,7 @@ class Octets:
         self._at += count
         return piece
 
-    def rest(self) -> bytes:
+    def remaining(self) -> bytes:
         """Whatever is left."""
         piece = self._octets[self._at :]
         self._at = len(self._octets)
@@ -47,8 +47,8 @@ class Octets:
 
     def address(self, what: str) -> str:
         """'+digits' where it is international, digits, or a name, in quotes where it could be read as a number."""
-        semi_octets = self.one(f"the length of {what}")
-        kind = self.one(f"the type of {what}") >> 4 & 0b111
+        semi_octets = self.octet(f"the length of {what}")
+        kind = self.octet(f"the type of {what}") >> 4 & 0b111
         octets = self.several((semi_octets + 1) // 2, what)
         if kind == ALPHANUMERIC:
             return as_name(_name(octets, semi_octets))
