@@ -2,14 +2,14 @@
 
 import argparse
 
-from gateway.commands.opening import settings_of, store_of
-from gateway.commands.showing import print_json
+from gateway.commands.site_and_store import load_settings, open_site_store
+from gateway.commands.terminal_output import print_json
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Writes and verifies the copy."""
-    settings = settings_of(arguments)
-    store = store_of(settings, create=False)
+    settings = load_settings(arguments)
+    store = open_site_store(settings, create=False)
     try:
         store.backup(arguments.file)
     finally:

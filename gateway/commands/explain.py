@@ -1,6 +1,6 @@
 """`explain TEXT --from NUMBER`: how a raw text would be read, and which messages would go to whom. Sends and stores nothing.
 
-The very flow of the daemon runs in a transaction that is rolled back: what is shown is what would happen now.
+The daemon's own handlers run in a transaction that is rolled back: what is shown is what would happen now.
 """
 
 import argparse
@@ -9,9 +9,9 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 from gateway.clock import SystemClock
-from gateway.commands.explained import Explained, as_json, show
-from gateway.commands.opening import house_of, store_of
-from gateway.commands.showing import print_json
+from gateway.commands.explain_output import Explained, explained_json, print_explained
+from gateway.commands.site_and_store import load_site, open_site_store
+from gateway.commands.terminal_output import print_json
 from gateway.errors import UsageWrong
 from gateway.facts import RuleRead, Text
 from gateway.handlers.text import read_text
@@ -22,6 +22,8 @@ from gateway.site import Site
 from gateway.status.waiting import leaves_when
 from gateway.suggest.samples import parse_label
 
+BYTE_ORDER_MARK = "\ufeff"
+
 
 class _NothingStored(Exception):
     """Ends the transaction without a commit."""
@@ -31,33 +33,38 @@ def run(arguments: argparse.Namespace) -> int:
     """Explains one text, or each line of standard input."""
     if arguments.text is not None and not arguments.text.strip():
         raise UsageWrong('an empty text; right would be: tank-gateway explain "ZONE 1 OPEN" --from NUMBER')
-    site = house_of(arguments)
-    if arguments.sender is None:
-        only = site.settings.controllers[0].number[:1] if len(site.settings.controllers) == 1 else ()
-        if not only:
-            raise UsageWrong("who would send it? right would be --from NUMBER")
-        arguments.sender = only[0]
-    number = site.number(arguments.sender)
-    store = store_of(site.settings)
-    if arguments.json:
-        found = [as_json(site, _explain(store, site, text, number)) for text in _texts(arguments) if text.strip()]
-        print_json(found[0] if arguments.text is not None else {"texts": found})
+    site = load_site(arguments)
+    number = site.number(_sender_of(arguments, site))
+    store = open_site_store(site.settings)
+    results = (_explain(store, site, text, number) for text in _texts(arguments.text) if text.strip())
+    if not arguments.json:
+        for explained in results:
+            print_explained(site, explained)
         return 0
-    for text in _texts(arguments):
-        if text.strip():
-            show(site, _explain(store, site, text, number))
+    documents = [explained_json(site, explained) for explained in results]
+    print_json(documents[0] if arguments.text is not None else {"texts": documents})
     return 0
 
 
-def _texts(arguments: argparse.Namespace) -> Iterator[str]:
+def _sender_of(arguments: argparse.Namespace, site: Site) -> str:
+    """Whoever was named; else the only controller there is."""
+    if arguments.sender is not None:
+        return str(arguments.sender)
+    controllers = site.settings.controllers
+    if len(controllers) != 1 or not controllers[0].number:
+        raise UsageWrong("who would send it? right would be --from NUMBER")
+    return controllers[0].number[0]
+
+
+def _texts(given: str | None) -> Iterator[str]:
     """The one text, or each line of standard input as it comes, without the label `suggest` knows, until it ends."""
-    if arguments.text is not None:
-        yield arguments.text
+    if given is not None:
+        yield given
         return
     for line in sys.stdin:
-        line = line.rstrip("\r\n").removeprefix("\ufeff")
-        before, _, after = line.partition("\t")
-        yield after if after and parse_label(before) else line
+        line = line.rstrip("\r\n").removeprefix(BYTE_ORDER_MARK)
+        label, _, text = line.partition("\t")
+        yield text if text and parse_label(label) else line
 
 
 def _explain(store: Store, site: Site, raw: str, number: str) -> Explained:
@@ -65,25 +72,24 @@ def _explain(store: Store, site: Site, raw: str, number: str) -> Explained:
     book = site.books[controller.id] if controller else None
     now = SystemClock().now()
     with _rolled_back(store) as tx:
-        newest = tx.last_id("events"), tx.last_id("texts")
+        newest_event, newest_text = tx.last_id("events"), tx.last_id("texts")
         unit = UnitOfWork(tx=tx, site=site, now=now)
         read_text(unit, Text(number=number, text=raw, at=now, heard_at=now))
-        events = tuple(event for event in tx.events(since=now, limit=20) if (event.id or 0) > newest[0])
-        messages = tuple(
-            (message, leaves_when(site, message, now)) for message in tx.outbox() if (message.id or 0) > newest[1]
-        )
+        # Only what came of this text: others may wait in the outbox, and may have come this very moment.
+        events = tuple(event for event in tx.events(since=now, limit=20) if (event.id or 0) > newest_event)
+        messages = tuple(message for message in tx.outbox() if (message.id or 0) > newest_text)
     return Explained(
         text=raw,
-        sender=_sender(site, controller, number),
+        sender=_sender_words(site, controller, number),
         controller=controller,
         read=book.read(raw) if book else RuleRead(rule=None),
         trials=book.trace(raw) if book else (),
         events=events,
-        messages=messages,
+        messages=tuple((message, leaves_when(site, message, now)) for message in messages),
     )
 
 
-def _sender(site: Site, controller: Controller | None, number: str) -> str:
+def _sender_words(site: Site, controller: Controller | None, number: str) -> str:
     if controller is not None:
         return f"{controller.name}, a controller"
     contact = site.contact_by_number.get(number)

@@ -2,8 +2,8 @@
 
 import argparse
 
-from gateway.commands.opening import house_of, store_of
-from gateway.commands.showing import print_json
+from gateway.commands.site_and_store import load_site, open_site_store
+from gateway.commands.terminal_output import print_json
 from gateway.errors import UsageWrong
 from gateway.facts.harmless import harmless
 
@@ -12,9 +12,9 @@ def run(arguments: argparse.Namespace) -> int:
     """Blanks what that number wrote and was sent."""
     if not arguments.number.strip():
         raise UsageWrong('an empty number; right would be: tank-gateway forget "0491 570 159"')
-    site = house_of(arguments)
+    site = load_site(arguments)
     number = site.number(arguments.number)
-    with store_of(site.settings, create=False).write() as tx:
+    with open_site_store(site.settings, create=False).write() as tx:
         rows = tx.forget(number)
     if arguments.json:
         print_json({"number": number, "rows": rows})

@@ -4,38 +4,42 @@ import argparse
 import csv
 import re
 import sys
-from collections.abc import Mapping
-from datetime import datetime
-from typing import Any
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict
+from datetime import datetime, timedelta
 
-from gateway.commands.opening import house_of, moment_said, no_tank, store_of
-from gateway.commands.showing import iso, local, print_json, print_table
+from gateway.alarms.published_bounds import alarm_figures
+from gateway.clock import SystemClock
+from gateway.commands.site_and_store import load_site, no_such_tank, open_site_store, parse_moment
+from gateway.commands.terminal_output import iso_time, local_time, print_json, print_table
 from gateway.facts import Event
 from gateway.facts.harmless import spreadsheet_cell
 from gateway.site import Site
+from gateway.status.episodes import low_figures
 from gateway.status.sites import Place, places
+from gateway.water.episode_figures import EpisodeFigures
 
 MOMENT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?[+-]\d\d:\d\d")
 CSV_COLUMNS = ("id", "at", "heard_at", "kind", "tank", "controller", "input", "text", "sender", "detail", "site")
+LEAST_LOOKED_AT = timedelta(days=1)
+"""Of less a rate would say nothing."""
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Prints the history."""
-    site = house_of(arguments)
-    since = moment_said(arguments.since, site) if arguments.since else None
-    with store_of(site.settings, check=False).read() as reader:
+    site = load_site(arguments)
+    since = parse_moment(arguments.since, site) if arguments.since else None
+    with open_site_store(site.settings, check=False).read() as reader:
         sites = places(reader, site)
         if arguments.tank is not None:
-            _known(arguments.tank, sites)
-        if arguments.figures:
-            from gateway.commands.figures import print_figures
-
-            events = reader.events(since=since, tank=arguments.tank)
-            return print_figures(site, events, since, as_json=arguments.json)
-        every = [event for one in sites for event in one.reader.events(since=since, tank=arguments.tank)]
-    events = tuple(sorted(every, key=lambda event: (event.at, event.id or 0)) if len(sites) > 1 else every)
-    if arguments.json:
-        print_json({"events": [event_json(event, site) for event in events]})
+            _refuse_unknown_tank(arguments.tank, sites)
+        shown = sites[:1] if arguments.figures else sites  # the figures are of one site's alarms
+        every = [event for place in shown for event in place.reader.events(since=since, tank=arguments.tank)]
+    events = tuple(sorted(every, key=lambda event: (event.at, event.id or 0)) if len(shown) > 1 else every)
+    if arguments.figures:
+        _print_figures(site, events, since, as_json=arguments.json)
+    elif arguments.json:
+        print_json({"events": [_event_json(event, site) for event in events]})
     elif arguments.csv:
         _print_csv(events, site)
     else:
@@ -43,20 +47,21 @@ def run(arguments: argparse.Namespace) -> int:
     return 0
 
 
-def _known(tank: str, sites: tuple[Place, ...]) -> None:
+def _refuse_unknown_tank(tank: str, sites: Sequence[Place]) -> None:
     """Raises GatewayError for a tank that is in no configuration and, since one may have been taken out of it, in no event."""
-    tanks = [one for site in sites if site.site is not None for one in site.site.tanks.values()]
-    if tank in {one.id for one in tanks} or any(site.reader.events(tank=tank, limit=1) for site in sites):
+    tanks = [configured for place in sites if place.site is not None for configured in place.site.tanks.values()]
+    if tank in {configured.id for configured in tanks}:
         return
-    raise no_tank(tank, tanks)
+    if not any(place.reader.events(tank=tank, limit=1) for place in sites):
+        raise no_such_tank(tank, tanks)
 
 
-def event_json(event: Event, site: Site) -> dict[str, Any]:
+def _event_json(event: Event, site: Site) -> dict[str, object]:
     """One event as the contract has it."""
     return {
         "id": event.id,
-        "at": iso(event.at, site.zone),
-        "heard_at": iso(event.heard_at, site.zone),
+        "at": iso_time(event.at, site.zone),
+        "heard_at": iso_time(event.heard_at, site.zone),
         "kind": event.kind,
         "tank": event.tank,
         "controller": event.controller,
@@ -68,43 +73,77 @@ def event_json(event: Event, site: Site) -> dict[str, Any]:
     }
 
 
-def _print_csv(events: tuple[Event, ...], site: Site) -> None:
+def _print_csv(events: Sequence[Event], site: Site) -> None:
     writer = csv.writer(sys.stdout)
     writer.writerow(CSV_COLUMNS)
     for event in events:
-        row = event_json(event, site)
+        row = _event_json(event, site)
         row["detail"] = "; ".join(f"{key}={value}" for key, value in event.detail.items())
+        # A spreadsheet runs a cell that begins with "=", "+", "-" or "@" as a formula, and a text may come from anybody.
         writer.writerow([spreadsheet_cell(str(row[name])) if row[name] is not None else "" for name in CSV_COLUMNS])
 
 
-def _print_table(events: tuple[Event, ...], site: Site, others: tuple[Place, ...], *, some_only: bool) -> None:
+def _print_table(events: Sequence[Event], site: Site, others: Sequence[Place], *, some_only: bool) -> None:
     if not events:
         print("Nothing of that kind has happened." if some_only else "Nothing has happened yet.")
         return
     elsewhere = {place.name: place.site for place in others}
     rows = [
-        (local(event.at, site.zone), event.kind, _where(event, site, elsewhere), _said(event, site)) for event in events
+        (local_time(event.at, site.zone), event.kind, _where(event, site, elsewhere), _text_or_detail(event, site))
+        for event in events
     ]
     print_table(("when", "what", "where", "text or detail"), rows, widths=(16, 15, 17, 24))
 
 
 def _where(event: Event, site: Site, elsewhere: Mapping[str, Site | None]) -> str | None:
     """`House tank`; of another site `Creek Flat: House tank`."""
-    its = elsewhere.get(event.site, site)
-    if its is None:
+    its_site = elsewhere.get(event.site, site)
+    if its_site is None:
         return f"{event.site}: {event.tank or event.controller or '-'}"
-    name = its.tank_name(event.tank) or its.controller_name(event.controller)
+    name = its_site.tank_name(event.tank) or its_site.controller_name(event.controller)
     return f"{event.site}: {name or '-'}" if event.site in elsewhere else name
 
 
-def _said(event: Event, site: Site) -> str:
+def _text_or_detail(event: Event, site: Site) -> str:
     if event.text:
         return event.text
-    return "; ".join(f"{key} {_shown(value, site)}" for key, value in event.detail.items() if key != "rule")
+    return "; ".join(f"{key} {_detail_value(value, site)}" for key, value in event.detail.items() if key != "rule")
 
 
-def _shown(value: object, site: Site) -> object:
+def _detail_value(value: object, site: Site) -> object:
     """A moment as the site's local time; anything else as it is."""
     if isinstance(value, str) and MOMENT.fullmatch(value):
-        return local(datetime.fromisoformat(value), site.zone)
+        return local_time(datetime.fromisoformat(value), site.zone)
     return value
+
+
+def _print_figures(site: Site, events: Sequence[Event], since: datetime | None, *, as_json: bool) -> None:
+    """How many alarms, how often, against published bounds; and how often and how long each tank was low."""
+    until = SystemClock().now()
+    start = since or min((event.at for event in events), default=until)
+    figures = alarm_figures(events, start, until)
+    ordered = sorted(events, key=lambda event: (event.at, event.id))
+    low = {tank.id: _low_figures(ordered, tank.id, start, until) for tank in site.settings.tanks}
+    if as_json:
+        tanks = {tank: None if lows is None else asdict(lows) for tank, lows in low.items()}
+        print_json({"figures": [asdict(figure) for figure in figures], "low_spells": tanks})
+        return
+    within = {True: "yes", False: "NO", None: "-"}
+    rows = [(figure.name, f"{figure.value:g}", figure.bound, within[figure.ok]) for figure in figures]
+    print(f"{site.settings.site.name}, alarms against published bounds\n({figures[0].source}):\n")
+    print_table(("figure", "here", "bound", "within"), rows, widths=(28, 10, 12, 6))
+    print("\nLow spells (in brackets: 80 % sure):\n")
+    low_rows = [_low_row(tank.name, low[tank.id]) for tank in site.settings.tanks]
+    print_table(("tank", "seen", "a year", "half are over after"), low_rows, widths=(28, 7, 20, 20))
+
+
+def _low_figures(events: Sequence[Event], tank: str, since: datetime, until: datetime) -> EpisodeFigures | None:
+    return None if until - since < LEAST_LOOKED_AT else low_figures(events, tank, since, until)
+
+
+def _low_row(name: str, figures: EpisodeFigures | None) -> tuple[str, str, str, str]:
+    if figures is None:
+        return name, "-", "unknown", "unknown"
+    few, likely, many = figures.a_year
+    lasting = "unknown" if figures.median_h is None else f"{figures.median_h:.1f} h"
+    return name, str(figures.count), f"{likely:.1f} ({few:.1f} to {many:.1f})", lasting

@@ -3,8 +3,8 @@
 import argparse
 
 from gateway.clock import SystemClock
-from gateway.commands.opening import house_of, store_of
-from gateway.commands.showing import print_json
+from gateway.commands.site_and_store import load_site, open_site_store
+from gateway.commands.terminal_output import print_json
 from gateway.errors import UsageWrong
 from gateway.facts.harmless import harmless
 from gateway.handlers.record import record_event
@@ -13,16 +13,16 @@ from gateway.handlers.unit_of_work import UnitOfWork
 
 def run(arguments: argparse.Namespace) -> int:
     """Keeps the remark."""
-    said = " ".join(arguments.text.split())
-    if not said:
+    remark = " ".join(arguments.text.split())
+    if not remark:
         raise UsageWrong('an empty note; right would be: tank-gateway note "cleaned the intake"')
-    site = house_of(arguments)
+    site = load_site(arguments)
     now = SystemClock().now()
-    with store_of(site.settings).write() as tx:
+    with open_site_store(site.settings).write() as tx:
         unit = UnitOfWork(tx=tx, site=site, now=now)
-        event = record_event(unit, unit.event("note", text=said))
+        event = record_event(unit, unit.event("note", text=remark))
     if arguments.json:
         print_json({"id": event.id})
     else:
-        print(f"Kept: {harmless(said)}")
+        print(f"Kept: {harmless(remark)}")
     return 0

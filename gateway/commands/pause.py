@@ -3,9 +3,8 @@
 import argparse
 
 from gateway.clock import SystemClock
-from gateway.commands.opening import house_of, no_tank, store_of
-from gateway.commands.showing import local, print_json
-from gateway.commands.waking import wake_daemon
+from gateway.commands.site_and_store import load_site, no_such_tank, open_site_store, wake_daemon
+from gateway.commands.terminal_output import local_time, print_json
 from gateway.errors import UsageWrong
 from gateway.handlers.pauses import pause_tank
 from gateway.handlers.unit_of_work import UnitOfWork
@@ -16,25 +15,26 @@ from gateway.site import Site
 
 def run(arguments: argparse.Namespace) -> int:
     """Keeps the pause and wakes the daemon."""
-    site = house_of(arguments)
-    tank = _tank(site, arguments.tank)
+    site = load_site(arguments)
+    tank = _tank_called(site, arguments.tank)
     try:
         length = parse_duration(arguments.duration)
-    except ValueError as wrong:
-        raise UsageWrong(f"{arguments.duration!r} is no duration: {wrong}") from None
+    except ValueError as error:
+        raise UsageWrong(f"{arguments.duration!r} is no duration: {error}") from None
     now = SystemClock().now()
-    with store_of(site.settings).write() as tx:
+    with open_site_store(site.settings).write() as tx:
         until = pause_tank(UnitOfWork(tx=tx, site=site, now=now), tank, length, by=None)
     wake_daemon(site.settings)
     if arguments.json:
         print_json({"tank": tank.id, "until": until.astimezone(site.zone).isoformat()})
     else:
-        print(f"{tank.name}: messages are held until {local(until, site.zone)}; nothing is lost.")
+        print(f"{tank.name}: messages are held until {local_time(until, site.zone)}; nothing is lost.")
     return 0
 
 
-def _tank(site: Site, said: str) -> Tank:
+def _tank_called(site: Site, written: str) -> Tank:
+    """By its id or its name, without case. Raises GatewayError."""
     for tank in site.tanks.values():
-        if said.casefold() in (tank.id.casefold(), tank.name.casefold()):
+        if written.casefold() in (tank.id.casefold(), tank.name.casefold()):
             return tank
-    raise no_tank(said, site.tanks.values())
+    raise no_such_tank(written, site.tanks.values())

@@ -2,18 +2,17 @@
 
 import argparse
 import sys
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import datetime
-from typing import Any
 
 from gateway.clock import SystemClock
-from gateway.commands.opening import house_of, store_of
-from gateway.commands.showing import iso, print_json, print_table, print_text
+from gateway.commands.site_and_store import load_site, open_site_store
+from gateway.commands.terminal_output import iso_time, print_json, print_table, print_text
 from gateway.errors import StoreTrouble
 from gateway.power.charge import freezes_at_c
 from gateway.power.outlook import PowerOutlook, power_outlook
 from gateway.power.said import Caution, cautions, verdict
-from gateway.settings.models import Controller
+from gateway.settings.models import Controller, Power
 from gateway.site import Site
 from gateway.status.battery import BatteryNow, battery_now, battery_said
 
@@ -31,61 +30,64 @@ LOCAL_CODES = "Your local codes come first; leave to licensed people what is the
 
 def run(arguments: argparse.Namespace) -> int:
     """Prints an outlook for every controller with a [controllers.power] table."""
-    site = house_of(arguments)
+    site = load_site(arguments)
     latitude, now = site.settings.site.latitude, SystemClock().now()
-    powered = [one for one in site.settings.controllers if one.power is not None]
-    outlooks = [(one, power_outlook(one.id, one.power, latitude)) for one in powered if one.power is not None]
-    batteries = _batteries(site, powered, now)
+    powered = [
+        (controller, controller.power) for controller in site.settings.controllers if controller.power is not None
+    ]
+    outlooks = [(controller, power_outlook(controller.id, power, latitude)) for controller, power in powered]
+    batteries = _batteries(site, [controller for controller, _ in powered], now)
     if arguments.json:
-        print_json({"controllers": [_json(site, outlook, batteries.get(one.id)) for one, outlook in outlooks]})
+        documents = [_outlook_json(site, outlook, batteries.get(controller.id)) for controller, outlook in outlooks]
+        print_json({"controllers": documents})
         return 0
     if not outlooks:
         print("No controller has a [controllers.power] table; nothing to work out.", file=sys.stderr)
         return 1
     for controller, outlook in outlooks:
-        _print(site, controller, outlook)
-        found = batteries.get(controller.id)
-        said = battery_said(site, found, now) if found else "no believable voltage was read these two weeks."
-        print_text(f"Now: {said}", after="\n")
-    _caution(powered)
+        _print_outlook(site, controller, outlook)
+        battery = batteries.get(controller.id)
+        sentences = battery_said(site, battery, now) if battery else "no believable voltage was read these two weeks."
+        print_text(f"Now: {sentences}", after="\n")
+    _print_cautions([power for _, power in powered])
     return 0
 
 
-def _batteries(site: Site, controllers: list[Controller], now: datetime) -> dict[str, BatteryNow]:
-    """What their texts said; nothing where there is no store yet."""
+def _batteries(site: Site, controllers: Sequence[Controller], now: datetime) -> dict[str, BatteryNow]:
+    """What their texts said, by the controller's id; nothing where there is no store yet."""
     try:
-        with store_of(site.settings, create=False).read() as reader:
-            found = {one.id: battery_now(reader, site, one, now) for one in controllers}
+        with open_site_store(site.settings, create=False).read() as reader:
+            batteries = {controller.id: battery_now(reader, site, controller, now) for controller in controllers}
     except StoreTrouble:
         return {}
-    return {key: one for key, one in found.items() if one is not None}
+    return {controller: battery for controller, battery in batteries.items() if battery is not None}
 
 
-def _json(site: Site, outlook: PowerOutlook, found: BatteryNow | None) -> dict[str, Any]:
+def _outlook_json(site: Site, outlook: PowerOutlook, battery: BatteryNow | None) -> dict[str, object]:
     """The contract's figures, and besides the verdict and the battery now."""
-    now = found and {
-        "volts": found.volts,
-        "at": iso(found.at, site.zone),
-        "percent": None if found.percent is None else round(found.percent),
-        "low_volts": found.limit,
-        "slope": found.trend.slope.as_json() if found.trend else None,
-        "low_on": iso(found.low_on, site.zone),
+    now = battery and {
+        "volts": battery.volts,
+        "at": iso_time(battery.at, site.zone),
+        "percent": None if battery.percent is None else round(battery.percent),
+        "low_volts": battery.limit,
+        "slope": battery.trend.slope.as_json() if battery.trend else None,
+        "low_on": iso_time(battery.low_on, site.zone),
     }
     return {**outlook.as_json(), "verdict": verdict(outlook, site.phrases.month_name), "now": now}
 
 
-def _print(site: Site, controller: Controller, outlook: PowerOutlook) -> None:
+def _print_outlook(site: Site, controller: Controller, outlook: PowerOutlook) -> None:
     print_text(f"{controller.name}: {outlook.usable.value:.1f} Ah usable in its worst month.", after="\n")
     rows = [
         (
-            site.phrases.month_name(one.month),
-            f"{one.sun.value:.2f}",
-            f"{one.charge.value:.2f}",
-            f"{one.use.value:.2f}",
-            f"{one.days_without_sun.value:.1f}",
-            "runs down" if one.charge.value < one.use.value else "covers it",
+            site.phrases.month_name(month.month),
+            f"{month.sun.value:.2f}",
+            f"{month.charge.value:.2f}",
+            f"{month.use.value:.2f}",
+            f"{month.days_without_sun.value:.1f}",
+            "runs down" if month.charge.value < month.use.value else "covers it",
         )
-        for one in outlook.months
+        for month in outlook.months
     ]
     headings = ("month", "sun\nkWh/m2/day", "charge\nAh/day", "use\nAh/day", "days\nwithout sun", "the sun")
     print_table(headings, rows, widths=(12, None, None, None, None, None))
@@ -94,7 +96,8 @@ def _print(site: Site, controller: Controller, outlook: PowerOutlook) -> None:
     print_text(f"Sun: {outlook.worst.sun.source}.", after="\n")
 
 
-def _caution(controllers: list[Controller]) -> None:
+def _print_cautions(tables: Sequence[Power]) -> None:
     """What to beware of with any of these batteries and panels, each once."""
-    wanted = {key for one in controllers if one.power is not None for key in cautions(one.power)}
-    print_text(" ".join([*(said for key, said in CAUTIONS.items() if key in wanted), LOCAL_CODES]), after="\n")
+    wanted = {caution for power in tables for caution in cautions(power)}
+    sentences = [sentence for caution, sentence in CAUTIONS.items() if caution in wanted]
+    print_text(" ".join([*sentences, LOCAL_CODES]), after="\n")

@@ -5,56 +5,84 @@ import logging
 import sys
 import tempfile
 import threading
+from collections.abc import Callable
+from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
 
-from gateway.commands.showing import print_json
+from gateway.clock import SystemClock
+from gateway.commands.terminal_output import print_json
 from gateway.errors import GatewayError
 from gateway.facts.harmless import harmless
+from gateway.page import make_page, write_page
+from gateway.ports import Reader
 from gateway.service import Built, build
 from gateway.settings.load import load
 from gateway.settings.models import Settings
 from gateway.simulator import SimulatedModem
 from gateway.simulator.story import STORY, Step, configuration
 from gateway.site import compile_site
+from gateway.storage import open_store
 
 PAUSE_S = 3.0
 WITHIN_S = 30.0
+UNPLUGGED_S = 0.5
+MODEM_BACK_WITHIN_S = 30.0
+TEXT_STORED_WITHIN_S = 5.0
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Tells the story; 1 if a message that should have left did not."""
     folder = Path(arguments.folder or tempfile.mkdtemp(prefix="quandong-ridge-"))
-    folder.mkdir(parents=True, exist_ok=True)
-    file = folder / "gateway.toml"
-    store = folder / "gateway.db"
-    if store.exists():
-        raise GatewayError(f"{store} is there already; a rehearsal begins with an empty folder")
-    file.write_text(configuration(str(store)), "utf-8")
-    file.chmod(0o600)
+    file = _write_configuration(folder)
     logging.disable(logging.CRITICAL)
     settings = load(str(file)).settings
     with SimulatedModem(str(folder / "modem-port")) as modem:
         built = build(settings, simulated=modem)
         teller = _Teller(built, modem, settings, quiet=arguments.json, pause_s=0.0 if arguments.fast else PAUSE_S)
         told = _tell(built, teller)
-    _page(settings, folder / "page.html")
-    _end(teller, file, as_json=arguments.json, told=told)
+    _write_its_page(settings, folder / "page.html")
+    if arguments.json:
+        steps = [step.as_json() for step in teller.steps]
+        print_json({"told": told, "of": len(STORY), "config": str(file), "steps": steps})
+    else:
+        _print_end(teller.steps, file, told)
     if told < len(STORY):
         print(f"tank-gateway: step {told + 1} did not go as it should: {STORY[told].told}", file=sys.stderr)
     return 0 if told == len(STORY) else 1
 
 
-def _page(settings: Settings, file: Path) -> None:
-    from gateway.clock import SystemClock
-    from gateway.page import make_page, write_page
-    from gateway.storage import open_store
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ToldStep:
+    """What came of one step: the kinds of its events, and who was told what."""
 
+    told: str
+    text: str | None
+    events: list[str]
+    messages: list[dict[str, str]] = field(default_factory=list)
+
+    def as_json(self) -> dict[str, object]:
+        """JSON values only."""
+        return {"told": self.told, "text": self.text, "events": self.events, "messages": self.messages}
+
+
+def _write_configuration(folder: Path) -> Path:
+    """The household's file in that folder. Raises GatewayError where a rehearsal was held before."""
+    folder.mkdir(parents=True, exist_ok=True)
+    file, store = folder / "gateway.toml", folder / "gateway.db"
+    if store.exists():
+        raise GatewayError(f"{store} is there already; a rehearsal begins with an empty folder")
+    file.write_text(configuration(str(store)), "utf-8")
+    file.chmod(0o600)
+    return file
+
+
+def _write_its_page(settings: Settings, file: Path) -> None:
     with open_store(settings.store.url, settings.site.name).read() as reader:
         write_page(str(file), make_page(reader, compile_site(settings), SystemClock().now()))
 
 
 def _tell(built: Built, teller: "_Teller") -> int:
+    """Steps of the story, until one did not go as it should; how many went."""
     thread = threading.Thread(target=built.daemon.run, name="daemon")
     thread.start()
     told = 0
@@ -76,103 +104,90 @@ class _Teller:
     def __init__(self, built: Built, modem: SimulatedModem, settings: Settings, *, quiet: bool, pause_s: float) -> None:
         self._store = built.store
         self._modem = modem
-        self._names = {one.number: one.name for one in settings.contacts}
-        self._names.update({number: one.name for one in settings.controllers for number in one.number})
+        self._names = {contact.number: contact.name for contact in settings.contacts}
+        self._names.update({number: box.name for box in settings.controllers for number in box.number})
         self._quiet = quiet
         self._pause_s = pause_s
-        self._seen_events = 0
-        self._seen_texts = 0
-        self._left = 0
-        self.steps: list[dict[str, Any]] = []
+        self._newest_event_shown = 0
+        self._texts_stored = 0
+        self._messages_left = 0
+        self._last_pdu = ""
+        self.steps: list[ToldStep] = []
 
     def step(self, number: int, step: Step) -> bool:
         """One step of the story; False if it did not go as it should."""
-        self._say(f"\n[{number:2d}/{len(STORY)}] {step.told}")
-        ok = self._do(step)
-        ok = ok and self._left_in_time(step.messages)
-        self._wait_until_stored(step)
+        self._print(f"\n[{number:2d}/{len(STORY)}] {step.told}")
+        went = self._carry_out(step) and self._messages_leave(step.messages)
+        if step.does == "text":
+            # Messages leave after the commit; a text that brings none is waited for in the store.
+            self._wait(self._text_stored, TEXT_STORED_WITHIN_S)
         events, messages = self._show_events(), self._show_messages()
-        self.steps.append({"told": step.told, "text": step.text or None, "events": events, "messages": messages})
-        if not ok:
-            self._say(f"    It did not go as it should: {step.messages} messages were expected to leave.")
+        self.steps.append(ToldStep(told=step.told, text=step.text or None, events=events, messages=messages))
+        if not went:
+            self._print(f"    It did not go as it should: {step.messages} messages were expected to leave.")
         threading.Event().wait(self._pause_s)
-        return ok
+        return went
 
-    def _left_in_time(self, messages: int) -> bool:
+    def _messages_leave(self, messages: int) -> bool:
         try:
-            self._modem.network.wait_for_outgoing(self._left + messages, WITHIN_S)
+            self._modem.network.wait_for_outgoing(self._messages_left + messages, WITHIN_S)
         except TimeoutError:
             return False
         return True
 
-    def _do(self, step: Step) -> bool:
+    def _carry_out(self, step: Step) -> bool:
         if step.does == "unplug":
             self._modem.unplug()
-            threading.Event().wait(0.5)
+            threading.Event().wait(UNPLUGGED_S)
             self._modem.plug()
-            return self._event_came("modem-back")
+            return self._wait(lambda reader: reader.last_event(("modem-back",)) is not None, MODEM_BACK_WITHIN_S)
         if step.does in ("text", "repeat"):
-            who = self._names.get(step.sender, step.sender)
-            self._say(f"    text  {who}: {harmless(step.text)}")
+            self._print(f"    text  {self._names.get(step.sender, step.sender)}: {harmless(step.text)}")
             if step.does == "repeat":
                 self._modem.network.deliver_pdu(self._last_pdu)
             else:
-                self._deliver(step)
+                self._last_pdu = self._modem.network.deliver(step.sender, step.text)[0]
         return True
 
-    def _deliver(self, step: Step) -> None:
-        pdus = self._modem.network.deliver(step.sender, step.text)
-        self._last_pdu = pdus[0]
+    def _text_stored(self, reader: Reader) -> bool:
+        stored = sum(1 for text in reader.texts() if text.way == "in")
+        came, self._texts_stored = stored > self._texts_stored, stored
+        return came
 
-    def _wait_until_stored(self, step: Step) -> None:
-        """Messages leave after the commit; a step without any is waited for in the store."""
-        wait = threading.Event()
-        for _ in range(100):
+    def _wait(self, holds: Callable[[Reader], bool], within_s: float) -> bool:
+        """Looks into the store until it holds there, or for so long."""
+        wait, every_s = threading.Event(), 0.05
+        for _ in range(int(within_s / every_s)):
             with self._store.read() as reader:
-                came = sum(1 for one in reader.texts() if one.way == "in")
-            if step.does != "text" or came > self._seen_texts:
-                self._seen_texts = came
-                return
-            wait.wait(0.05)
-
-    def _event_came(self, kind: str) -> bool:
-        wait = threading.Event()
-        for _ in range(300):
-            with self._store.read() as reader:
-                if reader.last_event((kind,)) is not None:
+                if holds(reader):
                     return True
-            wait.wait(0.1)
+            wait.wait(every_s)
         return False
 
     def _show_events(self) -> list[str]:
         with self._store.read() as reader:
-            events = [one for one in reader.events() if (one.id or 0) > self._seen_events]
-        self._seen_events = max((one.id or 0 for one in events), default=self._seen_events)
-        kinds: list[str] = []
+            events = [event for event in reader.events() if (event.id or 0) > self._newest_event_shown]
+        self._newest_event_shown = max((event.id or 0 for event in events), default=self._newest_event_shown)
         for event in events:
-            where = event.tank or event.controller or "gateway"
-            kinds.append(event.kind)
-            self._say(f"    event {event.kind} ({where})")
-        return kinds
+            self._print(f"    event {event.kind} ({event.tank or event.controller or 'gateway'})")
+        return [event.kind for event in events]
 
     def _show_messages(self) -> list[dict[str, str]]:
-        new = self._modem.network.outgoing[self._left :]
-        self._left += len(new)
-        for one in new:
-            self._say(f"    -> {self._names.get(one.number, one.number)}: {harmless(one.text)}")
-        return [{"to": self._names.get(one.number, one.number), "text": one.text} for one in new]
+        left = self._modem.network.outgoing[self._messages_left :]
+        self._messages_left += len(left)
+        messages = [{"to": self._names.get(message.number, message.number), "text": message.text} for message in left]
+        for message in messages:
+            self._print(f"    -> {message['to']}: {harmless(message['text'])}")
+        return messages
 
-    def _say(self, line: str) -> None:
+    def _print(self, line: str) -> None:
         if not self._quiet:
             print(line, flush=True)
 
 
-def _end(teller: _Teller, file: Path, *, as_json: bool, told: int) -> None:
-    messages = sum(len(step["messages"]) for step in teller.steps)
-    events = sum(len(step["events"]) for step in teller.steps)
-    if as_json:
-        print_json({"told": told, "of": len(STORY), "config": str(file), "steps": teller.steps})
-        return
+def _print_end(steps: list[ToldStep], file: Path, told: int) -> None:
+    messages = sum(len(step.messages) for step in steps)
+    events = sum(len(step.events) for step in steps)
     print(f"\n{told} of {len(STORY)} steps told; {events} events stored; {messages} messages left by the modem.")
     print("Every text went through a pseudo-terminal, the AT dialogue and the store, as it will at home.")
     program = "tank-gateway" if sys.argv[0].endswith("tank-gateway") else "python -m gateway"

@@ -3,14 +3,14 @@
 import argparse
 
 from gateway.clock import SystemClock
-from gateway.commands.opening import settings_of
-from gateway.commands.showing import print_json
+from gateway.commands.site_and_store import load_settings
+from gateway.commands.terminal_output import print_json
 from gateway.storage.backup import restore
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Verifies the backup, sets the old store aside, puts the backup in its place."""
-    settings = settings_of(arguments)
+    settings = load_settings(arguments)
     stamp = f"{SystemClock().now():%Y%m%dT%H%M%SZ}"
     aside = restore(arguments.file, settings.store.url, stamp)
     if arguments.json:

@@ -2,7 +2,7 @@
 
 import argparse
 
-from gateway.commands.showing import print_json
+from gateway.commands.terminal_output import print_json
 from gateway.settings.json_schema import settings_schema
 
 

@@ -7,7 +7,7 @@ import threading
 from collections.abc import Callable, Mapping
 from functools import partial
 
-from gateway.commands.check import EXTRA_CHECKS
+from gateway.commands.configuration_checks import EXTRA_CHECKS
 from gateway.errors import GatewayError
 from gateway.service import build
 from gateway.service.loop import Order

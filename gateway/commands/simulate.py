@@ -3,8 +3,8 @@
 import argparse
 
 from gateway.clock import SystemClock
-from gateway.commands.opening import settings_of
-from gateway.commands.showing import print_json
+from gateway.commands.site_and_store import load_settings
+from gateway.commands.terminal_output import print_json
 from gateway.errors import GatewayError, UsageWrong
 from gateway.facts.harmless import harmless
 from gateway.simulator import control_path, inject
@@ -15,13 +15,13 @@ def run(arguments: argparse.Namespace) -> int:
     """Hands the text to the simulated network."""
     if not arguments.sender.strip():
         raise UsageWrong("an empty number; right would be --from NUMBER")
-    settings = settings_of(arguments)
+    settings = load_settings(arguments)
     if settings.modem.device != "simulated":
         raise GatewayError('modem.device is not "simulated": send a real text instead')
     try:
         deliver_pdus(arguments.sender, arguments.text, SystemClock().now())
-    except ValueError as wrong:
-        raise GatewayError(f"no network brings that: {wrong}") from None
+    except ValueError as error:
+        raise GatewayError(f"no network brings that: {error}") from None
     try:
         inject(control_path(settings.store.url, settings.site.name), arguments.sender, arguments.text)
     except OSError:

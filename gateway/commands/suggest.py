@@ -3,8 +3,8 @@
 import argparse
 import sys
 
-from gateway.commands.showing import print_json
-from gateway.commands.streams import contents
+from gateway.commands.standard_streams import text_of_file
+from gateway.commands.terminal_output import print_json
 from gateway.errors import GatewayError
 from gateway.facts.harmless import harmless
 from gateway.suggest import suggest
@@ -15,7 +15,7 @@ LONGEST_CHARS = 2000
 
 def run(arguments: argparse.Namespace) -> int:
     """Proposes rules; exit code 1 where some sample is read by none of them."""
-    suggestion = suggest(_lines(arguments.file))
+    suggestion = suggest(_sample_lines(arguments.file))
     if arguments.json:
         print_json(suggestion.as_json())
     else:
@@ -25,8 +25,8 @@ def run(arguments: argparse.Namespace) -> int:
     return 1 if suggestion.unread else 0
 
 
-def _lines(file: str) -> list[str]:
-    text = contents(file)
+def _sample_lines(file: str) -> list[str]:
+    text = text_of_file(file)
     if "\0" in text:
         raise GatewayError(
             f"{file} is no text file; right would be one sample a line: label<TAB>text, or just the text"

@@ -5,165 +5,150 @@ Where gateways share a store, of every site: this one first.
 
 import argparse
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
 from datetime import datetime
-from typing import Any
 
 from gateway.clock import SystemClock
-from gateway.commands.opening import house_of, moment_said, store_of
-from gateway.commands.showing import iso, local, print_json, print_table, print_text
+from gateway.commands.site_and_store import load_site, open_site_store, parse_moment
+from gateway.commands.terminal_output import iso_time, local_time, print_json, print_table, print_text
 from gateway.facts import NUMBER_FIELDS, Triple
 from gateway.ports import Reader
 from gateway.settings.durations import format_duration
 from gateway.site import Site
-from gateway.status.battery import BatteryNow, battery_now, battery_said
-from gateway.status.forecast import TankForecast, forecasts
+from gateway.status.battery import battery_now, battery_said
+from gateway.status.forecast import TankForecast
+from gateway.status.site_standing import SiteStanding, dry_or_full, site_standing
 from gateway.status.sites import places
-from gateway.status.snapshot import ControllerSnapshot, Snapshot, TankSnapshot, take_snapshot
+from gateway.status.snapshot import ControllerSnapshot, TankSnapshot
 
 OVERVIEW = tuple(entry for entry in NUMBER_FIELDS.values() if entry.overview)
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Prints the state."""
-    site = house_of(arguments)
-    at = moment_said(arguments.at, site) if arguments.at else SystemClock().now()
-    with store_of(site.settings, check=False).read() as reader:
+    site = load_site(arguments)
+    at = parse_moment(arguments.at, site) if arguments.at else SystemClock().now()
+    with open_site_store(site.settings, check=False).read() as reader:
         sites = places(reader, site)
-        views = [_view(one.site, one.reader, at, batteries=not arguments.json) for one in sites if one.site]
-    unknown = [place.name for place in sites if place.site is None]
+        standings = [site_standing(place.reader, place.site, at) for place in sites if place.site]
+        batteries = [
+            list(_battery_texts(place.reader, place.site, at)) for place in sites if place.site and not arguments.json
+        ]
     if arguments.json:
-        print_json(as_json(views))
-    else:
-        print(f"As known at {local(at, site.zone)} ({site.settings.site.timezone}).")
-        for view in views:
-            _print(view, headed=len(sites) > 1)
-        for name in unknown:
-            print(f"\n{name}: its gateway is of a version that this one cannot follow.")
+        print_json(_as_json(standings))
+        return 0
+    print(f"As known at {local_time(at, site.zone)} ({site.settings.site.timezone}).")
+    for standing, battery_texts in zip(standings, batteries, strict=True):
+        _print_site(standing, battery_texts, headed=len(sites) > 1)
+    for place in sites:
+        if place.site is None:
+            print(f"\n{place.name}: its gateway is of a version that this one cannot follow.")
     return 0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class View:
-    """One site at that time."""
-
-    site: Site
-    seen: Snapshot
-    known: dict[str, TankForecast]
-    batteries: dict[str, BatteryNow | None]
-
-
-def _view(site: Site, reader: Reader, at: datetime, *, batteries: bool) -> View:
-    seen = take_snapshot(reader, site, at)
-    shown = site.settings.controllers if batteries else ()
-    return View(
-        site=site,
-        seen=seen,
-        known=forecasts(reader, site, seen),
-        batteries={one.id: battery_now(reader, site, one, at) for one in shown},
-    )
-
-
-def as_json(views: Sequence[View]) -> dict[str, Any]:
+def _as_json(standings: Sequence[SiteStanding]) -> dict[str, object]:
     """As the contract has it, and the site of each."""
+    here = standings[0]
     return {
-        "at": iso(views[0].seen.at, views[0].site.zone),
-        "tanks": [_tank_json(view, one) for view in views for one in view.seen.tanks],
-        "controllers": [_controller_json(view, one) for view in views for one in view.seen.controllers],
+        "at": iso_time(here.at, here.site.zone),
+        "tanks": [_tank_json(standing, tank) for standing in standings for tank in standing.snapshot.tanks],
+        "controllers": [
+            _controller_json(standing.site, controller)
+            for standing in standings
+            for controller in standing.snapshot.controllers
+        ],
     }
 
 
-def _controller_json(view: View, one: ControllerSnapshot) -> dict[str, Any]:
+def _controller_json(site: Site, snapshot: ControllerSnapshot) -> dict[str, object]:
     return {
-        "id": one.controller.id,
-        "name": one.controller.name,
-        "state": one.state,
-        "last_heard": iso(one.last_heard, view.site.zone),
-        **{name: one.numbers.get(entry.name) for name, entry in NUMBER_FIELDS.items()},
-        "silence_after": format_duration(one.limit) if one.limit else None,
-        "site": view.site.settings.site.name,
-    }
-
-
-def _tank_json(view: View, one: TankSnapshot) -> dict[str, Any]:
-    site, forecast = view.site, view.known[one.tank.id]
-    cause = forecast.cause
-    return {
-        "id": one.tank.id,
-        "name": one.tank.name,
-        "state": one.state,
-        "since": iso(one.since, site.zone),
-        "litres": _triple(forecast.litres),
-        "dry_at": _times(site, forecast.dry_at),
-        "full_at": _times(site, forecast.full_at),
-        "cause": {"is": cause.kind, "because": cause.because} if cause else None,
-        "paused_until": iso(one.paused_until, site.zone),
+        "id": snapshot.controller.id,
+        "name": snapshot.controller.name,
+        "state": snapshot.state,
+        "last_heard": iso_time(snapshot.last_heard, site.zone),
+        **{name: snapshot.numbers.get(entry.name) for name, entry in NUMBER_FIELDS.items()},
+        "silence_after": format_duration(snapshot.limit) if snapshot.limit else None,
         "site": site.settings.site.name,
     }
 
 
-def _triple(triple: Triple | None) -> list[float] | None:
-    return None if triple is None else [round(triple.low), round(triple.likely), round(triple.high)]
+def _tank_json(standing: SiteStanding, snapshot: TankSnapshot) -> dict[str, object]:
+    site, forecast = standing.site, standing.forecasts[snapshot.tank.id]
+    cause = forecast.cause
+    return {
+        "id": snapshot.tank.id,
+        "name": snapshot.tank.name,
+        "state": snapshot.state,
+        "since": iso_time(snapshot.since, site.zone),
+        "litres": _rounded(forecast.litres),
+        "dry_at": _iso_times(site, forecast.dry_at),
+        "full_at": _iso_times(site, forecast.full_at),
+        "cause": {"is": cause.kind, "because": cause.because} if cause else None,
+        "paused_until": iso_time(snapshot.paused_until, site.zone),
+        "site": site.settings.site.name,
+    }
 
 
-def _times(site: Site, times: tuple[datetime, datetime, datetime] | None) -> list[str | None] | None:
-    return None if times is None else [iso(at, site.zone) for at in times]
+def _rounded(litres: Triple | None) -> list[float] | None:
+    return None if litres is None else [round(litres.low), round(litres.likely), round(litres.high)]
 
 
-def _print(view: View, *, headed: bool) -> None:
-    site, seen, known = view.site, view.seen, view.known
+def _iso_times(site: Site, times: tuple[datetime, datetime, datetime] | None) -> list[str | None] | None:
+    return None if times is None else [iso_time(at, site.zone) for at in times]
+
+
+def _print_site(standing: SiteStanding, battery_texts: Sequence[str], *, headed: bool) -> None:
+    site, snapshot = standing.site, standing.snapshot
     print(f"\n{site.settings.site.name} ({site.settings.site.timezone})\n" if headed else "")
-    rows = [_tank_row(site, one, known[one.tank.id]) for one in seen.tanks]
+    rows = [_tank_row(site, tank, standing.forecasts[tank.tank.id]) for tank in snapshot.tanks]
     print_table(("tank", "state", "since", "litres left", "dry or full about"), rows, widths=(18, 8, 16, 12, 18))
-    for one in seen.tanks:
-        cause = known[one.tank.id].cause
+    for tank in snapshot.tanks:
+        cause = standing.forecasts[tank.tank.id].cause
         if cause is not None:
-            print(f"\n{one.tank.name}: {cause.kind}. {cause.because}")
+            print(f"\n{tank.tank.name}: {cause.kind}. {cause.because}")
     print()
     print_table(
         ("controller", "state", "last heard", "may be silent", *(entry.label for entry in OVERVIEW)),
-        [_controller_row(site, one) for one in seen.controllers],
+        [_controller_row(site, controller) for controller in snapshot.controllers],
         widths=(20, 12, 16, 13, *(len(entry.label) for entry in OVERVIEW)),
     )
-    _print_batteries(view)
+    for text in battery_texts:
+        print_text(text, before="\n")
 
 
-def _print_batteries(view: View) -> None:
+def _battery_texts(reader: Reader, site: Site, at: datetime) -> Iterator[str]:
     """How each battery goes, where its volts are read."""
-    for one in view.seen.controllers:
-        found = view.batteries[one.controller.id]
-        if found is not None:
-            print_text(f"{one.controller.name}: {battery_said(view.site, found, view.seen.at)}", before="\n")
+    for controller in site.settings.controllers:
+        battery = battery_now(reader, site, controller, at)
+        if battery is not None:
+            yield f"{controller.name}: {battery_said(site, battery, at)}"
 
 
-def _tank_row(site: Site, one: TankSnapshot, forecast: TankForecast) -> tuple[object, ...]:
-    litres = forecast.litres
-    when = forecast.dry_at or forecast.full_at
-    word = "dry" if forecast.dry_at else "full"
+def _tank_row(site: Site, snapshot: TankSnapshot, forecast: TankForecast) -> tuple[object, ...]:
+    litres, coming = forecast.litres, dry_or_full(forecast)
     return (
-        one.tank.name,
-        one.state + (" (paused)" if one.paused_until else ""),
-        local(one.since, site.zone),
+        snapshot.tank.name,
+        snapshot.state + (" (paused)" if snapshot.paused_until else ""),
+        local_time(snapshot.since, site.zone),
         f"{litres.likely:.0f} ({litres.low:.0f}-{litres.high:.0f})" if litres else None,
-        f"{word} {local(when[1], site.zone)}" if when else None,
+        f"{coming[0]} {local_time(coming[1][1], site.zone)}" if coming else None,
     )
 
 
-def _controller_row(site: Site, one: ControllerSnapshot) -> tuple[object, ...]:
+def _controller_row(site: Site, snapshot: ControllerSnapshot) -> tuple[object, ...]:
     return (
-        one.controller.name,
-        one.state,
-        local(one.last_heard, site.zone),
-        _limit(one),
-        *(one.numbers.get(entry.name) for entry in OVERVIEW),
+        snapshot.controller.name,
+        snapshot.state,
+        local_time(snapshot.last_heard, site.zone),
+        _silence_limit(snapshot),
+        *(snapshot.numbers.get(entry.name) for entry in OVERVIEW),
     )
 
 
-def _limit(one: ControllerSnapshot) -> str:
+def _silence_limit(snapshot: ControllerSnapshot) -> str:
     """`26h`, `25h learnt`, `for ever`."""
-    if one.limit is None:
+    if snapshot.limit is None:
         return "for ever"
-    if one.controller.silence_after == "auto":
-        return f"{math.ceil(one.limit.total_seconds() / 3600)}h learnt"
-    return format_duration(one.limit)
+    if snapshot.controller.silence_after == "auto":
+        return f"{math.ceil(snapshot.limit.total_seconds() / 3600)}h learnt"
+    return format_duration(snapshot.limit)

@@ -1,10 +1,9 @@
 """`texts`: every text in and out with its state, newest last."""
 
 import argparse
-from typing import Any
 
-from gateway.commands.opening import house_of, moment_said, store_of
-from gateway.commands.showing import iso, local, print_json, print_table
+from gateway.commands.site_and_store import load_site, open_site_store, parse_moment
+from gateway.commands.terminal_output import iso_time, local_time, print_json, print_table
 from gateway.phone_numbers import as_it_came, national
 from gateway.ports import StoredText
 from gateway.site import Site
@@ -15,28 +14,28 @@ SHOWN_STATES = {"sending": "waiting", "joined": "held"}
 
 def run(arguments: argparse.Namespace) -> int:
     """Prints the texts."""
-    site = house_of(arguments)
-    since = moment_said(arguments.since, site) if arguments.since else None
-    with store_of(site.settings, check=False).read() as reader:
+    site = load_site(arguments)
+    since = parse_moment(arguments.since, site) if arguments.since else None
+    with open_site_store(site.settings, check=False).read() as reader:
         texts = reader.texts(since=since)
     if arguments.json:
-        print_json({"texts": [_json(text, site) for text in texts]})
+        print_json({"texts": [_text_json(text, site) for text in texts]})
     elif not texts:
         print("No text has come or gone yet.")
     else:
-        rows = [_row(text, site) for text in texts]
+        rows = [_text_row(text, site) for text in texts]
         print_table(("when", "way", "who", "state", "text"), rows, widths=(16, 3, 16, 9, 26))
     return 0
 
 
-def _json(text: StoredText, site: Site) -> dict[str, Any]:
+def _text_json(text: StoredText, site: Site) -> dict[str, object]:
     return {
         "id": text.id,
         "way": text.way,
         "number": as_it_came(text.number),
         "contact": text.contact,
         "text": text.text,
-        "at": iso(text.at, site.zone),
+        "at": iso_time(text.at, site.zone),
         "state": SHOWN_STATES.get(text.state, text.state),
         "segments": text.segments,
         "tries": text.tries,
@@ -45,10 +44,10 @@ def _json(text: StoredText, site: Site) -> dict[str, Any]:
     }
 
 
-def _row(text: StoredText, site: Site) -> tuple[object, ...]:
+def _text_row(text: StoredText, site: Site) -> tuple[object, ...]:
     who = site.contact_name(text.contact) or site.controller_name(text.controller)
     return (
-        local(text.at, site.zone),
+        local_time(text.at, site.zone),
         text.way,
         who or national(text.number, site.settings.site.country),
         SHOWN_STATES.get(text.state, text.state),

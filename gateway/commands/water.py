@@ -2,14 +2,14 @@
 
 import argparse
 
-from gateway.commands.opening import settings_of
-from gateway.commands.showing import print_json, print_table
+from gateway.commands.site_and_store import load_settings
+from gateway.commands.terminal_output import print_json, print_table
 from gateway.water.report import water_report
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Prints the calculations."""
-    report = water_report(settings_of(arguments))
+    report = water_report(load_settings(arguments))
     if arguments.json:
         print_json(report.as_json())
         return 0

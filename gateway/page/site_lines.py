@@ -12,9 +12,10 @@ from gateway.page.local_calendar import when
 from gateway.page.timeline import FORTNIGHT
 from gateway.ports import Reader
 from gateway.site import Site
+from gateway.status.call_outs import open_call_outs
 from gateway.status.site_standing import site_standing
 from gateway.status.sites import Place, places
-from gateway.status.standing_alarms import open_call_outs, standing_alarms
+from gateway.status.standing_alarms import standing_alarms
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,6 +69,6 @@ def _as_its_page_says(reader: Reader, there: Site, here: Site, now: datetime) ->
 def _by_call_outs(reader: Reader, here: Site) -> tuple[str, ...]:
     return tuple(
         f"{alarm.key.partition(':')[2]} {here.phrases.label(alarm.kind)}"
-        for call_out in open_call_outs(reader)
+        for _, call_out in open_call_outs(reader)
         for alarm in call_out.alarms
     )

@@ -23,9 +23,10 @@ from gateway.page.year_calendar import YearCalendar, year_calendar
 from gateway.phrases import load_phrases
 from gateway.ports import Reader
 from gateway.site import Site
+from gateway.status.call_outs import open_call_outs
 from gateway.status.episodes import SHOWN_KINDS, episodes_of
 from gateway.status.site_standing import site_standing
-from gateway.status.standing_alarms import open_call_outs, standing_alarms
+from gateway.status.standing_alarms import standing_alarms
 
 if TYPE_CHECKING:
     from jinja2 import Template
@@ -98,7 +99,7 @@ def page_values(reader: Reader, site: Site, at: datetime) -> Page:
         zone=site.settings.site.timezone,
         headline=headline_words(standing, alarms),
         alarms=tuple(alarm_line(standing, alarm) for alarm in alarms),
-        call_outs=tuple(call_out_line(site, call_out, at) for call_out in open_call_outs(reader)),
+        call_outs=tuple(call_out_line(site, call_out, at) for _, call_out in open_call_outs(reader)),
         source=source_words(site),
         stages=tank_cards(standing),
         use=use_words(site),

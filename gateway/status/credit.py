@@ -3,6 +3,7 @@
 States of the store: `credit:next` when to ask again; `credit:last` what came (`at`, `said`, `amount`, `why`).
 """
 
+from dataclasses import dataclass
 from datetime import datetime
 
 from gateway.facts.moments import time_of
@@ -10,6 +11,26 @@ from gateway.ports import Reader
 from gateway.site import Site
 
 NEXT, LAST = "credit:next", "credit:last"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CreditAnswer:
+    """`said`: the network's words, None where no answer came; `amount`: None where none was found in them, and `why` not."""
+
+    at: datetime
+    said: str | None
+    amount: float | None
+    why: str
+
+
+def last_credit(reader: Reader) -> CreditAnswer | None:
+    """What came of the newest question; None where none was asked yet."""
+    kept = reader.mark(LAST)
+    if kept is None:
+        return None
+    return CreditAnswer(
+        at=datetime.fromisoformat(kept["at"]), said=kept["said"], amount=kept["amount"], why=kept["why"]
+    )
 
 
 def credit_due(reader: Reader, site: Site, now: datetime) -> datetime | None:

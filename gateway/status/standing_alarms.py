@@ -1,6 +1,6 @@
 """A site as it stands → everything that is not well there, the weightiest first, and what its headline is about.
 
-In: the snapshot, and of the record what the snapshot lacks: power, batteries, the gateway's own troubles, open call-outs.
+In: the snapshot, and of the record what the snapshot lacks: power, batteries, the gateway's own troubles.
 Out: values; how they are worded is up to whoever shows them.
 """
 
@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal
 
-from gateway.alarms import CallOut
 from gateway.ports import Reader
 from gateway.power.watch import BatteryEpisode
 from gateway.settings.models import Controller
@@ -76,11 +75,6 @@ def headline_of(alarms: Sequence[StandingAlarm]) -> Headline:
     if low:
         return Headline(about=low, others=len(alarms) - len(low))
     return Headline(about=alarms[0], others=len(alarms) - 1) if alarms else Headline(about=None)
-
-
-def open_call_outs(reader: Reader) -> tuple[CallOut, ...]:
-    """The call-outs that are not closed."""
-    return tuple(CallOut.from_json(row.data) for row in reader.call_outs())
 
 
 def _low_tank(reader: Reader, tank: TankSnapshot) -> TankAlarm:

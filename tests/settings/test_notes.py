@@ -5,7 +5,7 @@ import json
 import pytest
 
 from gateway.__main__ import main
-from gateway.commands.check import EXTRA_CHECKS
+from gateway.commands.configuration_checks import EXTRA_CHECKS
 from gateway.errors import ConfigurationWrong
 from gateway.settings.load import load_text
 from tests.household import write_config

@@ -3,7 +3,7 @@
 import tomllib
 from collections import defaultdict
 
-from gateway.commands.check import EXTRA_CHECKS
+from gateway.commands.configuration_checks import EXTRA_CHECKS
 from gateway.rules.rulebook import Rulebook, compile_rulebook
 from gateway.settings.load import load_text
 from gateway.settings.models import RuleTable

@@ -5,26 +5,27 @@ import sys
 import textwrap
 from collections.abc import Sequence
 from datetime import datetime, tzinfo
-from typing import Any
 
-from gateway.commands.streams import takes_every_letter
+from gateway.commands.standard_streams import carries_every_letter
 from gateway.facts.harmless import harmless
 
 WIDTH_COLUMNS = 80
 
 
-def print_json(document: Any) -> None:
+def print_json(document: object) -> None:
     """One JSON document and nothing else."""
-    json.dump(_harmless(document), sys.stdout, ensure_ascii=not takes_every_letter(), indent=2)
+    json.dump(_harmless(document), sys.stdout, ensure_ascii=not carries_every_letter(), indent=2)
     sys.stdout.write("\n")
 
 
 def print_table(headings: Sequence[str], rows: Sequence[Sequence[object]], *, widths: Sequence[int | None]) -> None:
     """A plain table; `widths` are the most columns each may take (None: as it needs)."""
+    # Imported here: 14 ms and 1.5 MB, which `check` and every answer in JSON do without.
     from tabulate import tabulate
 
-    shown = [[_cell(value) for value in row] for row in rows]
-    print(tabulate(shown, headers=headings, tablefmt="simple", maxcolwidths=list(widths), disable_numparse=True))
+    cells = [[_cell(value) for value in row] for row in rows]
+    # Without `disable_numparse` a text such as "0123" would be shown as the number 123.
+    print(tabulate(cells, headers=headings, tablefmt="simple", maxcolwidths=list(widths), disable_numparse=True))
 
 
 def print_text(text: str, *, label: str = "", before: str = "", after: str = "") -> None:
@@ -39,25 +40,27 @@ def print_text(text: str, *, label: str = "", before: str = "", after: str = "")
     print(f"{before}{filled}{after}")
 
 
-def local(at: datetime | None, zone: tzinfo) -> str:
+def local_time(at: datetime | None, zone: tzinfo) -> str:
     """Local time for a table: `2026-03-01 04:11`."""
     return f"{at.astimezone(zone):%Y-%m-%d %H:%M}" if at else "-"
 
 
-def iso(at: datetime | None, zone: tzinfo) -> str | None:
+def iso_time(at: datetime | None, zone: tzinfo) -> str | None:
     """ISO 8601 with the site's offset, for JSON."""
     return at.astimezone(zone).isoformat() if at else None
 
 
 def _cell(value: object) -> str:
+    """What is not known is a dash, so that a row has no hole in it."""
     return "-" if value is None or value == "" else harmless(str(value))
 
 
-def _harmless(value: Any) -> Any:
+def _harmless(value: object) -> object:
+    """The same with every text within it harmless: a text that came may hold what moves a terminal's cursor."""
     if isinstance(value, str):
         return harmless(value, lines=True)
     if isinstance(value, dict):
-        return {key: _harmless(one) for key, one in value.items()}
+        return {key: _harmless(item) for key, item in value.items()}
     if isinstance(value, list | tuple):
-        return [_harmless(one) for one in value]
+        return [_harmless(item) for item in value]
     return value

@@ -1,0 +1,180 @@
+"""The configuration against what other rooms know → problems and warnings, each at its key: rules, floats, names, phrases, the balance.
+
+`settings` checks what can be seen in the tables themselves; here are the checks that need the rules' compiler, the phrases or the alphabet.
+Every command that loads the configuration runs them. A name that is told to be too long is not told again among the messages that are cut.
+"""
+
+from collections.abc import Iterator, Sequence
+from datetime import timedelta
+
+from gateway.errors import Problem
+from gateway.gsm.segments import measure
+from gateway.gsm.translit import to_gsm
+from gateway.phone_numbers import is_network_code
+from gateway.phrases import Phrasebook, languages, load_phrases
+from gateway.phrases.review import LONGEST_TIME, review_phrases
+from gateway.rules.credit_amount import amount_pattern_mistake
+from gateway.rules.rule_checks import find_rule_oddities, find_rule_problems
+from gateway.rules.template import FIELDS
+from gateway.rules.unreachable import can_tell_of_input, hides_rule
+from gateway.settings.load import ExtraCheck
+from gateway.settings.models import Controller, RuleTable, Settings, Tank
+from gateway.settings.problems import ProblemLocator, nearest_word
+
+KEYS_SHOWN = 4
+SHORTEST_ASKING = timedelta(hours=1)
+"""A network may bar a SIM that asks all the time (common practice)."""
+
+
+def rule_checks(settings: Settings, locator: ProblemLocator) -> Iterator[Problem]:
+    """Rules that cannot work, and rules that an earlier one always hides."""
+    for index, controller in enumerate(settings.controllers):
+        for number, rule in enumerate(controller.rules):
+            path = ("controllers", index, "rules", number)
+            written, problems = rule.text or rule.regex or "", find_rule_problems(rule)
+            for flaw in problems:
+                meant = _field_meant(flaw.unknown, in_text=flaw.key == "text")
+                here = (*path, flaw.key)
+                yield locator.problem(here, found=written, wrong=flaw.wrong, right=flaw.right, suggestion=meant)
+            for flaw in find_rule_oddities(rule):
+                yield locator.note((*path, flaw.key), found=written, wrong=flaw.wrong, right=flaw.right)
+            if not problems and _hidden(rule, controller.rules[:number]):
+                hidden = "an earlier rule takes every text that this one would read"
+                yield locator.note(path, found=written, wrong=hidden, right="put the narrower rule first")
+
+
+def reach_checks(settings: Settings, locator: ProblemLocator) -> Iterator[Problem]:
+    """Floats and tanks that no text can reach, since no rule of their controller tells of the input."""
+    rules = {controller.id: controller.rules for controller in settings.controllers if controller.rules}
+    for index, tank in enumerate(settings.tanks):
+        unreached = [
+            (place, switch)
+            for place, switch in enumerate(tank.floats)
+            if switch.controller in rules and not can_tell_of_input(rules[switch.controller], switch.input)
+        ]
+        whole_tank = f": no text can reach {tank.name!r}" if len(unreached) == len(tank.floats) else ""
+        for place, switch in unreached:
+            yield locator.note(
+                ("tanks", index, "floats", place, "input"),
+                found=str(switch.input),
+                wrong=f"no rule of {switch.controller!r} tells of input {switch.input}{whole_tank}",
+                right='a rule with {input} in its text, or with input = … and state = "…"',
+            )
+
+
+def name_checks(settings: Settings, locator: ProblemLocator) -> Iterator[Problem]:
+    """Names that a message cannot carry as they are: other letters, or too long for its first sentence."""
+    book = _book(settings)
+    named: list[tuple[str, int, Tank | Controller]] = [("tanks", *tank) for tank in enumerate(settings.tanks)]
+    named += [("controllers", *controller) for controller in enumerate(settings.controllers)]
+    for table, index, whose in named:
+        if measure(whose.name).alphabet != "gsm7" and not book.has_own_alphabet:
+            yield locator.note(
+                (table, index, "name"),
+                found=whose.name,
+                wrong=f"has letters that a plain text lacks; messages will say {to_gsm(whose.name)!r}",
+                right="a name in plain letters, if you would rather choose it yourself",
+            )
+        if _too_long(book, whose, settings.limits.segments):
+            yield locator.note(
+                (table, index, "name"),
+                found=whose.name,
+                wrong="is too long: a message with it does not fit, and will be cut",
+                right="a shorter name, or more limits.segments",
+            )
+
+
+def phrase_checks(settings: Settings, locator: ProblemLocator) -> Iterator[Problem]:
+    """What the phrases of `site.language` lack, and what of them is cut or in other letters; an unknown language is another check's matter."""
+    if settings.site.language not in languages():
+        return
+    book = _book(settings)
+    reviewed = review_phrases(book, _longest_names(book, settings), settings.limits.segments)
+    if reviewed.lacking:
+        wrong = f"lacks phrases, said in English: {_some(reviewed.lacking)}"
+        yield _language_remark(settings, locator, wrong, "a complete phrase file")
+    if reviewed.cut:
+        wrong = f"some messages do not fit and will be cut with your longest names: {_some(reviewed.cut)}"
+        yield _language_remark(settings, locator, wrong, "shorter names, or more limits.segments")
+    if book.has_own_alphabet:
+        wrong = "needs letters that plain texts lack: a message holds 70 characters instead of 160"
+        right = "nothing need be done; limits.segments = 2 leaves more room"
+        yield _language_remark(settings, locator, wrong, right)
+    elif reviewed.letters:
+        wrong = f"has letters that plain texts lack ({reviewed.letters}); messages say {to_gsm(reviewed.letters)}"
+        yield _language_remark(settings, locator, wrong, "nothing need be done")
+
+
+def balance_checks(settings: Settings, locator: ProblemLocator) -> Iterator[Problem]:
+    """The question about the SIM's credit: a code that can be dialled, a pattern that can find an amount, not asked too often."""
+    balance = settings.balance
+    if balance.ussd and not is_network_code(balance.ussd):
+        yield locator.problem(
+            ("balance", "ussd"), found=balance.ussd, wrong="is no code", right='what one dials, such as "*100#"'
+        )
+    right = r"such as '(?P<amount>[\d.,]+) AUD', around what the network answers"
+    wrong = amount_pattern_mistake(balance.pattern) if balance.pattern else "is empty, so that no answer could be read"
+    if wrong and (balance.ussd or balance.pattern):
+        # Without a pattern there is no line of it to point at: the question's own line is shown.
+        key = ("balance", "pattern") if balance.pattern else ("balance", "ussd")
+        yield locator.problem(key, found=balance.pattern, wrong=wrong, right=f"balance.pattern {right}")
+    if balance.ussd and balance.every < SHORTEST_ASKING:
+        yield locator.problem(
+            ("balance", "every"), found=balance.every, wrong="asks too often", right='an hour at least, such as "7d"'
+        )
+
+
+EXTRA_CHECKS: tuple[ExtraCheck, ...] = (rule_checks, reach_checks, name_checks, phrase_checks, balance_checks)
+"""In the order in which their problems are told."""
+
+
+def _hidden(rule: RuleTable, earlier: Sequence[RuleTable]) -> bool:
+    """Whether one that works and stands before it takes all of its texts."""
+    return any(hides_rule(before, rule) for before in earlier if not find_rule_problems(before))
+
+
+def _field_meant(unknown: str | None, *, in_text: bool) -> str | None:
+    """The field that was meant where one was misspelt, as it is written in a text or in a regex."""
+    guess = nearest_word(unknown, FIELDS) if unknown else None
+    return f"{{{guess}}}" if guess and in_text else guess
+
+
+def _book(settings: Settings) -> Phrasebook:
+    return load_phrases(settings.site.language if settings.site.language in languages() else "en")
+
+
+def _too_long(book: Phrasebook, whose: Tank | Controller, segments: int) -> bool:
+    """Whether its weightiest message has no room for its name."""
+    kind, field = ("low", "tank") if isinstance(whose, Tank) else ("silent", "controller")
+    head = book.uncut_head(kind, {field: whose.name, "since": LONGEST_TIME})
+    return measure(head if book.has_own_alphabet else to_gsm(head)).segments > segments
+
+
+def _longest_names(book: Phrasebook, settings: Settings) -> dict[str, str]:
+    """The longest of each kind of name that is not too long by itself."""
+
+    def fitting(all_named: Sequence[Tank] | Sequence[Controller]) -> list[str]:
+        return [whose.name for whose in all_named if not _too_long(book, whose, settings.limits.segments)]
+
+    contact = _longest([contact.name for contact in settings.contacts])
+    return {
+        "tank": _longest(fitting(settings.tanks)),
+        "controller": _longest(fitting(settings.controllers)),
+        "who": contact,
+        "name": contact,
+        "site": settings.site.name,
+    }
+
+
+def _longest(names: Sequence[str]) -> str:
+    return max(names, key=len, default="")
+
+
+def _language_remark(settings: Settings, locator: ProblemLocator, wrong: str, right: str) -> Problem:
+    return locator.note(("site", "language"), found=settings.site.language, wrong=wrong, right=right)
+
+
+def _some(keys: Sequence[str]) -> str:
+    """The first few, and how many more."""
+    more = len(keys) - KEYS_SHOWN
+    return ", ".join(keys[:KEYS_SHOWN]) + (f" and {more} more" if more > 0 else "")

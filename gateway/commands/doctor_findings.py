@@ -1,0 +1,134 @@
+"""The configuration, the machine and the modem → what `doctor` says of them. A running daemon's modem is not touched."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from gateway.commands.configuration_checks import EXTRA_CHECKS
+from gateway.commands.site_and_store import open_site_store
+from gateway.commands.terminal_output import local_time
+from gateway.errors import ConfigurationWrong
+from gateway.gsm.signal import WEAK_PERCENT
+from gateway.inbox import clock_trusted
+from gateway.modem.probe import answers_at, candidates
+from gateway.service.disk import room, store_folder
+from gateway.settings.load import load, mode_problem
+from gateway.settings.models import Settings
+from gateway.settings.problems import problem_line
+from gateway.site import Site
+from gateway.status.troubles import disk_wrong, trouble_since
+from gateway.storage import holder
+
+PROBLEMS_SHOWN = 3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """One thing that `doctor` looked at: what it is; whether that is right (None: unknown); what was found; what helps."""
+
+    what: str
+    right: bool | None
+    text: str
+    remedy: str = ""
+
+
+def configuration_finding(file: str) -> tuple[Settings | None, Finding]:
+    """The settings if the configuration holds, and what is to be said of it."""
+    try:
+        loaded = load(file, EXTRA_CHECKS)
+    except ConfigurationWrong as mistakes:
+        text = "; ".join(problem_line(problem) for problem in mistakes.problems[:PROBLEMS_SHOWN])
+        return None, Finding(what="configuration", right=False, text=text, remedy="tank-gateway check")
+    readable_by_all = mode_problem(file)
+    if readable_by_all is not None:
+        wrong, remedy = readable_by_all.wrong, readable_by_all.right
+        return loaded.settings, Finding(what="configuration", right=False, text=wrong, remedy=remedy)
+    notes = f", {len(loaded.warnings)} notes (tank-gateway check)" if loaded.warnings else ""
+    return loaded.settings, Finding(what="configuration", right=True, text=f"{file} holds{notes}")
+
+
+def machine_findings(site: Site, now: datetime) -> Iterator[Finding]:
+    """The clock and the disk of the store."""
+    trusted = clock_trusted(now, None)
+    yield Finding(
+        what="clock",
+        right=trusted,
+        text=local_time(now, site.zone),
+        remedy="" if trusted else "the clock was never set: connect the board to a network, or set it by hand",
+    )
+    bytes_free_of = room(site.settings)
+    if bytes_free_of is not None:
+        full = disk_wrong(*bytes_free_of)
+        yield Finding(
+            what="disk",
+            right=not full,
+            text=f"{bytes_free_of[0] / 1e9:.1f} GB free in {store_folder(site.settings)}",
+            remedy="make room, or give the store another place" if full else "",
+        )
+
+
+def modem_findings(site: Site) -> Iterator[Finding]:
+    """What the daemon saw of it last; without a daemon, whether something answers at its port."""
+    modem = site.settings.modem
+    if holder(site.settings.store.url, site.settings.site.name) is not None:
+        yield from _as_the_daemon_saw_it(site)
+    elif modem.device == "simulated":
+        yield Finding(what="modem", right=True, text="simulated")
+    else:
+        yield from _at_its_port(modem.device, modem.baud)
+
+
+def _at_its_port(device: str, baud: int) -> Iterator[Finding]:
+    if Path(device).exists():
+        answers = answers_at(device, baud)
+        yield Finding(
+            what="modem",
+            right=answers,
+            text=f"{device} {'answers AT' if answers else 'does not answer AT'}",
+            remedy="" if answers else "another of its ports may: see the candidates",
+        )
+    else:
+        yield Finding(what="modem", right=False, text=f"there is no {device}", remedy="plug it in; see the candidates")
+    for name, description in candidates():
+        yield Finding(what="candidate", right=None, text=f"{name}: {description}")
+
+
+def _as_the_daemon_saw_it(site: Site) -> Iterator[Finding]:
+    with open_site_store(site.settings).read() as reader:
+        modem = reader.mark("gateway:modem") or {}
+        condition = reader.mark("gateway:condition") or {}
+        lost = trouble_since(reader, "modem-lost") or trouble_since(reader, "sim-trouble")
+    notes = "; ".join(modem.get("notes", ()))
+    yield Finding(
+        what="modem",
+        right=False if lost else bool(modem) or None,
+        text=str(modem.get("model", "not seen yet")) + (f" ({notes})" if notes else ""),
+        remedy=f"lost since {local_time(lost, site.zone)}: see above" if lost else "",
+    )
+    sim = condition.get("sim")
+    # What was seen before the modem was lost says nothing of now.
+    yield Finding(
+        what="SIM",
+        right=None if sim is None or lost else sim == "ready",
+        text=str(sim or "unknown"),
+        remedy="" if sim in (None, "ready") else "do what it says; a PUK is entered in a phone",
+    )
+    registered = None if lost else condition.get("registered")
+    yield Finding(
+        what="network",
+        right=registered,
+        text=str(condition.get("operator") or "unknown"),
+        remedy="" if registered is not False else "no network: move the antenna, look at the SIM's contract",
+    )
+    yield _signal(None if lost else condition.get("signal_percent"))
+
+
+def _signal(percent: float | None) -> Finding:
+    weak = percent is not None and percent < WEAK_PERCENT
+    return Finding(
+        what="signal",
+        right=None if percent is None else not weak,
+        text=f"{percent:.0f} %" if percent is not None else "unknown",
+        remedy="weak: a higher or freer place for the antenna, or one outside" if weak else "",
+    )

@@ -1,0 +1,170 @@
+"""What a text would do → lines of 80 columns for a person, and JSON.
+
+In: how it was read, the events and messages that would come of it. Out: printed lines, or one JSON object.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import timedelta
+
+from gateway.alarms import is_urgent
+from gateway.commands.terminal_output import local_time, print_table, print_text
+from gateway.facts import KINDS, NUMBER_FIELDS, Event, Message, Reading, RuleRead
+from gateway.rules.trial import Trial
+from gateway.settings.durations import format_duration
+from gateway.settings.models import Controller
+from gateway.site import PlacedFloat, Site
+
+LABEL_COLUMNS = 10
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Explained:
+    """One text from one number; `sender` in words; `messages` each with when it would leave."""
+
+    text: str
+    sender: str
+    controller: Controller | None
+    read: RuleRead
+    trials: tuple[Trial, ...]
+    events: tuple[Event, ...]
+    messages: tuple[tuple[Message, str], ...]
+
+
+def explained_json(site: Site, explained: Explained) -> dict[str, object]:
+    """The contract's keys, and beside them events, rules and who would be told later."""
+    price = site.settings.limits.price_per_segment
+    return {
+        "text": explained.text,
+        "controller": explained.controller.id if explained.controller else None,
+        "rule": explained.read.rule,
+        "readings": [_reading_json(site, explained, reading) for reading in explained.read.readings],
+        "messages": [
+            {
+                "contact": message.contact,
+                "number": message.number,
+                "text": message.text,
+                "segments": message.segments,
+                "when": when,
+                "cost": round(message.segments * price, 4),
+            }
+            for message, when in explained.messages
+        ],
+        "later": [
+            {"contact": contact, "after": format_duration(after)} for contact, after in _told_later(site, explained)
+        ],
+        "events": [{"kind": event.kind, "tank": event.tank} for event in explained.events],
+        "rules": [
+            {"rule": trial.rule, "fitted": trial.fitted, "why": trial.why, "fields": dict(trial.fields)}
+            for trial in explained.trials
+        ],
+    }
+
+
+def print_explained(site: Site, explained: Explained) -> None:
+    """Prints it, and an empty line."""
+    _print_line("Text", explained.text)
+    _print_line("From", explained.sender)
+    for trial in explained.trials:
+        _print_line("", _trial_words(explained.controller, trial))
+    if explained.controller is not None and explained.read.rule is None:
+        _print_line("Read by", "no rule: it would be passed on word for word")
+    for reading in explained.read.readings:
+        _print_line("Reads", _reading_words(site, explained, reading))
+    for event in explained.events:
+        _print_line("Event", _event_words(site, event))
+    _print_messages(site, explained)
+    print()
+
+
+def _print_line(label: str, text: str) -> None:
+    print_text(text, label=label.ljust(LABEL_COLUMNS))
+
+
+def _trial_words(controller: Controller | None, trial: Trial) -> str:
+    """How one rule fared with the text, and what its fields would take."""
+    rule = controller.rules[trial.rule - 1] if controller else None
+    pattern = (rule.text or rule.regex or "") if rule else ""
+    if not trial.fitted:
+        how = trial.why if trial.why.startswith("not tried") else f"does not fit: {trial.why}"
+        return f'rule {trial.rule} "{pattern}" {how}'
+    fields = ", ".join(f"{name} = {value}" for name, value in trial.fields.items())
+    return f'rule {trial.rule} "{pattern}" {trial.why}{": " if fields else ""}{fields}'
+
+
+def _reading_words(site: Site, explained: Explained, reading: Reading) -> str:
+    fields = [f"{name} {value}" for name, value in _fields(reading).items() if value is not None]
+    if reading.means != "input":
+        return ", ".join([f"rule {reading.rule}: {reading.means}", *fields])
+    placed = _placed(site, explained, reading)
+    tank = f"the {placed.float.means} float of {placed.tank.name}" if placed else "no float of this configuration"
+    return ", ".join([f"rule {reading.rule}: input {reading.input} {reading.state}, {tank}", *fields])
+
+
+def _event_words(site: Site, event: Event) -> str:
+    where = site.tank_name(event.tank) or site.controller_name(event.controller) or ""
+    words = f"{event.kind}, {where}, at {local_time(event.at, site.zone)}"
+    if "settling" in event.detail:
+        placed = site.floats.get((event.controller or "", event.input or ""))
+        return (
+            f"{words}; it counts once it has held for {format_duration(placed.float.settle) if placed else 'its time'}"
+        )
+    if "still" in event.detail:
+        return f"{words}; the float was {event.detail['still']} already"
+    return words
+
+
+def _print_messages(site: Site, explained: Explained) -> None:
+    if not explained.messages:
+        _print_line("Messages", "none would go")
+        return
+    rows = [
+        (site.contact_name(message.contact) or message.number, when, message.segments, message.text)
+        for message, when in explained.messages
+    ]
+    print_table(("to", "when", "segments", "message"), rows, widths=(14, 12, 8, 38))
+    for contact, after in _told_later(site, explained):
+        _print_line(
+            "Later", f"{site.contact_name(contact)}, at most {format_duration(after)} later, if nobody takes it"
+        )
+    limits = site.settings.limits
+    if limits.price_per_segment:
+        segments = sum(message.segments for message, _ in explained.messages)
+        cost = f"{segments * limits.price_per_segment:.2f} {limits.currency}"
+        _print_line("Cost", f"{segments} × {limits.price_per_segment:g} = {cost}")
+
+
+def _told_later(site: Site, explained: Explained) -> Iterator[tuple[str, timedelta]]:
+    """Contacts of later turns, with the longest they wait; a turn whose messages all fail is passed over sooner."""
+    table = site.settings.call_out
+    subjects = {KINDS[event.kind].subject for event in explained.events if is_urgent(event.kind, table)}
+    if not subjects or not table.take_within:
+        return
+    told_now = {message.contact for message, _ in explained.messages}
+    concerned = [contact for contact in site.settings.contacts if subjects & set(contact.about)]
+    turns = sorted({contact.turn for contact in concerned})
+    for contact in sorted(concerned, key=lambda contact: contact.turn):
+        if contact.id not in told_now:
+            yield contact.id, table.take_within * turns.index(contact.turn)
+
+
+def _reading_json(site: Site, explained: Explained, reading: Reading) -> dict[str, object]:
+    placed = _placed(site, explained, reading)
+    return {
+        "rule": reading.rule,
+        "means": reading.means,
+        "input": reading.input,
+        "state": reading.state,
+        "tank": placed.tank.id if placed else None,
+        **_fields(reading),
+    }
+
+
+def _fields(reading: Reading) -> dict[str, float | str | None]:
+    """Every field that a rule can read beside an input, also those that this one did not."""
+    return {**{name: reading.numbers.get(entry.name) for name, entry in NUMBER_FIELDS.items()}, "word": reading.word}
+
+
+def _placed(site: Site, explained: Explained, reading: Reading) -> PlacedFloat | None:
+    controller = explained.controller.id if explained.controller else ""
+    return site.floats.get((controller, reading.input or ""))

@@ -1,0 +1,77 @@
+"""A command's arguments → the site and its store, a tank, a moment; and a word to the daemon that runs on that store."""
+
+import argparse
+import os
+import signal
+from collections.abc import Iterable
+from datetime import datetime
+
+from gateway.clock import SystemClock
+from gateway.commands.configuration_checks import EXTRA_CHECKS
+from gateway.errors import GatewayError, UsageWrong
+from gateway.ports import Store
+from gateway.settings.durations import parse_duration
+from gateway.settings.load import load
+from gateway.settings.models import Settings, Tank
+from gateway.site import Site, compile_site
+
+YEARS = range(1900, 9000)
+"""Ten years before and after any of them can be reckoned with, in every zone."""
+RIGHT_MOMENT = "right would be 2026-03-01T04:11:00+11:00, 2026-03-01, or a duration such as 7d"
+
+
+def load_settings(arguments: argparse.Namespace) -> Settings:
+    """The checked configuration; warnings are for `check` alone."""
+    return load(arguments.config, EXTRA_CHECKS).settings
+
+
+def load_site(arguments: argparse.Namespace) -> Site:
+    """The site of the configuration, with its rules compiled."""
+    return compile_site(load_settings(arguments))
+
+
+def open_site_store(settings: Settings, *, create: bool = True, check: bool = True) -> Store:
+    """The store of this configuration; `check`: read through first, as whoever writes into it does."""
+    # Imported here: `water` and `simulate` look at no store, and its library takes a good part of a second on a small board.
+    from gateway.storage import open_store
+
+    return open_store(settings.store.url, settings.site.name, create=create, check=check)
+
+
+def wake_daemon(settings: Settings) -> bool:
+    """Something due by time was changed: the daemon on this store looks again at once. False where none runs or may be signalled;
+    else it looks within a minute."""
+    from gateway.storage import holder  # as above
+
+    pid = holder(settings.store.url, settings.site.name)
+    if pid is None:
+        return False
+    try:
+        os.kill(pid, signal.SIGUSR1)
+    except (ProcessLookupError, PermissionError):
+        return False
+    return True
+
+
+def no_such_tank(written: str, tanks: Iterable[Tank]) -> GatewayError:
+    """There is none that is called so; which there are."""
+    known = ", ".join(f"{tank.id} ({tank.name})" for tank in tanks)
+    return GatewayError(f"there is no tank {written!r}; there are: {known or 'none'}")
+
+
+def parse_moment(written: str, site: Site) -> datetime:
+    """A time a person wrote: ISO 8601 (without an offset: the site's own time), or a duration back from now."""
+    try:
+        at = datetime.fromisoformat(written)
+    except ValueError:
+        return _back_from_now(written)
+    if at.year not in YEARS:
+        raise UsageWrong(f"{written!r} is too long ago or too far ahead to be reckoned with; {RIGHT_MOMENT}")
+    return at if at.tzinfo else at.replace(tzinfo=site.zone)
+
+
+def _back_from_now(written: str) -> datetime:
+    try:
+        return SystemClock().now() - parse_duration(written)
+    except ValueError:
+        raise UsageWrong(f"{written!r} is no time; {RIGHT_MOMENT}") from None
