@@ -67,7 +67,7 @@ def alarm_line(standing: SiteStanding, alarm: StandingAlarm) -> AlarmLine:
 
 def call_out_line(site: Site, call_out: CallOut, now: datetime) -> str:
     """An open call-out and who has it."""
-    about = listed([f"{_name(site, alarm.key)} {site.phrases.label(alarm.kind)}" for alarm in call_out.alarms])
+    about = listed([f"{_name(site, alarm.about)} {site.phrases.label(alarm.kind)}" for alarm in call_out.alarms])
     if call_out.taken_by:
         who = f"{site.contact_name(call_out.taken_by)} sees to it{since(site, call_out.taken_at, now)}"
     else:
@@ -108,7 +108,6 @@ def _controller_words(alarm: ControllerAlarm, since_when: str) -> str:
             return f"has a LOW battery{since_when}."
 
 
-def _name(site: Site, key: str) -> str:
-    """Of what an alarm's key (`low:house`) is about."""
-    place = key.partition(":")[2]
-    return site.tanks[place].name if place in site.tanks else site.controller_name(place) or place
+def _name(site: Site, about: str) -> str:
+    """Of the tank or the controller of that id."""
+    return site.tanks[about].name if about in site.tanks else site.controller_name(about) or about

@@ -68,7 +68,7 @@ def _as_its_page_says(reader: Reader, there: Site, here: Site, now: datetime) ->
 
 def _by_call_outs(reader: Reader, here: Site) -> tuple[str, ...]:
     return tuple(
-        f"{alarm.key.partition(':')[2]} {here.phrases.label(alarm.kind)}"
+        f"{alarm.about} {here.phrases.label(alarm.kind)}"
         for _, call_out in open_call_outs(reader)
         for alarm in call_out.alarms
     )
