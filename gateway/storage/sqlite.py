@@ -18,7 +18,7 @@ BUSY_S = 10.0
 STATEMENTS_KEPT = 200
 CONNECTIONS_KEPT = 5
 PAGE_BYTES = 1024
-"""A commit writes whole pages, and a text touches a dozen of them: small ones spare an SD card most of the bytes (DEVELOPERS.md has the
+"""A commit writes whole pages, and a text touches a dozen of them: small ones spare an SD card most of the bytes (DECISIONS.md has the
 figures) and cost a few hundredths of a second in a store of 200,000 rows. Only a new file takes it."""
 LOG_BYTES = 4 * 1024 * 1024
 PRAGMAS = (

@@ -62,7 +62,7 @@ def _document(table: str, notes: Iterable[str]) -> str:
         "# What was measured\n\n"
         f"Written by `tests/bench/run` on {datetime.now(UTC):%d %B %Y}: {_machine()}.\n"
         "Ratios are ours by the floor and carry over to other machines; absolute figures are as they came here. What each floor is and why\n"
-        f"the rest is there stands in DEVELOPERS.md.\n\n{table}\n{said}\n"
+        f"the rest is there stands in BENCH.md.\n\n{table}\n{said}\n"
     )
 
 

@@ -1,7 +1,7 @@
 """The installation into a fresh Debian tree, and the service under that tree's own systemd. Long: `tests/run --soak` alone.
 
 The tree is made by debootstrap as Debian's mirrors have it now, booted by systemd-nspawn without a network, and removed afterwards.
-What it took is printed; DEVELOPERS.md has the figures.
+What it took is printed; deploy/DECISIONS.md has the figures.
 """
 
 import os

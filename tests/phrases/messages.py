@@ -1,9 +1,8 @@
-"""Every message and answer there is, each with what really stands in it: for the tests, and for the table in DEVELOPERS.md.
+"""Every message and answer there is, each with what really stands in it: for the tests, and for the table in MESSAGES.md.
 
 `python -m tests.phrases.messages` writes that table anew.
 """
 
-import re
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -19,8 +18,8 @@ NOW = datetime(2026, 11, 25, 3, 5, tzinfo=UTC)
 VOICES_SHOWN = (
     "said.low", "said.silent", "said.battery-low", "said.taken", "said.digest", "said.well", "said.not-well", "answer.week",
 )  # fmt: skip
-BEGIN, END = "<!-- messages: begin -->\n", "<!-- messages: end -->\n"
-DOCUMENT = Path(__file__).parents[2] / "DEVELOPERS.md"
+DOCUMENT = Path(__file__).with_name("MESSAGES.md")
+HEAD = "# Every message, as it leaves\n\nWritten by `python -m tests.phrases.messages`, and held to the phrases by a test.\n\n"
 
 
 def when(hours: float) -> When:
@@ -116,19 +115,12 @@ def message_names(book: Phrasebook) -> Iterator[str]:
 
 
 def messages_table() -> str:
-    """The table of DEVELOPERS.md."""
+    """The whole of MESSAGES.md."""
     book = load_phrases("en")
     rows = [f"| `{name}` | {message(book, name)} |" for name in message_names(book)]
     spoken = [f"| `{name}`, by voice | {message(book, name, 'landline')} |" for name in VOICES_SHOWN]
-    return "\n".join(["| phrase | as it leaves |", "| --- | --- |", *rows, *spoken]) + "\n"
-
-
-def table_in_document(text: str) -> str:
-    """The table as the document has it."""
-    table = re.search(f"{BEGIN}(.*){END}", text, re.S)
-    return table[1] if table else ""
+    return HEAD + "\n".join(["| phrase | as it leaves |", "| --- | --- |", *rows, *spoken]) + "\n"
 
 
 if __name__ == "__main__":
-    text = DOCUMENT.read_text("utf-8")
-    DOCUMENT.write_text(text.replace(table_in_document(text), messages_table()), "utf-8")
+    DOCUMENT.write_text(messages_table(), "utf-8")

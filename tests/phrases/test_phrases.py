@@ -178,8 +178,8 @@ def test_volts_have_the_languages_own_sign(language, voltage):
 
 
 def test_every_message_stands_in_the_document():
-    """DEVELOPERS.md has every message as it leaves; `python -m tests.phrases.messages` writes it anew."""
-    assert messages.table_in_document(messages.DOCUMENT.read_text("utf-8")) == messages.messages_table()
+    """MESSAGES.md has every message as it leaves; `python -m tests.phrases.messages` writes it anew."""
+    assert messages.DOCUMENT.read_text("utf-8") == messages.messages_table()
 
 
 @pytest.mark.parametrize(
