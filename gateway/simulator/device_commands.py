@@ -11,14 +11,14 @@ BASIC = frozenset("EVQSXIZ&")
 def basic(modem: ModemState, body: str) -> Answer:
     """`E0V1` and the like: what stands behind AT where no plus does."""
     lines: list[str] = []
-    rest = body.upper()
-    while rest:
-        letter, digits = rest[0], ""
-        rest = rest[1:]
-        if letter == "&" and rest:
-            letter, rest = f"&{rest[0]}", rest[1:]
-        while rest and rest[0] in "0123456789=?":
-            digits, rest = digits + rest[0], rest[1:]
+    unread = body.upper()
+    while unread:
+        letter, digits = unread[0], ""
+        unread = unread[1:]
+        if letter == "&" and unread:
+            letter, unread = f"&{unread[0]}", unread[1:]
+        while unread and unread[0] in "0123456789=?":
+            digits, unread = digits + unread[0], unread[1:]
         lines += _basic(modem, letter, digits)
     return Answer(lines=tuple(lines))
 
@@ -143,10 +143,10 @@ def cusd(modem: ModemState, kind: Kind, arguments: str) -> Answer:
         return Answer()
     if asked[1] not in modem.network.ussd:
         return Answer(then=lambda: modem.later(modem.network.ussd_after_s, lambda: modem.say("+CUSD: 4")))
-    said = modem.network.ussd[asked[1]]
-    if said is None:
+    reply = modem.network.ussd[asked[1]]
+    if reply is None:
         return Answer()
-    shown, dcs = (said, 15) if said.isascii() else (said.encode("utf-16-be").hex().upper(), 72)
+    shown, dcs = (reply, 15) if reply.isascii() else (reply.encode("utf-16-be").hex().upper(), 72)
     line = f'+CUSD: 0,"{shown}",{dcs}'.replace("\n", "\r\n")
     return Answer(then=lambda: modem.later(modem.network.ussd_after_s, lambda: modem.say(line)))
 

@@ -60,10 +60,10 @@ class Habits:
         """The line with spaces where this make sets them; what stands in quotes is left as it is."""
         if self.gaps == "colon" or not line.startswith("+"):
             return line
-        head, colon, rest = line.partition(":")
+        head, colon, fields = line.partition(":")
         if self.gaps == "none":
-            return head + colon + rest.lstrip()
-        quoted = rest.split('"')
+            return head + colon + fields.lstrip()
+        quoted = fields.split('"')
         quoted[::2] = [re.sub(r",\s*", ", ", outside) for outside in quoted[::2]]
         return head + colon + '"'.join(quoted)
 

@@ -63,13 +63,13 @@ class ModemState:
     @property
     def is_ready(self) -> bool:
         """Whether texts can come and go."""
-        return self.awake and self.function == 1 and self.sim.wrong() is None
+        return self.awake and self.function == 1 and self.sim.trouble() is None
 
     def need_sim(self, *, texts: bool = False) -> None:
         """Raises Refused where the SIM, or the modem, is not ready; for texts with the +CMS code."""
         if self.faults.busy is not None:
             raise Refused("CMS" if self.faults.busy >= 256 else "CME", self.faults.busy)
-        code = SIM_BUSY if not self.awake else self.sim.wrong()
+        code = SIM_BUSY if not self.awake else self.sim.trouble()
         if code is None:
             return
         raise Refused("CMS", CMS_OF_CME[code]) if texts and self.awake else Refused("CME", code)
@@ -80,10 +80,10 @@ Command = Callable[[ModemState, Kind, str], Answer]
 
 def numbers(arguments: str, count: int) -> list[int]:
     """`1,2` → [1, 2]. Raises Refused where one is no number or there are more than `count`."""
-    found = [piece.strip() for piece in arguments.split(",")]
-    if len(found) > count or not all(piece.isdigit() for piece in found):
+    pieces = [piece.strip() for piece in arguments.split(",")]
+    if len(pieces) > count or not all(piece.isdigit() for piece in pieces):
         raise Refused()
-    return [int(piece) for piece in found]
+    return [int(piece) for piece in pieces]
 
 
 def words(arguments: str) -> list[str]:

@@ -69,7 +69,7 @@ class SimCard:
             raise Refused("CME", WRONG_PASSWORD)
         self.state, self.tries_left = "ready", 3
 
-    def wrong(self) -> int | None:
+    def trouble(self) -> int | None:
         """The +CME ERROR code of its state, or None where it is ready."""
         return {"ready": None, "absent": NO_SIM, "SIM PIN": PIN_WANTED, "SIM PUK": PUK_WANTED}[self.state]
 

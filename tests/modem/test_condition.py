@@ -30,7 +30,12 @@ def test_the_operator_is_asked_for_when_the_registration_changed():
     pin = Pin(pin=None, tried=lambda: False, mark_tried=lambda: None)
     sim = SimLock(dialogue, PatientCommands(dialogue, within_s=5.0, pause=lambda seconds: None), pin)
     gauges = Gauges(dialogue, sim, Times())
-    said = [gauges.read() for _ in range(4)]
-    assert [one.operator for one in said] == [None, "Quandong Mobile", "Quandong Mobile", "Mulga Telecom"]
-    assert said[0] == Condition(signal_percent=55, registered=True, operator=None, sim="ready")
+    conditions = [gauges.read() for _ in range(4)]
+    assert [condition.operator for condition in conditions] == [
+        None,
+        "Quandong Mobile",
+        "Quandong Mobile",
+        "Mulga Telecom",
+    ]
+    assert conditions[0] == Condition(signal_percent=55, registered=True, operator=None, sim="ready")
     assert wire.written.count(b"AT+COPS?\r") == 3

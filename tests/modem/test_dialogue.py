@@ -82,7 +82,7 @@ def test_a_refusal_is_a_result_too():
     """ERROR to a plain AT ends it as well as OK; what is said unasked in between is heard and counts for nothing."""
     dialogue, _, heard = talk([(0.01, "ERROR"), (0.01, '+CMTI: "SM",4')], [OK])
     assert dialogue.resynchronise(within_s=1.0)
-    assert [one.line for one in heard] == ['+CMTI: "SM",4']
+    assert [news.line for news in heard] == ['+CMTI: "SM",4']
 
 
 def test_an_error_of_its_own_is_raised():
@@ -96,10 +96,10 @@ def test_an_error_of_its_own_is_raised():
 @pytest.mark.parametrize("place", range(len(LISTED) + 1))
 def test_what_ends_a_call_ends_no_command(line, place):
     """The gateway never dials: between any two lines of an answer it is news of a call that nobody here made (V.250 6.3.1)."""
-    answer = [(0.01, one) for one in (*LISTED[:place], line, *LISTED[place:])]
+    answer = [(0.01, part) for part in (*LISTED[:place], line, *LISTED[place:])]
     dialogue, _, heard = talk([*answer, OK], [OK])
     assert dialogue.command("AT+CMGL=4") == LISTED
-    assert [one.line for one in heard] == [line]
+    assert [news.line for news in heard] == [line]
     assert dialogue.command("AT") == []
 
 
@@ -109,7 +109,7 @@ def test_what_ends_a_call_refuses_no_message(line):
     dialogue, _, heard = talk([(0.01, line), (0.01, "> ")], [(0.01, line), (0.01, "+CMGS: 7"), OK])
     dialogue.prompt("AT+CMGS=25", within_s=1.0)
     assert dialogue.hand_over("0011", "AT+CMGS=25", within_s=1.0) == ["+CMGS: 7"]
-    assert [one.line for one in heard] == [line, line]
+    assert [news.line for news in heard] == [line, line]
 
 
 @pytest.mark.parametrize("line", OF_A_CALL)

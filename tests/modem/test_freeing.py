@@ -38,8 +38,8 @@ def test_beyond_so_many_they_go_before_messages():
     """Down to as many as may wait, the oldest first."""
     frees = FreeQueue()
     frees.add(HELD)
-    found = [frees.take(0.0, messages_wait=True, may_wait=2) for _ in HELD]
-    assert found == [HELD[0], HELD[1], None, None]
+    taken = [frees.take(0.0, messages_wait=True, may_wait=2) for _ in HELD]
+    assert taken == [HELD[0], HELD[1], None, None]
 
 
 def test_what_waits_already_is_freed_once():
@@ -47,8 +47,8 @@ def test_what_waits_already_is_freed_once():
     frees = FreeQueue()
     frees.add(HELD[:2])
     frees.add(HELD[:1])
-    found = [frees.take(0.0, messages_wait=False, may_wait=2) for _ in range(3)]
-    assert found == [HELD[0], HELD[1], None]
+    taken = [frees.take(0.0, messages_wait=False, may_wait=2) for _ in range(3)]
+    assert taken == [HELD[0], HELD[1], None]
     frees.add(HELD[:1])
     assert frees.take(0.0, messages_wait=False, may_wait=2) is HELD[0]
 

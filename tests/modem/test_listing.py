@@ -25,7 +25,7 @@ def lines(pdu: str, length: int) -> list[str]:
 def test_length_fits():
     """A PDU as long as the modem says is held."""
     listing = listed_in("SM", lines(PDU, tpdu_octets(PDU)), doubted=())
-    assert ([one.pdu for one in listing.held], listing.doubted) == ([PDU], set())
+    assert ([held.pdu for held in listing.held], listing.doubted) == ([PDU], set())
 
 
 def test_hurt_is_doubted():
@@ -37,7 +37,7 @@ def test_hurt_is_doubted():
 def test_said_again_is_believed():
     """A modem that counts in its own way says the same twice."""
     listing = listed_in("SM", lines(PDU, 7), doubted={PDU})
-    assert ([one.pdu for one in listing.held], listing.doubted) == ([PDU], set())
+    assert ([held.pdu for held in listing.held], listing.doubted) == ([PDU], set())
 
 
 def test_doubt_is_not_complete(tmp_path: Path):
@@ -72,7 +72,7 @@ def test_every_form_of_a_listing(alpha, gap, stat):
     """A status in figures is PDU mode, whatever name follows; what came is held, drafts and sent messages are left alone."""
     line = header("+CMGL", f"3,{gap}{stat}", alpha, tpdu_octets(PDU), gap)
     listing = listed_in("SM", [line, PDU], doubted=())
-    assert [(one.slot, one.pdu) for one in listing.held] == ([(3, PDU)] if stat in (0, 1) else [])
+    assert [(held.slot, held.pdu) for held in listing.held] == ([(3, PDU)] if stat in (0, 1) else [])
     assert (listing.own, listing.doubted) == (int(stat not in (0, 1)), set())
 
 
@@ -99,7 +99,7 @@ def test_a_header_of_no_form_is_doubted(line):
     listing = listed_in("SM", [line, PDU], doubted=())
     assert (listing.held, listing.doubted) == ((), {PDU})
     again = listed_in("SM", [line, PDU], doubted={PDU})
-    assert [one.slot for one in again.held] == ([3] if "3" in line else [])
+    assert [held.slot for held in again.held] == ([3] if "3" in line else [])
 
 
 @pytest.mark.parametrize("alpha", ALPHAS)

@@ -31,7 +31,7 @@ def test_no_message_goes_to_its_own_length(bench):
     bench.until(ModemReady)
     bench.modem.send(job(2))
     assert bench.until(SendEnded).outcome == "sent"
-    assert {one.number for one in bench.simulated.network.outgoing} == {WREN}
+    assert {sent.number for sent in bench.simulated.network.outgoing} == {WREN}
 
 
 @pytest.mark.parametrize("bench", ["RDY"], indirect=True)

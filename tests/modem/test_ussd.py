@@ -18,7 +18,7 @@ from tests.fakes.benches import Bench
 
 
 @pytest.mark.parametrize(
-    ("line", "said", "menu"),
+    ("line", "text", "is_menu"),
     [
         ('+CUSD: 0,"Credit 12.40 AUD",15', "Credit 12.40 AUD", False),
         ('+CUSD: 1,"1 Credit\n2 Offers",15', "1 Credit\n2 Offers", True),
@@ -30,10 +30,10 @@ from tests.fakes.benches import Bench
         ("+CUSD: what", None, False),
     ],
 )
-def test_an_answer_is_read(line, said, menu):
+def test_an_answer_is_read(line, text, is_menu):
     """Quoted text, UCS2 in hexadecimal (dcs 72), a menu, an end without a word, and what is no answer at all."""
-    found, why, wants_more = answer_in(line)
-    assert (found, wants_more) == (said, menu) and (found is not None or why)
+    read, why, waits_for_more = answer_in(line)
+    assert (read, waits_for_more) == (text, is_menu) and (read is not None or why)
 
 
 @given(
