@@ -30,7 +30,7 @@ class PlacedFloat:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Site:
-    """Everything of the configuration that the flow looks up."""
+    """Everything of the configuration that handlers and status look up."""
 
     settings: Settings
     zone: tzinfo
@@ -57,7 +57,9 @@ class Site:
 
     def tanks_of(self, controller: str) -> tuple[Tank, ...]:
         """The tanks that have a float on this controller."""
-        return tuple(tank for tank in self.tanks.values() if any(one.controller == controller for one in tank.floats))
+        return tuple(
+            tank for tank in self.tanks.values() if any(placed.controller == controller for placed in tank.floats)
+        )
 
     def tank_name(self, tank: str | None) -> str | None:
         """Its name; the id itself for one that is configured no more."""
@@ -82,23 +84,26 @@ class Site:
 
 def compile_site(settings: Settings) -> Site:
     """Looks everything up once."""
-    controllers = {one.id: one for one in settings.controllers}
-    contacts = {one.id: one for one in settings.contacts}
+    controllers = {controller.id: controller for controller in settings.controllers}
+    contacts = {contact.id: contact for contact in settings.contacts}
     return Site(
         settings=settings,
         zone=ZoneInfo(settings.site.timezone),
         phrases=load_phrases(settings.site.language),
-        books={one.id: compile_rulebook(one.rules) for one in settings.controllers},
+        books={controller.id: compile_rulebook(controller.rules) for controller in settings.controllers},
         controllers=controllers,
         controller_by_number={
-            key: one for one in settings.controllers for number in one.number for key in (number, number.casefold())
+            key: controller
+            for controller in settings.controllers
+            for number in controller.number
+            for key in (number, number.casefold())
         },
         contacts=contacts,
-        contact_by_number={one.number: one for one in settings.contacts},
-        tanks={one.id: one for one in settings.tanks},
+        contact_by_number={contact.number: contact for contact in settings.contacts},
+        tanks={tank.id: tank for tank in settings.tanks},
         floats={
-            (one.controller, input_key(one.input)): PlacedFloat(tank=tank, float=one)
+            (of_tank.controller, input_key(of_tank.input)): PlacedFloat(tank=tank, float=of_tank)
             for tank in settings.tanks
-            for one in tank.floats
+            for of_tank in tank.floats
         },
     )

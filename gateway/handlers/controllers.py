@@ -76,16 +76,16 @@ def battery_read(unit: UnitOfWork, controller: Controller, text: Text, reading: 
     key = f"battery:{controller.id}"
     latest = latest_possible(text.at, unit.now, trusted=unit.trusted)
     episode = distrust_future(BatteryEpisode.from_json(unit.tx.mark(key)), latest)
-    what: What | None = None
+    kind: What | None = None
     volts, percent = reading.numbers.get("volts"), reading.numbers.get("percent")
     if volts is not None:
-        episode, what = judge_volts(episode, text.at, volts, reading.numbers.get("celsius"), controller.power)
+        episode, kind = judge_volts(episode, text.at, volts, reading.numbers.get("celsius"), controller.power)
     elif percent is not None and episode.last_volts is None:
-        episode, what = judge_percent(episode, text.at, percent)
+        episode, kind = judge_percent(episode, text.at, percent)
     unit.tx.set_mark(key, episode.as_json())
-    if what is not None:
+    if kind is not None:
         detail = {"percent": percent} if volts is None else {"volts": volts}
-        record_event(unit, _of_text(unit, controller, text, what, detail))
+        record_event(unit, _of_text(unit, controller, text, kind, detail))
 
 
 def judge_controllers(unit: UnitOfWork) -> None:

@@ -46,7 +46,8 @@ def claim_next(unit: UnitOfWork, *, more_comes: bool = False) -> Claimed:
     first = _plainly_next(unit)
     if first is not None:
         return _claim(unit, first)
-    outbox = _known(unit)
+    outbox = _cancel_to_strangers(unit)
+    # each round holds or joins at least one; the bound only keeps a mistake in that from turning for ever
     for _ in range(len(outbox) + 2):
         choice = choose(outbox, _recent(unit), _allowance(unit, outbox), quiet_for(unit.site, unit.now), unit.now)
         for message, until in choice.hold:
@@ -142,25 +143,25 @@ def _apply(unit: UnitOfWork, message: Message, change: Change) -> None:
 def _plainly_next(unit: UnitOfWork) -> Message | None:
     """The first of the outbox, where no other needs to be looked at: in a burst most are."""
     site = unit.site
-    for one in unit.tx.outbox(limit=1):
-        known = one.contact is None or one.contact in site.contacts
+    for message in unit.tx.outbox(limit=1):
+        known = message.contact is None or message.contact in site.contacts
         quiet = quiet_for(site, unit.now)
-        if known and plainly_next(one, _recent(unit), _allowance(unit, (one,)), quiet, unit.now):
-            return one
+        if known and plainly_next(message, _recent(unit), _allowance(unit, (message,)), quiet, unit.now):
+            return message
     return None
 
 
-def _known(unit: UnitOfWork) -> tuple[Message, ...]:
-    """The outbox; messages to contacts who are no longer configured are not sent."""
+def _cancel_to_strangers(unit: UnitOfWork) -> tuple[Message, ...]:
+    """The outbox without messages to contacts who are no longer configured: these are cancelled, on record."""
     outbox = unit.tx.outbox()
-    strangers = []
+    cancelled = []
     for message in outbox:
         gone = message.contact is not None and message.contact not in unit.site.contacts
         if gone and message.state != "sending":
             unit.tx.change_message(_id(message), state="failed")
             record_event(unit, unit.event("cancelled", {"contact": message.contact, "message": message.id}))
-            strangers.append(message.id)
-    return tuple(message for message in outbox if message.id not in strangers)
+            cancelled.append(message.id)
+    return tuple(message for message in outbox if message.id not in cancelled)
 
 
 def _record_limit(unit: UnitOfWork) -> None:
@@ -180,9 +181,9 @@ def _recent(unit: UnitOfWork) -> Mapping[str, Sequence[datetime]]:
     if unit.tx.handed_count(since) < unit.site.settings.limits.burst - 1:
         return times
     for contact, at, _ in unit.tx.handed_over(since):
-        known = unit.site.contacts.get(contact or "")
-        if known is not None:
-            times.setdefault(known.number, []).append(at)
+        configured = unit.site.contacts.get(contact or "")
+        if configured is not None:
+            times.setdefault(configured.number, []).append(at)
     return times
 
 
@@ -190,7 +191,7 @@ def _allowance(unit: UnitOfWork, outbox: Sequence[Message]) -> Allowance:
     """What is gone today is counted where it can matter: what is urgent goes beyond the day's limit."""
     limits = unit.site.settings.limits
     ends = _day_ends(unit)
-    counts = any(not one.urgent for one in outbox)
+    counts = any(not message.urgent for message in outbox)
     return Allowance(
         burst=limits.burst,
         texts_per_day=limits.texts_per_day,

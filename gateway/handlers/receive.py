@@ -1,8 +1,7 @@
 """One PDU that the modem holds → everything that follows from it, in one commit; only then may its slot be freed.
 
-In: a HeldPdu. Out: True once it is durably stored (now or before), so that the caller frees the slot. Raises:
-StoreTrouble (the text then stays where it is). What breaks while it is read is caught once by `receive`, which keeps the
-raw text as unread instead: nothing that came is ever lost to a mistake of ours.
+Raises StoreTrouble: the text then stays where it is. A mistake of ours in what follows costs no text: it is kept raw as unread, told
+word for word, on record.
 """
 
 from collections.abc import Callable, Sequence
@@ -24,15 +23,16 @@ from gateway.site import Site
 
 def receive(store: Store, site: Site, held: HeldPdu, clock: Clock, *, trusted: bool) -> bool:
     """Stores the PDU and all that follows. True: its slot may be freed."""
-    now = clock.now()
-    try:
+    unit = partial(UnitOfWork, site=site, now=clock.now(), trusted=trusted)
+
+    def take_it() -> None:
         with store.write() as tx:
-            take(UnitOfWork(tx=tx, site=site, now=now, trusted=trusted), held)
-    except StoreTrouble:
-        raise
-    except Exception as broken:  # a mistake of ours must not cost the text: kept raw, told, on record
+            take(unit(tx=tx), held)
+
+    mistake = _mistake_in(take_it)
+    if mistake is not None:
         with store.write() as tx:
-            _keep_raw(UnitOfWork(tx=tx, site=site, now=now, trusted=trusted), held, broken)
+            _keep_raw(unit(tx=tx), held, mistake)
     return True
 
 
@@ -45,35 +45,22 @@ def receive_all(
     trusted: bool,
     enough: Callable[[Transaction], bool] = lambda tx: False,
 ) -> tuple[HeldPdu, ...]:
-    """The same for several in one commit, until it is `enough`; where one of them cannot be, each by itself. Those whose slots may be freed."""
-    done = _together(store, site, held, clock, trusted=trusted, enough=enough) if len(held) > 1 else 0
-    return tuple(held[:done]) or tuple(one for one in held if receive(store, site, one, clock, trusted=trusted))
-
-
-def _together(
-    store: Store,
-    site: Site,
-    held: Sequence[HeldPdu],
-    clock: Clock,
-    *,
-    trusted: bool,
-    enough: Callable[[Transaction], bool],
-) -> int:
-    """How many; none where something went wrong."""
+    """The same for several in one commit, until it is `enough`. Those whose slots may be freed."""
     unit = partial(UnitOfWork, site=site, now=clock.now(), trusted=trusted)
-    done = 0
-    try:
+    taken: list[HeldPdu] = []
+
+    def take_them() -> None:
         with store.write() as tx:
-            for one in held:
-                take(unit(tx=tx), one)
-                done += 1
+            for pdu in held:
+                take(unit(tx=tx), pdu)
+                taken.append(pdu)
                 if enough(tx):
                     break
-    except StoreTrouble:
-        raise
-    except Exception:  # whose fault it was shows when each is taken by itself
-        return 0
-    return done
+
+    if len(held) > 1 and _mistake_in(take_them) is None:
+        return tuple(taken)
+    # nothing of that was committed; whose fault it was shows when each is received by itself
+    return tuple(pdu for pdu in held if receive(store, site, pdu, clock, trusted=trusted))
 
 
 def read_overdue_parts(unit: UnitOfWork) -> None:
@@ -144,23 +131,38 @@ def _take_undecodable(unit: UnitOfWork, held: HeldPdu, content: Undecodable) -> 
     if unit.tx.stored_in_slot(key, held.memory, held.slot):
         return
     unit.tx.keep_arrival(key, held, unit.now)
-    _unreadable(unit, held.pdu, content.reason)
+    _record_unreadable(unit, held.pdu, content.reason)
 
 
-def _keep_raw(unit: UnitOfWork, held: HeldPdu, broken: Exception) -> None:
+def _mistake_in(work: Callable[[], object]) -> Exception | None:
+    """The mistake of ours that the work met, if any. Raises StoreTrouble.
+
+    The service's error boundary keeps the loop going and puts a mistake on record; but a text needs more than that: its words must be
+    kept before its slot is freed, also while the gateway stops, when no boundary stands around it.
+    """
+    try:
+        work()
+    except StoreTrouble:
+        raise
+    except Exception as mistake:
+        return mistake
+    return None
+
+
+def _keep_raw(unit: UnitOfWork, held: HeldPdu, mistake: Exception) -> None:
     key = tpdu_key(held.pdu)
     if unit.tx.stored_in_slot(key, held.memory, held.slot):
         return
     unit.tx.keep_arrival(key, held, unit.now)
-    said = f"{type(broken).__name__}: {broken}"
+    why = f"{type(mistake).__name__}: {mistake}"
     content = held.content
     if isinstance(content, Delivered):
-        _unreadable(unit, content.text, said, number=unit.site.number(content.sender))
+        _record_unreadable(unit, content.text, why, number=unit.site.number(content.sender))
     else:
-        _unreadable(unit, held.pdu, said)
+        _record_unreadable(unit, held.pdu, why)
 
 
-def _unreadable(unit: UnitOfWork, raw: str, why: str, *, number: str = "") -> None:
+def _record_unreadable(unit: UnitOfWork, raw: str, why: str, *, number: str = "") -> None:
     controller = unit.site.controller_of(number) if number else None
     text_id = unit.tx.keep_text(
         Text(number=number, text=raw, at=unit.now, heard_at=unit.now),

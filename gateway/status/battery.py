@@ -20,6 +20,8 @@ FRESH = timedelta(days=2)
 """A voltage older than this says nothing of how full the battery is."""
 SAME = timedelta(minutes=10)
 """Numbers of one occasion may come in two texts."""
+STEADY_V_DAY = 0.005
+"""A slope that would be shown as 0.00 V a day."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,24 +46,27 @@ def battery_now(reader: Reader, site: Site, controller: Controller, now: datetim
         controller=controller.id, since=now - timedelta(days=LOOK_BACK_DAYS), until=now, known_by=now
     )
     readings = [
-        (one.at, volts, _number(one, "celsius")) for one in events if (volts := _number(one, "volts")) is not None
+        (event.at, volts, _number(event, "celsius"))
+        for event in events
+        if (volts := _number(event, "volts")) is not None
     ]
     nominal = nominal_v(controller.power, [volts for _, volts, _ in readings])
     if nominal is None:
         return None
-    known = [one for one in readings if believable(one[1], nominal)]
-    if not known:
+    believed = [(at, volts, celsius) for at, volts, celsius in readings if believable(volts, nominal)]
+    if not believed:
         return None
-    at, volts, celsius = known[-1]
+    at, volts, celsius = believed[-1]
     if celsius is None:
-        celsius = next((one for when, _, one in reversed(readings) if one is not None and at - when <= SAME), None)
+        near = (other for when, _, other in reversed(readings) if other is not None and at - when <= SAME)
+        celsius = next(near, None)
     battery = controller.power.battery if controller.power else None
     return BatteryNow(
         volts=volts,
         at=at,
         percent=state_of_charge(volts, nominal, battery.chemistry, celsius) if battery else None,
         limit=low_limit(controller.power),
-        trend=battery_trend([(at, volts) for at, volts, _ in known], controller.power, now),
+        trend=battery_trend([(at, volts) for at, volts, _ in believed], controller.power, now),
     )
 
 
@@ -69,35 +74,34 @@ def lasts_h(reader: Reader, site: Site, controller: Controller, lost: Event) -> 
     """Hours its battery should carry it from `power-lost` on, by its last voltage if that is fresh; None without a [controllers.power]."""
     if controller.power is None:
         return None
-    found = battery_now(reader, site, controller, lost.at)
-    volts = found.volts if found is not None and lost.at - found.at <= FRESH else None
-    now = _number(lost, "volts")
-    if now is not None and believable(now, controller.power.battery.volts):
-        volts = now
+    before = battery_now(reader, site, controller, lost.at)
+    volts = before.volts if before is not None and lost.at - before.at <= FRESH else None
+    told = _number(lost, "volts")
+    if told is not None and believable(told, controller.power.battery.volts):
+        volts = told
     month = lost.at.astimezone(site.zone).month
     return lasts_from(
         controller.power, month, site.settings.site.latitude, volts=volts, celsius=_number(lost, "celsius")
     ).value
 
 
-def battery_said(site: Site, found: BatteryNow, now: datetime) -> str:
+def battery_said(site: Site, battery: BatteryNow, now: datetime) -> str:
     """The same in a sentence or two, for a table or a page."""
-    said = f"{found.volts:g} V {site.phrases.format_time(found.at, now, site.zone)}"
-    if found.percent is not None:
-        said += f", about {found.percent:.0f} % charged if it was at rest"
-    if found.trend is None:
-        return f"{said}; too few days to see how it goes."
-    slope = found.trend.slope.value
-    said += (
-        f"; its lowest of each day {'falls' if slope < 0 else 'rises'} {abs(slope):.2f} V a day"
-        if abs(slope) >= 0.005
-        else "; steady"
-    )
-    if found.low_on is None:
-        return f"{said}."
-    if found.low_on <= now:
-        return f"{said}. It is at its low limit of {found.limit:g} V."
-    return f"{said}. As it goes it reaches its low limit of {found.limit:g} V about {_day(site, found.low_on)}."
+    words = f"{battery.volts:g} V {site.phrases.format_time(battery.at, now, site.zone)}"
+    if battery.percent is not None:
+        words += f", about {battery.percent:.0f} % charged if it was at rest"
+    if battery.trend is None:
+        return f"{words}; too few days to see how it goes."
+    slope = battery.trend.slope.value
+    if abs(slope) < STEADY_V_DAY:
+        words += "; steady"
+    else:
+        words += f"; its lowest of each day {'falls' if slope < 0 else 'rises'} {abs(slope):.2f} V a day"
+    if battery.low_on is None:
+        return f"{words}."
+    if battery.low_on <= now:
+        return f"{words}. It is at its low limit of {battery.limit:g} V."
+    return f"{words}. As it goes it reaches its low limit of {battery.limit:g} V about {_day(site, battery.low_on)}."
 
 
 def _day(site: Site, at: datetime) -> str:

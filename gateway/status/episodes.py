@@ -39,51 +39,54 @@ class Episode:
         return self.until(now) - self.began
 
 
-def place_of(event: Event) -> str:
-    """Whose event it is."""
-    return f"t:{event.tank}" if event.tank else f"c:{event.controller}" if event.controller else GATEWAY
-
-
 def episodes_of(events: Iterable[Event]) -> tuple[Episode, ...]:
-    """The episodes, in the order in which they began."""
-    found: list[Episode] = []
-    open_ones: dict[tuple[str, Family], datetime] = {}
+    """The episodes and moments, in the order in which they began."""
+    episodes: list[Episode] = []
+    begun: dict[tuple[str, Family], datetime] = {}
     for event in events:
-        where = place_of(event)
-        kind = KINDS.get(event.kind)
+        place, kind = place_of(event), KINDS.get(event.kind)
         if kind is None:
             continue
         if kind.moment is not None:
-            found.append(
-                Episode(where=where, family=kind.moment, began=event.at, ended=event.at, text=event.text or "")
-            )
+            episodes.append(_moment(event, kind.moment))
         elif kind.begins_episode is not None:
-            open_ones.setdefault((where, kind.begins_episode), event.at)
+            begun.setdefault((place, kind.begins_episode), event.at)
         elif kind.ends_episode is not None:
-            family = kind.ends_episode
-            seen = open_ones.pop((where, family), None)
-            began = seen or _began_by(event)
-            if began is not None and began <= event.at:
-                found.append(Episode(where=where, family=family, began=began, ended=event.at, seen=seen is not None))
-    found += [
-        Episode(where=where, family=family, began=began, ended=None)
-        for (where, family), began in open_ones.items()
-        if family != "off"
-    ]
-    return tuple(sorted(found, key=lambda one: one.began))
+            episodes += _ended(event, kind.ends_episode, begun.pop((place, kind.ends_episode), None))
+    # a gateway that stopped and is not started yet does not look at its own record
+    lasting = ((place, family, at) for (place, family), at in begun.items() if family != "off")
+    episodes += [Episode(where=place, family=family, began=at, ended=None) for place, family, at in lasting]
+    return tuple(sorted(episodes, key=lambda episode: episode.began))
+
+
+def place_of(event: Event) -> str:
+    """Whose event it is: `t:<tank>`, `c:<controller>` or `gateway`."""
+    return f"t:{event.tank}" if event.tank else f"c:{event.controller}" if event.controller else GATEWAY
 
 
 def of(episodes: Sequence[Episode], where: str, family: Family) -> list[Episode]:
-    """Those of one place and kind."""
-    return [one for one in episodes if one.where == where and one.family == family]
+    """The episodes of one place and family."""
+    return [episode for episode in episodes if episode.where == where and episode.family == family]
 
 
 def low_figures(events: Iterable[Event], tank: str, since: datetime, until: datetime) -> EpisodeFigures:
     """How often and how long a tank was low within a time, by its events (oldest first)."""
-    within = episodes_of(one for one in events if one.tank == tank and since <= one.at <= until)
-    found = [one for one in within if one.family == "low" and one.seen]
-    lasted, over = [one.lasted(until) for one in found], [one.ended is not None for one in found]
+    within = episodes_of(event for event in events if event.tank == tank and since <= event.at <= until)
+    lows = [episode for episode in within if episode.family == "low" and episode.seen]
+    lasted, over = [low.lasted(until) for low in lows], [low.ended is not None for low in lows]
     return episode_figures(lasted, over, until - since)
+
+
+def _moment(event: Event, family: Family) -> Episode:
+    return Episode(where=place_of(event), family=family, began=event.at, ended=event.at, text=event.text or "")
+
+
+def _ended(end: Event, family: Family, begun: datetime | None) -> list[Episode]:
+    """The episode that an event ended; none where nobody can know when it began."""
+    began = begun or _began_by(end)
+    if began is None or began > end.at:
+        return []
+    return [Episode(where=place_of(end), family=family, began=began, ended=end.at, seen=begun is not None)]
 
 
 def _began_by(end: Event) -> datetime | None:

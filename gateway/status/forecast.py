@@ -19,8 +19,8 @@ EVENTS_LEARNT_FROM = 400
 
 def forecasts(reader: Reader, site: Site, snapshot: Snapshot) -> dict[str, TankForecast]:
     """Every tank's forecast at the time of the look."""
-    heard = {one.controller.id for one in snapshot.controllers if one.state == "heard"}
-    states = {one.tank.id: _now(one, heard) for one in snapshot.tanks}
+    heard = {box.controller.id for box in snapshot.controllers if box.state == "heard"}
+    states = {tank.tank.id: _tank_now(tank, heard) for tank in snapshot.tanks}
     learnt = learnt_of(reader, site, snapshot.at)
 
     def say(at: datetime) -> str:
@@ -39,10 +39,15 @@ def learnt_of(reader: Reader, site: Site, at: datetime) -> Learnt:
     return learn(reader.past(LEARNT_KINDS, known_by=at, limit=EVENTS_LEARNT_FROM), site.settings, site.zone)
 
 
-def _now(snapshot: TankSnapshot, heard: Collection[str]) -> TankNow:
+def _tank_now(snapshot: TankSnapshot, heard: Collection[str]) -> TankNow:
     floats = tuple(
-        FloatSeen(means=one.now.means, level_m=one.placed.float.level_m, state=one.now.state, since=one.now.since)
-        for one in snapshot.floats
+        FloatSeen(
+            means=of_tank.now.means,
+            level_m=of_tank.placed.float.level_m,
+            state=of_tank.now.state,
+            since=of_tank.now.since,
+        )
+        for of_tank in snapshot.floats
     )
-    quiet = snapshot.state == "unknown" and all(one.placed.float.controller in heard for one in snapshot.floats)
+    quiet = snapshot.state == "unknown" and all(of_tank.placed.float.controller in heard for of_tank in snapshot.floats)
     return TankNow(state=snapshot.state, since=snapshot.since, floats=floats, said_nothing=quiet)

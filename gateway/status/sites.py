@@ -28,8 +28,8 @@ def places(reader: Reader, site: Site) -> tuple[Place, ...]:
 
 
 def _others(reader: Reader) -> Iterator[Place]:
-    for name, said in reader.others(HOUSE).items():
-        settings = settings_from_shared(said)
+    for name, house in reader.others(HOUSE).items():
+        settings = settings_from_shared(house)
         try:
             site = compile_site(settings) if settings is not None else None
         except (LookupError, ValueError, OSError):

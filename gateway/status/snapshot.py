@@ -62,7 +62,9 @@ class Snapshot:
 
 def take_snapshot(reader: Reader, site: Site, at: datetime, *, numbers: bool = True) -> Snapshot:
     """The house at that time; without `numbers` where nobody asks for volts and signal."""
-    controllers = {one.id: _controller(reader, one, at, numbers) for one in site.settings.controllers}
+    controllers = {
+        controller.id: _controller(reader, controller, at, numbers) for controller in site.settings.controllers
+    }
     return Snapshot(
         at=at,
         tanks=tuple(_tank(reader, site, tank, controllers, at) for tank in site.settings.tanks),
@@ -72,14 +74,14 @@ def take_snapshot(reader: Reader, site: Site, at: datetime, *, numbers: bool = T
 
 def paused(reader: Reader, tank: str, now: datetime) -> bool:
     """Whether somebody works on the tank now."""
-    return any(_runs(one, tank, now) for one in reader.pauses())
+    return any(_runs(pause, tank, now) for pause in reader.pauses())
 
 
 def _tank(
     reader: Reader, site: Site, tank: Tank, controllers: Mapping[str, ControllerSnapshot], at: datetime
 ) -> TankSnapshot:
     floats = tuple(_float(reader, placed, controllers, at) for placed in site.floats_of(tank.id))
-    state, since = tank_state([one.now for one in floats])
+    state, since = tank_state([snapshot.now for snapshot in floats])
     until = [pause.until for pause in reader.pauses(known_by=at) if _runs(pause, tank.id, at)]
     return TankSnapshot(tank=tank, state=state, since=since, floats=floats, paused_until=max(until, default=None))
 
@@ -123,8 +125,8 @@ def _controller(reader: Reader, controller: Controller, at: datetime, numbers: b
         state = "never-heard"
     elif limit is not None and at - last >= limit:
         state = "silent"
-    found = _numbers(reader, controller, at) if numbers else {}
-    return ControllerSnapshot(controller=controller, state=state, last_heard=last, limit=limit, numbers=found)
+    newest = _numbers(reader, controller, at) if numbers else {}
+    return ControllerSnapshot(controller=controller, state=state, last_heard=last, limit=limit, numbers=newest)
 
 
 def _numbers(reader: Reader, controller: Controller, at: datetime) -> dict[NumberName, float]:

@@ -24,12 +24,12 @@ def tanks_line(reader: Reader, site: Site, now: datetime, line: Line) -> str:
     """Every tank and controller: what is not well stands first."""
     snapshot = take_snapshot(reader, site, now)
     order = {"low": 0, "high": 1, "unknown": 2, "ok": 3}
-    tanks = sorted(snapshot.tanks, key=lambda one: order[one.state])
-    boxes = sorted(snapshot.controllers, key=lambda one: one.state == "heard")
+    tanks = sorted(snapshot.tanks, key=lambda tank: order[tank.state])
+    boxes = sorted(snapshot.controllers, key=lambda controller: controller.state == "heard")
     return " ".join(
         [
-            *(_tank(reader, site, now, one, line) for one in tanks),
-            *(_controller(reader, site, now, one, line) for one in boxes),
+            *(_tank_words(site, now, tank, line) for tank in tanks),
+            *(_controller_words(site, now, box, line) for box in boxes),
         ]
     )
 
@@ -37,7 +37,7 @@ def tanks_line(reader: Reader, site: Site, now: datetime, line: Line) -> str:
 def week_line(reader: Reader, site: Site, now: datetime, line: Line) -> str:
     """The last seven days in one message."""
     values = {"list": week_list(reader, site, now, line)}
-    return site.phrases.reply("week", values, segments=_segments(reader, site, now), line=line)
+    return site.phrases.reply("week", values, segments=site.settings.limits.segments, line=line)
 
 
 def week_list(reader: Reader, site: Site, now: datetime, line: Line) -> str:
@@ -68,8 +68,8 @@ def week_said(phrases: Phrasebook, told: Sequence[Told], line: Line) -> str:
 def well_now(reader: Reader, site: Site, now: datetime) -> bool:
     """Whether no tank is low and no controller silent or unknown."""
     snapshot = take_snapshot(reader, site, now)
-    return all(one.state in ("ok", "high") for one in snapshot.tanks) and all(
-        one.state == "heard" for one in snapshot.controllers
+    return all(tank.state in ("ok", "high") for tank in snapshot.tanks) and all(
+        controller.state == "heard" for controller in snapshot.controllers
     )
 
 
@@ -86,31 +86,27 @@ def costs(reader: Reader, site: Site, now: datetime) -> dict[str, Money]:
     }
 
 
-def _tank(reader: Reader, site: Site, now: datetime, snapshot: TankSnapshot, line: Line) -> str:
+def _tank_words(site: Site, now: datetime, snapshot: TankSnapshot, line: Line) -> str:
     phrases = site.phrases
-    said = [f"{snapshot.tank.name} {phrases.label(snapshot.state, line=line)}"]
+    words = [f"{snapshot.tank.name} {phrases.label(snapshot.state, line=line)}"]
     if snapshot.since and snapshot.state != "ok":
-        said.append(phrases.format_time(snapshot.since, now, site.zone, line=line))
+        words.append(phrases.format_time(snapshot.since, now, site.zone, line=line))
     if snapshot.paused_until:
         work = phrases.label("paused", line=line)
-        said.append(f"({work})" if line == "mobile" else work)
-    return _in_a_row(said, line)
+        words.append(f"({work})" if line == "mobile" else work)
+    return _in_a_row(words, line)
 
 
-def _controller(reader: Reader, site: Site, now: datetime, snapshot: ControllerSnapshot, line: Line) -> str:
+def _controller_words(site: Site, now: datetime, snapshot: ControllerSnapshot, line: Line) -> str:
     phrases = site.phrases
-    said = [f"{snapshot.controller.name} {phrases.label(snapshot.state, line=line)}"]
+    words = [f"{snapshot.controller.name} {phrases.label(snapshot.state, line=line)}"]
     if snapshot.last_heard:
-        said.append(phrases.format_time(snapshot.last_heard, now, site.zone, line=line))
+        words.append(phrases.format_time(snapshot.last_heard, now, site.zone, line=line))
     if "volts" in snapshot.numbers:
-        said.append(phrases.format_volts(snapshot.numbers["volts"], line=line))
-    return _in_a_row(said, line)
+        words.append(phrases.format_volts(snapshot.numbers["volts"], line=line))
+    return _in_a_row(words, line)
 
 
-def _in_a_row(said: Sequence[str], line: Line) -> str:
+def _in_a_row(words: Sequence[str], line: Line) -> str:
     """A voice rests at a comma."""
-    return f"{(' ' if line == 'mobile' else ', ').join(said)}."
-
-
-def _segments(reader: Reader, site: Site, now: datetime) -> int:
-    return site.settings.limits.segments
+    return f"{(' ' if line == 'mobile' else ', ').join(words)}."

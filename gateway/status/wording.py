@@ -74,28 +74,28 @@ def _key(site: Site, event: Event) -> str:
 def _particulars(reader: Reader, site: Site, now: datetime, event: Event) -> dict[str, Any]:
     """What only some kinds carry."""
     detail = event.detail
-    found: dict[str, Any] = {}
+    values: dict[str, Any] = {}
     if "volts" in detail:
-        found["level"] = Volts(detail["volts"])
+        values["level"] = Volts(detail["volts"])
     elif "percent" in detail:
-        found["level"] = f"{detail['percent']:g} %"
+        values["level"] = f"{detail['percent']:g} %"
     if event.kind == "silent" and event.controller is not None:
-        found["tanks"] = ", ".join(tank.name for tank in site.tanks_of(event.controller))
-        found["cause"] = site.phrases.sentence("silence", detail.get("cause"))
+        values["tanks"] = ", ".join(tank.name for tank in site.tanks_of(event.controller))
+        values["cause"] = site.phrases.sentence("silence", detail.get("cause"))
     if "since" in detail:
-        found["since"] = _time(site, datetime.fromisoformat(detail["since"]), now)
+        values["since"] = _time(site, datetime.fromisoformat(detail["since"]), now)
     if "from" in detail:
-        found["from"] = _time(site, datetime.fromisoformat(detail["from"]), now)
+        values["from"] = _time(site, datetime.fromisoformat(detail["from"]), now)
     if "state" in detail:
-        found["state"] = Label(detail["state"])
+        values["state"] = Label(detail["state"])
     if "lasts_h" in detail:
-        found["lasts"] = timedelta(hours=detail["lasts_h"])
+        values["lasts"] = timedelta(hours=detail["lasts_h"])
     for name in ("was", "now", "amount", "free"):
         if name in detail:
-            found[name] = detail[name]
+            values[name] = detail[name]
     if "name" in detail:
-        found["name"] = detail["name"]
-    return found
+        values["name"] = detail["name"]
+    return values
 
 
 def _time(site: Site, at: datetime, now: datetime) -> When:

@@ -367,7 +367,7 @@ UNDONE = (
         43,
         "messages to nobody are cancelled",
         "gateway/handlers/deliver.py",
-        "    outbox = _known(unit)\n",
+        "    outbox = _cancel_to_strangers(unit)\n",
         "    outbox = unit.tx.outbox()\n",
         OTHERS,
     ),
