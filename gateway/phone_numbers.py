@@ -50,13 +50,13 @@ def _has_letters(name: str) -> bool:
 
 
 @lru_cache(maxsize=4096)
-def normal(number: str, country: str) -> str:
-    """E.164 where it can be one, else as it came."""
-    return e164(number, country) or number.strip()
+def normalise_number(number: str, country: str) -> str:
+    """A number as somebody wrote it → E.164 where it can be one, else as it came."""
+    return to_e164(number, country) or number.strip()
 
 
-def e164(number: str, country: str) -> str | None:
-    """E.164, or None where it cannot be a full phone number (a short code, a name)."""
+def to_e164(number: str, country: str) -> str | None:
+    """A number as somebody wrote it → E.164; None where it cannot be a full phone number (a short code, a name)."""
     bare = number.strip()
     digits = re.sub(r"\D", "", bare)
     if not _NUMBER_LIKE.match(bare) or (not bare.startswith("+") and len(digits) <= SHORT_CODE_DIGITS):
@@ -65,13 +65,15 @@ def e164(number: str, country: str) -> str | None:
         parsed = phonenumbers.parse(bare, country)
     except phonenumbers.NumberParseException:
         return None
+    # "possible" asks for the length alone: numbers that were given out after the metadata was made must pass
     kinds = (phonenumbers.PhoneNumberType.MOBILE, phonenumbers.PhoneNumberType.FIXED_LINE)
+    # neither length: written with + it may still be one of a satellite or of a machine, and is taken as it stands
     if not any(phonenumbers.is_possible_number_for_type(parsed, kind) for kind in kinds):
         return f"+{digits}" if bare.startswith("+") and 7 < len(digits) <= E164_DIGITS else None
     return phonenumbers.format_number(parsed, phonenumbers.PhoneNumberFormat.E164)
 
 
-def national(number: str, country: str) -> str:
+def to_national(number: str, country: str) -> str:
     """E.164 → as people of that country write it; anything else unchanged."""
     if is_name(number):
         return number

@@ -9,7 +9,7 @@ from datetime import tzinfo
 from zoneinfo import ZoneInfo
 
 from gateway.facts import input_key
-from gateway.phone_numbers import normal
+from gateway.phone_numbers import normalise_number
 from gateway.phrases import Phrasebook, load_phrases
 from gateway.rules.rulebook import Rulebook, compile_rulebook
 from gateway.settings.models import Contact, Controller, Float, Settings, Tank
@@ -45,7 +45,7 @@ class Site:
 
     def number(self, raw: str) -> str:
         """A sender as the wire had it → E.164 where it can be."""
-        return normal(raw, self.settings.site.country)
+        return normalise_number(raw, self.settings.site.country)
 
     def controller_of(self, number: str) -> Controller | None:
         """Who sends from this number; names compare without case."""

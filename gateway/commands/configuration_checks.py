@@ -8,8 +8,8 @@ from collections.abc import Iterator, Sequence
 from datetime import timedelta
 
 from gateway.errors import Problem
-from gateway.gsm.segments import measure
-from gateway.gsm.translit import to_gsm
+from gateway.gsm.segments import measure_text
+from gateway.gsm.transliterate import transliterate
 from gateway.phone_numbers import is_network_code
 from gateway.phrases import Phrasebook, languages, load_phrases
 from gateway.phrases.review import LONGEST_TIME, review_phrases
@@ -68,11 +68,11 @@ def name_checks(settings: Settings, locator: ProblemLocator) -> Iterator[Problem
     named: list[tuple[str, int, Tank | Controller]] = [("tanks", *tank) for tank in enumerate(settings.tanks)]
     named += [("controllers", *controller) for controller in enumerate(settings.controllers)]
     for table, index, whose in named:
-        if measure(whose.name).alphabet != "gsm7" and not book.has_own_alphabet:
+        if measure_text(whose.name).alphabet != "gsm7" and not book.has_own_alphabet:
             yield locator.note(
                 (table, index, "name"),
                 found=whose.name,
-                wrong=f"has letters that a plain text lacks; messages will say {to_gsm(whose.name)!r}",
+                wrong=f"has letters that a plain text lacks; messages will say {transliterate(whose.name)!r}",
                 right="a name in plain letters, if you would rather choose it yourself",
             )
         if _too_long(book, whose, settings.limits.segments):
@@ -101,7 +101,9 @@ def phrase_checks(settings: Settings, locator: ProblemLocator) -> Iterator[Probl
         right = "nothing need be done; limits.segments = 2 leaves more room"
         yield _language_remark(settings, locator, wrong, right)
     elif reviewed.letters:
-        wrong = f"has letters that plain texts lack ({reviewed.letters}); messages say {to_gsm(reviewed.letters)}"
+        wrong = (
+            f"has letters that plain texts lack ({reviewed.letters}); messages say {transliterate(reviewed.letters)}"
+        )
         yield _language_remark(settings, locator, wrong, "nothing need be done")
 
 
@@ -147,7 +149,7 @@ def _too_long(book: Phrasebook, whose: Tank | Controller, segments: int) -> bool
     """Whether its weightiest message has no room for its name."""
     kind, field = ("low", "tank") if isinstance(whose, Tank) else ("silent", "controller")
     head = book.uncut_head(kind, {field: whose.name, "since": LONGEST_TIME})
-    return measure(head if book.has_own_alphabet else to_gsm(head)).segments > segments
+    return measure_text(head if book.has_own_alphabet else transliterate(head)).segments > segments
 
 
 def _longest_names(book: Phrasebook, settings: Settings) -> dict[str, str]:

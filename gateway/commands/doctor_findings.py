@@ -9,7 +9,7 @@ from gateway.commands.configuration_checks import EXTRA_CHECKS
 from gateway.commands.site_and_store import open_site_store
 from gateway.commands.terminal_output import local_time
 from gateway.errors import ConfigurationWrong
-from gateway.gsm.signal import WEAK_PERCENT
+from gateway.gsm.signal_strength import WEAK_PERCENT
 from gateway.inbox import clock_trusted
 from gateway.modem.probe import answers_at, candidates
 from gateway.service.disk import room, store_folder

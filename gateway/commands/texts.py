@@ -4,7 +4,7 @@ import argparse
 
 from gateway.commands.site_and_store import load_site, open_site_store, parse_moment
 from gateway.commands.terminal_output import iso_time, local_time, print_json, print_table
-from gateway.phone_numbers import as_it_came, national
+from gateway.phone_numbers import as_it_came, to_national
 from gateway.ports import StoredText
 from gateway.site import Site
 
@@ -49,7 +49,7 @@ def _text_row(text: StoredText, site: Site) -> tuple[object, ...]:
     return (
         local_time(text.at, site.zone),
         text.way,
-        who or national(text.number, site.settings.site.country),
+        who or to_national(text.number, site.settings.site.country),
         SHOWN_STATES.get(text.state, text.state),
         text.text,
     )

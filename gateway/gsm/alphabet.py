@@ -40,19 +40,19 @@ _LETTERS = frozenset(_ENCODED)
 
 
 def is_gsm(text: str) -> bool:
-    """Whether every character stands in the default alphabet or its extension."""
+    """Whether every character of a text stands in the default alphabet or its extension."""
     return _LETTERS.issuperset(text)
 
 
 def to_septets(text: str) -> bytes | None:
-    """One byte a septet, extension characters as two; None where a character has no place in the alphabet."""
+    """Text → one byte a septet, extension characters as two; None where a character has no place in the alphabet."""
     if not is_gsm(text):
         return None
     return b"".join(_ENCODED[char] for char in text)
 
 
-def septets_of(char: str) -> int:
-    """1, or 2 for a character of the extension table. Raises KeyError outside the alphabet."""
+def count_septets(char: str) -> int:
+    """How many septets a character takes: 1, or 2 for a character of the extension table. Raises KeyError outside the alphabet."""
     return len(_ENCODED[char])
 
 
@@ -66,13 +66,15 @@ def from_septets(septets: bytes) -> str:
         if septet & 0x7F != ESCAPE:
             shown.append(_SHOWN[septet & 0x7F])
             continue
+        # another escape, or nothing, behind an escape: _SHOWN has a space there (6.2.1, note 1)
         follower = next(values, ESCAPE) & 0x7F
         shown.append(EXTENSION.get(follower, _SHOWN[follower]))
     return "".join(shown)
 
 
-def pack(septets: bytes, *, fill_bits: int = 0) -> bytes:
+def pack_septets(septets: bytes, *, fill_bits: int = 0) -> bytes:
     """Septets → octets, least significant bit first, behind `fill_bits` (0..6) zero bits."""
+    # as one long number: the first septet fills the lowest seven bits (6.1.2.1), which is what little-endian octets are
     whole = 0
     for septet in reversed(septets):
         whole = whole << 7 | septet
@@ -80,11 +82,11 @@ def pack(septets: bytes, *, fill_bits: int = 0) -> bytes:
     return (whole << fill_bits).to_bytes((bits + 7) // 8, "little")
 
 
-def unpack(octets: bytes, count: int, *, fill_bits: int = 0) -> bytes:
+def unpack_octets(octets: bytes, count: int, *, fill_bits: int = 0) -> bytes:
     """Octets → the first `count` septets behind `fill_bits`; fewer where the octets end before."""
-    there = max(0, (8 * len(octets) - fill_bits) // 7)
+    available = max(0, (8 * len(octets) - fill_bits) // 7)
     whole = int.from_bytes(octets, "little") >> fill_bits
-    return bytes([whole >> shift & 0x7F for shift in range(0, 7 * min(count, there), 7)])
+    return bytes([whole >> shift & 0x7F for shift in range(0, 7 * min(count, available), 7)])
 
 
 def fill_bits_behind(header_octets: int) -> int:

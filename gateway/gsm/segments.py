@@ -9,15 +9,15 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 
-from gateway.gsm.alphabet import EXTENSION, is_gsm, septets_of
+from gateway.gsm.alphabet import EXTENSION, count_septets, is_gsm
 
 Alphabet = Literal["gsm7", "ucs2"]
 
 LONE_UNITS: dict[Alphabet, int] = {"gsm7": 160, "ucs2": 70}
-PAIRS = tuple(EXTENSION.values())
-"""Characters that take two septets."""
-
 JOINED_UNITS: dict[Alphabet, int] = {"gsm7": 153, "ucs2": 67}
+"""140 octets less 6 for the header: 134, which are 153 septets (and one bit over) or 67 units of UCS-2."""
+PAIRS = tuple(EXTENSION.values())
+"""Characters that take two septets: an escape and another."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,33 +29,36 @@ class Measure:
     segments: int
 
 
-def measure(text: str) -> Measure:
-    """Alphabet, units and number of segments."""
+def measure_text(text: str) -> Measure:
+    """How much room a text takes: its alphabet, units and number of segments."""
     alphabet = alphabet_of(text)
-    units = _units(text, alphabet)
-    return Measure(alphabet=alphabet, units=units, segments=1 if units <= LONE_UNITS[alphabet] else len(split(text)))
+    units = _count_units(text, alphabet)
+    return Measure(
+        alphabet=alphabet, units=units, segments=1 if units <= LONE_UNITS[alphabet] else len(split_into_segments(text))
+    )
 
 
-def split(text: str) -> tuple[str, ...]:
+def split_into_segments(text: str) -> tuple[str, ...]:
     """The text of each segment, in order; joined they are the text again."""
     alphabet = alphabet_of(text)
-    if _units(text, alphabet) <= LONE_UNITS[alphabet]:
+    if _count_units(text, alphabet) <= LONE_UNITS[alphabet]:
         return (text,)
-    return tuple(_filled(text, _COUNT[alphabet], JOINED_UNITS[alphabet]))
+    return tuple(_fill_segments(text, _COUNT[alphabet], JOINED_UNITS[alphabet]))
 
 
 def alphabet_of(text: str) -> Alphabet:
-    """ "gsm7" where every character is in the default alphabet or its extension, else "ucs2"."""
+    """The alphabet a text is sent in: "gsm7" where every character is in the default alphabet or its extension, else "ucs2"."""
     return "gsm7" if is_gsm(text) else "ucs2"
 
 
-def _units(text: str, alphabet: Alphabet) -> int:
+def _count_units(text: str, alphabet: Alphabet) -> int:
     if alphabet == "gsm7":
         return len(text) + sum(map(text.count, PAIRS))
     return len(text.encode("utf-16-be", "surrogatepass")) // 2
 
 
-def _filled(text: str, count: Callable[[str], int], room: int) -> list[str]:
+def _fill_segments(text: str, count: Callable[[str], int], room: int) -> list[str]:
+    """Character by character, so that neither an escape pair nor a surrogate pair is parted."""
     parts, start, used = [], 0, 0
     for place, char in enumerate(text):
         units = count(char)
@@ -71,4 +74,4 @@ def _utf16_units(char: str) -> int:
     return 1 if ord(char) < 0x10000 else 2
 
 
-_COUNT: dict[Alphabet, Callable[[str], int]] = {"gsm7": septets_of, "ucs2": _utf16_units}
+_COUNT: dict[Alphabet, Callable[[str], int]] = {"gsm7": count_septets, "ucs2": _utf16_units}

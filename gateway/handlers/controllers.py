@@ -14,7 +14,7 @@ from typing import Any, Literal
 
 from gateway.facts import Event, EventKind, Message, Reading, Text
 from gateway.facts.moments import time_of
-from gateway.gsm.segments import measure
+from gateway.gsm.segments import measure_text
 from gateway.handlers.record import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.heartbeats.verdict import Verdict
@@ -139,7 +139,7 @@ def _ask(unit: UnitOfWork, controller: Controller) -> None:
             at=unit.now,
             urgent=True,
             subject="controllers",
-            segments=measure(text).segments,
+            segments=measure_text(text).segments,
         )
     )
 

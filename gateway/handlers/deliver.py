@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from gateway.facts import Message
-from gateway.gsm.segments import measure
+from gateway.gsm.segments import measure_text
 from gateway.handlers.enqueue import as_one
 from gateway.handlers.record import record_event
 from gateway.handlers.report import give_up, take_early_reports
@@ -86,7 +86,7 @@ def _claim(unit: UnitOfWork, message: Message) -> Claimed:
         prefix = unit.site.phrases.label("repeat", line=_line(unit.site, message))
         text = unit.site.phrases.with_prefix(prefix, text, segments=max(message.segments, _segments(unit)))
     unit.tx.change_message(_id(message), state="sending")
-    reference = unit.tx.next_reference() if measure(text).segments > 1 else 0
+    reference = unit.tx.next_reference() if measure_text(text).segments > 1 else 0
     return Claimed(
         job=SendJob(
             id=_id(message),
@@ -115,7 +115,7 @@ def _join(unit: UnitOfWork, messages: Sequence[Message]) -> None:
             at=unit.now,
             urgent=any(message.urgent for message in messages),
             subject=first.subject,
-            segments=measure(text).segments,
+            segments=measure_text(text).segments,
             call_out=next((message.call_out for message in messages if message.call_out), None),
         )
     )

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from gateway.facts import Message, Subject
-from gateway.gsm.segments import measure
+from gateway.gsm.segments import measure_text
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.phrases.phrasebook import Line
 from gateway.settings.models import Contact
@@ -38,7 +38,7 @@ def enqueue(
             subject=subject,
             event=event,
             call_out=call_out,
-            segments=measure(text).segments,
+            segments=measure_text(text).segments,
         )
     )
 
@@ -49,7 +49,7 @@ def in_pieces(text: str, segments: int) -> list[str]:
     left = text
     while left and len(pieces) < PIECES_AT_MOST:
         size = len(left)
-        while size > 1 and measure(left[:size]).segments > segments:
+        while size > 1 and measure_text(left[:size]).segments > segments:
             # far from the end in large steps: measuring a long text again for each of its characters takes seconds
             size -= max(1, (size - 150) // 2 if size > 320 else 1)
         pieces.append(left[:size])

@@ -11,7 +11,7 @@ from datetime import timedelta
 from typing import Any
 
 from gateway.facts import KINDS, EventKind
-from gateway.gsm.signal import WEAK_PERCENT, WELL_PERCENT
+from gateway.gsm.signal_strength import WEAK_PERCENT, WELL_PERCENT
 from gateway.handlers.record import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.status.troubles import (

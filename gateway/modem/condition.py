@@ -8,7 +8,7 @@ from bisect import bisect
 from collections.abc import Sequence
 
 from gateway.errors import ModemRefused, ModemSilent
-from gateway.gsm.signal import WEAK_PERCENT, WELL_PERCENT
+from gateway.gsm.signal_strength import WEAK_PERCENT, WELL_PERCENT
 from gateway.modem.dialogue import Dialogue, Times
 from gateway.modem.sim import SimLock
 from gateway.ports import Condition

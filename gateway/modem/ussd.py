@@ -11,7 +11,7 @@ from collections import deque
 from collections.abc import Callable
 
 from gateway.errors import ModemRefused
-from gateway.gsm.alphabet import from_septets, unpack
+from gateway.gsm.alphabet import from_septets, unpack_octets
 from gateway.modem.dialogue import Dialogue
 from gateway.phone_numbers import is_network_code
 from gateway.ports import NetworkSaid
@@ -132,7 +132,7 @@ def decoded(shown: str, dcs: int) -> str:
     if (dcs & 0xCC in UCS2_GROUPS or dcs == 0x11 or shown.startswith("00")) and len(octets) % 2 == 0:
         text = octets.decode("utf-16-be", "replace").strip()
         return text if _readable(text) else shown
-    packed = from_septets(unpack(octets, len(octets) * 8 // 7)).rstrip("\r@\n")
+    packed = from_septets(unpack_octets(octets, len(octets) * 8 // 7)).rstrip("\r@\n")
     return packed.strip() if len(octets) >= LEAST_PACKED_OCTETS and _readable(packed) and _wordy(packed) else shown
 
 

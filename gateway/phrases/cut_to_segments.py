@@ -5,8 +5,8 @@ the alphabet takes more than half of the room. Names in other letters are theref
 needs such letters itself (`alphabet = "own"` in its phrase file).
 """
 
-from gateway.gsm.segments import measure
-from gateway.gsm.translit import to_gsm
+from gateway.gsm.segments import measure_text
+from gateway.gsm.transliterate import transliterate
 
 ELLIPSIS = "..."
 """Three characters of the GSM alphabet; the one character for it would make the message UCS-2."""
@@ -18,14 +18,14 @@ def cut_to_segments(message: str, segments: int, *, own_alphabet: bool) -> str:
     room = segments * SEGMENT_CHARACTERS
     # one character more than can ever fit: a raw text of any length is measured only so far, and is still seen to be too long
     shown = in_plain_letters(message[: room + 1], own_alphabet=own_alphabet)
-    if len(message) <= room and measure(shown).segments <= segments:
+    if len(message) <= room and measure_text(shown).segments <= segments:
         return shown
-    plain = to_gsm(shown)[: room + 1]
-    while plain and measure(plain + ELLIPSIS).segments > segments:
+    plain = transliterate(shown)[: room + 1]
+    while plain and measure_text(plain + ELLIPSIS).segments > segments:
         plain = plain[:-1]
     return plain.rstrip() + ELLIPSIS
 
 
 def in_plain_letters(message: str, *, own_alphabet: bool) -> str:
     """In the GSM alphabet, unless the language itself needs another."""
-    return message if own_alphabet or measure(message).alphabet == "gsm7" else to_gsm(message)
+    return message if own_alphabet or measure_text(message).alphabet == "gsm7" else transliterate(message)

@@ -15,7 +15,7 @@ from functools import lru_cache
 from importlib import resources
 from typing import Any, Literal
 
-from gateway.gsm.segments import measure
+from gateway.gsm.segments import measure_text
 from gateway.phrases import cldr
 from gateway.phrases.cut_to_segments import cut_to_segments, in_plain_letters
 
@@ -160,7 +160,7 @@ class Phrasebook:
         for template in entry.get("more", ()):
             piece = self._fill(template, values, line)
             longer = in_plain_letters(f"{message} {piece}", own_alphabet=own_alphabet)
-            if piece and measure(longer).segments <= segments:
+            if piece and measure_text(longer).segments <= segments:
                 message = longer  # a later, shorter piece may still find room where this one did not
         return message
 

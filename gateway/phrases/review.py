@@ -7,8 +7,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from gateway.gsm.segments import measure
-from gateway.gsm.translit import to_gsm
+from gateway.gsm.segments import measure_text
+from gateway.gsm.transliterate import transliterate
 from gateway.phrases.phrasebook import FIELD, Phrasebook, read_phrases
 
 TABLES = (
@@ -58,7 +58,9 @@ def review_phrases(phrasebook: Phrasebook, names: Mapping[str, str], segments: i
         lacking=tuple(_find_lacking(own, english)),
         cut=tuple(_find_cut(phrasebook, names, segments)),
         letters="".join(
-            sorted({letter for text in _sentences_of(own) for letter in text if measure(letter).alphabet != "gsm7"})
+            sorted(
+                {letter for text in _sentences_of(own) for letter in text if measure_text(letter).alphabet != "gsm7"}
+            )
         ),
     )
 
@@ -72,8 +74,8 @@ def _find_cut(phrasebook: Phrasebook, names: Mapping[str, str], segments: int) -
     for table in ("said", "answer"):
         for key, entry in phrasebook.data[table].items():
             head = FIELD.sub(lambda field: _longest_value(field[1], field[2], phrasebook, names), entry["head"])
-            shown = head if phrasebook.has_own_alphabet else to_gsm(head)
-            if measure(shown).segments > segments:
+            shown = head if phrasebook.has_own_alphabet else transliterate(head)
+            if measure_text(shown).segments > segments:
                 yield f"{table}.{key}"
 
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from gateway.errors import Problem
-from gateway.phone_numbers import e164, is_emergency, is_reserved_for_fiction, line_kind, national
+from gateway.phone_numbers import is_emergency, is_reserved_for_fiction, line_kind, to_e164, to_national
 from gateway.settings import models as m
 from gateway.settings.key_lines import KeyPath
 from gateway.settings.problems import ProblemLocator
@@ -40,7 +40,7 @@ def _normalise(value: Any, country: str, *, several: bool) -> tuple[Any, list[st
     texts = value if several and isinstance(value, list) else [value]
     if not all(isinstance(text, str) for text in texts):
         return value, []
-    numbers = [e164(text, country) for text in texts]
+    numbers = [to_e164(text, country) for text in texts]
     # a controller may text from a short code or under a name; a contact is texted, which takes a number
     refused = [
         text
@@ -84,7 +84,7 @@ def _check_fiction(settings: m.Settings, locator: ProblemLocator) -> Iterator[Pr
     ]
     fictitious = [place for place in places if is_reserved_for_fiction(place[2])]
     if fictitious:
-        numbers = [national(number, settings.site.country) for _, _, number in fictitious]
+        numbers = [to_national(number, settings.site.country) for _, _, number in fictitious]
         shown = ", ".join(numbers[:NUMBERS_SHOWN]) + (" …" if len(numbers) > NUMBERS_SHOWN else "")
         yield locator.note(
             (fictitious[0][0], fictitious[0][1], "number"),
@@ -112,7 +112,7 @@ def _check_contacts(settings: m.Settings, locator: ProblemLocator) -> Iterator[P
 
 
 def _check_line(contact: m.Contact, here: KeyPath, country: str, locator: ProblemLocator) -> Iterator[Problem]:
-    kind, number = line_kind(contact.number), national(contact.number, country)
+    kind, number = line_kind(contact.number), to_national(contact.number, country)
     if contact.line == "mobile" and kind == "landline":
         wrong = f"{number} is a landline: a text is read out there, if it arrives at all"
         yield locator.note(here, found="mobile", wrong=wrong, right='line = "landline", or a mobile number')
@@ -136,4 +136,4 @@ def _check_kind(number: str, here: KeyPath, country: str, locator: ProblemLocato
     kind = line_kind(number)
     if kind in _ODD_KINDS and not is_reserved_for_fiction(number):
         wrong, right = _ODD_KINDS[kind]
-        yield locator.note(here, found=number, wrong=f"{national(number, country)} {wrong}", right=right)
+        yield locator.note(here, found=number, wrong=f"{to_national(number, country)} {wrong}", right=right)

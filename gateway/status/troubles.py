@@ -6,7 +6,7 @@ from typing import Any
 
 from gateway.facts import kinds_where
 from gateway.facts.moments import time_of
-from gateway.gsm.signal import WEAK_PERCENT, WELL_PERCENT
+from gateway.gsm.signal_strength import WEAK_PERCENT, WELL_PERCENT
 from gateway.ports import Reader
 
 LASTING = kinds_where(lambda kind: kind.lasts)

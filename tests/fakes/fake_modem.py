@@ -11,7 +11,7 @@ from datetime import UTC, datetime
 from typing import Literal
 
 from gateway.facts import HeldPdu
-from gateway.gsm.segments import measure
+from gateway.gsm.segments import measure_text
 from gateway.modem.error_codes import refusal
 from gateway.modem.pdu import decode
 from gateway.ports import (
@@ -220,7 +220,9 @@ class FakeModem:
     def _ended(self, job: SendJob, outcome: Outcome) -> SendEnded:
         references: tuple[int, ...] = ()
         if outcome.outcome == "sent":
-            references = tuple((self._reference + place) % 256 for place in range(1, measure(job.text).segments + 1))
+            references = tuple(
+                (self._reference + place) % 256 for place in range(1, measure_text(job.text).segments + 1)
+            )
             self._reference = references[-1]
         if outcome.outcome == "refused":
             return refusal(job.id, outcome.family, outcome.code)

@@ -10,7 +10,7 @@ import pytest
 
 from gateway.clock import SystemClock
 from gateway.facts import Delivered, Report
-from gateway.gsm.segments import measure
+from gateway.gsm.segments import measure_text
 from gateway.modem import Times, open_modem
 from gateway.ports import Listed, ModemLost, ModemReady, SendEnded, SendJob, SlotFreed
 from gateway.settings.models import ModemTable
@@ -142,7 +142,7 @@ def test_sent_text_arrives(bench, text):
     bench.modem.send(job(1, text=text))
     ended = bench.until(SendEnded)
     assert (ended.job, ended.outcome) == (1, "sent")
-    assert len(ended.references) == measure(text).segments
+    assert len(ended.references) == measure_text(text).segments
     assert bench.arrived(1) == [(WREN, text)]
 
 

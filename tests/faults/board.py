@@ -13,7 +13,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 from gateway.facts import Event, Report
-from gateway.gsm.keys import tpdu_key
+from gateway.gsm.tpdu_key import tpdu_key
 from gateway.ports import SendJob, StoredText
 from gateway.service.backups import Backups
 from gateway.service.loop import Daemon

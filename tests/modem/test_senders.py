@@ -2,20 +2,20 @@
 
 import pytest
 
-from gateway.gsm.alphabet import pack, to_septets
+from gateway.gsm.alphabet import pack_septets, to_septets
 from gateway.modem.pdu import decode
-from gateway.phone_numbers import as_it_came, normal
+from gateway.phone_numbers import as_it_came, normalise_number
 
 DIGITS = "61491570006"
 INTERNATIONAL, ALPHANUMERIC = 1, 5
-TEXT = bytes([0, 0]) + bytes.fromhex("62115231000004") + bytes([2]) + pack(to_septets("OK"))
+TEXT = bytes([0, 0]) + bytes.fromhex("62115231000004") + bytes([2]) + pack_septets(to_septets("OK"))
 
 
 def sender_of(kind: int, plan: int, name: str) -> str:
     """The decoded sender of a text whose sender's address has this type and plan."""
     if kind == ALPHANUMERIC:
         septets = to_septets(name)
-        address = bytes([(7 * len(septets) + 3) // 4, 0x80 | kind << 4 | plan]) + pack(septets)
+        address = bytes([(7 * len(septets) + 3) // 4, 0x80 | kind << 4 | plan]) + pack_septets(septets)
     else:
         padded = name + "F" * (len(name) % 2)
         swapped = "".join(padded[at + 1] + padded[at] for at in range(0, len(padded), 2))
@@ -29,7 +29,7 @@ def test_only_a_name_is_a_name(kind, plan):
     """The same digits are a number in seven types and a name in one."""
     sender = sender_of(kind, plan, DIGITS)
     assert sender == {INTERNATIONAL: f"+{DIGITS}", ALPHANUMERIC: f'"{DIGITS}"'}.get(kind, DIGITS)
-    assert (normal(sender, "AU") == f"+{DIGITS}") is (kind != ALPHANUMERIC)
+    assert (normalise_number(sender, "AU") == f"+{DIGITS}") is (kind != ALPHANUMERIC)
 
 
 @pytest.mark.parametrize(
@@ -38,7 +38,7 @@ def test_only_a_name_is_a_name(kind, plan):
 def test_a_name_without_letters_stands_in_quotes(name):
     """It matches no number however that is written, and is shown as it came."""
     sender = sender_of(ALPHANUMERIC, 0, name)
-    assert normal(sender, "AU") == f'"{name}"' and as_it_came(sender) == name
+    assert normalise_number(sender, "AU") == f'"{name}"' and as_it_came(sender) == name
 
 
 @pytest.mark.parametrize("name", ["RidgeBox", "WREN 2", "Ünder"])

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from gateway.clock import SystemClock
-from gateway.gsm.alphabet import pack, to_septets
+from gateway.gsm.alphabet import pack_septets, to_septets
 from gateway.modem import Times, open_modem
 from gateway.modem.lines import Lines
 from gateway.modem.ussd import answer_in, decoded
@@ -47,7 +47,7 @@ def test_both_hexadecimal_forms_come_back(text):
     if len(text) < 8 or not any(map(str.isalpha, text)):
         return
     assert decoded(text.encode("utf-16-be").hex().upper(), 72) == text
-    assert decoded(pack(to_septets(text)).hex().upper(), 15) == text
+    assert decoded(pack_septets(to_septets(text)).hex().upper(), 15) == text
 
 
 @given(st.text(max_size=60), st.integers(0, 255))

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from gateway.facts import kinds_where
-from gateway.gsm.segments import measure
+from gateway.gsm.segments import measure_text
 from gateway.phrases import Phrasebook, languages, load_phrases
 from gateway.phrases.phrasebook import read_phrases
 from gateway.phrases.review import review_phrases
@@ -33,8 +33,8 @@ def test_every_message_of_every_language_fits_one_segment(language):
     for key in book.data["said"]:
         for line in ("mobile", "landline"):
             message = book.message(key, values, line=line)
-            assert measure(message).segments == 1, (key, message)
-            assert book.has_own_alphabet or measure(message).alphabet == "gsm7", (key, message)
+            assert measure_text(message).segments == 1, (key, message)
+            assert book.has_own_alphabet or measure_text(message).alphabet == "gsm7", (key, message)
 
 
 @pytest.mark.parametrize("language", languages())
@@ -72,7 +72,7 @@ def test_letters_outside_the_alphabet_are_named():
 def test_any_name_fits(name, segments):
     """Whatever a tank is called, the message keeps within its segments."""
     message = load_phrases("en").message("low", {"tank": name, "since": "07:17"}, segments=segments)
-    assert measure(message).segments <= segments
+    assert measure_text(message).segments <= segments
 
 
 def test_what_is_not_known_leaves_no_hole():

@@ -16,9 +16,9 @@ from smspdudecoder.easy import read_incoming_sms
 
 from gateway.facts import Delivered
 from gateway.gsm.alphabet import from_septets, is_gsm, to_septets
-from gateway.gsm.segments import measure, split
+from gateway.gsm.segments import measure_text, split_into_segments
 from gateway.modem.pdu import decode, encode_submit
-from gateway.phone_numbers import e164
+from gateway.phone_numbers import to_e164
 
 EXTENSION = {
     0x0A: "\f",
@@ -54,7 +54,7 @@ def test_every_extension_character_both_ways(code, char):
     """Two septets each, by the published codes (7.2, 7.3)."""
     assert to_septets(char) == bytes([0x1B, code]) == char.encode("gsm03.38")
     assert from_septets(bytes([0x1B, code])) == char
-    assert measure(char).units == 2
+    assert measure_text(char).units == 2
 
 
 SEGMENTS = [
@@ -83,9 +83,9 @@ SEGMENTS = [
 @pytest.mark.parametrize(("text", "alphabet", "units", "segments"), SEGMENTS)
 def test_segment_lengths(text, alphabet, units, segments):
     """The boundary cases of the published table."""
-    found = measure(text)
+    found = measure_text(text)
     assert (found.alphabet, found.units, found.segments) == (alphabet, units, segments)
-    assert "".join(split(text)) == text
+    assert "".join(split_into_segments(text)) == text
 
 
 @given(st.text(alphabet=st.sampled_from(basic_alphabet() + "".join(EXTENSION.values())), max_size=400))
@@ -151,8 +151,8 @@ def test_submit_against_another_library(text):
     ours = encode_submit("+61491570156", text, 7, True)
     theirs = encodeSmsSubmitPdu("+61491570156", text, reference=0, requestStatusReport=True)
     assert len(ours) == len(theirs)
-    if len(ours) == 1 and measure(text).alphabet == "gsm7":
-        octets = -(-measure(text).units * 7 // 8)
+    if len(ours) == 1 and measure_text(text).alphabet == "gsm7":
+        octets = -(-measure_text(text).units * 7 // 8)
         assert ours[0].pdu[-2 * octets :].upper() == str(theirs[0])[-2 * octets :].upper()
 
 
@@ -171,4 +171,4 @@ def test_submit_against_another_library(text):
 )
 def test_numbers_reserved_for_fiction_are_possible(said, country, number):
     """E.164 through phonenumbers 9: reserved numbers are possible even where they are not valid (ACMA, Ofcom, ATIS lists; 7.30)."""
-    assert e164(said, country) == number
+    assert to_e164(said, country) == number

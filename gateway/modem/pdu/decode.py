@@ -20,7 +20,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from gateway.facts import Content, Delivered, PartOf, Report, ReportOutcome, Undecodable
-from gateway.gsm.alphabet import fill_bits_behind, from_septets, unpack
+from gateway.gsm.alphabet import fill_bits_behind, from_septets, unpack_octets
 from gateway.modem.pdu.octets import Malformed, Octets
 
 SUBMIT, STATUS_REPORT = 0b01, 0b10
@@ -138,7 +138,7 @@ def _text(octets: bytes, length: int, header_octets: int, coding: Coding) -> str
     if coding == "gsm7":
         fill_bits = fill_bits_behind(header_octets)
         header_septets = (8 * header_octets + fill_bits) // 7
-        return from_septets(unpack(octets[header_octets:], max(0, length - header_septets), fill_bits=fill_bits))
+        return from_septets(unpack_octets(octets[header_octets:], max(0, length - header_septets), fill_bits=fill_bits))
     body = octets[header_octets:]
     if coding == "ucs2":
         return body.decode("utf-16-be", "replace")

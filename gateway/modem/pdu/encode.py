@@ -13,8 +13,8 @@ import re
 from dataclasses import dataclass
 
 from gateway.errors import ModemTrouble
-from gateway.gsm.alphabet import fill_bits_behind, pack, to_septets
-from gateway.gsm.segments import split
+from gateway.gsm.alphabet import fill_bits_behind, pack_septets, to_septets
+from gateway.gsm.segments import split_into_segments
 
 SUBMIT, RELATIVE_VALIDITY, WANTS_REPORT, HAS_HEADER = 0x01, 0x10, 0x20, 0x40
 """Bits of the first octet: TP-MTI, TP-VPF, TP-SRR, TP-UDHI (9.2.2.2)."""
@@ -46,7 +46,7 @@ def encode_submit(number: str, text: str, reference: int, want_report: bool) -> 
     """
     if not _DIALLED.fullmatch(number):
         raise ModemTrouble(f"cannot send to {number!r}: a number of 1 to 20 digits was expected", raw=number)
-    parts = split(text)
+    parts = split_into_segments(text)
     if len(parts) > MOST_SEGMENTS:
         raise ModemTrouble(f"cannot send {len(parts)} segments: {MOST_SEGMENTS} is the most one text can have")
     headers = (
@@ -79,7 +79,7 @@ def _user_data(header: bytes, part: str, as_septets: bool) -> bytes:
     septets = to_septets(part) or b""
     fill_bits = fill_bits_behind(len(header))
     header_septets = (8 * len(header) + fill_bits) // 7
-    return bytes([header_septets + len(septets)]) + header + pack(septets, fill_bits=fill_bits)
+    return bytes([header_septets + len(septets)]) + header + pack_septets(septets, fill_bits=fill_bits)
 
 
 def _submit(tpdu: bytes) -> SubmitPdu:

@@ -5,7 +5,7 @@ Source: 3GPP TS 23.040 9.1.2 (numeric and alphanumeric representation, address f
 
 from datetime import UTC, datetime, timedelta, timezone
 
-from gateway.gsm.alphabet import from_septets, unpack
+from gateway.gsm.alphabet import from_septets, unpack_octets
 from gateway.phone_numbers import as_name
 
 DIGITS = "0123456789*#abc"
@@ -90,7 +90,7 @@ def _semi_octets(octets: bytes) -> list[int]:
 
 
 def _name(octets: bytes, semi_octets: int) -> str:
-    septets = unpack(octets, semi_octets * 4 // 7)
+    septets = unpack_octets(octets, semi_octets * 4 // 7)
     if septets and len(septets) % 8 == 0 and septets[-1] == 0:
         septets = septets[:-1]  # eight septets fill seven octets: a last zero is padding, not "@"
     return from_septets(septets)
