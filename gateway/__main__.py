@@ -6,7 +6,7 @@ import sys
 from argparse import Namespace
 from collections.abc import Sequence
 
-from gateway.commands.command_line import module_of, parser
+from gateway.commands.argument_parser import module_of, parser
 from gateway.commands.standard_streams import discard_output, prepare_streams, refuse_bytes
 from gateway.errors import ConfigurationWrong, GatewayError, UsageWrong
 

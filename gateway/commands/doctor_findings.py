@@ -1,9 +1,10 @@
 """The configuration, the machine and the modem → what `doctor` says of them. A running daemon's modem is not touched."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from typing import Any
 
 from gateway.commands.configuration_checks import EXTRA_CHECKS
 from gateway.commands.site_and_store import open_site_store
@@ -99,29 +100,40 @@ def _as_the_daemon_saw_it(site: Site) -> Iterator[Finding]:
         modem = reader.mark("gateway:modem") or {}
         condition = reader.mark("gateway:condition") or {}
         lost = trouble_since(reader, "modem-lost") or trouble_since(reader, "sim-trouble")
+    yield _modem(modem, f"lost since {local_time(lost, site.zone)}: see above" if lost else "")
+    # What was seen before the modem was lost says nothing of now.
+    current = {} if lost else condition
+    yield _sim(condition.get("sim"), known=lost is None)
+    yield _network(current.get("registered"), condition.get("operator"))
+    yield _signal(current.get("signal_percent"))
+
+
+def _modem(modem: Mapping[str, Any], lost: str) -> Finding:
     notes = "; ".join(modem.get("notes", ()))
-    yield Finding(
+    return Finding(
         what="modem",
         right=False if lost else bool(modem) or None,
         text=str(modem.get("model", "not seen yet")) + (f" ({notes})" if notes else ""),
-        remedy=f"lost since {local_time(lost, site.zone)}: see above" if lost else "",
+        remedy=lost,
     )
-    sim = condition.get("sim")
-    # What was seen before the modem was lost says nothing of now.
-    yield Finding(
+
+
+def _sim(state: str | None, *, known: bool) -> Finding:
+    return Finding(
         what="SIM",
-        right=None if sim is None or lost else sim == "ready",
-        text=str(sim or "unknown"),
-        remedy="" if sim in (None, "ready") else "do what it says; a PUK is entered in a phone",
+        right=None if state is None or not known else state == "ready",
+        text=state or "unknown",
+        remedy="" if state in (None, "ready") else "do what it says; a PUK is entered in a phone",
     )
-    registered = None if lost else condition.get("registered")
-    yield Finding(
+
+
+def _network(registered: bool | None, operator: str | None) -> Finding:
+    return Finding(
         what="network",
         right=registered,
-        text=str(condition.get("operator") or "unknown"),
+        text=operator or "unknown",
         remedy="" if registered is not False else "no network: move the antenna, look at the SIM's contract",
     )
-    yield _signal(None if lost else condition.get("signal_percent"))
 
 
 def _signal(percent: float | None) -> Finding:

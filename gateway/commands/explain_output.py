@@ -39,17 +39,7 @@ def explained_json(site: Site, explained: Explained) -> dict[str, object]:
         "controller": explained.controller.id if explained.controller else None,
         "rule": explained.read.rule,
         "readings": [_reading_json(site, explained, reading) for reading in explained.read.readings],
-        "messages": [
-            {
-                "contact": message.contact,
-                "number": message.number,
-                "text": message.text,
-                "segments": message.segments,
-                "when": when,
-                "cost": round(message.segments * price, 4),
-            }
-            for message, when in explained.messages
-        ],
+        "messages": [_message_json(message, when, price) for message, when in explained.messages],
         "later": [
             {"contact": contact, "after": format_duration(after)} for contact, after in _told_later(site, explained)
         ],
@@ -157,6 +147,17 @@ def _reading_json(site: Site, explained: Explained, reading: Reading) -> dict[st
         "state": reading.state,
         "tank": placed.tank.id if placed else None,
         **_fields(reading),
+    }
+
+
+def _message_json(message: Message, when: str, price_per_segment: float) -> dict[str, object]:
+    return {
+        "contact": message.contact,
+        "number": message.number,
+        "text": message.text,
+        "segments": message.segments,
+        "when": when,
+        "cost": round(message.segments * price_per_segment, 4),
     }
 
 

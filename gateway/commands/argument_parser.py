@@ -7,8 +7,14 @@ Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"
 
 DEFAULT_CONFIG = "/etc/tank-gateway/gateway.toml"
 
-MODULES = {"import": "import_texts"}
-"""Commands whose module cannot bear their own name."""
+MODULES = {
+    "backup": "backup_store",
+    "explain": "explain_text",
+    "import": "import_texts",
+    "schema": "print_schema",
+    "texts": "list_texts",
+}
+"""Commands whose module cannot bear their own name: it is a word of Python's, or a file of another room has it."""
 
 
 def module_of(command: str) -> str:
