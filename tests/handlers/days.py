@@ -1,4 +1,4 @@
-"""The household with a clock of the test's own: the flow below the daemon, one transaction a step, at whatever time is said."""
+"""The household with a clock of the test's own: the flow below the daemon, one transaction a step, at whatever time is condition."""
 
 from gateway.facts import Text
 from gateway.handlers import gateway_life
@@ -14,7 +14,7 @@ from tests.household import RIDGE, write_config
 
 
 class Days:
-    """The flow below the daemon: one transaction a step, at whatever time is said."""
+    """The flow below the daemon: one transaction a step, at whatever time is condition."""
 
     def __init__(self, folder, **parts):
         self.folder = folder
@@ -42,8 +42,8 @@ class Days:
 
     def network(self, now, there=True, percent=60):
         """What our own modem says."""
-        said = Condition(signal_percent=percent, registered=there, operator=None, sim="ready")
-        self.at(now, lambda unit: gateway_life.modem_news(unit, said))
+        condition = Condition(signal_percent=percent, registered=there, operator=None, sim="ready")
+        self.at(now, lambda unit: gateway_life.modem_news(unit, condition))
 
     def events(self, *kinds):
         """Of these kinds."""
@@ -58,4 +58,4 @@ class Days:
     def outbox(self):
         """What waits to leave: (number, text)."""
         with self.store.read() as reader:
-            return [(one.number, one.text) for one in reader.outbox()]
+            return [(message.number, message.text) for message in reader.outbox()]

@@ -31,7 +31,7 @@ def test_power_and_battery_are_told_once_an_episode(tmp_path):
         home.modem.network.deliver(RIDGE, "STATION WELL 0.3 x SUPPLY 0.3 V")
         home.modem.network.deliver(RIDGE, "STATION WELL SUPPLY 12.9 V")
         home.came("battery-back")
-        kinds = [one.kind for one in home.events("power-lost", "power-back", "battery-low", "battery-back")]
+        kinds = [event.kind for event in home.events("power-lost", "power-back", "battery-low", "battery-back")]
         assert sorted(kinds) == ["battery-back", "battery-low", "power-back", "power-lost"]
         told = [text for number, text in home.sent(4) if number == WREN]
         assert len(told) == 4 and any("11.8 V" in text for text in told)
@@ -61,12 +61,12 @@ def test_the_weekly_message_comes_once(tmp_path):
     from zoneinfo import ZoneInfo
 
     now = datetime.now(UTC).astimezone(ZoneInfo("Australia/Sydney"))
-    rest = f'[digest]\nday = "{now:%A}"\ntime = "00:00"\ncontacts = ["wren"]\n'.replace(
+    tables = f'[digest]\nday = "{now:%A}"\ntime = "00:00"\ncontacts = ["wren"]\n'.replace(
         f"{now:%A}", f"{now:%A}".lower()
     )
-    with at_home(tmp_path, rest=rest) as home:
+    with at_home(tmp_path, rest=tables) as home:
         assert home.sent(1)[0][1].startswith("These seven days:")
-    with at_home(tmp_path, rest=rest) as home:
+    with at_home(tmp_path, rest=tables) as home:
         home.modem.network.deliver(RIDGE, "STATION WELL 1")
         home.came("alive")
         assert not home.modem.network.outgoing

@@ -87,5 +87,5 @@ def test_a_file_that_says_nothing_is_refused(tmp_path, capsys, ask, says):
     (tmp_path / "octets").write_bytes(b"\xff\xfe\x00")
     file = write_config(tmp_path, controller=f"ask = {{ {ask.replace('FOLDER', str(tmp_path))} }}")
     assert main(["check", "--config", str(file)]) == 1
-    wrong = next(line for line in capsys.readouterr().err.splitlines() if "text_file" in line and "note" not in line)
-    assert says in wrong and "ask" in file.read_text().splitlines()[int(wrong.split(":")[1]) - 1]
+    problem = next(line for line in capsys.readouterr().err.splitlines() if "text_file" in line and "note" not in line)
+    assert says in problem and "ask" in file.read_text().splitlines()[int(problem.split(":")[1]) - 1]

@@ -25,7 +25,7 @@ low = 5.0
 
 
 @pytest.mark.parametrize(
-    ("said", "amount"),
+    ("answer", "amount"),
     [
         ("12.40", 12.4),
         ("12,40", 12.4),
@@ -43,13 +43,13 @@ low = 5.0
         ("", None),
     ],
 )
-def test_amounts(said, amount):
+def test_amounts(answer, amount):
     """As people write money, in either custom."""
-    assert parse_amount(said) == amount
+    assert parse_amount(answer) == amount
 
 
 @pytest.mark.parametrize(
-    ("pattern", "said", "amount"),
+    ("pattern", "answer", "amount"),
     [
         (r"credit (?P<amount>[\d.,]+)", "Your Credit\n is: Credit 3.20 AUD.", 3.2),
         (r"credit (?P<amount>[\d.,]+)", "No such luck", None),
@@ -57,14 +57,14 @@ def test_amounts(said, amount):
         (r"(?P<amount>(?:1+)+)2", "1" * 4000, None),
     ],
 )
-def test_the_pattern_finds_the_amount(pattern, said, amount):
+def test_the_pattern_finds_the_amount(pattern, answer, amount):
     """Anywhere in the answer; a pattern that runs away has found nothing."""
-    assert find_amount(pattern, said, limit_s=0.01) == amount
+    assert find_amount(pattern, answer, limit_s=0.01) == amount
 
 
-def come(days, now, said, why=""):
+def come(days, now, answer, why=""):
     """The network's answer."""
-    days.at(now, lambda unit: credit.credit_answered(unit, NetworkSaid(code="*100#", said=said, why=why)))
+    days.at(now, lambda unit: credit.credit_answered(unit, NetworkSaid(code="*100#", said=answer, why=why)))
 
 
 def due(days, now):
@@ -85,7 +85,7 @@ def test_low_is_told_once_and_enough_again_once(days):
     """Below the limit one event and one message however often it is asked; back once."""
     for number, amount in enumerate((12.4, 4.99, 3.1, 0, 20, 19)):
         come(days, JULY + number * DAY, f"Credit {amount} AUD")
-    assert [one.kind for one in days.events("credit-low", "credit-back")] == ["credit-low", "credit-back"]
+    assert [event.kind for event in days.events("credit-low", "credit-back")] == ["credit-low", "credit-back"]
     assert [text for _, text in days.outbox()] == [
         "The gateway's SIM has little credit: 4.99 EUR. Top it up before messages cannot leave.",
         "The gateway's SIM has credit again: 20.00 EUR.",
@@ -131,7 +131,7 @@ def test_nobody_asks_unless_it_is_configured(tmp_path):
 
 
 @pytest.mark.parametrize(
-    ("wrong", "key"),
+    ("table", "key"),
     [
         ("pattern = 'Credit ('", "balance.pattern"),
         (r"pattern = 'Credit (\d+)'", "balance.pattern"),
@@ -140,12 +140,12 @@ def test_nobody_asks_unless_it_is_configured(tmp_path):
         ("pattern = '(?P<amount>1)'\nlows = 5", "balance.lows"),
     ],
 )
-def test_check_refuses_what_cannot_work(tmp_path, capsys, wrong, key):
+def test_check_refuses_what_cannot_work(tmp_path, capsys, table, key):
     """A pattern that is none or finds no amount, a code without a pattern, asking all the time: with line and reason."""
-    file = write_config(tmp_path, rest=f'[balance]\nussd = "*100#"\n{wrong}\n')
+    file = write_config(tmp_path, rest=f'[balance]\nussd = "*100#"\n{table}\n')
     assert main(["check", "--config", str(file)]) == 1
-    said = capsys.readouterr().err
-    assert key in said and any(f":{number}:" in said for number in range(1, 200))
+    problems = capsys.readouterr().err
+    assert key in problems and any(f":{number}:" in problems for number in range(1, 200))
 
 
 def test_on_the_real_path(tmp_path):
@@ -158,5 +158,5 @@ def test_on_the_real_path(tmp_path):
     with at_home(tmp_path, **parts) as home:
         home.modem.network.deliver(RIDGE, "ZONE 1 OPEN 0717")
         home.came("low")
-        assert not any("CUSD" in one for one in home.modem.commands)
+        assert not any("CUSD" in command for command in home.modem.commands)
         assert len(home.events("credit-low")) == 1

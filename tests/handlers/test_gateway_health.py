@@ -74,7 +74,7 @@ def test_a_weak_signal_is_told_when_it_lasts(days):
         run(days, JULY + (60 + number) * M, JULY + (60 + number) * M + M / 2)
     days.network(JULY + 2 * H, percent=30)
     run(days, JULY + 2 * H, JULY + 3 * H)
-    assert [(one.kind, one.at) for one in days.events("signal-weak", "signal-good")] == [
+    assert [(event.kind, event.at) for event in days.events("signal-weak", "signal-good")] == [
         ("signal-weak", JULY + 50 * M),
         ("signal-good", JULY + 2 * H),
     ]
@@ -91,9 +91,9 @@ def test_a_weak_signal_is_told_when_it_lasts(days):
 )
 def test_a_disk_nearly_full(days, free, total, kinds):
     """Under 200 MB, or a tenth of a small disk, once; room again well above it, once."""
-    for number, one in enumerate(free):
-        days.at(JULY + number * H, lambda unit, one=one: gateway_health.watch_disk(unit, one, total))
-    assert [one.kind for one in days.events("disk-low", "disk-back")] == kinds
+    for number, room in enumerate(free):
+        days.at(JULY + number * H, lambda unit, room=room: gateway_health.watch_disk(unit, room, total))
+    assert [event.kind for event in days.events("disk-low", "disk-back")] == kinds
     assert len(days.outbox()) == len(kinds)
 
 
@@ -105,7 +105,7 @@ def test_messages_that_cannot_leave_are_on_record(days, urgent, after):
     run(days, JULY, JULY + after - M)
     assert not days.events("outbox-waits")
     run(days, JULY + after, JULY + after + 3 * H)
-    assert [one.at for one in days.events("outbox-waits")] == [JULY + after]
+    assert [event.at for event in days.events("outbox-waits")] == [JULY + after]
     days.at(JULY + after + 3 * H, lambda unit: unit.tx.change_message(put.id, state="sent"))
     run(days, JULY + after + 3 * H, JULY + after + 4 * H)
     assert len(days.events("outbox-moves")) == 1
@@ -205,9 +205,9 @@ def test_the_sign_of_life_outlives_the_process_in_memory_alone(tmp_path):
 
 def test_backups_that_fail_are_told_once_and_that_they_work_again_once(days):
     """Day after day."""
-    for number, said in enumerate(("no medium", "no medium", None, None)):
-        days.at(JULY + number * 24 * H, lambda unit, said=said: gateway_life.backed_up(unit, said))
-    assert [one.kind for one in days.events("backup-failed", "backup-back")] == ["backup-failed", "backup-back"]
+    for number, trouble in enumerate(("no medium", "no medium", None, None)):
+        days.at(JULY + number * 24 * H, lambda unit, trouble=trouble: gateway_life.backed_up(unit, trouble))
+    assert [event.kind for event in days.events("backup-failed", "backup-back")] == ["backup-failed", "backup-back"]
     assert len(days.outbox()) == 2
 
 
@@ -225,8 +225,8 @@ def test_the_whole_wheel_rests(days, trusted):
 def condition_since(home, began):
     """Whether the modem has said how it is since then."""
     with home.built.store.read() as reader:
-        seen = reader.mark("gateway:condition")
-    return seen is not None and datetime.fromisoformat(seen["at"]) >= began
+        condition = reader.mark("gateway:condition")
+    return condition is not None and datetime.fromisoformat(condition["at"]) >= began
 
 
 def test_no_trouble_is_repeated_by_a_restart(tmp_path):
@@ -248,7 +248,7 @@ def test_no_trouble_is_repeated_by_a_restart(tmp_path):
                     if not full:
                         home.came("disk-back")
                         home.came("signal-back")
-                    kinds = [one.kind for one in home.events("signal-lost", "signal-back", "disk-low", "disk-back")]
+                    kinds = [event.kind for event in home.events("signal-lost", "signal-back", "disk-low", "disk-back")]
                     assert len(kinds) == (2 if full else 4)
     finally:
         shutil.disk_usage = real
@@ -256,20 +256,20 @@ def test_no_trouble_is_repeated_by_a_restart(tmp_path):
 
 def test_doctor_shows_it_all_with_what_to_do(tmp_path, capsys):
     """Beside a daemon at work: each thing, and for what is wrong what helps; the modem is left alone."""
-    rest = "[balance]\nussd = \"*100#\"\npattern = '(?P<amount>[0-9.]+) AUD'\nlow = 20\n"
+    tables = "[balance]\nussd = \"*100#\"\npattern = '(?P<amount>[0-9.]+) AUD'\nlow = 20\n"
     with SimulatedModem(str(tmp_path / "port")) as modem:
         modem.network.signal = 3
-        with at_home(tmp_path, modem, rest=rest) as home:
+        with at_home(tmp_path, modem, rest=tables) as home:
             home.came("credit-low")
             home.until(lambda: home.events("credit-low") and len(modem.network.outgoing) == 1, "told")
             home.modem.network.deliver(RIDGE, "STATION WELL SUPPLY 11.5 V")
             home.came("battery-low")
             before = len(modem.commands)
             assert main(["doctor", "--config", str(tmp_path / "gateway.toml")]) == 1
-    said = capsys.readouterr().out
-    assert max(len(line) for line in said.splitlines()) <= 80
-    rows = {line.split("  ")[0]: line for line in said.splitlines()}
+    output = capsys.readouterr().out
+    assert max(len(line) for line in output.splitlines()) <= 80
+    rows = {line.split("  ")[0]: line for line in output.splitlines()}
     for what, right in (("signal", "WRONG"), ("credit", "WRONG"), ("SIM", "right"), ("network", "right"), ("outbox", "right"),
                         ("clock", "right"), ("disk", "right"), ("backup", "unknown"), ("daemon", "right"), ("battery of", "WRONG")):  # fmt: skip
-        assert right in rows[what], (what, said)
-    assert "top it up" in said and "antenna" in said and before
+        assert right in rows[what], (what, output)
+    assert "top it up" in output and "antenna" in output and before

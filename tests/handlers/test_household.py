@@ -18,8 +18,8 @@ def test_ok_takes_it_and_the_others_learn_who(tmp_path):
 
 def test_turns_pass_when_nobody_takes_it(tmp_path):
     """With `take_within` the second turn is told only after it; then it goes unanswered."""
-    rest = '[call_out]\ntake_within = "1s"\n'
-    with at_home(tmp_path, robin="turn = 2", rest=rest) as home:
+    tables = '[call_out]\ntake_within = "1s"\n'
+    with at_home(tmp_path, robin="turn = 2", rest=tables) as home:
         home.modem.network.deliver(RIDGE, "ZONE 1 OPEN 0717")
         assert [number for number, _ in home.sent(1)] == [WREN]
         second = home.sent(2)[1]
@@ -31,17 +31,17 @@ def test_the_next_turn_starts_at_once_when_the_first_cannot_be_told(tmp_path):
     """A message the network refused counts as not told."""
     from gateway.simulator import Policy
 
-    rest = '[call_out]\ntake_within = "10m"\n'
-    with at_home(tmp_path, robin="turn = 2", rest=rest) as home:
+    tables = '[call_out]\ntake_within = "10m"\n'
+    with at_home(tmp_path, robin="turn = 2", rest=tables) as home:
         home.modem.network.policy(WREN, Policy(refuse=1))
         home.modem.network.deliver(RIDGE, "ZONE 1 OPEN 0717")
-        home.until(lambda: any(one.number == ROBIN for one in home.modem.network.outgoing), "Robin is told")
+        home.until(lambda: any(message.number == ROBIN for message in home.modem.network.outgoing), "Robin is told")
 
 
 def test_reminders_until_somebody_takes_it(tmp_path):
     """`remind_every` repeats it while it lasts; `OK` ends that."""
-    rest = '[call_out]\nremind_every = "1s"\n'
-    with at_home(tmp_path, rest=rest) as home:
+    tables = '[call_out]\nremind_every = "1s"\n'
+    with at_home(tmp_path, rest=tables) as home:
         home.modem.network.deliver(RIDGE, "ZONE 1 OPEN 0717")
         reminded = home.sent(4)
         assert all(text.startswith("Still open:") for _, text in reminded[2:4])
@@ -50,7 +50,7 @@ def test_reminders_until_somebody_takes_it(tmp_path):
 
 
 @pytest.mark.parametrize(
-    ("said", "answer"),
+    ("order", "answer"),
     [
         ("TANKS", "House tank unknown"),
         ("tankz", "House tank unknown"),
@@ -65,10 +65,10 @@ def test_reminders_until_somebody_takes_it(tmp_path):
         ("what now", "Not understood"),
     ],
 )
-def test_every_word_has_its_answer(tmp_path, said, answer):
+def test_every_word_has_its_answer(tmp_path, order, answer):
     """Each word does what the contract says, and says so to who asked."""
     with at_home(tmp_path) as home:
-        home.modem.network.deliver(WREN, said)
+        home.modem.network.deliver(WREN, order)
         home.until(lambda: any(to == WREN and answer in text for to, text in home.sent(1)), answer)
 
 
@@ -85,7 +85,7 @@ def test_unknown_words_are_answered_once_an_hour(tmp_path):
         for number in range(5):
             home.modem.network.deliver(WREN, f"I am driving and will answer later ({number})")
         home.until(lambda: len(home.texts("in")) == 5, "five texts in")
-        home.until(lambda: all(one.state == "delivered" for one in home.texts("out")), "all out")
+        home.until(lambda: all(text.state == "delivered" for text in home.texts("out")), "all out")
         assert len(home.texts("out")) == 1
 
 
@@ -119,9 +119,9 @@ def test_quiet_hours_hold_what_is_not_urgent(tmp_path):
         home.modem.network.deliver(RIDGE, "ZONE 1 OPEN 0717")
         home.sent(2)
         home.modem.network.deliver(RIDGE, "ZONE 1 SHUT 0917")
-        home.until(lambda: any(one.state == "held" for one in home.texts("out")), "one is held")
-        held = [one for one in home.texts("out") if one.state == "held"]
-        assert [one.contact for one in held] == ["robin"] and "no longer low" in held[0].text
+        home.until(lambda: any(text.state == "held" for text in home.texts("out")), "one is held")
+        held = [text for text in home.texts("out") if text.state == "held"]
+        assert [text.contact for text in held] == ["robin"] and "no longer low" in held[0].text
 
 
 def test_chatter_becomes_one_message(tmp_path):
@@ -131,7 +131,7 @@ def test_chatter_becomes_one_message(tmp_path):
             home.modem.network.deliver(RIDGE, f"ZONE 1 {'OPEN' if number % 2 == 0 else 'SHUT'} {number}")
         home.until(lambda: len(home.events("low", "low-over")) == 8, "all changes are stored")
         assert len(home.events("float-fault")) == 1
-        home.until(lambda: all(one.state == "delivered" for one in home.texts("out")), "all out")
+        home.until(lambda: all(text.state == "delivered" for text in home.texts("out")), "all out")
         assert len(home.texts("out")) <= 3
 
 

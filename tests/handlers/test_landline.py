@@ -3,15 +3,9 @@
 import re
 from datetime import UTC, datetime
 
-import pytest
-
-from gateway.facts import Message
 from gateway.handlers import deliver
-from gateway.settings.load import load
-from gateway.site import compile_site
-from gateway.status.waiting import quiet_for
 from tests.handlers.days import Days
-from tests.household import RIDGE, ROBIN, WREN, at_home, write_config
+from tests.household import RIDGE, ROBIN, WREN, at_home
 
 NOW = datetime(2026, 11, 25, 1, 30, tzinfo=UTC)
 HALL = 'line = "landline"'
@@ -33,9 +27,9 @@ def test_what_a_landline_asks_is_answered_by_a_voice(tmp_path):
     days.comes(NOW, "ZONE 1 OPEN SUPPLY 12.6 V")
     for text in ("TANKS", "WEEK", "OK"):
         days.comes(NOW, text, number=ROBIN)
-    said = [text for number, text in days.outbox() if number == ROBIN]
+    replies = [text for number, text in days.outbox() if number == ROBIN]
     days.store.close()
-    assert said[-3:] == [
+    assert replies[-3:] == [
         "House tank low, 12 30 in the afternoon. Spring tank unknown. Ridge box heard, 12 30 in the afternoon, 12.6 volts.",
         "Seven days. House tank was low 1 time.",
         "You have it: House tank low.",
@@ -51,21 +45,3 @@ def test_a_burst_is_joined_in_sentences(tmp_path):
     days.store.close()
     assert claimed.job is not None and claimed.job.text.startswith("2 messages. House tank is low since 12 30 in the")
     assert ". Spring tank is low since" in claimed.job.text and not re.search(r"/|\d:\d", claimed.job.text)
-
-
-@pytest.mark.parametrize(
-    ("quiet", "local", "until"),
-    [
-        ("", "2026-11-25T23:30+11:00", "2026-11-26T07:00+11:00"),
-        ("", "2026-11-25T12:30+11:00", None),
-        ("12:00-14:00", "2026-11-25T12:30+11:00", "2026-11-25T14:00+11:00"),
-        ("12:00-14:00", "2026-11-25T23:30+11:00", "2026-11-26T07:00+11:00"),
-        ("21:00-09:00", "2026-11-25T23:30+11:00", "2026-11-26T09:00+11:00"),
-    ],
-)
-def test_nights_belong_to_the_landline(tmp_path, quiet, local, until):
-    """What is not urgent waits for the morning, whatever other quiet hours it has."""
-    site = compile_site(load(str(write_config(tmp_path, robin=f'{HALL}\nquiet = "{quiet}"'))).settings)
-    now = datetime.fromisoformat(local).astimezone(UTC)
-    message = Message(contact="robin", number=ROBIN, text="x", at=now, urgent=False, subject="tanks", segments=1)
-    assert quiet_for(site, now)(message) == (datetime.fromisoformat(until) if until else None)

@@ -19,10 +19,10 @@ def test_low_is_told_to_all_and_over_too(tmp_path):
         home.modem.network.deliver(RIDGE, "ZONE 1 SHUT 1120")
         later = home.sent(4)[2:]
         assert all("House tank is no longer low" in text for _, text in later)
-        assert [one.kind for one in home.events("low", "low-over")] == ["low", "low-over"]
+        assert [event.kind for event in home.events("low", "low-over")] == ["low", "low-over"]
         home.until(lambda: not home.modem.slots, "slots freed")
-        home.until(lambda: {one.state for one in home.texts("out")} == {"delivered"}, "delivery reports")
-        assert [one.state for one in home.texts("in")] == ["read", "read"]
+        home.until(lambda: {text.state for text in home.texts("out")} == {"delivered"}, "delivery reports")
+        assert [text.state for text in home.texts("in")] == ["read", "read"]
         assert home.texts("in")[0].event == home.events("low")[0].id
 
 
@@ -32,7 +32,7 @@ def test_unread_goes_on_word_for_word_to_controllers_only(tmp_path):
         home.modem.network.deliver(RIDGE, "FLT 07 AUX {LID}?")
         assert [number for number, _ in home.sent(1)] == [WREN]
         assert "FLT 07 AUX {LID}?" in home.sent(1)[0][1]
-        assert [one.state for one in home.texts("in")] == ["unread"]
+        assert [text.state for text in home.texts("in")] == ["unread"]
         assert home.events("unread")[0].text == "FLT 07 AUX {LID}?"
 
 
@@ -42,10 +42,10 @@ def test_a_long_unread_text_loses_no_word(tmp_path):
     with at_home(tmp_path) as home:
         home.modem.network.deliver(RIDGE, raw)
         home.came("unread")
-        home.until(lambda: all(one.state == "delivered" for one in home.texts("out")), "all pieces delivered")
-        pieces = [one for one in home.texts("out")]
-        assert raw in "".join(one.text for one in pieces)
-        assert all(one.segments == 1 for one in pieces)
+        home.until(lambda: all(text.state == "delivered" for text in home.texts("out")), "all pieces delivered")
+        pieces = [text for text in home.texts("out")]
+        assert raw in "".join(piece.text for piece in pieces)
+        assert all(piece.segments == 1 for piece in pieces)
 
 
 def test_strangers_move_nothing(tmp_path):
@@ -55,7 +55,7 @@ def test_strangers_move_nothing(tmp_path):
         home.modem.network.deliver(STRANGER, "OK")
         home.modem.network.deliver(RIDGE, "STATION WELL 1")
         home.came("alive")
-        assert [one.state for one in home.texts("in")] == ["stranger", "stranger", "read"]
+        assert [text.state for text in home.texts("in")] == ["stranger", "stranger", "read"]
         assert not home.events("low") and not home.texts("out")
 
 
@@ -66,7 +66,7 @@ def test_a_name_of_digits_is_no_controller(tmp_path, capsys, number):
         home.modem.network.deliver(f'"{number}"', "ZONE 1 OPEN 0717")
         home.modem.network.deliver(RIDGE, "STATION WELL 1")
         home.came("alive")
-        assert [one.state for one in home.texts("in")] == ["stranger", "read"]
+        assert [text.state for text in home.texts("in")] == ["stranger", "read"]
         assert not home.events("low") and not home.texts("out")
     assert main(["texts", "--config", str(tmp_path / "gateway.toml"), "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["texts"][0]["number"] == number
@@ -81,7 +81,7 @@ def test_a_name_of_digits_takes_no_alarm(tmp_path):
         home.modem.network.deliver('"0491570156"', "STATUS")
         home.modem.network.deliver(RIDGE, "STATION WELL 1")
         home.came("alive")
-        assert [(one.state, one.contact) for one in home.texts("in")][1:3] == [("stranger", None)] * 2
+        assert [(text.state, text.contact) for text in home.texts("in")][1:3] == [("stranger", None)] * 2
         assert not home.events("taken") and len(home.texts("out")) == 2
 
 
@@ -111,7 +111,7 @@ def test_parts_shuffled_and_doubled_are_one_text(tmp_path):
         long = "STATION WELL " + "x" * 300
         home.modem.network.deliver(RIDGE, long, parts_order=(3, 1, 1, 2))
         home.came("alive")
-        assert [one.text for one in home.texts("in")] == [long]
+        assert [text.text for text in home.texts("in")] == [long]
 
 
 @pytest.mark.parametrize("raw", ["ZONE 1 OPEN → übermäßig", "zone   01   open x", "ZONE 1 OPEN SUPPLY 12.4 V"])
@@ -130,7 +130,7 @@ def test_settle_waits_and_counts(tmp_path):
         home.modem.network.deliver(RIDGE, "ZONE 2 SHUT 3")
         home.modem.network.deliver(RIDGE, "ZONE 1 OPEN 4")
         low = home.came("low")
-        assert [one.tank for one in low] == ["house"]
+        assert [event.tank for event in low] == ["house"]
         home.sent(2)
 
 
@@ -170,7 +170,7 @@ def test_a_contact_who_always_fails_delays_nobody(tmp_path):
         home.came("given-up")
         sent = home.sent(2)
         assert {number for number, _ in sent} == {WREN} and "Robin could not be told" in sent[1][1]
-        assert {one.state for one in home.texts("out") if one.contact == "robin"} == {"failed"}
+        assert {text.state for text in home.texts("out") if text.contact == "robin"} == {"failed"}
 
 
 def test_an_answer_that_is_lost_is_unsure_and_sent_again_marked(tmp_path):
@@ -178,8 +178,8 @@ def test_an_answer_that_is_lost_is_unsure_and_sent_again_marked(tmp_path):
     with at_home(tmp_path, times=Times(result_s=0.3)) as home:
         home.modem.faults.lost_answers = 1
         home.modem.network.deliver(RIDGE, "ZONE 1 OPEN 0717")
-        home.until(lambda: any(one.state == "unsure" for one in home.texts("out")), "an unsure message")
-        home.until(lambda: any(one.state == "delivered" for one in home.texts("out")), "the other was not held up")
+        home.until(lambda: any(text.state == "unsure" for text in home.texts("out")), "an unsure message")
+        home.until(lambda: any(text.state == "delivered" for text in home.texts("out")), "the other was not held up")
 
 
 def test_what_stood_at_sending_is_marked_after_a_restart(tmp_path):
@@ -187,7 +187,7 @@ def test_what_stood_at_sending_is_marked_after_a_restart(tmp_path):
     with at_home(tmp_path) as home:
         home.modem.network.deliver(RIDGE, "ZONE 1 OPEN 0717")
         home.sent(2)
-        home.until(lambda: {one.state for one in home.texts("out")} == {"delivered"}, "delivered")
+        home.until(lambda: {text.state for text in home.texts("out")} == {"delivered"}, "delivered")
         with home.built.store.write() as tx:
             tx.change_message(home.texts("out")[0].id, state="sending")
     with at_home(tmp_path) as home:

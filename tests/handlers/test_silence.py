@@ -48,7 +48,7 @@ def test_a_controller_that_is_added_later_is_watched_from_then(days):
     assert not days.events("silent")
     days.comes(JULY + 425 * H)
     days.judge(JULY + 427 * H)
-    assert [(one.controller, one.detail["never"]) for one in days.events("silent")] == [("hut", True)]
+    assert [(event.controller, event.detail["never"]) for event in days.events("silent")] == [("hut", True)]
     days.configure()
     days.judge(JULY + 430 * H)
     days.configure(rest=HUT)
@@ -65,7 +65,7 @@ def test_the_mark_of_the_first_program_is_taken_over_for_who_was_known(days, kno
     days.at(JULY, lambda unit: unit.tx.set_mark("watched:ridge", None))
     days.at(JULY, lambda unit: unit.tx.set_mark("watch:since", (JULY - 90 * H).isoformat()))
     days.judge(JULY)
-    assert [one.controller for one in days.events("silent")] == silent
+    assert [event.controller for event in days.events("silent")] == silent
     days.at(JULY, lambda unit: unit.tx.mark("watch:since") is None) or pytest.fail("the old mark is still there")
 
 
@@ -77,7 +77,7 @@ def test_a_text_heard_while_the_clock_was_years_ahead_hides_no_silence(days):
     assert not days.events("silent")
     assert days.due(JULY + 2 * H) < JULY + 28 * H
     days.judge(JULY + 28 * H)
-    assert [one.detail["since"] for one in days.events("silent")] == [(JULY + H).isoformat()]
+    assert [event.detail["since"] for event in days.events("silent")] == [(JULY + H).isoformat()]
 
 
 def test_who_was_first_watched_while_the_clock_was_ahead_is_watched_from_now(days):
@@ -88,7 +88,7 @@ def test_who_was_first_watched_while_the_clock_was_ahead_is_watched_from_now(day
     assert days.due(JULY + 20 * H) == JULY + 20 * H
     days.judge(JULY + 20 * H)
     days.judge(JULY + 47 * H)
-    assert {"hut"} == {one.controller for one in days.events("silent") if one.at == JULY + 47 * H} - {"ridge"}
+    assert {"hut"} == {event.controller for event in days.events("silent") if event.at == JULY + 47 * H} - {"ridge"}
 
 
 def test_nothing_is_due_while_the_clock_is_not_set(days):
@@ -105,7 +105,7 @@ def test_a_late_text_is_evidence_of_then(days):
     days.judge(JULY + 51 * H)
     assert len(days.events("silent")) == 1
     days.comes(JULY + 52 * H)
-    assert [one.detail["lasted_s"] for one in days.events("heard-again")] == [40 * 3600]
+    assert [event.detail["lasted_s"] for event in days.events("heard-again")] == [40 * 3600]
 
 
 def test_two_silent_in_one_verdict_without_our_signal_are_our_side(tmp_path):
@@ -116,7 +116,7 @@ def test_two_silent_in_one_verdict_without_our_signal_are_our_side(tmp_path):
     days.comes(JULY + H, number=HUT_NUMBER)
     days.network(JULY + 2 * H, False)
     days.judge(JULY + 28 * H)
-    assert {(one.controller, one.detail["cause"]) for one in days.events("silent")} == {
+    assert {(event.controller, event.detail["cause"]) for event in days.events("silent")} == {
         ("ridge", "ours"),
         ("hut", "ours"),
     }
@@ -168,7 +168,7 @@ def test_power_lost_says_how_long_the_battery_lasts_from_its_last_volts(tmp_path
         (lost,) = days.events("power-lost")
         lasts.append(lost.detail["lasts_h"])
         with days.store.read() as reader:
-            assert any("should last" in one.text for one in reader.outbox())
+            assert any("should last" in message.text for message in reader.outbox())
     assert lasts[0] > 4 * lasts[1] > 0
 
 
@@ -178,6 +178,6 @@ def test_a_charge_in_percent_is_told_low_once(tmp_path):
     days = Days(tmp_path, controller=rule)
     for number, percent in enumerate((60, 24, 20, 30, 55, 50)):
         days.comes(JULY + number * DAY, f"CHARGE {percent} x")
-    assert [one.kind for one in days.events("battery-low", "battery-back")] == ["battery-low", "battery-back"]
+    assert [event.kind for event in days.events("battery-low", "battery-back")] == ["battery-low", "battery-back"]
     with days.store.read() as reader:
-        assert any("battery LOW, 24 %" in one.text for one in reader.outbox())
+        assert any("battery LOW, 24 %" in message.text for message in reader.outbox())

@@ -55,16 +55,16 @@ def test_down_over_the_hour_it_comes_at_the_next_start_that_day(days):
 def test_a_trouble_of_the_gateway_is_no_all_is_well(days, kind):
     """Whatever lasts stands first in the message; once it is over, all is well again."""
     days.at(SUNDAY - H, lambda unit: begin_trouble(unit, kind, {}))
-    (said,) = told(days, SUNDAY)
+    (weekly,) = told(days, SUNDAY)
     label = load_phrases("en").label(kind)
-    assert label != kind and said.startswith(f"These seven days: the gateway: {label}.") and len(said) <= 160
+    assert label != kind and weekly.startswith(f"These seven days: the gateway: {label}.") and len(weekly) <= 160
 
 
 @pytest.mark.parametrize("language", languages())
 def test_a_voice_says_the_week_in_words(tmp_path, language):
     """A landline hears sentences: no colon, no stroke, no capitals, no code of a currency; the mobile reads the short form."""
-    rest = DIGEST.replace('"wren"', '"wren", "robin"') + "[limits]\nsegments = 3\nprice_per_segment = 0.12\n"
-    days = Days(tmp_path, rest=rest, robin='line = "landline"', language=language)
+    tables = DIGEST.replace('"wren"', '"wren", "robin"') + "[limits]\nsegments = 3\nprice_per_segment = 0.12\n"
+    days = Days(tmp_path, rest=tables, robin='line = "landline"', language=language)
     for number, state in ((1, "OPEN"), (2, "SHUT")):
         days.comes(SUNDAY - H, f"ZONE {number} {state} 0717")
     days.at(SUNDAY - H, lambda unit: begin_trouble(unit, "disk-low", {}))

@@ -32,8 +32,8 @@ def event(kind: str, at: datetime, tank: str | None = None, **detail: object) ->
 )
 def test_events_become_episodes(events, expected):
     """An end without its beginning tells it by how long it lasted; what still lasts has no end; a stop for good is no outage."""
-    found = episodes_of(event(kind, NOW - hours * HOUR, **detail) for kind, hours, detail in events)
-    assert [(one.family, one.began, one.ended) for one in found] == [
+    episodes = episodes_of(event(kind, NOW - hours * HOUR, **detail) for kind, hours, detail in events)
+    assert [(episode.family, episode.began, episode.ended) for episode in episodes] == [
         (family, NOW - began * HOUR, None if ended is None else NOW - ended * HOUR) for family, began, ended in expected
     ]
 
@@ -41,17 +41,17 @@ def test_events_become_episodes(events, expected):
 def test_a_cut_of_power_is_an_outage_from_when_it_surely_worked():
     """A start that says since when it was off."""
     since = NOW - 9 * HOUR
-    (found,) = episodes_of([event("gateway-started", NOW, **{"from": since.isoformat()})])
-    assert (found.family, found.began, found.ended) == ("off", since, NOW)
+    (episode,) = episodes_of([event("gateway-started", NOW, **{"from": since.isoformat()})])
+    assert (episode.family, episode.began, episode.ended) == ("off", since, NOW)
 
 
-def low_events(*seen: tuple[str, float]) -> list[Event]:
+def low_events(*switches: tuple[str, float]) -> list[Event]:
     """(kind, hours ago), of the house tank."""
-    return [event(kind, NOW - hours * HOUR, "house", lasted_s=36000.0) for kind, hours in seen]
+    return [event(kind, NOW - hours * HOUR, "house", lasted_s=36000.0) for kind, hours in switches]
 
 
 @pytest.mark.parametrize(
-    ("seen", "count", "median_h"),
+    ("switches", "count", "median_h"),
     [
         ((("low", 40), ("low-over", 32), ("low", 10), ("low", 9)), 2, 8.0),
         ((("low", 40), ("low-over", 32)), 1, 8.0),
@@ -62,10 +62,10 @@ def low_events(*seen: tuple[str, float]) -> list[Event]:
         ((), 0, None),
     ],
 )
-def test_a_tanks_low_episodes_in_figures(seen, count, median_h):
+def test_a_tanks_low_episodes_in_figures(switches, count, median_h):
     """One that still lasts counts for so long; one that began before is not counted, nor one of another tank, nor what is yet to come."""
     others = [event("low", NOW - 20 * HOUR, "spring"), event("high", NOW - 20 * HOUR, "house")]
-    events = sorted([*low_events(*seen), *others], key=lambda one: one.at)
+    events = sorted([*low_events(*switches), *others], key=lambda event: event.at)
     figures = low_figures(events, "house", NOW - timedelta(days=10), NOW)
     assert (figures.count, figures.median_h) == (count, median_h)
     few, likely, many = figures.a_year
