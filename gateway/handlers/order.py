@@ -46,7 +46,7 @@ def obey(unit: UnitOfWork, contact: Contact, text: Text) -> Event | None:
     if order is None:
         return None
     if unit.imported:
-        return _dry(unit, contact, text) if isinstance(order, Dry) else None
+        return _record_dry(unit, contact, text) if isinstance(order, Dry) else None
     unit = _without_loops(unit, contact, text)
     match order:
         case Ok():
@@ -56,16 +56,24 @@ def obey(unit: UnitOfWork, contact: Contact, text: Text) -> Event | None:
         case Week():
             _reply(unit, contact, summary.week_line(unit.tx, unit.site, unit.now, contact.line))
         case Words():
-            _reply_with(unit, contact, "words", {"list": _words(unit)})
+            _reply_with(unit, contact, "words", {"list": _order_words(unit)})
         case Dry():
             return _report_dry(unit, contact, text)
         case Work():
-            return _work(unit, contact, text, order)
+            return _begin_work(unit, contact, text, order)
         case Note():
-            return _note(unit, contact, text, order)
+            return _keep_note(unit, contact, text, order)
         case Unknown():
-            _unknown(unit, contact, text)
+            _reply_unknown(unit, contact, text)
     return None
+
+
+def order_of(unit: UnitOfWork, contact: Contact, text: Text) -> Order | None:
+    """What the text says; None from a contact who may not ask."""
+    if not contact.may_ask:
+        return None
+    tanks = [(tank.id, tank.name) for tank in unit.site.tanks.values()]
+    return parse(text.text, unit.site.phrases.order_words(), tanks)
 
 
 def _without_loops(unit: UnitOfWork, contact: Contact, text: Text) -> UnitOfWork:
@@ -79,14 +87,6 @@ def _without_loops(unit: UnitOfWork, contact: Contact, text: Text) -> UnitOfWork
     if not like_a_machine(before):
         _record(unit, contact, text, "loop-stopped", None, {"who": contact.name})
     return replace(unit, unanswered=True)
-
-
-def order_of(unit: UnitOfWork, contact: Contact, text: Text) -> Order | None:
-    """What the text says; None from a contact who may not ask."""
-    if not contact.may_ask:
-        return None
-    tanks = [(tank.id, tank.name) for tank in unit.site.tanks.values()]
-    return parse(text.text, unit.site.phrases.order_words(), tanks)
 
 
 def _take_call_outs(unit: UnitOfWork, contact: Contact, text: Text) -> Event | None:
@@ -110,12 +110,13 @@ def _take_call_outs(unit: UnitOfWork, contact: Contact, text: Text) -> Event | N
 
 
 def _report_dry(unit: UnitOfWork, contact: Contact, text: Text) -> Event:
-    event = _dry(unit, contact, text)
+    event = _record_dry(unit, contact, text)
     _reply_with(unit, contact, "dry" if event.tank else "dry-no-tank", {})
     return event
 
 
-def _dry(unit: UnitOfWork, contact: Contact, text: Text) -> Event:
+def _record_dry(unit: UnitOfWork, contact: Contact, text: Text) -> Event:
+    """`ran-dry` of the tank that feeds the house; a note where no tank is configured."""
     tank = unit.site.house_tank()
     kind: EventKind = "ran-dry" if tank else "note"
     last = unit.tx.last_event((kind,), tank=tank.id) if tank else None
@@ -123,9 +124,9 @@ def _dry(unit: UnitOfWork, contact: Contact, text: Text) -> Event:
     return _record(unit, contact, text, kind, tank, {"who": contact.name}, tell=not told)
 
 
-def _work(unit: UnitOfWork, contact: Contact, text: Text, order: Work) -> Event | None:
+def _begin_work(unit: UnitOfWork, contact: Contact, text: Text, order: Work) -> Event | None:
     tank = unit.site.tanks.get(order.tank or "")
-    if tank is None or order.duration is None:
+    if tank is None or order.duration is None:  # not said, or not understood: the reply shows how
         example = next(iter(unit.site.tanks.values()), None)
         _reply_with(unit, contact, "work-how", {"tank": example.id if example else "house"})
         return None
@@ -134,7 +135,7 @@ def _work(unit: UnitOfWork, contact: Contact, text: Text, order: Work) -> Event 
     return None
 
 
-def _note(unit: UnitOfWork, contact: Contact, text: Text, order: Note) -> Event | None:
+def _keep_note(unit: UnitOfWork, contact: Contact, text: Text, order: Note) -> Event | None:
     if not order.text:
         _reply_with(unit, contact, "note-how", {})
         return None
@@ -143,12 +144,13 @@ def _note(unit: UnitOfWork, contact: Contact, text: Text, order: Note) -> Event 
     return event
 
 
-def _unknown(unit: UnitOfWork, contact: Contact, text: Text) -> None:
+def _reply_unknown(unit: UnitOfWork, contact: Contact, text: Text) -> None:
     key = f"not-understood:{contact.id}"
+    # once an hour: two phones that answer each other would go on for ever, each text at a price (fault 40)
     if not may_answer(time_of(unit.tx.mark(key)), unit.now):
         return
     unit.tx.set_mark(key, unit.now.isoformat())
-    _reply_with(unit, contact, "unknown", {"list": _words(unit)})
+    _reply_with(unit, contact, "unknown", {"list": _order_words(unit)})
 
 
 def _record(
@@ -178,5 +180,5 @@ def _reply(unit: UnitOfWork, contact: Contact, text: str, *, whole: bool = False
         reply(unit, contact, piece)
 
 
-def _words(unit: UnitOfWork) -> str:
+def _order_words(unit: UnitOfWork) -> str:
     return ", ".join(words[0] for words in unit.site.phrases.order_words().values())
