@@ -34,7 +34,7 @@ ANSWERS_ONLY = ("+CMGL:", "+CMGR:", "+CMGS:", "+CPMS:")
 """Never unasked: where another answer is awaited, the late answer to a command that was given up; its result is no other's."""
 SETTLE_S = 0.15
 """A result that was left over follows this soon on another."""
-RESYNCHRONISE_TRIES = 5
+RESYNCHRONISE_TRIES, RESYNCHRONISE_WITHIN_S = 5, 2.5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,7 +130,7 @@ class Dialogue:
                 return awaited.lines
         raise ModemSilent(f"no result after the text within {within_s:g} s")
 
-    def resynchronise(self, *, within_s: float = 2.0, settle_s: float = SETTLE_S) -> bool:
+    def resynchronise(self, *, within_s: float = RESYNCHRONISE_WITHIN_S, settle_s: float = SETTLE_S) -> bool:
         """ESC out of any prompt, then AT until it is answered once and no more, twice in a row; whatever was left over is let go.
 
         A command that was given up may be answered yet: its result would be taken for the next one's, and so on for ever. In a soak of

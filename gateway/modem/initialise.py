@@ -63,7 +63,7 @@ class Session:
 
     def resynchronise(self) -> bool:
         """Whatever was left over is let go; False where the modem does not answer."""
-        return self._dialogue.resynchronise(within_s=self._times.command_s / 2, settle_s=self._times.settle_s)
+        return self._dialogue.resynchronise(settle_s=self._times.settle_s)
 
     def _wake(self) -> None:
         ends_s, settle_s = self._monotonic() + self._times.wake_s, self._times.settle_s

@@ -77,7 +77,7 @@ class Sender:
         return None
 
     def _resynchronise(self) -> None:
-        self._dialogue.resynchronise(within_s=self._times.command_s / 2, settle_s=self._times.settle_s)
+        self._dialogue.resynchronise(settle_s=self._times.settle_s)
 
 
 def reference_in(lines: Sequence[str]) -> int | None:
