@@ -24,8 +24,8 @@ class PlacedFloat:
 
     @property
     def key(self) -> str:
-        """`float:<controller>:<input>`."""
-        return f"float:{self.float.controller}:{input_key(self.float.input)}"
+        """`<controller>:<input>`."""
+        return f"{self.float.controller}:{input_key(self.float.input)}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -12,7 +12,6 @@ from datetime import datetime
 from typing import Any, Literal
 
 from gateway.alarms.alarm import Alarm
-from gateway.facts.moments import time_of
 
 State = Literal["open", "taken", "unanswered", "closed"]
 Trigger = Literal["join", "turn-passes", "last-turn-passes", "take", "remind", "all-over"]
@@ -89,6 +88,6 @@ class CallOut:
             told={contact: datetime.fromisoformat(at) for contact, at in data["told"].items()},
             reminded_at=datetime.fromisoformat(data["reminded_at"]),
             taken_by=data["taken_by"],
-            taken_at=time_of(data["taken_at"]),
+            taken_at=datetime.fromisoformat(data["taken_at"]) if data["taken_at"] else None,
             judged=data.get("judged", False),
         )

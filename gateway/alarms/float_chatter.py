@@ -5,35 +5,17 @@ that lap slowly, at six within half an hour (common practice: one to and fro eac
 after ten quiet minutes.
 """
 
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime, timedelta
-from typing import Any, Literal
+from typing import Literal
+
+from gateway.facts.states import ChatterEpisode
 
 FAST_CHANGES, FAST_WITHIN = 3, timedelta(minutes=1)
 SLOW_CHANGES, SLOW_WITHIN = 6, timedelta(minutes=30)
 QUIET_AFTER = timedelta(minutes=10)
 MOST_KEPT = 4 * SLOW_CHANGES
 ChatterVerdict = Literal["fine", "starts", "goes-on"]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ChatterEpisode:
-    """The last changes (of half an hour at most) and whether the float is held to be restless."""
-
-    changes: tuple[datetime, ...] = ()
-    restless: bool = False
-
-    def as_json(self) -> dict[str, Any]:
-        """JSON values only."""
-        return {"changes": [at.isoformat() for at in self.changes], "restless": self.restless}
-
-    @classmethod
-    def from_json(cls, data: Mapping[str, Any] | None) -> "ChatterEpisode":
-        """The reverse; None: no change yet."""
-        if not data:
-            return cls()
-        return cls(changes=tuple(datetime.fromisoformat(at) for at in data["changes"]), restless=data["restless"])
 
 
 def count_switch(episode: ChatterEpisode, at: datetime) -> tuple[ChatterEpisode, ChatterVerdict]:

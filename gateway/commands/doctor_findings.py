@@ -1,15 +1,15 @@
 """The configuration, the machine and the modem → what `doctor` says of them. A running daemon's modem is not touched."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import Any
 
 from gateway.commands.configuration_checks import EXTRA_CHECKS
 from gateway.commands.site_and_store import open_site_store
 from gateway.commands.terminal_output import local_time
 from gateway.errors import ConfigurationWrong
+from gateway.facts.states import ModemCondition, ModemIdentity
 from gateway.gsm.signal_strength import WEAK_PERCENT
 from gateway.inbox import clock_trusted
 from gateway.modem.probe import answers_at, candidates
@@ -97,25 +97,21 @@ def _at_its_port(device: str, baud: int) -> Iterator[Finding]:
 
 def _as_the_daemon_saw_it(site: Site) -> Iterator[Finding]:
     with open_site_store(site.settings).read() as reader:
-        modem = reader.mark("gateway:modem") or {}
-        condition = reader.mark("gateway:condition") or {}
+        modem, condition = reader.state(ModemIdentity), reader.state(ModemCondition)
         lost = trouble_since(reader, "modem-lost") or trouble_since(reader, "sim-trouble")
     yield _modem(modem, f"lost since {local_time(lost, site.zone)}: see above" if lost else "")
+    if condition is None:
+        yield from (_sim(None, known=False), _network(None, None), _signal(None))
+        return
     # What was seen before the modem was lost says nothing of now.
-    current = {} if lost else condition
-    yield _sim(condition.get("sim"), known=lost is None)
-    yield _network(current.get("registered"), condition.get("operator"))
-    yield _signal(current.get("signal_percent"))
+    yield _sim(condition.sim, known=lost is None)
+    yield _network(None if lost else condition.registered, condition.operator)
+    yield _signal(None if lost else condition.signal_percent)
 
 
-def _modem(modem: Mapping[str, Any], lost: str) -> Finding:
-    notes = "; ".join(modem.get("notes", ()))
-    return Finding(
-        what="modem",
-        right=False if lost else bool(modem) or None,
-        text=str(modem.get("model", "not seen yet")) + (f" ({notes})" if notes else ""),
-        remedy=lost,
-    )
+def _modem(modem: ModemIdentity | None, lost: str) -> Finding:
+    seen = "not seen yet" if modem is None else modem.model + (f" ({'; '.join(modem.notes)})" if modem.notes else "")
+    return Finding(what="modem", right=False if lost else modem is not None or None, text=seen, remedy=lost)
 
 
 def _sim(state: str | None, *, known: bool) -> Finding:

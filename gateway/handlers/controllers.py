@@ -1,46 +1,38 @@
 """A controller was heard, told of its power or battery, or was not heard for long → events, and what is known of it.
 
-    fine → asked (one text to it) → silent (`silent`) → heard again (`heard-again`)
-    on mains → without power (`power-lost`) → on mains (`power-back`)
-
-States of the store: `watched:<id>` from when on it is watched; `asked:<id>` when it was last asked; `silent:<id>` while flagged;
-`power:<id>` while it is without power; `battery:<id>` the battery's episode.
+fine → asked (one text to it) → silent (`silent`) → heard again (`heard-again`)
+on mains → without power (`power-lost`) → on mains (`power-back`)
 """
 
 from collections.abc import Collection, Mapping
 from dataclasses import replace
-from datetime import datetime
 from typing import Any, Literal
 
 from gateway.facts import Event, EventKind, Message, Reading, Text
-from gateway.facts.moments import time_of
+from gateway.facts.states import Asked, BatteryEpisode, PowerLost, Silence, Watched, WatchedTogether
 from gateway.gsm.segments import measure_text
 from gateway.handlers.record import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.heartbeats.verdict import Verdict
 from gateway.inbox import latest_possible
-from gateway.power.watch import BatteryEpisode, What, distrust_future, judge_percent, judge_volts
+from gateway.power.watch import What, distrust_future, judge_percent, judge_volts
 from gateway.settings.models import Controller
 from gateway.status.battery import lasts_h
-from gateway.status.silence import WATCHED, flagged_silent, last_heard, limit_of, silence_cause, verdict_of
-
-OLD_MARK = "watch:since"
-"""What the first program kept: one time for all controllers; taken over for those that were known by then."""
+from gateway.status.silence import flagged_silent, last_heard, limit_of, silence_cause, verdict_of
 
 
 def controller_heard(unit: UnitOfWork, controller: Controller, text: Text) -> None:
     """The controller was heard: a silence that this ends is over, on record and told."""
-    flagged = unit.tx.mark(f"silent:{controller.id}")
-    if unit.imported or flagged is None:
+    silence = unit.tx.state(Silence, controller.id)
+    if unit.imported or silence is None:
         return
     limit = limit_of(unit.tx, controller)
-    since = datetime.fromisoformat(flagged["since"])
+    since = silence.since
     if limit is not None and unit.now - text.at >= limit:
         # a text that came late is evidence of the day it was written: the silence only began later
-        later = max(since, text.at)
-        unit.tx.set_mark(f"silent:{controller.id}", {**flagged, "since": later.isoformat()})
+        unit.tx.set_state(replace(silence, since=max(since, text.at)), controller.id)
         return
-    unit.tx.set_mark(f"silent:{controller.id}", None)
+    unit.tx.clear_state(Silence, controller.id)
     # a silence that a clock which was ahead began lasted nobody knows how long
     detail = {"lasted_s": (text.at - since).total_seconds()} if since <= text.at else {}
     record_event(unit, _of_text(unit, controller, text, "heard-again", detail))
@@ -50,19 +42,18 @@ def power_changed(
     unit: UnitOfWork, controller: Controller, kind: Literal["power-lost", "power-back"], event: Event
 ) -> Event:
     """`power-lost` or `power-back` of the controller, once each per episode; said again it is only a sign of life."""
-    key = f"power:{controller.id}"
-    lost = unit.tx.mark(key)
+    lost = unit.tx.state(PowerLost, controller.id)
     if unit.imported:
         return record_event(unit, replace(event, kind=kind))
     if (kind == "power-lost") == (lost is not None):
         return record_event(unit, replace(event, detail={**event.detail, "still": kind}))
-    if kind == "power-lost":
-        unit.tx.set_mark(key, {"since": event.at.isoformat()})
+    if lost is None:
+        unit.tx.set_state(PowerLost(since=event.at), controller.id)
         lasts = lasts_h(unit.tx, unit.site, controller, event)
         detail = {**event.detail, **({} if lasts is None else {"lasts_h": lasts})}
         return record_event(unit, replace(event, kind=kind, detail=detail))
-    unit.tx.set_mark(key, None)
-    lasted = (event.at - datetime.fromisoformat(lost["since"])).total_seconds()
+    unit.tx.clear_state(PowerLost, controller.id)
+    lasted = (event.at - lost.since).total_seconds()
     return record_event(unit, replace(event, kind=kind, detail={**event.detail, "lasted_s": lasted}))
 
 
@@ -73,16 +64,15 @@ def battery_read(unit: UnitOfWork, controller: Controller, text: Text, reading: 
     """
     if unit.imported:
         return
-    key = f"battery:{controller.id}"
     latest = latest_possible(text.at, unit.now, trusted=unit.trusted)
-    episode = distrust_future(BatteryEpisode.from_json(unit.tx.mark(key)), latest)
+    episode = distrust_future(unit.tx.state(BatteryEpisode, controller.id) or BatteryEpisode(), latest)
     kind: What | None = None
     volts, percent = reading.numbers.get("volts"), reading.numbers.get("percent")
     if volts is not None:
         episode, kind = judge_volts(episode, text.at, volts, reading.numbers.get("celsius"), controller.power)
     elif percent is not None and episode.last_volts is None:
         episode, kind = judge_percent(episode, text.at, percent)
-    unit.tx.set_mark(key, episode.as_json())
+    unit.tx.set_state(episode, controller.id)
     if kind is not None:
         detail = {"percent": percent} if volts is None else {"volts": volts}
         record_event(unit, _of_text(unit, controller, text, kind, detail))
@@ -107,18 +97,20 @@ def judge_controllers(unit: UnitOfWork) -> None:
 
 def _watch_who_is_configured(unit: UnitOfWork) -> None:
     """Whoever is new in the file, or came back to it, is watched from now on; whoever left it no more."""
-    old = time_of(unit.tx.mark(OLD_MARK))
-    watched = {key.removeprefix(WATCHED): time_of(since) for key, since in unit.tx.marks(WATCHED).items()}
+    together = unit.tx.state(WatchedTogether)
+    watched = unit.tx.states(Watched)
     for controller in unit.site.settings.controllers:
-        since = watched.pop(controller.id, None)
-        if since is not None and since <= unit.now:
+        known = watched.pop(controller.id, None)
+        if known is not None and known.since <= unit.now:
             continue
-        since = old if since is None and old is not None and _known(unit, controller) else unit.now
-        unit.tx.set_mark(WATCHED + controller.id, min(since, unit.now).isoformat())
-    if old is not None:
-        unit.tx.set_mark(OLD_MARK, None)
+        since = unit.now
+        if known is None and together is not None and _known(unit, controller):
+            since = min(together.since, unit.now)
+        unit.tx.set_state(Watched(since=since), controller.id)
+    if together is not None:
+        unit.tx.clear_state(WatchedTogether)
     for gone in watched:
-        unit.tx.set_mark(WATCHED + gone, None)
+        unit.tx.clear_state(Watched, gone)
 
 
 def _known(unit: UnitOfWork, controller: Controller) -> bool:
@@ -128,7 +120,7 @@ def _known(unit: UnitOfWork, controller: Controller) -> bool:
 def _ask(unit: UnitOfWork, controller: Controller) -> None:
     """Sends the controller what its owner wrote for that, as it is."""
     text = controller.ask.text
-    unit.tx.set_mark(f"asked:{controller.id}", unit.now.isoformat())
+    unit.tx.set_state(Asked(at=unit.now), controller.id)
     if not text or not controller.number:
         return
     unit.tx.put_message(
@@ -146,7 +138,7 @@ def _ask(unit: UnitOfWork, controller: Controller) -> None:
 
 def _fall_silent(unit: UnitOfWork, controller: Controller, verdict: Verdict, fallen: Collection[str]) -> None:
     since = verdict.silent_since or unit.now
-    unit.tx.set_mark(f"silent:{controller.id}", {"since": since.isoformat(), "flagged": unit.now.isoformat()})
+    unit.tx.set_state(Silence(since=since, flagged_at=unit.now), controller.id)
     detail = {
         "since": since.isoformat(),
         "never": last_heard(unit.tx, controller, unit.now) is None,

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from gateway.facts import Message
+from gateway.facts.states import DayLimitTold
 from gateway.gsm.segments import measure_text
 from gateway.handlers.enqueue import as_one
 from gateway.handlers.record import record_event
@@ -21,8 +22,6 @@ from gateway.phrases.phrasebook import Line
 from gateway.ports import SendEnded, SendJob
 from gateway.site import Site
 from gateway.status.waiting import quiet_for
-
-LIMIT_TOLD = "limit:told"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -166,10 +165,10 @@ def _cancel_to_strangers(unit: UnitOfWork) -> tuple[Message, ...]:
 
 def _record_limit(unit: UnitOfWork) -> None:
     """Once a day: that the day's texts are used up, until when."""
-    today = unit.now.astimezone(unit.site.zone).date().isoformat()
-    if unit.tx.mark(LIMIT_TOLD) == today:
+    today = DayLimitTold(day=unit.now.astimezone(unit.site.zone).date())
+    if unit.tx.state(DayLimitTold) == today:
         return
-    unit.tx.set_mark(LIMIT_TOLD, today)
+    unit.tx.set_state(today)
     detail = {"limit": unit.site.settings.limits.texts_per_day, "until": _day_ends(unit).isoformat()}
     record_event(unit, unit.event("held-back", detail))
 

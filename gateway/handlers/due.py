@@ -7,6 +7,7 @@ lies unread on the SIM is heard first, and while our own modem is away no silenc
 from collections.abc import Callable, Sequence
 from datetime import datetime
 
+from gateway.facts.states import WeeklySent
 from gateway.handlers import gateway_life
 from gateway.handlers.call_outs import advance_call_outs
 from gateway.handlers.controllers import judge_controllers
@@ -19,7 +20,7 @@ from gateway.handlers.record import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.phrases.phrasebook import Label, Line
 from gateway.site import Site
-from gateway.status.next_due import WEEKLY_SENT, next_due, weekly_due
+from gateway.status.next_due import next_due, weekly_due
 from gateway.status.summary import week_list, well_now
 from gateway.status.troubles import troubles
 
@@ -63,7 +64,7 @@ def send_weekly(unit: UnitOfWork) -> None:
     when = weekly_due(unit.tx, site, unit.now)
     if when is None or when > unit.now:
         return
-    unit.tx.set_mark(WEEKLY_SENT, when.astimezone(site.zone).date().isoformat())
+    unit.tx.set_state(WeeklySent(day=when.astimezone(site.zone).date()))
     own = troubles(unit.tx)
     key = "well" if well_now(unit.tx, site, unit.now) and not own else "not-well"
     for contact_id in site.settings.digest.contacts:

@@ -2,8 +2,6 @@
 
 A text that is older than what is already known about the float (a late one, or an import) is judged by what was known
 then: it makes history, but neither moves the present nor calls anybody. A float that chatters is told of once, until it is quiet.
-
-States of the store: `float:<controller>:<input>` the float's memory; `chatter:<float>` how it has been switching lately.
 """
 
 from collections.abc import Mapping
@@ -11,14 +9,15 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any
 
-from gateway.alarms.float_chatter import ChatterEpisode, ChatterVerdict, count_switch, is_over
+from gateway.alarms.float_chatter import ChatterVerdict, count_switch, is_over
 from gateway.facts import Event, EventKind, Reading
+from gateway.facts.states import ChatterEpisode, FloatMemory, PendingText
 from gateway.handlers.record import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.inbox import latest_possible
 from gateway.site import PlacedFloat
-from gateway.status.float_memory import chatter_key, chatter_of, float_memory, float_memory_then
-from gateway.tanks import FloatMemory, Switched, apply_debounce, apply_reading, distrust_future
+from gateway.status.float_memory import chatter_of, float_memory, float_memory_then
+from gateway.tanks import Switched, apply_debounce, apply_reading, distrust_future
 
 SWITCHES: Mapping[tuple[str, str], EventKind] = {
     ("low", "began"): "low",
@@ -28,7 +27,6 @@ SWITCHES: Mapping[tuple[str, str], EventKind] = {
     ("high", "over"): "high-over",
     ("high", "first-idle"): "high-over",
 }
-PENDING_TEXT = "pending_text"
 
 
 def float_read(unit: UnitOfWork, placed: PlacedFloat, reading: Reading, event: Event) -> Event:
@@ -55,10 +53,10 @@ def end_debounces(unit: UnitOfWork) -> None:
         memory = float_memory(unit.tx, placed)
         after, switched = apply_debounce(memory, unit.now, placed.float.settle)
         if switched is not None:
-            _count_pending(unit, placed, after, switched)
+            _count_pending(unit, placed, memory.pending_text, after, switched)
         elif after != memory:
             # its end was set by a clock that was ahead: it begins anew, and the words of the text that began it stay
-            unit.tx.set_mark(placed.key, {**unit.tx.mark(placed.key), **after.as_json()})
+            unit.tx.set_state(after, placed.key)
 
 
 def end_chatter(unit: UnitOfWork) -> None:
@@ -67,15 +65,17 @@ def end_chatter(unit: UnitOfWork) -> None:
         episode = chatter_of(unit.tx, placed)
         if episode is None or not is_over(episode, unit.now):
             continue
-        unit.tx.set_mark(chatter_key(placed), None)
+        unit.tx.clear_state(ChatterEpisode, placed.key)
         if episode.restless:
             active = float_memory(unit.tx, placed).state == "active"
             detail = {"state": placed.float.means if active else "ok"}
             record_event(unit, _of_float(unit, placed, "float-quiet", unit.now, detail))
 
 
-def _count_pending(unit: UnitOfWork, placed: PlacedFloat, after: FloatMemory, switched: Switched) -> None:
-    text = unit.tx.mark(placed.key).get(PENDING_TEXT) or {}
+def _count_pending(
+    unit: UnitOfWork, placed: PlacedFloat, began: PendingText | None, after: FloatMemory, switched: Switched
+) -> None:
+    """`began`: the text that it was read in."""
     _remember(unit, placed, after, None)
     event = unit.event(
         "alive",
@@ -83,8 +83,8 @@ def _count_pending(unit: UnitOfWork, placed: PlacedFloat, after: FloatMemory, sw
         at=switched.at,
         controller=placed.float.controller,
         input=str(placed.float.input),
-        text=text.get("text"),
-        sender=text.get("sender"),
+        text=began.text if began is not None else None,
+        sender=began.sender if began is not None else None,
     )
     _record_switch(unit, placed, switched, event)
 
@@ -115,7 +115,7 @@ def _count_switch(unit: UnitOfWork, placed: PlacedFloat, at: datetime) -> tuple[
     if not unit.site.settings.limits.chatter:
         return "fine", before
     episode, verdict = count_switch(before, at)
-    unit.tx.set_mark(chatter_key(placed), episode.as_json())
+    unit.tx.set_state(episode, placed.key)
     return verdict, episode
 
 
@@ -126,7 +126,7 @@ def _of_float(unit: UnitOfWork, placed: PlacedFloat, kind: EventKind, at: dateti
 
 def _remember(unit: UnitOfWork, placed: PlacedFloat, memory: FloatMemory, event: Event | None) -> None:
     """`event`: of the text that began what is pending, whose words are told once it counts."""
-    data = memory.as_json()
+    pending_text = None
     if memory.pending is not None and event is not None:
-        data[PENDING_TEXT] = {"text": event.text, "sender": event.sender}
-    unit.tx.set_mark(placed.key, data)
+        pending_text = PendingText(text=event.text, sender=event.sender)
+    unit.tx.set_state(replace(memory, pending_text=pending_text), placed.key)

@@ -2,8 +2,7 @@
 
     well → (`modem-lost`, `signal-weak`, `disk-low` …) → well again (`modem-back`, `signal-good`, `disk-back` …)
 
-States of the store: `gateway:<trouble>` since when it lasts, so that a restart tells nothing twice; `gateway:weak-since`. Nothing is
-written while nothing happens.
+A trouble's state says since when it lasts, so that a restart tells nothing twice. Nothing is written while nothing happens.
 """
 
 from collections.abc import Mapping
@@ -11,16 +10,15 @@ from datetime import timedelta
 from typing import Any
 
 from gateway.facts import KINDS, EventKind
+from gateway.facts.states import Trouble, WeakSignal
 from gateway.gsm.signal_strength import WEAK_PERCENT, WELL_PERCENT
 from gateway.handlers.record import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.status.troubles import (
     WEAK_FOR,
-    WEAK_SINCE,
     disk_wrong,
     least_free_bytes,
     signal_percent,
-    trouble_mark,
     trouble_since,
     weak_since,
 )
@@ -36,7 +34,7 @@ def begin_trouble(unit: UnitOfWork, kind: EventKind, detail: Mapping[str, Any]) 
     """A trouble begins: once, until it is over."""
     if trouble_since(unit.tx, kind) is not None:
         return
-    unit.tx.set_mark(trouble_mark(kind), unit.now.isoformat())
+    unit.tx.set_state(Trouble(since=unit.now), kind)
     record_event(unit, unit.event(kind, detail), tell=not KINDS[kind].bars_messages)
 
 
@@ -45,7 +43,7 @@ def end_trouble(unit: UnitOfWork, began: EventKind, over: EventKind, detail: Map
     since = trouble_since(unit.tx, began)
     if since is None:
         return
-    unit.tx.set_mark(trouble_mark(began), None)
+    unit.tx.clear_state(Trouble, began)
     lasted = unit.now - since
     tell = lasted >= SHORT_TROUBLE or not KINDS[began].bars_messages
     record_event(unit, unit.event(over, {**detail, "lasted_s": lasted.total_seconds()}), tell=tell)
@@ -57,10 +55,10 @@ def watch_signal(unit: UnitOfWork) -> None:
     if percent is None:
         return
     if percent >= WELL_PERCENT and since is not None:
-        unit.tx.set_mark(WEAK_SINCE, None)
+        unit.tx.clear_state(WeakSignal)
         end_trouble(unit, "signal-weak", "signal-good", {"percent": percent})
     elif percent < WEAK_PERCENT and (since is None or since > unit.now):
-        unit.tx.set_mark(WEAK_SINCE, unit.now.isoformat())
+        unit.tx.set_state(WeakSignal(since=unit.now))
     elif percent < WEAK_PERCENT and since is not None and unit.now - since >= WEAK_FOR:
         begin_trouble(unit, "signal-weak", {"percent": percent})
 

@@ -4,7 +4,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any
 
-from gateway.facts.moments import time_of
+from gateway.facts.states import MistakeTold, ModemCondition, ModemIdentity, Outage, PublishedSite
 from gateway.handlers.gateway_health import begin_trouble, end_trouble
 from gateway.handlers.notify import notify
 from gateway.handlers.record import record_event
@@ -12,9 +12,8 @@ from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.inbox import clock_trusted
 from gateway.ports import Condition, ModemLost, ModemNews, ModemReady
 from gateway.settings.sharing import shared_settings
-from gateway.status.sites import HOUSE
 
-ODD_TOLD, ODD_TOLD_EVERY = "gateway:odd-told", timedelta(days=1)
+ODD_TOLD_EVERY = timedelta(days=1)
 OUTAGE_TOLD = timedelta(minutes=30)
 """A shorter time off (a reboot, an upgrade) is on record but told to nobody."""
 
@@ -34,25 +33,27 @@ def started(unit: UnitOfWork, at_work: datetime | None = None) -> None:
     if off_since is not None:
         detail = {"from": off_since.isoformat(), "off_s": (unit.now - off_since).total_seconds()}
         detail |= {"cleanly": stopped_at is not None, "surely": known is not None}
-    long_off = off_since is not None and unit.now - off_since >= OUTAGE_TOLD
     record_event(unit, unit.event("gateway-started", detail), tell=False)
     publish(unit)
-    unit.tx.set_mark("gateway:outage", {**detail, "told": False} if long_off and unit.trusted else None)
+    unit.tx.clear_state(Outage)
+    if off_since is not None and unit.now - off_since >= OUTAGE_TOLD and unit.trusted:
+        off_s, cleanly = (unit.now - off_since).total_seconds(), stopped_at is not None
+        unit.tx.set_state(Outage(since=off_since, off_s=off_s, cleanly=cleanly, surely=known is not None))
     if not unit.trusted:
         begin_trouble(unit, "clock-untrusted", {})
 
 
 def tell_outage(unit: UnitOfWork) -> None:
     """Once the store was swept after a long outage: since when, until when, and how many texts came meanwhile."""
-    outage = unit.tx.mark("gateway:outage")
-    if not outage:
+    outage = unit.tx.state(Outage)
+    if outage is None:
         return
-    unit.tx.set_mark("gateway:outage", None)
-    since = datetime.fromisoformat(outage["from"])
-    came = sum(1 for text in unit.tx.texts(since=since) if text.way == "in")
+    unit.tx.clear_state(Outage)
+    came = sum(1 for text in unit.tx.texts(since=outage.since) if text.way == "in")
     last = unit.tx.last_event(("gateway-started",))
     if last is not None:
-        notify(unit, replace(last, detail={**outage, "count": str(came)}))
+        detail = {"from": outage.since.isoformat(), "off_s": outage.off_s, "cleanly": outage.cleanly}
+        notify(unit, replace(last, detail={**detail, "surely": outage.surely, "count": str(came)}))
 
 
 def stopped(unit: UnitOfWork) -> None:
@@ -67,14 +68,8 @@ def modem_news(unit: UnitOfWork, news: ModemNews) -> None:
     elif isinstance(news, ModemReady):
         end_trouble(unit, "modem-lost", "modem-back", {"model": news.model, "notes": list(news.notes)})
         end_trouble(unit, "sim-trouble", "sim-back", {})
-        unit.tx.set_mark(
-            "gateway:modem",
-            {
-                "model": news.model,
-                "memories": list(news.memories),
-                "announces": news.announces,
-                "notes": list(news.notes),
-            },
+        unit.tx.set_state(
+            ModemIdentity(model=news.model, memories=news.memories, announces=news.announces, notes=news.notes)
         )
     elif isinstance(news, Condition):
         _condition(unit, news)
@@ -113,9 +108,7 @@ def reloaded(unit: UnitOfWork) -> None:
 
 def publish(unit: UnitOfWork) -> None:
     """What other gateways on the same store may know of this house is kept for them."""
-    house = shared_settings(unit.site.settings)
-    if unit.tx.mark(HOUSE) != house:
-        unit.tx.set_mark(HOUSE, house)
+    unit.tx.set_state(PublishedSite(configuration=shared_settings(unit.site.settings)))
 
 
 def reload_refused(unit: UnitOfWork, problems: list[str]) -> None:
@@ -125,23 +118,22 @@ def reload_refused(unit: UnitOfWork, problems: list[str]) -> None:
 
 def odd(unit: UnitOfWork, why: str) -> None:
     """A mistake of ours, kept for whoever looks into it; told once a day that there was one."""
-    told = time_of(unit.tx.mark(ODD_TOLD))
-    again = told is None or abs(unit.now - told) >= ODD_TOLD_EVERY
+    told = unit.tx.state(MistakeTold)
+    again = told is None or abs(unit.now - told.at) >= ODD_TOLD_EVERY
     if again:
-        unit.tx.set_mark(ODD_TOLD, unit.now.isoformat())
+        unit.tx.set_state(MistakeTold(at=unit.now))
     record_event(unit, unit.event("odd", {"why": why}), tell=again)
 
 
 def _condition(unit: UnitOfWork, news: Condition) -> None:
-    unit.tx.set_mark(
-        "gateway:condition",
-        {
-            "signal_percent": news.signal_percent,
-            "registered": news.registered,
-            "operator": news.operator,
-            "sim": news.sim,
-            "at": unit.now.isoformat(),
-        },
+    unit.tx.set_state(
+        ModemCondition(
+            signal_percent=news.signal_percent,
+            registered=news.registered,
+            operator=news.operator,
+            sim=news.sim,
+            at=unit.now,
+        )
     )
     if news.registered is False:
         begin_trouble(unit, "signal-lost", {})

@@ -10,7 +10,7 @@ from datetime import timedelta
 from typing import Any
 
 from gateway.facts import Event, EventKind, Text
-from gateway.facts.moments import time_of
+from gateway.facts.states import NotUnderstood, RecentTexts
 from gateway.handlers.enqueue import in_pieces, reply
 from gateway.handlers.pauses import pause_tank
 from gateway.handlers.record import record_event
@@ -20,7 +20,6 @@ from gateway.orders import (
     Note,
     Ok,
     Order,
-    Talk,
     Tanks,
     Unknown,
     Week,
@@ -78,10 +77,9 @@ def order_of(unit: UnitOfWork, contact: Contact, text: Text) -> Order | None:
 
 def _without_loops(unit: UnitOfWork, contact: Contact, text: Text) -> UnitOfWork:
     """The same moment, without answers where the contact's phone talks like a machine; on record when that begins."""
-    key = f"talk:{contact.id}"
-    before = Talk.from_json(unit.tx.mark(key))
+    before = unit.tx.state(RecentTexts, contact.id) or RecentTexts()
     talk = heard(before, text.text, unit.now)
-    unit.tx.set_mark(key, talk.as_json())
+    unit.tx.set_state(talk, contact.id)
     if not like_a_machine(talk):
         return unit
     if not like_a_machine(before):
@@ -145,11 +143,11 @@ def _keep_note(unit: UnitOfWork, contact: Contact, text: Text, order: Note) -> E
 
 
 def _reply_unknown(unit: UnitOfWork, contact: Contact, text: Text) -> None:
-    key = f"not-understood:{contact.id}"
     # once an hour: two phones that answer each other would go on for ever, each text at a price (fault 40)
-    if not may_answer(time_of(unit.tx.mark(key)), unit.now):
+    last = unit.tx.state(NotUnderstood, contact.id)
+    if not may_answer(last.answered_at if last is not None else None, unit.now):
         return
-    unit.tx.set_mark(key, unit.now.isoformat())
+    unit.tx.set_state(NotUnderstood(answered_at=unit.now), contact.id)
     _reply_with(unit, contact, "unknown", {"list": _order_words(unit)})
 
 

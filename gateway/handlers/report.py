@@ -1,16 +1,13 @@
-"""Delivery reports → what became of each message; one that nobody got is given up, on record.
-
-State of the store: `reports:early`, the reports that came before the modem had said which reference its message has.
-"""
+"""Delivery reports → what became of each message; one that nobody got is given up, on record."""
 
 from collections.abc import Sequence
 
 from gateway.facts import Message, Report
+from gateway.facts.states import EarlyReport, EarlyReports
 from gateway.handlers.record import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.outbox import after_report
 
-EARLY_REPORTS = "reports:early"
 EARLY_KEPT = 20
 
 
@@ -33,13 +30,19 @@ def take_report(unit: UnitOfWork, report: Report) -> None:
 
 def take_early_reports(unit: UnitOfWork, number: str, references: Sequence[int]) -> None:
     """The message with these references was sent: reports of it may have come before the modem's answer did."""
-    early = unit.tx.mark(EARLY_REPORTS) or []
-    mine = [kept for kept in early if kept[0] in references and kept[1] == number]
+    early = _early_reports(unit)
+    mine = [report for report in early if report.reference in references and report.number == number]
     if not mine:
         return
-    unit.tx.set_mark(EARLY_REPORTS, [kept for kept in early if kept not in mine] or None)
-    for reference, to, outcome, status in mine:
-        take_report(unit, Report(reference=reference, number=to, outcome=outcome, status=status))
+    others = tuple(report for report in early if report not in mine)
+    if others:
+        unit.tx.set_state(EarlyReports(reports=others))
+    else:
+        unit.tx.clear_state(EarlyReports)
+    for report in mine:
+        take_report(
+            unit, Report(reference=report.reference, number=number, outcome=report.outcome, status=report.status)
+        )
 
 
 def give_up(unit: UnitOfWork, message: Message, why: str) -> None:
@@ -49,6 +52,15 @@ def give_up(unit: UnitOfWork, message: Message, why: str) -> None:
 
 def _keep_early(unit: UnitOfWork, report: Report) -> None:
     """A report can be here before the modem's answer to the last segment, which names the references."""
-    early = unit.tx.mark(EARLY_REPORTS) or []
-    new = [report.reference, unit.site.number(report.number), report.outcome, report.status]
-    unit.tx.set_mark(EARLY_REPORTS, [*early, new][-EARLY_KEPT:])
+    new = EarlyReport(
+        reference=report.reference,
+        number=unit.site.number(report.number),
+        outcome=report.outcome,
+        status=report.status,
+    )
+    unit.tx.set_state(EarlyReports(reports=(*_early_reports(unit), new)[-EARLY_KEPT:]))
+
+
+def _early_reports(unit: UnitOfWork) -> tuple[EarlyReport, ...]:
+    early = unit.tx.state(EarlyReports)
+    return early.reports if early is not None else ()

@@ -3,6 +3,7 @@
 import math
 
 from gateway.facts import Event
+from gateway.facts.states import SupplyWeaker
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.status.forecast import learnt_of
 from gateway.water.demand import demand_l_day
@@ -16,15 +17,14 @@ def watch_supply(unit: UnitOfWork, filled: Event) -> list[Event]:
     learnt = learnt_of(unit.tx, unit.site, unit.now)
     use = demand_l_day(unit.site.settings.demand) * math.exp(learnt.usual.mean)
     supply = delivered(learnt.past(filled.tank).fills, use)
-    key = f"supply-weaker:{filled.tank}"
     if supply is None:
         return []
-    if unit.tx.mark(key) is not None:
+    if unit.tx.state(SupplyWeaker, filled.tank) is not None:
         if supply.well:
-            unit.tx.set_mark(key, None)
+            unit.tx.clear_state(SupplyWeaker, filled.tank)
         return []
     if not supply.weaker:
         return []
-    unit.tx.set_mark(key, unit.now.isoformat())
+    unit.tx.set_state(SupplyWeaker(told_at=unit.now), filled.tank)
     detail = {"was": f"{supply.first_l_min:.1f} l/min", "now": f"{supply.last_l_min:.1f} l/min"}
     return [unit.event("supply-weaker", detail, at=filled.at, tank=filled.tank)]

@@ -1,6 +1,6 @@
 """A contact's text → an order."""
 
-from gateway.orders.loops import Talk, heard, like_a_machine, may_answer
+from gateway.orders.loops import heard, like_a_machine, may_answer
 from gateway.orders.parse import Dry, Note, Ok, Order, Tanks, Unknown, Week, Words, Work, parse
 
 __all__ = [
@@ -8,7 +8,6 @@ __all__ = [
     "Note",
     "Ok",
     "Order",
-    "Talk",
     "Tanks",
     "Unknown",
     "Week",

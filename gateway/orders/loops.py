@@ -5,10 +5,9 @@ known, to a phone that talks like a machine: the same text a fourth time within 
 kind. The order itself is carried out all the same; only the answer is left out. Common practice; the figures are our own.
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import Any
+
+from gateway.facts.states import RecentTexts
 
 ONE_ANSWER_IN = timedelta(hours=1)
 WINDOW = timedelta(minutes=10)
@@ -18,29 +17,13 @@ SAME_TEXT, ANY_TEXT = 3, 6
 KEPT_CHARACTERS = 40
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Talk:
-    """A contact's texts of the last ten minutes: (when, how it begins)."""
-
-    heard: Sequence[tuple[datetime, str]] = ()
-
-    def as_json(self) -> list[list[str]]:
-        """JSON values only."""
-        return [[at.isoformat(), text] for at, text in self.heard]
-
-    @classmethod
-    def from_json(cls, data: Any) -> "Talk":
-        """The reverse; None: nothing was heard."""
-        return cls(heard=tuple((datetime.fromisoformat(at), text) for at, text in data or ()))
-
-
-def heard(talk: Talk, text: str, now: datetime) -> Talk:
+def heard(talk: RecentTexts, text: str, now: datetime) -> RecentTexts:
     """One more text of that contact."""
     lately = [one for one in talk.heard if abs(now - one[0]) < WINDOW]
-    return Talk(heard=(*lately, (now, _gist(text)))[-(ANY_TEXT + 1) :])
+    return RecentTexts(heard=(*lately, (now, _gist(text)))[-(ANY_TEXT + 1) :])
 
 
-def like_a_machine(talk: Talk) -> bool:
+def like_a_machine(talk: RecentTexts) -> bool:
     """Whether the text that was heard last gets no answer."""
     if not talk.heard:
         return False

@@ -3,11 +3,14 @@
 from collections.abc import Iterable, Mapping, Sequence
 from contextlib import AbstractContextManager
 from datetime import datetime
-from typing import Any, Literal, Protocol
+from typing import Any, Literal, Protocol, TypeVar
 
 from gateway.facts import Event, HeldPdu, InState, Message, OutState, PartOf, Text
+from gateway.facts.states import State
 from gateway.ports.rows import Arrival, CallOutRow, Past, PauseRow, StoredPart, StoredText
 from gateway.ports.summaries import Summaries
+
+S = TypeVar("S", bound=State)
 
 
 class Reader(Summaries, Protocol):
@@ -94,15 +97,19 @@ class Reader(Summaries, Protocol):
         """(message id, segment number) of the newest unreported segment with this TP-MR to this number."""
 
     # durable state
-    def mark(self, key: str) -> Any: ...
-    def marks(self, prefix: str) -> dict[str, Any]: ...
+    def state(self, kind: type[S], subject: str = "") -> S | None:
+        """What is remembered of that kind (`gateway.facts.states`) and subject. Raises StoreTrouble, naming both, where it cannot be read."""
+
+    def states(self, kind: type[S]) -> dict[str, S]:
+        """All of that kind, by their subjects."""
+
     def call_outs(self, *, open_only: bool = True) -> tuple[CallOutRow, ...]: ...
     def pauses(self, *, known_by: datetime | None = None) -> tuple[PauseRow, ...]:
         """Pauses whose end has not been told yet."""
 
     # the other sites that share the store
-    def others(self, key: str) -> Mapping[str, Any]:
-        """That mark of every other site, by site."""
+    def state_of_others(self, kind: type[S]) -> Mapping[str, S | None]:
+        """The state of every other site's gateway, by site; None where this program cannot read it."""
 
     def of_site(self, site: str) -> "Reader":
         """The same snapshot, as that site sees it."""
@@ -163,8 +170,8 @@ class Transaction(Reader, Protocol):
     def slots_freed(self, slots: Iterable[tuple[str, int | None]]) -> None:
         """The same for several, as (memory, slot)."""
 
-    def set_mark(self, key: str, value: Any) -> None:
-        """`None` removes it. JSON values only."""
+    def set_state(self, state: State, subject: str = "") -> None: ...
+    def clear_state(self, kind: type[State], subject: str = "") -> None: ...
 
     def put_call_out(self, row: CallOutRow | None, *, opened_at: datetime, data: Mapping[str, Any]) -> CallOutRow: ...
     def change_call_out(

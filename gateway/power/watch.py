@@ -6,11 +6,12 @@ well only after a day and a night above the limit, so that nobody is called twic
 is kept as read and not believed. A text that comes late is evidence of then, not of now.
 """
 
-from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass, fields, replace
+from collections.abc import Sequence
+from dataclasses import replace
 from datetime import datetime, timedelta
-from typing import Any, Literal
+from typing import Literal
 
+from gateway.facts.states import BatteryEpisode
 from gateway.power.charge import volts_at_25
 from gateway.settings.models import Power
 
@@ -29,28 +30,6 @@ LATEST = timedelta(days=7)
 """A reading older than the last by more than this means that the clock was put right, not that a text was late."""
 
 What = Literal["battery-low", "battery-back"]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BatteryEpisode:
-    """Whether it is low, since when; the last believable reading. `relapsed`: this episode began soon after the last was over."""
-
-    low_since: datetime | None = None
-    last_volts: float | None = None
-    last_at: datetime | None = None
-    back_at: datetime | None = None
-    well_since: datetime | None = None
-    relapsed: bool = False
-
-    def as_json(self) -> dict[str, Any]:
-        """JSON values only."""
-        return {key: one.isoformat() if isinstance(one, datetime) else one for key, one in asdict(self).items()}
-
-    @classmethod
-    def from_json(cls, data: Mapping[str, Any] | None) -> "BatteryEpisode":
-        """The reverse, also of what an older program wrote; None: nothing read yet."""
-        known = {one.name for one in fields(cls)}
-        return cls(**{key: _moment(one) for key, one in (data or {}).items() if key in known})
 
 
 def distrust_future(episode: BatteryEpisode, latest: datetime) -> BatteryEpisode:
@@ -116,7 +95,3 @@ def _turned(episode: BatteryEpisode, at: datetime, *, low: bool, well: bool) -> 
     if episode.relapsed and at - since < DAY_AND_NIGHT:
         return replace(episode, well_since=since), None
     return replace(episode, low_since=None, well_since=None, relapsed=False, back_at=at), "battery-back"
-
-
-def _moment(value: Any) -> Any:
-    return datetime.fromisoformat(value) if isinstance(value, str) else value

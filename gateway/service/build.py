@@ -11,6 +11,7 @@ from typing import Any
 
 from gateway.clock import SystemClock
 from gateway.errors import SimTrouble, StoreTrouble
+from gateway.facts.states import PinTried
 from gateway.modem import Times, open_modem
 from gateway.ports import Clock, Modem, Store
 from gateway.service.backups import Backups
@@ -91,11 +92,11 @@ def _simulated(settings: Settings, undo: ExitStack) -> Any:
 def _modem(settings: Settings, device: str, store: Store, clock: Clock, times: Times | None) -> Modem:
     def tried() -> bool:
         with _for_the_sim(), store.read() as reader:
-            return bool(reader.mark("pin-tried") == pin_mark(settings))
+            return reader.state(PinTried) == PinTried(fingerprint=pin_mark(settings))
 
     def mark_tried() -> None:
         with _for_the_sim(), store.write() as tx:
-            tx.set_mark("pin-tried", pin_mark(settings))
+            tx.set_state(PinTried(fingerprint=pin_mark(settings)))
 
     table = settings.modem.model_copy(update={"device": device})
     return open_modem(table, pin(settings), clock, pin_tried=tried, mark_pin_tried=mark_tried, times=times)

@@ -5,10 +5,9 @@ contact, no asking text (it can hold a password), no rule, no PIN: only what it 
 """
 
 import hashlib
+import json
 from collections.abc import Mapping
 from typing import Any
-
-from pydantic import ValidationError
 
 from gateway.settings.models import Settings
 
@@ -22,20 +21,21 @@ SHARED_KEYS: Mapping[str, Any] = {
 """As pydantic's `include` takes them."""
 
 
-def shared_settings(settings: Settings) -> dict[str, Any]:
+def shared_settings(settings: Settings) -> str:
     """The part of the settings that other sites may know, as JSON; what is at its default is left out."""
-    return settings.model_dump(mode="json", include=dict(SHARED_KEYS), exclude_defaults=True)
+    return settings.model_dump_json(include=dict(SHARED_KEYS), exclude_defaults=True)
 
 
-def settings_from_shared(shared: Any) -> Settings | None:
+def settings_from_shared(configuration: str) -> Settings | None:
     """JSON that another site's gateway shared → settings, enough to show its tanks and to reckon with.
 
     None: another version wrote it, with what this one does not know.
     """
     try:
+        shared = json.loads(configuration)
         controllers = [{"number": (), **controller} for controller in shared.get("controllers", ())]
         return Settings.model_validate({"modem": {"device": "elsewhere"}, **shared, "controllers": controllers})
-    except (ValidationError, AttributeError, TypeError):
+    except (ValueError, AttributeError, TypeError):
         return None
 
 

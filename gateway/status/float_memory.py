@@ -2,17 +2,16 @@
 
 from datetime import datetime
 
-from gateway.alarms.float_chatter import ChatterEpisode
 from gateway.facts import Event
+from gateway.facts.states import ChatterEpisode, FloatMemory
 from gateway.ports import Reader
 from gateway.site import PlacedFloat, Site
 from gateway.status.snapshot import last_switch
-from gateway.tanks import FloatMemory
 
 
 def float_memory(reader: Reader, placed: PlacedFloat) -> FloatMemory:
     """What is remembered of a float: its state, since when, and what waits for its debounce."""
-    return FloatMemory.from_json(reader.mark(placed.key))
+    return reader.state(FloatMemory, placed.key) or FloatMemory()
 
 
 def float_memory_then(reader: Reader, placed: PlacedFloat, at: datetime) -> FloatMemory:
@@ -35,10 +34,4 @@ def active_event(reader: Reader, site: Site, tank: str) -> Event | None:
 
 def chatter_of(reader: Reader, placed: PlacedFloat) -> ChatterEpisode | None:
     """How a float has been switching lately; None: it has not, or nobody watches that."""
-    kept = reader.mark(chatter_key(placed))
-    return None if kept is None else ChatterEpisode.from_json(kept)
-
-
-def chatter_key(placed: PlacedFloat) -> str:
-    """Under which mark that is kept."""
-    return f"chatter:{placed.key}"
+    return reader.state(ChatterEpisode, placed.key)

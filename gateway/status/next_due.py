@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 from datetime import date, datetime, time, timedelta
 
 from gateway.alarms.float_chatter import over_at
+from gateway.facts.states import Outage, WeeklySent
 from gateway.inbox import clock_trusted
 from gateway.inbox.join import WAIT_FOR_PARTS
 from gateway.ports import Reader
@@ -19,7 +20,6 @@ from gateway.status.waiting import outbox_dues
 from gateway.tanks import debounce_due
 
 DAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
-WEEKLY_SENT = "weekly:sent"
 
 
 def next_due(reader: Reader, site: Site, now: datetime, *, verdicts: bool) -> datetime | None:
@@ -35,7 +35,7 @@ def weekly_due(reader: Reader, site: Site, now: datetime) -> datetime | None:
     local = now.astimezone(site.zone)
     ahead = (DAYS.index(digest.day) - local.weekday()) % 7
     day = local.date() + timedelta(days=ahead)
-    if day.isoformat() == reader.mark(WEEKLY_SENT):
+    if reader.state(WeeklySent) == WeeklySent(day=day):
         day += timedelta(days=7)
     return _at(site, day)
 
@@ -51,7 +51,7 @@ def _dues(reader: Reader, site: Site, now: datetime, verdicts: bool) -> Iterator
     yield from outbox_dues(reader, now)
     if verdicts:
         yield from silence_dues(reader, site, now)
-        if reader.mark("gateway:outage"):
+        if reader.state(Outage) is not None:
             yield now
     if (trouble_since(reader, "clock-untrusted") is None) is not clock_trusted(now, None):
         yield now

@@ -1,13 +1,10 @@
-"""A controller's texts and now → how it stands: how long it may be silent, whether it is, and what probably lies behind that.
-
-States of the store: `watched:<id>` from when on it is watched; `asked:<id>` when it was last asked; `silent:<id>` while flagged.
-"""
+"""A controller's texts and now → how it stands: how long it may be silent, whether it is, and what probably lies behind that."""
 
 from collections.abc import Collection, Iterator
 from datetime import datetime, timedelta
 from typing import Any
 
-from gateway.facts.moments import time_of
+from gateway.facts.states import Asked, ModemCondition, PowerLost, Silence, Watched
 from gateway.heartbeats.explain import why_silent
 from gateway.heartbeats.rhythm import learnt_limit
 from gateway.heartbeats.verdict import Verdict, judge
@@ -19,7 +16,6 @@ from gateway.settings.models import Controller
 from gateway.site import Site
 from gateway.status.troubles import trouble_since
 
-WATCHED = "watched:"
 RHYTHM_TEXTS = 200
 LOOK_BACK = timedelta(days=14)
 
@@ -29,13 +25,14 @@ def verdict_of(reader: Reader, controller: Controller, now: datetime) -> Verdict
 
     Texts that were imported from before the gateway watched are no reason for a silence.
     """
-    since = min(time_of(reader.mark(WATCHED + controller.id)) or now, now)
+    watched, asked = reader.state(Watched, controller.id), reader.state(Asked, controller.id)
+    since = min(watched.since, now) if watched is not None else now
     heard = last_heard(reader, controller, now)
     return judge(
         limit=limit_of(reader, controller, known_by=now),
         last_heard=max(heard, since) if heard else None,
         watched_since=since,
-        asked_at=time_of(reader.mark(f"asked:{controller.id}")),
+        asked_at=asked.at if asked is not None else None,
         flagged=flagged_silent(reader, controller),
         ask=controller.ask,
         now=now,
@@ -56,7 +53,7 @@ def last_heard(reader: Reader, controller: Controller, now: datetime) -> datetim
 
 def flagged_silent(reader: Reader, controller: Controller) -> bool:
     """Whether the controller was found silent and not heard since."""
-    return reader.mark(f"silent:{controller.id}") is not None
+    return reader.state(Silence, controller.id) is not None
 
 
 def silence_dues(reader: Reader, site: Site, now: datetime) -> Iterator[datetime]:
@@ -88,12 +85,12 @@ def silence_cause(
         if isinstance(event.detail.get("volts"), int | float)
     ]
     nominal = nominal_v(power, [value for _, value in volts])
-    condition = reader.mark("gateway:condition") or {}
+    condition = reader.state(ModemCondition)
     why = why_silent(
-        power_lost=reader.mark(f"power:{controller.id}") is not None,
+        power_lost=reader.state(PowerLost, controller.id) is not None,
         volts=[] if nominal is None else [reading for reading in volts if believable(reading[1], nominal)],
         others_silent=_others_silent(reader, site, controller, fallen),
-        our_signal=condition.get("registered"),
+        our_signal=condition.registered if condition is not None else None,
         since=since,
         nominal_v=nominal or USUAL_V,
         sun_short=_sun_short(site, controller, since),
@@ -105,8 +102,8 @@ def silence_cause(
 
 
 def _watched(reader: Reader, controller: Controller, now: datetime) -> bool:
-    since = time_of(reader.mark(WATCHED + controller.id))
-    return since is not None and since <= now
+    watched = reader.state(Watched, controller.id)
+    return watched is not None and watched.since <= now
 
 
 def _others_silent(reader: Reader, site: Site, controller: Controller, fallen: Collection[str]) -> int:
@@ -114,8 +111,8 @@ def _others_silent(reader: Reader, site: Site, controller: Controller, fallen: C
     lost = trouble_since(reader, "signal-lost")
     count = 0
     for other in site.settings.controllers:
-        flagged = time_of((reader.mark(f"silent:{other.id}") or {}).get("flagged"))
-        lately = lost is not None and flagged is not None and flagged >= lost
+        silence = reader.state(Silence, other.id)
+        lately = lost is not None and silence is not None and silence.flagged_at >= lost
         count += other.id != controller.id and (other.id in fallen or lately)
     return count
 

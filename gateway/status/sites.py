@@ -1,16 +1,12 @@
-"""Several gateways on one store: each says what its house is like, so that any of them can show all.
-
-Mark: `house`, what `settings.sharing` makes of the configuration; written when it has changed.
-"""
+"""Several gateways on one store: each says what its house is like, so that any of them can show all."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from gateway.facts.states import PublishedSite
 from gateway.ports import Reader
 from gateway.settings.sharing import settings_from_shared
 from gateway.site import Site, compile_site
-
-HOUSE = "house"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,8 +24,8 @@ def places(reader: Reader, site: Site) -> tuple[Place, ...]:
 
 
 def _others(reader: Reader) -> Iterator[Place]:
-    for name, house in reader.others(HOUSE).items():
-        settings = settings_from_shared(house)
+    for name, house in reader.state_of_others(PublishedSite).items():
+        settings = settings_from_shared(house.configuration) if house is not None else None
         try:
             site = compile_site(settings) if settings is not None else None
         except (LookupError, ValueError, OSError):

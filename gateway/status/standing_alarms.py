@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal
 
+from gateway.facts.states import BatteryEpisode
 from gateway.ports import Reader
-from gateway.power.watch import BatteryEpisode
 from gateway.settings.models import Controller
 from gateway.status.site_standing import SiteStanding
 from gateway.status.snapshot import ControllerSnapshot, TankSnapshot
@@ -91,6 +91,6 @@ def _controller_alarms(reader: Reader, snapshot: ControllerSnapshot) -> Iterator
     power = reader.last_event(("power-lost", "power-back"), controller=controller.id)
     if power is not None and power.kind == "power-lost":
         yield ControllerAlarm(kind="no-power", controller=controller, since=power.at)
-    low_since = BatteryEpisode.from_json(reader.mark(f"battery:{controller.id}")).low_since
-    if low_since is not None:
-        yield ControllerAlarm(kind="battery-low", controller=controller, since=low_since)
+    battery = reader.state(BatteryEpisode, controller.id)
+    if battery is not None and battery.low_since is not None:
+        yield ControllerAlarm(kind="battery-low", controller=controller, since=battery.low_since)

@@ -2,17 +2,15 @@
 
 from collections.abc import Iterator
 from datetime import datetime, timedelta
-from typing import Any
 
 from gateway.facts import kinds_where
-from gateway.facts.moments import time_of
+from gateway.facts.states import ModemCondition, Trouble, WeakSignal
 from gateway.gsm.signal_strength import WEAK_PERCENT, WELL_PERCENT
 from gateway.ports import Reader
 
 LASTING = kinds_where(lambda kind: kind.lasts)
 """What begins and is over some day (`handlers.gateway_health.begin_trouble`, `end_trouble`)."""
 WEAK_FOR = timedelta(minutes=10)
-WEAK_SINCE = "gateway:weak-since"
 LEAST_FREE_BYTES = 200 * 1024 * 1024
 """Room for a copy of a store that grew for years, and for the log; on a small disk a tenth of it."""
 LEAST_FREE_SHARE = 0.1
@@ -25,23 +23,20 @@ def troubles(reader: Reader) -> tuple[str, ...]:
 
 def trouble_since(reader: Reader, kind: str) -> datetime | None:
     """When a trouble that is not over yet began; None: there is none of that kind."""
-    return time_of(reader.mark(trouble_mark(kind)))
-
-
-def trouble_mark(kind: str) -> str:
-    """Under which mark the trouble is kept."""
-    return f"gateway:{kind}"
+    trouble = reader.state(Trouble, kind)
+    return trouble.since if trouble is not None else None
 
 
 def signal_percent(reader: Reader) -> float | None:
     """What the modem said last of its signal; None: it said nothing."""
-    condition: dict[str, Any] = reader.mark("gateway:condition") or {}
-    return condition.get("signal_percent")
+    condition = reader.state(ModemCondition)
+    return condition.signal_percent if condition is not None else None
 
 
 def weak_since(reader: Reader) -> datetime | None:
     """Since when the signal has been weak; None: it is not, or that was not noticed yet."""
-    return time_of(reader.mark(WEAK_SINCE))
+    weak = reader.state(WeakSignal)
+    return weak.since if weak is not None else None
 
 
 def signal_dues(reader: Reader, now: datetime) -> Iterator[datetime]:

@@ -19,8 +19,8 @@ from gateway.storage.urls import place, sqlite_file
 
 KEEP = 7
 PATTERN = "tank-gateway-*.db"
-FIRST = "0001"
-"""The first schema a program made."""
+FIRST, TYPED_STATES = "0001", "0003"
+"""The first schema a program made, and the first with a table of states."""
 
 
 def backup(url: str, file: str) -> None:
@@ -177,10 +177,14 @@ def _strange(version: Any, parts: set[tuple[str, str]], head: str) -> str:
         return "it does not say of which program it is"
     if any(kind not in ("table", "index") for kind, _ in parts):
         return "there are triggers or views in it, which would change what is kept"
-    missing = {"texts", "events", "marks"} - {name for kind, name in parts if kind == "table"}
+    if version[0] < FIRST:
+        return f"no program made its schema {version[0]!r}"
+    missing = {"texts", "events", "states" if version[0] >= TYPED_STATES else "marks"} - {
+        name for kind, name in parts if kind == "table"
+    }
     if missing and version[0] <= head:
         return f"no table {', '.join(sorted(missing))}"
-    return f"no program made its schema {version[0]!r}" if version[0] < FIRST else ""
+    return ""
 
 
 def _sqlite(url: str) -> Path:

@@ -21,7 +21,7 @@ from gateway.storage.stored_messages import MessageReader, MessageWriter
 from gateway.storage.stored_states import StateReader, StateWriter
 from gateway.storage.stored_texts import TextReader, TextWriter
 from gateway.storage.sums import Sums
-from gateway.storage.tables import SITE_TABLES, marks
+from gateway.storage.tables import SITE_TABLES, states
 from gateway.storage.urls import place, sqlite_file
 
 QUICK_CHECK_BYTES = 64 * 1024 * 1024
@@ -65,7 +65,7 @@ class SqlStore:
         if not self._database.is_file:
             return None
         with self._database.reading() as connection:
-            names = connection.execute(select(marks.c.site).distinct()).scalars().all()
+            names = connection.execute(select(states.c.site).distinct()).scalars().all()
         if len(names) != 1 or names[0] == self.site:
             return None
         with self._database.writing() as connection:

@@ -14,8 +14,8 @@ from gateway.storage.transactions import TableReader, TableWriter
 OPEN_STATES = ("waiting", "held", "sending", "unsure")
 HANDED_STATES = ("sent", "delivered", "unsure")
 REPORT_WITHIN_US = 5 * 86_400 * 1_000_000
-"""A report that comes later than five days is not of this use of the modem's 8-bit reference. Counted to the site's newest segment in
-the store, so that a step of the clock costs no report."""
+"""A report that comes later than five days is not of this use of the modem's 8-bit reference. Counted to the newest message that
+the site has handed over, so that a step of the clock costs no report."""
 _COLUMNS = (
     *("id", "contact", "number", "text", "at", "state", "urgent", "subject", "event", "call_out", "segments", "tries"),
     *("not_before", "possible_repeat"),
@@ -39,10 +39,12 @@ _HANDED_COUNT = select(func.count()).where(here(texts), _SINCE)
 _OF_CALL_OUT = _MESSAGES.where(texts.c.call_out == bindparam("call_out")).order_by(texts.c.id)
 _CHANGE = update(texts).where(*this_row(texts))
 
-_newest_segment = segments.alias("newest")
+_newest = segments.alias("newest")
 _NEWEST_AT = (
-    select(type_coerce(_newest_segment.c.at, BigInteger))
-    .where(_newest_segment.c.id == select(func.max(segments.c.id)).where(here(segments)).scalar_subquery())
+    select(type_coerce(_newest.c.at, BigInteger))
+    .where(_newest.c.site == bindparam("here"))
+    .order_by(_newest.c.text.desc())
+    .limit(1)
     .scalar_subquery()
 )
 _WHOSE_REFERENCE = (

@@ -1,53 +1,110 @@
-"""Durable state: what the gateway remembers between texts, as values under keys."""
+"""Durable state: the values that `gateway.facts.states` declares ↔ their rows."""
 
-from typing import Any
+import json
+from collections.abc import Mapping
+from typing import Any, TypeVar
 
-from sqlalchemy import bindparam, delete, func, insert, select, update
+from pydantic import TypeAdapter, ValidationError
+from sqlalchemy import bindparam, delete, insert, select, update
 
-from gateway.storage.tables import here, marks
+from gateway.errors import StoreDamaged, StoreNewer
+from gateway.facts.states import STATES, LastReference, State
+from gateway.storage.tables import here, states
 from gateway.storage.transactions import TableReader, TableWriter
 
+S = TypeVar("S", bound=State)
 REFERENCES = 256
-_ONE = (here(marks), marks.c.key == bindparam("its_key"))
-_MARK = select(marks.c.value).where(*_ONE)
-_MARKS = select(marks.c.key, marks.c.value).where(
-    here(marks), func.substr(marks.c.key, 1, bindparam("length")) == bindparam("prefix")
-)
+_ADAPTERS: dict[type[State], TypeAdapter[Any]] = {}
+_KIND = states.c.kind == bindparam("its_kind")
+_THIS = (here(states), _KIND, states.c.subject == bindparam("its_subject"))
+_STATE = select(states.c.version, states.c.value).where(*_THIS)
+_STATES = select(states.c.subject, states.c.version, states.c.value).where(here(states), _KIND)
 _OTHERS = (
-    select(marks.c.site, marks.c.value)
-    .where(marks.c.key == bindparam("its_key"), marks.c.site != bindparam("here"))
-    .order_by(marks.c.site)
+    select(states.c.site, states.c.version, states.c.value)
+    .where(states.c.site != bindparam("here"), _KIND, states.c.subject == "")
+    .order_by(states.c.site)
 )
-_ADD = insert(marks)
-_CHANGE = update(marks).where(*_ONE)
-_DROP = delete(marks).where(*_ONE)
+_ADD = insert(states)
+_CHANGE = update(states).where(*_THIS)
+_CLEAR = delete(states).where(*_THIS)
 
 
 class StateReader(TableReader):
-    def mark(self, key: str) -> Any:
-        return self._value(_MARK, its_key=key)
+    def state(self, kind: type[S], subject: str = "") -> S | None:
+        row = self._first(_STATE, its_kind=STATES[kind].name, its_subject=subject)
+        return None if row is None else read_state(kind, subject, *row)
 
-    def marks(self, prefix: str) -> dict[str, Any]:
-        return {row[0]: row[1] for row in self._all(_MARKS, length=len(prefix), prefix=prefix)}
+    def states(self, kind: type[S]) -> dict[str, S]:
+        rows = self._all(_STATES, its_kind=STATES[kind].name)
+        return {subject: read_state(kind, subject, version, value) for subject, version, value in rows}
 
-    def others(self, key: str) -> dict[str, Any]:
-        return {row[0]: row[1] for row in self._all(_OTHERS, its_key=key)}
+    def state_of_others(self, kind: type[S]) -> Mapping[str, S | None]:
+        rows = self._all(_OTHERS, its_kind=STATES[kind].name)
+        return {site: _read_if_known(kind, version, value) for site, version, value in rows}
 
 
 class StateWriter(StateReader, TableWriter):
-    def set_mark(self, key: str, value: Any) -> None:
+    def set_state(self, state: State, subject: str = "") -> None:
         """What stands there already is not written again."""
-        if value is None:
-            self._change(_DROP, its_key=key)
-            return
-        before = self.mark(key)
-        if before is None:
-            self._change(_ADD, site=self._site, key=key, value=value)
-        elif before != value:
-            self._change(_CHANGE, its_key=key, value=value)
+        declared = STATES[type(state)]
+        version, value = declared.version, written(state)
+        row = self._first(_STATE, its_kind=declared.name, its_subject=subject)
+        if row is None:
+            about = {"site": self._site, "kind": declared.name, "subject": subject}
+            self._change(_ADD, **about, version=version, value=value)
+        elif tuple(row) != (version, value):
+            self._change(_CHANGE, its_kind=declared.name, its_subject=subject, version=version, value=value)
+
+    def clear_state(self, kind: type[State], subject: str = "") -> None:
+        self._change(_CLEAR, its_kind=STATES[kind].name, its_subject=subject)
 
     def next_reference(self) -> int:
-        last = self.mark("concatenation-reference")
-        reference: int = 0 if last is None else (int(last) + 1) % REFERENCES
-        self.set_mark("concatenation-reference", reference)
-        return reference
+        last = self.state(LastReference)
+        number = 0 if last is None else (last.number + 1) % REFERENCES
+        self.set_state(LastReference(number=number))
+        return number
+
+
+def read_state(kind: type[S], subject: str, version: int, value: str) -> S:
+    """The value, made one of today if an older program wrote it. Raises StoreNewer or StoreDamaged, naming kind and subject."""
+    declared = STATES[kind]
+    which = f"the state {declared.name!r} of {subject or 'the gateway'!r}"
+    if version > declared.version:
+        raise StoreNewer(
+            f"{which} was written by a newer tank-gateway (version {version}, this program knows {declared.version}); "
+            "it is left as it is: install the newer program",
+            raw=value,
+        )
+    try:
+        if version < declared.version:
+            if declared.upgrade is None:
+                raise ValueError(f"nothing makes version {version} one of version {declared.version}")
+            value = json.dumps(declared.upgrade(version, json.loads(value)))
+        read: S = _adapter(kind).validate_json(value, strict=True)
+        return read
+    except ValidationError as wrong:
+        first = wrong.errors(include_url=False)[0]
+        place = ".".join(str(part) for part in first["loc"])
+        raise StoreDamaged(f"{which} cannot be read: {first['msg']} ({place or 'as a whole'})", raw=value) from wrong
+    except (ValueError, KeyError, TypeError) as wrong:
+        raise StoreDamaged(f"{which} cannot be read: {wrong}", raw=value) from wrong
+
+
+def written(state: State) -> str:
+    """The value as JSON."""
+    return _adapter(type(state)).dump_json(state).decode()
+
+
+def _read_if_known(kind: type[S], version: int, value: str) -> S | None:
+    """The value of another site; None where its gateway is of a version that this one cannot follow."""
+    try:
+        return read_state(kind, "", version, value)
+    except (StoreNewer, StoreDamaged):
+        return None
+
+
+def _adapter(kind: type[State]) -> TypeAdapter[Any]:
+    """Made when a kind is first used, and kept: it takes a millisecond."""
+    if kind not in _ADAPTERS:
+        _ADAPTERS[kind] = TypeAdapter(kind)
+    return _ADAPTERS[kind]

@@ -77,7 +77,7 @@ class Json(TypeDecorator[Any]):
 BIG = BigInteger().with_variant(Integer(), "sqlite")
 """SQLite counts rows by themselves only where the column is an INTEGER, which has 64 bits there."""
 
-HEAD = "0002"
+HEAD = "0003"
 """The newest revision in migrations/versions, whose tables these are."""
 
 metadata = MetaData()
@@ -208,7 +208,7 @@ segments = Table(
     Column("at", UtcMicros, nullable=False),
     Column("outcome", Text, nullable=False),
     Index("segments_reference", "site", "reference", "number", "outcome"),
-    Index("segments_text", "text"),
+    Index("segments_text", "site", "text"),
 )
 
 pauses = Table(
@@ -224,13 +224,16 @@ pauses = Table(
     Index("pauses_open", "site", "ended"),
 )
 
-marks = Table(
-    "marks",
+states = Table(
+    "states",
     metadata,
     Column("site", Text, primary_key=True),
-    Column("key", Text, primary_key=True),
-    Column("value", Json, nullable=False),
+    Column("kind", Text, primary_key=True),
+    Column("subject", Text, primary_key=True),
+    Column("version", Integer, nullable=False),
+    Column("value", Text, nullable=False),
 )
+"""`kind`, `version` and `value` as `gateway.facts.states` declares them."""
 
 schema_version = Table(
     "alembic_version",

@@ -8,10 +8,10 @@ nothing a pending state has held at once.
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
-from typing import Any, Literal
+from typing import Literal
 
 from gateway.facts import FloatState
-from gateway.facts.moments import time_of
+from gateway.facts.states import FloatMemory
 
 Known = Literal["unknown", "active", "idle"]
 Trigger = Literal["active", "idle", "held"]
@@ -36,43 +36,6 @@ TRANSITIONS: Mapping[tuple[Known, FloatState | None, Trigger], tuple[Known, Floa
     ("active", "idle", "idle"): ("active", "idle", "nothing"),
     ("active", "idle", "held"): ("idle", None, "over"),
 }
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FloatMemory:
-    """What is known of a float. `pending` waits until `pending_due` (our clock); `pending_at` is the text's time.
-
-    `since` None: never heard, or since a time that cannot be.
-    """
-
-    state: Known = "unknown"
-    since: datetime | None = None
-    pending: FloatState | None = None
-    pending_at: datetime | None = None
-    pending_due: datetime | None = None
-
-    def as_json(self) -> dict[str, Any]:
-        """JSON values only."""
-        return {
-            "state": self.state,
-            "since": _iso(self.since),
-            "pending": self.pending,
-            "pending_at": _iso(self.pending_at),
-            "pending_due": _iso(self.pending_due),
-        }
-
-    @classmethod
-    def from_json(cls, data: Mapping[str, Any] | None) -> "FloatMemory":
-        """The reverse of `as_json`; None: nothing is known yet."""
-        if not data:
-            return cls()
-        return cls(
-            state=data["state"],
-            since=time_of(data["since"]),
-            pending=data.get("pending"),
-            pending_at=time_of(data.get("pending_at")),
-            pending_due=time_of(data.get("pending_due")),
-        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -134,7 +97,3 @@ def _step(memory: FloatMemory, trigger: Trigger, at: datetime) -> tuple[FloatMem
         pending_due=memory.pending_due if goes_on else None,
     )
     return after, Switched(happened=happened, at=at, was_since=memory.since if happened != "nothing" else None)
-
-
-def _iso(at: datetime | None) -> str | None:
-    return at.isoformat() if at else None

@@ -4,7 +4,9 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from gateway.alarms.float_chatter import ChatterEpisode, count_switch, is_over, over_at
+from gateway.alarms.float_chatter import count_switch, is_over, over_at
+from gateway.facts.states import ChatterEpisode
+from tests.kept import kept
 
 NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
 MINUTE = timedelta(minutes=1)
@@ -30,7 +32,7 @@ def test_chatter(gaps_s, verdict):
     assert judged == verdict
     if judged != "fine":
         assert not is_over(episode, at + 9 * MINUTE) and is_over(episode, at + 10 * MINUTE)
-    assert ChatterEpisode.from_json(episode.as_json()) == episode
+    assert kept(episode) == episode
 
 
 def test_texts_that_overtake_each_other_are_no_chatter():
@@ -59,4 +61,4 @@ def test_a_clock_set_back_silences_no_float():
 
 def test_nothing_heard_is_quiet():
     """No change, nothing due."""
-    assert over_at(ChatterEpisode()) is None and is_over(ChatterEpisode.from_json(None), NOW)
+    assert over_at(ChatterEpisode()) is None and is_over(ChatterEpisode(), NOW)

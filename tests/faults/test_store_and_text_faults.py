@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from gateway.errors import ModemTrouble, StoreDamaged, StoreNewer
 from gateway.facts import Delivered, Report, Undecodable
+from gateway.facts.states import PublishedSite
 from gateway.gsm.tpdu_key import tpdu_key
 from gateway.modem.pdu import decode
 from gateway.rules.rulebook import compile_rulebook
@@ -41,7 +42,7 @@ def test_row_27_damaged_store_is_refused_and_left_as_it_is(tmp_path, seed, trial
     store = open_store(f"sqlite:///{file}", "Q")
     with store.write() as tx:
         for number in range(300):
-            tx.set_mark(f"mark:{number}", "x" * 200)
+            tx.set_state(PublishedSite(configuration="x" * 200), f"{number}")
     store.close()
     whole = file.read_bytes()
     rng = random.Random(seed)

@@ -8,6 +8,7 @@ import pytest
 
 from gateway.__main__ import main
 from gateway.facts import Message
+from gateway.facts.states import ModemCondition
 from gateway.handlers import gateway_health, gateway_life
 from gateway.handlers.due import do_what_is_due
 from gateway.service.lifesign import LifeSign
@@ -225,8 +226,8 @@ def test_the_whole_wheel_rests(days, trusted):
 def condition_since(home, began):
     """Whether the modem has said how it is since then."""
     with home.built.store.read() as reader:
-        condition = reader.mark("gateway:condition")
-    return condition is not None and datetime.fromisoformat(condition["at"]) >= began
+        condition = reader.state(ModemCondition)
+    return condition is not None and condition.at >= began
 
 
 def test_no_trouble_is_repeated_by_a_restart(tmp_path):

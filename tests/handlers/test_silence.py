@@ -4,6 +4,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
+from gateway.facts.states import Silence, Watched, WatchedTogether
 from tests.handlers.days import Days
 
 JUNE = datetime(2026, 6, 1, 2, 0, tzinfo=UTC)
@@ -52,7 +53,7 @@ def test_a_controller_that_is_added_later_is_watched_from_then(days):
     days.configure()
     days.judge(JULY + 430 * H)
     days.configure(rest=HUT)
-    days.at(JULY + 440 * H, lambda unit: unit.tx.set_mark("silent:hut", None))
+    days.at(JULY + 440 * H, lambda unit: unit.tx.clear_state(Silence, "hut"))
     days.judge(JULY + 440 * H)
     assert len(days.events("silent")) == 1
 
@@ -62,11 +63,11 @@ def test_the_mark_of_the_first_program_is_taken_over_for_who_was_known(days, kno
     """One time for all stood in older stores: it holds for a controller that was heard, and for no other."""
     if known:
         days.comes(JULY - 99 * H)
-    days.at(JULY, lambda unit: unit.tx.set_mark("watched:ridge", None))
-    days.at(JULY, lambda unit: unit.tx.set_mark("watch:since", (JULY - 90 * H).isoformat()))
+    days.at(JULY, lambda unit: unit.tx.clear_state(Watched, "ridge"))
+    days.at(JULY, lambda unit: unit.tx.set_state(WatchedTogether(since=JULY - 90 * H)))
     days.judge(JULY)
     assert [event.controller for event in days.events("silent")] == silent
-    days.at(JULY, lambda unit: unit.tx.mark("watch:since") is None) or pytest.fail("the old mark is still there")
+    assert days.at(JULY, lambda unit: unit.tx.state(WatchedTogether)) is None
 
 
 def test_a_text_heard_while_the_clock_was_years_ahead_hides_no_silence(days):

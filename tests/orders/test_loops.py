@@ -1,11 +1,13 @@
 """Row 40: no automatic reply starts a loop."""
 
-import json
 from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from gateway.orders import Talk, heard, like_a_machine, may_answer
+from gateway.facts.states import RecentTexts
+from gateway.orders import heard, like_a_machine, may_answer
+from gateway.storage.stored_states import written
+from tests.kept import kept
 
 NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
 MINUTE = timedelta(minutes=1)
@@ -13,9 +15,9 @@ MINUTE = timedelta(minutes=1)
 
 def answered(texts, every=timedelta(seconds=5)):
     """How many of these texts, one after the other, may be answered."""
-    talk, count = Talk(), 0
+    talk, count = RecentTexts(), 0
     for number, text in enumerate(texts):
-        talk = heard(Talk.from_json(json.loads(json.dumps(talk.as_json()))), text, NOW + number * every)
+        talk = heard(kept(talk), text, NOW + number * every)
         count += not like_a_machine(talk)
     return count
 
@@ -43,7 +45,7 @@ def test_a_machine_that_never_stops_gets_no_answer_again():
 
 def test_an_echo_of_whatever_we_say_ends():
     """A phone that sends each of our answers back: few answers, then silence."""
-    talk, said, count = Talk(), "House tank is LOW since 04:11.", 0
+    talk, said, count = RecentTexts(), "House tank is LOW since 04:11.", 0
     for number in range(100):
         talk = heard(talk, said, NOW + number * timedelta(seconds=10))
         if not like_a_machine(talk):
@@ -67,8 +69,8 @@ def test_unknown_words_are_answered_once_an_hour(last, may):
 
 def test_talk_keeps_little():
     """Ten minutes, a few texts, the beginning of each: it is stored for every contact."""
-    talk = Talk()
+    talk = RecentTexts()
     for number in range(50):
         talk = heard(talk, "x" * 1000, NOW + number * timedelta(seconds=1))
-    assert len(talk.heard) == 7 and len(json.dumps(talk.as_json())) < 1000
+    assert len(talk.heard) == 7 and len(written(talk)) < 1000
     assert len(heard(talk, "y", NOW + timedelta(hours=1)).heard) == 1

@@ -7,6 +7,7 @@ import pytest
 
 from gateway.alarms import Alarm, CallOut
 from gateway.facts import Text, Triple
+from gateway.facts.states import Trouble
 from gateway.handlers.gateway_life import publish
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.page.event_list import event_line
@@ -54,7 +55,7 @@ def test_what_is_not_well_stands_first_and_links_to_its_place(site):
         tx.put_call_out(
             None, opened_at=at, data=replace(open_one, state="taken", taken_by="wren", taken_at=NOW).as_json()
         )
-        tx.set_mark("gateway:signal-weak", at.isoformat())
+        tx.set_state(Trouble(since=at), "signal-weak")
 
     view = show(
         site,

@@ -9,6 +9,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 from gateway.facts import Event, Message
+from gateway.facts.states import Trouble
 from gateway.settings.load import load
 from gateway.site import Site, compile_site
 from gateway.storage import open_store
@@ -249,7 +250,7 @@ def trouble(site: Site, now: datetime) -> None:
             reminded_at=at,
         )
         tx.put_call_out(None, opened_at=at, data=call_out.as_json())
-        tx.set_mark("gateway:signal-weak", at.isoformat())
+        tx.set_state(Trouble(since=at), "signal-weak")
     store.close()
     other = open_store(site.settings.store.url, "Creek <i>Flat</i>")
     with other.write() as tx:

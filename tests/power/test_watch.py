@@ -1,15 +1,16 @@
 """Low is told once per episode and well again once; nothing is believed that cannot be; the trend says when it will be low."""
 
-import json
 from datetime import UTC, datetime, timedelta
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from gateway.facts.states import BatteryEpisode
 from gateway.power.trend import battery_trend
-from gateway.power.watch import BatteryEpisode, judge_percent, judge_volts
+from gateway.power.watch import judge_percent, judge_volts
 from gateway.settings.models import Battery, Load, Power
+from tests.kept import kept
 
 T0 = datetime(2026, 6, 1, 6, 0, tzinfo=UTC)
 H = timedelta(hours=1)
@@ -26,7 +27,7 @@ def told(readings, power=None, celsius=None):
     """Every reading goes through JSON, as it does between two starts."""
     episode, said = BatteryEpisode(), []
     for at, volts in readings:
-        episode = BatteryEpisode.from_json(json.loads(json.dumps(episode.as_json())))
+        episode = kept(episode)
         episode, what = judge_volts(episode, at, volts, celsius, power)
         said.append(what)
     return said
@@ -86,14 +87,6 @@ def test_a_late_text_moves_nothing_but_a_clock_put_right_does():
     assert told([(T0, 12.6), (T0 - 2 * DAY, 11.5)]) == [None, None]
     assert told([(T0 + 3650 * DAY, 12.6), (T0, 11.5)]) == [None, LOW]
     assert told([(T0, 12.6), (T0, 11.5)]) == [None, LOW]
-
-
-@pytest.mark.parametrize(
-    "kept", [None, {}, {"low_since": None, "last_volts": 12.5}, {"last_volts": 12.5, "a newer program's": 1}]
-)
-def test_what_an_older_program_kept_is_understood(kept):
-    """Missing keys have defaults, unknown ones are left."""
-    assert judge_volts(BatteryEpisode.from_json(kept), T0, 11.9, None, None)[1] == LOW
 
 
 def test_percent_goes_the_same_way():

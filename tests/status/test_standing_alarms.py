@@ -5,6 +5,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from gateway.facts import Event, Text
+from gateway.facts.states import BatteryEpisode, Trouble
 from gateway.status.site_standing import site_standing
 from gateway.status.standing_alarms import (
     ControllerAlarm,
@@ -77,7 +78,7 @@ def test_low_tanks_stand_first_and_unknown_ones_last(stands):
         all_idle,
         *(event("low", tank=tank, controller="ridge", input=input) for tank, input in RIDGE_FLOATS),
         event("power-lost", controller="ridge"),
-        lambda tx: tx.set_mark("gateway:signal-weak", NOW.isoformat()),
+        lambda tx: tx.set_state(Trouble(since=NOW), "signal-weak"),
     )
     assert [(type(alarm), alarm.kind) for alarm in alarms] == [
         (TankAlarm, "low"),
@@ -123,5 +124,5 @@ def test_power_that_came_back_and_a_battery_that_is_well_are_no_alarm(stands):
         == ()
     )
     since = NOW - HOUR
-    (battery,) = stands(lambda tx: tx.set_mark("battery:ridge", {"low_since": since.isoformat()}))
+    (battery,) = stands(lambda tx: tx.set_state(BatteryEpisode(low_since=since), "ridge"))
     assert (battery.kind, battery.since) == ("battery-low", since)

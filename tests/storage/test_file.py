@@ -8,6 +8,7 @@ import sys
 import pytest
 
 from gateway.errors import StoreDamaged, StoreHeld, StoreTrouble, StoreUnwritable
+from gateway.facts.states import FloatMemory, PinTried
 from gateway.storage import hold, open_store
 from gateway.storage.backup import restore, rotate
 from gateway.storage.tables import SITE_TABLES
@@ -71,7 +72,7 @@ def test_a_site_that_is_renamed_keeps_its_record(file_store, file_url):
     """What a file holds is its gateway's, under whatever name; where two have written, nobody's is taken."""
     with file_store.write() as tx:
         tx.keep_event(event())
-        tx.set_mark("float:ridge:1", {"state": "active"})
+        tx.set_state(FloatMemory(state="active"), "ridge:1")
     connection = sqlite3.connect(file_url.removeprefix("sqlite:///"))
     made = connection.execute("SELECT name FROM sqlite_master WHERE type = 'table' AND name <> 'alembic_version'")
     assert {row[0] for row in made} == {table.name for table in SITE_TABLES}
@@ -79,10 +80,10 @@ def test_a_site_that_is_renamed_keeps_its_record(file_store, file_url):
     renamed = open_store(file_url, "The Ridge")
     assert renamed.adopt() == SITE and renamed.adopt() is None
     with renamed.read() as reader:
-        assert [one.site for one in reader.events()] == ["The Ridge"] and reader.mark("float:ridge:1")
-        assert reader.others("float:ridge:1") == {}
+        assert [one.site for one in reader.events()] == ["The Ridge"] and reader.state(FloatMemory, "ridge:1")
+        assert reader.state_of_others(FloatMemory) == {}
     with file_store.write() as tx:
-        tx.set_mark("a", 1)
+        tx.set_state(PinTried(fingerprint="a"))
     assert renamed.adopt() is None and file_store.adopt() is None
     renamed.close()
 

@@ -5,21 +5,57 @@ import re
 import shutil
 import sqlite3
 from contextlib import closing
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pytest
-from sqlalchemy import text
+from sqlalchemy import func, select, text
 
 from gateway.__main__ import main
 from gateway.errors import StoreNewer
+from gateway.facts import KINDS
+from gateway.facts.states import (
+    STATES,
+    Asked,
+    BatteryEpisode,
+    ChatterEpisode,
+    CreditAnswer,
+    CreditDue,
+    CreditFailures,
+    DayLimitTold,
+    EarlyReport,
+    EarlyReports,
+    FloatMemory,
+    LastReference,
+    MistakeTold,
+    ModemCondition,
+    ModemIdentity,
+    NotUnderstood,
+    Outage,
+    PendingText,
+    PinTried,
+    PowerLost,
+    PublishedSite,
+    RecentTexts,
+    Silence,
+    SupplyWeaker,
+    Trouble,
+    Watched,
+    WatchedTogether,
+    WeakSignal,
+    WeeklySent,
+)
+from gateway.settings.sharing import settings_from_shared
 from gateway.storage import open_store
 from gateway.storage.database import make_engine
 from gateway.storage.schema import migrate
-from gateway.storage.tables import HEAD
-from tests.household import write_config
+from gateway.storage.tables import HEAD, SITE_TABLES
+from tests.household import ROBIN, write_config
 from tests.storage.conftest import SITE
 
-FIRST = Path(__file__).parent / "data" / "first-version.sqlite3"
+DATA = Path(__file__).parent / "data"
+FIRST, SECOND = DATA / "first-version.sqlite3", DATA / "second-version.sqlite3"
+FLOATS = {"hut:1", "hut:2", "ridge:1", "ridge:2"}
 THEN = "2025-12-31T09:00:00+00:00"
 
 
@@ -59,8 +95,116 @@ def test_what_the_first_version_had_in_hand_is_gone_on_with(tmp_path):
         assert [one.text for one in tx.waiting_parts("+61491570006", 7, 2)] == ["first half"]
         assert tx.last_arrival("k1") is not None
         assert tx.whose_reference(7, "+61491570156") is not None and tx.next_reference() == 42
-        assert len(tx.pauses()) == 1 and tx.mark("float:ridge:2")["state"] == "active"
+        assert len(tx.pauses()) == 1 and tx.state(FloatMemory, "ridge:2").state == "active"
     store.close()
+
+
+AT_CUT, LATER = datetime(2026, 11, 24, 23, 29, 40, tzinfo=UTC), datetime(2026, 11, 25, 3, 50, 40, tzinfo=UTC)
+REMEMBERED = {
+    Asked: {"hut": Asked(at=datetime(2026, 11, 23, 22, 0, tzinfo=UTC))},
+    Watched: dict.fromkeys(("hut", "ridge"), Watched(since=datetime(2026, 11, 1, 3, 0, tzinfo=UTC))),
+    WatchedTogether: {"": WatchedTogether(since=datetime(2026, 10, 30, 1, 2, 3, tzinfo=UTC))},
+    Silence: {
+        "hut": Silence(
+            since=datetime(2026, 11, 7, 2, 30, tzinfo=UTC), flagged_at=datetime(2026, 11, 23, 22, 0, tzinfo=UTC)
+        )
+    },
+    PowerLost: {"ridge": PowerLost(since=datetime(2026, 11, 24, 23, 20, tzinfo=UTC))},
+    SupplyWeaker: {"hill": SupplyWeaker(told_at=datetime(2026, 11, 6, 4, 0, tzinfo=UTC))},
+    NotUnderstood: {"wren": NotUnderstood(answered_at=datetime(2026, 11, 24, 23, 26, 40, tzinfo=UTC))},
+    WeakSignal: {"": WeakSignal(since=AT_CUT)},
+    MistakeTold: {"": MistakeTold(at=AT_CUT)},
+    ModemCondition: {
+        "": ModemCondition(signal_percent=5.0, registered=False, operator=None, sim="ready", at=AT_CUT),
+    },
+    ModemIdentity: {
+        "": ModemIdentity(model="Bellbird M2", memories=("SM", "ME"), announces=True, notes=("no +CLAC",)),
+    },
+    Outage: {
+        "": Outage(since=datetime(2026, 11, 25, 1, 50, 40, tzinfo=UTC), off_s=7200.0, cleanly=True, surely=True),
+    },
+    CreditDue: {"": CreditDue(at=datetime(2026, 11, 25, 23, 29, 40, tzinfo=UTC))},
+    CreditFailures: {"": CreditFailures(times=3)},
+    CreditAnswer: {"": CreditAnswer(at=AT_CUT, said=None, amount=None, why="no answer")},
+    DayLimitTold: {"": DayLimitTold(day=date(2026, 11, 25))},
+    WeeklySent: {"": WeeklySent(day=date(2026, 11, 22))},
+    PinTried: {"": PinTried(fingerprint="0123456789abcdef")},
+    LastReference: {"": LastReference(number=0)},
+    EarlyReports: {
+        "": EarlyReports(
+            reports=tuple(
+                EarlyReport(reference=reference, number="+61491570157", outcome="delivered", status=0)
+                for reference in (44, 55, 222)
+            )
+        )
+    },
+}
+"""What stands in the second version's store under keys, as the states of today."""
+
+
+def test_what_the_second_version_remembered_is_remembered(tmp_path):
+    """Every key that a program ever wrote, each as the state that it has become; none is left over."""
+    store = second(tmp_path)
+    with store.read() as reader:
+        for kind, values in REMEMBERED.items():
+            assert reader.states(kind) == values
+        assert set(reader.states(Trouble)) == {kind for kind in KINDS if KINDS[kind].lasts}
+        assert set(reader.states(ChatterEpisode)) == set(reader.states(FloatMemory)) == FLOATS
+        assert reader.state(FloatMemory, "ridge:1").pending_text == PendingText(
+            text="ZONE 1 SHUT 7101", sender="+61491570006"
+        )
+        assert reader.state(FloatMemory, "ridge:1").pending_at == LATER
+        assert reader.state(BatteryEpisode, "ridge").last_volts == 11.4
+        assert [said for _, said in reader.state(RecentTexts, "wren").heard] == ["ok", "what is this", "work hill 3h"]
+        assert [tank.id for tank in settings_from_shared(reader.state(PublishedSite).configuration).tanks][-1] == "hill"
+    with store._database.reading() as connection:
+        kinds = set(connection.execute(text("SELECT kind FROM states")).scalars())
+    assert kinds == {declared.name for declared in STATES.values()}
+    store.close()
+
+
+def test_what_the_second_version_kept_is_understood(tmp_path):
+    """Every table has rows in it; what was in hand goes on."""
+    store = second(tmp_path)
+    with store._database.reading() as connection:
+        assert all(connection.execute(select(func.count()).select_from(table)).scalar() for table in SITE_TABLES)
+    with store.read() as reader:
+        assert len(reader.outbox()) == 55 and len(reader.events(kinds=("silent", "heard-again"))) == 5
+        assert reader.whose_reference(116, ROBIN) == (39, 2) and len(reader.pauses()) == 1
+    store.close()
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "kind", "becomes"),
+    [
+        ("battery:hut", '{"low_since":null,"last_volts":12.5}', BatteryEpisode, BatteryEpisode(last_volts=12.5)),
+        ("battery:hut", '{"last_volts":12.5,"of a newer program":1}', BatteryEpisode, BatteryEpisode(last_volts=12.5)),
+        ("float:hut:9", '{"state":"idle","since":null}', FloatMemory, FloatMemory(state="idle")),
+        ("power:hut", '{"until":"never"}', PowerLost, None),
+        ("power:hut", "5", PowerLost, None),
+        ("power:hut", "no JSON", PowerLost, None),
+        ("what no program wrote", "1", PowerLost, None),
+    ],
+)
+def test_odd_keys_and_values_are_kept(tmp_path, key, value, kind, becomes):
+    """What an older program left out has its default; what cannot be read is kept as it is, and nothing stumbles over it."""
+    shutil.copy(SECOND, tmp_path / "gateway.db")
+    with closing(sqlite3.connect(tmp_path / "gateway.db", isolation_level=None)) as connection:
+        connection.execute("DELETE FROM marks WHERE key = ?", (key,))
+        connection.execute("INSERT INTO marks VALUES (?, ?, ?)", (SITE, key, value))
+    store = open_store(f"sqlite:///{tmp_path}/gateway.db", SITE)
+    with store.read() as reader:
+        assert reader.state(kind, key.partition(":")[2]) == becomes
+    with store._database.reading() as connection:
+        left = connection.execute(text("SELECT subject, value FROM states WHERE kind = 'mark'")).all()
+    assert [tuple(row) for row in left] == ([] if becomes else [(key, value)])
+    store.close()
+
+
+def second(folder):
+    """The second version's store, opened by this program."""
+    shutil.copy(SECOND, folder / "gateway.db")
+    return open_store(f"sqlite:///{folder}/gateway.db", SITE)
 
 
 def in_a_file(url):
@@ -117,12 +261,12 @@ def test_a_server_of_the_first_version_is_brought_up_to_date(postgresql):
     migrate(url, "0001")
     engine = make_engine(url)
     with engine.begin() as connection:
-        connection.execute(text("INSERT INTO marks (site, key, value) VALUES ('Q', 'a', '1')"))
+        connection.execute(text("INSERT INTO marks (site, key, value) VALUES ('Q', 'credit:failed', '1')"))
     engine.dispose()
     store = open_store(url, "Q")
     with store.write() as tx:
-        assert tx.mark("a") == 1
-        tx.set_mark("k" * 300, 2)
+        assert tx.state(CreditFailures) == CreditFailures(times=1)
+        tx.set_state(CreditFailures(times=2), "k" * 300)
     store.close()
 
 

@@ -7,12 +7,14 @@ import pytest
 
 from gateway.errors import StoreHeld, StoreTrouble
 from gateway.facts import Message, Text
+from gateway.facts.states import CreditFailures, PublishedSite
 from gateway.storage import hold, open_store
 from gateway.storage.database import hold_site
 from tests.storage.conftest import SITE
 from tests.storage.rows import HOUR, NOW, event
 
 CREEK = "Creek Flat"
+NONE, ONE = CreditFailures(times=0), CreditFailures(times=1)
 NUMBER = "+61491570156"
 WITHIN_S = 20.0
 
@@ -28,18 +30,18 @@ def message(text, **more):
 
 
 def test_each_sees_its_own_and_whoever_asks_sees_all(store, other):
-    """Events, texts and marks."""
+    """Events, texts and states."""
     with store.write() as tx:
         tx.keep_event(event())
-        tx.set_mark("house", {"a": 1})
+        tx.set_state(PublishedSite(configuration="{}"))
         tx.keep_text(Text(number=NUMBER, text="x", at=NOW, heard_at=NOW), "read")
     with other.write() as tx:
         tx.keep_event(event("high"))
     with other.read() as reader:
-        assert [one.kind for one in reader.events()] == ["high"] and reader.mark("house") is None
+        assert [one.kind for one in reader.events()] == ["high"] and reader.state(PublishedSite) is None
         assert [(one.kind, one.site) for one in reader.events(all_sites=True)] == [("low", SITE), ("high", CREEK)]
         assert reader.texts() == () and [one.site for one in reader.texts(all_sites=True)] == [SITE]
-        assert reader.others("house") == {SITE: {"a": 1}}
+        assert reader.state_of_others(PublishedSite) == {SITE: PublishedSite(configuration="{}")}
         assert [one.kind for one in reader.of_site(SITE).events()] == ["low"]
         assert reader.last_event(("low",)) is None and reader.last_heard("ridge") is None
 
@@ -106,13 +108,13 @@ def test_writers_at_once_lose_nothing(url, sites):
     def count_up(store):
         for _ in range(25):
             with store.write() as tx:
-                tx.set_mark("count", (tx.mark("count") or 0) + 1)
+                tx.set_state(CreditFailures(times=(tx.state(CreditFailures) or NONE).times + 1))
                 tx.keep_event(event())
 
     with ThreadPoolExecutor(2) as both:
         list(both.map(count_up, stores))
     with stores[0].read() as reader:
-        counted = [reader.of_site(site).mark("count") for site in sites]
+        counted = [reader.of_site(site).state(CreditFailures).times for site in sites]
         assert counted == ([50, 50] if sites[0] == sites[1] else [25, 25])
         assert len({one.id for one in reader.events(all_sites=True)}) == 50
     for store in stores:
@@ -177,11 +179,11 @@ def held(postgresql):
 def test_after_a_restart_of_the_server_the_site_is_held_again(postgresql, held, way):
     """With the first look or the first write; a second gateway is refused as before."""
     with held.write() as tx:
-        tx.set_mark("a", 1)
+        tx.set_state(ONE)
     postgresql.halt()
     postgresql.start()
     with getattr(held, way)() as reader:
-        assert reader.mark("a") == 1
+        assert reader.state(CreditFailures) == ONE
     with pytest.raises(StoreHeld, match="another gateway of the site 'Quandong Ridge'"):
         hold_site(held.url, SITE)
 
@@ -194,10 +196,10 @@ def test_what_another_gateway_took_meanwhile_is_left_to_it(postgresql, held):
     other = hold_site(held.url, SITE)
     for way in (held.read, held.write, held.write):
         with pytest.raises(StoreHeld, match="another gateway of the site"), way() as tx:
-            tx.set_mark("a", 1)
+            tx.set_state(ONE)
     other.dispose()
     with held.write() as tx:
-        assert tx.mark("a") is None
+        assert tx.state(CreditFailures) is None
 
 
 @pytest.mark.xdist_group("postgresql")
@@ -208,7 +210,7 @@ def test_a_session_of_our_own_on_a_dead_line_is_no_other_gateway(postgresql):
     lost = lock.holder.raw_connection()
     lost.detach()
     with open_store(url, SITE, lock=lock).write() as tx:
-        tx.set_mark("a", 1)
+        tx.set_state(ONE)
     with pytest.raises(StoreHeld):
         hold_site(url, SITE)
     lost.close()
@@ -221,10 +223,10 @@ def test_on_a_server_no_name_is_taken_over(postgresql):
     url = postgresql.database()
     ridge, creek = open_store(url, SITE), open_store(url, CREEK)
     with ridge.write() as tx:
-        tx.set_mark("a", 1)
+        tx.set_state(ONE)
     assert creek.adopt() is None
     with ridge.read() as reader:
-        assert reader.mark("a") == 1
+        assert reader.state(CreditFailures) == ONE
     ridge.close()
     creek.close()
 

@@ -11,6 +11,7 @@ import pytest
 
 from gateway.errors import StoreHeld
 from gateway.facts import Delivered, HeldPdu, Message, Text
+from gateway.facts.states import PinTried
 from gateway.ports import Arrival
 from gateway.storage import hold, holder, open_store
 from tests.storage.rows import HOUR, NOW, event
@@ -143,8 +144,8 @@ def test_what_no_column_has_room_for_is_kept_all_the_same(store):
     with store.write() as tx:
         kept = tx.keep_event(event(tank=long, controller=long, input=long, sender=long, text="a\0b"))
         tx.keep_text(Text(number=long, text="a\0b", at=NOW, heard_at=NOW), "read", controller=long)
-        tx.set_mark(long, "a\0b")
-        assert tx.mark(long) == "a\0b"
+        tx.set_state(PinTried(fingerprint="a\0b"), long)
+        assert tx.state(PinTried, long) == PinTried(fingerprint="a\0b")
     with store.read() as reader:
         assert reader.events()[0].input == long and kept.input == long
         assert reader.last_heard(long) == NOW
@@ -163,15 +164,6 @@ def test_a_pause_is_replaced_from_then_on(store):
 
     assert running(NOW + HOUR / 2) == [NOW + 4 * HOUR] and running(NOW + 1.5 * HOUR) == [NOW + 2 * HOUR]
     assert running(NOW + 3 * HOUR) == []
-
-
-def test_marks_are_found_by_how_they_begin(store):
-    """Byte for byte: the server's language would pass over punctuation and letters' size."""
-    with store.write() as tx:
-        for key in ("float:ridge:1", "Float:ridge:2", "float-ridge", "floats", "float:ÿ"):
-            tx.set_mark(key, 1)
-    with store.read() as reader:
-        assert set(reader.marks("float:")) == {"float:ridge:1", "float:ÿ"}
 
 
 def test_a_reader_sees_one_snapshot(store):

@@ -17,7 +17,7 @@ VERSION = "CREATE TABLE alembic_version (version_num)"
 @pytest.mark.parametrize(
     ("changes", "why"),
     [
-        (["DROP TABLE marks"], "no table marks"),
+        (["DROP TABLE states"], "no table states"),
         (["DROP TABLE alembic_version", VERSION, "INSERT INTO alembic_version VALUES (7)"], "which program"),
         (["DROP TABLE alembic_version", VERSION, "INSERT INTO alembic_version VALUES (NULL)"], "which program"),
         (["DROP TABLE alembic_version", VERSION, "INSERT INTO alembic_version VALUES (x'ff00')"], "which program"),

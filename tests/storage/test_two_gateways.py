@@ -9,6 +9,7 @@ from sqlalchemy import text
 
 from gateway.__main__ import main
 from gateway.facts import Message
+from gateway.facts.states import PublishedSite
 from gateway.storage import open_store
 from gateway.storage.database import make_engine
 from gateway.storage.postgresql import key_of
@@ -151,6 +152,6 @@ def test_what_is_published_names_nobody(scheme):
     """No contact, no number, nothing that a box is asked with: what other sites need to show the tanks, and that alone."""
     creek = scheme[1]
     with creek.built.store.read() as reader:
-        said = json.dumps(reader.others("house")[SITE])
+        said = reader.state_of_others(PublishedSite)[SITE].configuration
     assert "House tank" in said and "Ridge box" in said
     assert not any(secret in said for secret in ("Wren", "614", "ZONE", "contacts", "ask"))

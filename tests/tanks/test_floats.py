@@ -5,14 +5,12 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
+from gateway.facts.states import FloatMemory
 from gateway.tanks import (
-    FloatMemory,
-    FloatNow,
     apply_debounce,
     apply_reading,
     debounce_due,
     distrust_future,
-    tank_state,
 )
 from gateway.tanks.floats import TRANSITIONS
 
@@ -87,31 +85,3 @@ def test_an_end_of_settling_that_lies_too_far_ahead_is_set_anew():
     assert apply_debounce(anew, T0 + HOUR, FIVE) == (anew, None)
     counted, switched = apply_debounce(anew, T0 + HOUR + FIVE, FIVE)
     assert (counted.state, switched.happened, switched.at) == ("active", "began", T0 + HOUR)
-
-
-def test_memory_survives_as_json():
-    """What is stored comes back the same."""
-    waiting, _ = apply_reading(FloatMemory(state="idle", since=T0), "active", T0 + HOUR, T0 + HOUR, HOUR)
-    assert FloatMemory.from_json(waiting.as_json()) == waiting
-    assert FloatMemory.from_json(None) == FloatMemory()
-
-
-@pytest.mark.parametrize(
-    ("floats", "state"),
-    [
-        ([], "unknown"),
-        ([("low", "active")], "low"),
-        ([("low", "idle")], "ok"),
-        ([("low", "unknown")], "unknown"),
-        ([("low", "active"), ("high", "idle")], "low"),
-        ([("low", "idle"), ("high", "active")], "high"),
-        ([("low", "idle"), ("high", "unknown")], "ok"),
-        ([("low", "unknown"), ("high", "idle")], "unknown"),
-        ([("high", "idle")], "ok"),
-        ([("low", "active"), ("high", "active")], "low"),
-    ],
-)
-def test_state_of_a_tank(floats, state):
-    """The floats together say what the tank is; what cannot be known is unknown."""
-    seen = [FloatNow(means=means, state=now, since=T0) for means, now in floats]
-    assert tank_state(seen)[0] == state

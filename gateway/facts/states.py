@@ -1,0 +1,296 @@
+"""What the gateway remembers between texts, declared once: each kind is one frozen dataclass with a name and a version.
+
+Of each kind the store keeps one value for each subject: a controller, a float, a tank, a contact, a trouble, or `""` for the gateway
+itself. `reader.state(Silence, "ridge")` reads it, `tx.set_state(Silence(...), "ridge")` writes it, `tx.clear_state(Silence, "ridge")`
+ends it. Whoever changes the fields of a kind counts its version up and says with `upgrade` how an older value becomes one of today;
+`tests/facts/test_states.py` holds the fields of each version fast.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any, Literal, TypeVar, dataclass_transform
+
+from gateway.facts.readings import FloatState
+from gateway.facts.texts import ReportOutcome
+
+Upgrade = Callable[[int, Mapping[str, Any]], Mapping[str, Any]]
+"""(the older version, its fields as JSON) → the fields of today's version as JSON."""
+
+
+class State:
+    """What every kind of state is."""
+
+    __slots__ = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Declared:
+    """How a kind stands in the store."""
+
+    name: str
+    version: int
+    upgrade: Upgrade | None
+
+
+STATES: dict[type[State], Declared] = {}
+S = TypeVar("S", bound=State)
+
+
+@dataclass_transform(frozen_default=True, kw_only_default=True)
+def state(name: str, *, version: int = 1, upgrade: Upgrade | None = None) -> Callable[[type[S]], type[S]]:
+    """Declares a kind of state. A field that it does not know makes a value unreadable, as a missing one does."""
+
+    def declare(kind: type[S]) -> type[S]:
+        made = dataclass(frozen=True, slots=True, kw_only=True)(kind)
+        setattr(made, "__pydantic_config__", {"extra": "forbid"})  # noqa: B010  # no attribute of the class for mypy
+        STATES[made] = Declared(name=name, version=version, upgrade=upgrade)
+        return made
+
+    return declare
+
+
+# --- controllers, by their ids ---
+
+
+@state("silence")
+class Silence(State):
+    """It was found silent, and not heard since. `since`: its last sign of life; `flagged_at`: when that was found."""
+
+    since: datetime
+    flagged_at: datetime
+
+
+@state("asked")
+class Asked(State):
+    """When it was last sent its asking text."""
+
+    at: datetime
+
+
+@state("watched")
+class Watched(State):
+    """From when on its silence is watched."""
+
+    since: datetime
+
+
+@state("watched-together")
+class WatchedTogether(State):
+    """What the first program kept: one time for all controllers, taken over for those that were known by then."""
+
+    since: datetime
+
+
+@state("power-lost")
+class PowerLost(State):
+    """It is without power."""
+
+    since: datetime
+
+
+@state("battery-episode")
+class BatteryEpisode(State):
+    """Whether it is low, since when; the last believable reading. `relapsed`: this episode began soon after the last was over."""
+
+    low_since: datetime | None = None
+    last_volts: float | None = None
+    last_at: datetime | None = None
+    back_at: datetime | None = None
+    well_since: datetime | None = None
+    relapsed: bool = False
+
+
+# --- floats, as `<controller>:<input>` ---
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PendingText:
+    """The text that a pending switch was read in."""
+
+    text: str | None
+    sender: str | None
+
+
+@state("float-memory")
+class FloatMemory(State):
+    """What is known of a float. `pending` waits until `pending_due` (our clock); `pending_at` is the text's time.
+
+    `since` None: never heard, or since a time that cannot be.
+    """
+
+    state: Literal["unknown", "active", "idle"] = "unknown"
+    since: datetime | None = None
+    pending: FloatState | None = None
+    pending_at: datetime | None = None
+    pending_due: datetime | None = None
+    pending_text: PendingText | None = None
+
+
+@state("float-chatter")
+class ChatterEpisode(State):
+    """The last changes (of half an hour at most) and whether the float is held to be restless."""
+
+    changes: tuple[datetime, ...] = ()
+    restless: bool = False
+
+
+# --- tanks, by their ids ---
+
+
+@state("supply-weaker")
+class SupplyWeaker(State):
+    """It was told that the tank's supply delivers less, and it is not well again."""
+
+    told_at: datetime
+
+
+# --- contacts, by their ids ---
+
+
+@state("recent-texts")
+class RecentTexts(State):
+    """A contact's texts of the last ten minutes: (when, how it begins)."""
+
+    heard: tuple[tuple[datetime, str], ...] = ()
+
+
+@state("not-understood")
+class NotUnderstood(State):
+    """When a text that was not understood was last answered."""
+
+    answered_at: datetime
+
+
+# --- troubles of the gateway, by their kind of event ---
+
+
+@state("trouble")
+class Trouble(State):
+    """It has begun and is not over."""
+
+    since: datetime
+
+
+# --- the gateway itself ---
+
+
+@state("weak-signal")
+class WeakSignal(State):
+    """The signal is weak; a trouble only once it has been so for a while."""
+
+    since: datetime
+
+
+@state("modem-condition")
+class ModemCondition(State):
+    """What the modem said last of its network and SIM."""
+
+    signal_percent: float | None
+    registered: bool | None
+    operator: str | None
+    sim: str
+    at: datetime
+
+
+@state("modem-identity")
+class ModemIdentity(State):
+    """The modem as it was when it was last ready."""
+
+    model: str
+    memories: tuple[str, ...]
+    announces: bool
+    notes: tuple[str, ...]
+
+
+@state("published-site")
+class PublishedSite(State):
+    """What the gateways of other sites may know of this one (`settings.sharing`), as JSON."""
+
+    configuration: str
+
+
+@state("outage")
+class Outage(State):
+    """A time off that is still to be told. `cleanly`: the gateway ended in order; `surely`: it is known when it was last at work."""
+
+    since: datetime
+    off_s: float
+    cleanly: bool
+    surely: bool
+
+
+@state("mistake-told")
+class MistakeTold(State):
+    """When it was last told that the gateway made a mistake."""
+
+    at: datetime
+
+
+@state("credit-due")
+class CreditDue(State):
+    """When the SIM's credit is asked for next."""
+
+    at: datetime
+
+
+@state("credit-failures")
+class CreditFailures(State):
+    """How often in a row no answer came."""
+
+    times: int
+
+
+@state("credit-answer")
+class CreditAnswer(State):
+    """What came last: the network's words, or `why` there were none or no amount in them."""
+
+    at: datetime
+    said: str | None
+    amount: float | None
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EarlyReport:
+    """A delivery report that came before the modem's answer to its message."""
+
+    reference: int
+    number: str
+    outcome: ReportOutcome
+    status: int
+
+
+@state("early-reports")
+class EarlyReports(State):
+    """They wait for the answers to their messages; oldest first."""
+
+    reports: tuple[EarlyReport, ...]
+
+
+@state("day-limit-told")
+class DayLimitTold(State):
+    """The local day of which it was told last that its texts are used up."""
+
+    day: date
+
+
+@state("weekly-sent")
+class WeeklySent(State):
+    """The local day for which the week's report was sent last."""
+
+    day: date
+
+
+@state("pin-tried")
+class PinTried(State):
+    """The one try that a PIN has was used. `fingerprint`: a hash of it."""
+
+    fingerprint: str
+
+
+@state("concatenation-reference")
+class LastReference(State):
+    """The reference by which the segments of the last long message were joined (0..255)."""
+
+    number: int
