@@ -55,10 +55,10 @@ def _keep_private(file: str) -> None:
     readable = mode_problem(file)
     if readable is None:
         return
-    said = f"{readable.file}: {readable.wrong}; {readable.right}"
+    remark = f"{readable.file}: {readable.wrong}; {readable.right}"
     if file.startswith("/etc/"):
-        raise GatewayError(said)
-    log.warning("action=readable-by-all said=%r", said)
+        raise GatewayError(remark)
+    log.warning("action=readable-by-all said=%r", remark)
 
 
 def _settings(file: str) -> Settings:

@@ -26,7 +26,7 @@ def config(tmp_path: Path) -> str:
     return str(file)
 
 
-def said(config: str, capsys: pytest.CaptureFixture[str], *arguments: str) -> str:
+def explained_by(config: str, capsys: pytest.CaptureFixture[str], *arguments: str) -> str:
     """What `explain` prints; it never says a line of more than 80 columns."""
     assert main(["explain", *arguments, "--config", config]) == 0
     out = capsys.readouterr().out
@@ -60,8 +60,8 @@ def said(config: str, capsys: pytest.CaptureFixture[str], *arguments: str) -> st
 )
 def test_a_controllers_text_is_explained(config, capsys, text, wanted):
     """Which rule and why not the earlier ones, what it took, what follows, who is told when, and the price."""
-    shown = said(config, capsys, text, "--from", "0491 570 006")
-    assert [one for one in wanted if one not in shown] == []
+    shown = explained_by(config, capsys, text, "--from", "0491 570 006")
+    assert [word for word in wanted if word not in shown] == []
     assert "\x1b" not in shown
 
 
@@ -74,14 +74,14 @@ def test_a_controllers_text_is_explained(config, capsys, text, wanted):
 )
 def test_other_senders_are_explained(config, capsys, number, text, wanted):
     """A contact's text is an order; a stranger's moves nothing."""
-    assert wanted in said(config, capsys, text, "--from", number)
+    assert wanted in explained_by(config, capsys, text, "--from", number)
 
 
 def test_settling_is_said(tmp_path, capsys):
     """A float that must hold its state first."""
     file = write_config(tmp_path)
     file.write_text(file.read_text().replace("level_m = 0.4\n", 'level_m = 0.4\nsettle = "2m"\n', 1))
-    shown = said(str(file), capsys, "ZONE 2 OPEN now", "--from", "0491 570 006")
+    shown = explained_by(str(file), capsys, "ZONE 2 OPEN now", "--from", "0491 570 006")
     assert "it counts once it has held for 2m" in shown and "none would go" in shown
 
 
@@ -89,13 +89,13 @@ def test_without_text_each_line_of_standard_input_is_explained(config, capsys, m
     """Until it ends; nothing is stored, so each stands alone. The only controller needs no --from."""
     monkeypatch.setattr("sys.stdin", io.StringIO("ZONE 1 OPEN a\n\ninput 1 active\tZONE 1 OPEN b\nmumble\n"))
     assert main(["explain", "--json", "--config", config]) == 0
-    found = json.loads(capsys.readouterr().out)["texts"]
-    assert [(one["rule"], [event["kind"] for event in one["events"]]) for one in found] == [
+    explained = json.loads(capsys.readouterr().out)["texts"]
+    assert [(text["rule"], [event["kind"] for event in text["events"]]) for text in explained] == [
         (1, ["low"]),
         (1, ["low"]),
         (None, ["unread"]),
     ]
-    assert found[0]["later"] == [{"contact": "robin", "after": "15m"}]
+    assert explained[0]["later"] == [{"contact": "robin", "after": "15m"}]
 
 
 def test_suggest_reads_a_file_or_standard_input_and_pastes(tmp_path, capsys, monkeypatch):

@@ -37,18 +37,18 @@ def test_the_day_it_will_be_low_is_said_in_80_columns(tmp_path, capsys, command)
     capsys.readouterr()
     assert main([command, "--config", file]) == 0
     lines = capsys.readouterr().out.splitlines()
-    said = " ".join(lines)
+    shown = " ".join(lines)
     assert max(len(line) for line in lines) <= 80
-    assert "falls 0.05 V a day" in said and "reaches its low limit of 12 V about" in said and "% charged" in said
+    assert "falls 0.05 V a day" in shown and "reaches its low limit of 12 V about" in shown and "% charged" in shown
 
 
 def test_power_says_the_verdict_and_the_cautions(tmp_path, capsys):
     """Twelve months, what they come to, and what to beware of; without a store nothing is said of now."""
     assert main(["power", "--config", str(write_config(tmp_path, controller=POWER))]) == 0
-    said = capsys.readouterr().out
-    assert said.count("covers it") + said.count("runs down") == 12
+    shown = capsys.readouterr().out
+    assert shown.count("covers it") + shown.count("runs down") == 12
     for word in ("without sun", "acid", "freezes", "lightning", "roofs", "local codes", "licensed"):
-        assert word in said
+        assert word in shown
     assert not (tmp_path / "gateway.db").exists()
 
 
@@ -61,7 +61,7 @@ def test_json_has_the_battery_now_beside_the_contract(tmp_path, capsys):
     assert set(ridge) >= {"id", "usable", "worst_month", "months"}
     assert (ridge["now"]["volts"], ridge["now"]["low_volts"], ridge["now"]["low_on"]) == (12.6, 12.0, None)
     assert main(["texts", "--json", "--config", file]) == 0
-    assert sum("SUPPLY 0.3 V" in one["text"] for one in json.loads(capsys.readouterr().out)["texts"]) == 2
+    assert sum("SUPPLY 0.3 V" in text["text"] for text in json.loads(capsys.readouterr().out)["texts"]) == 2
 
 
 def test_the_learnt_limit_is_shown(tmp_path, capsys):

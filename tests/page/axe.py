@@ -30,9 +30,9 @@ def fetch() -> Path:
             [npm, "pack", f"axe-core@{VERSION}", "--silent"], cwd=folder, check=True, stdout=subprocess.DEVNULL
         )
         archive = Path(folder) / f"axe-core-{VERSION}.tgz"
-        found = hashlib.sha512(archive.read_bytes()).hexdigest()
-        if found != SHA512:
-            sys.exit(f"axe-core {VERSION} has the hash {found}, expected {SHA512}; nothing was kept")
+        digest = hashlib.sha512(archive.read_bytes()).hexdigest()
+        if digest != SHA512:
+            sys.exit(f"axe-core {VERSION} has the hash {digest}, expected {SHA512}; nothing was kept")
         with tarfile.open(archive) as tar:
             script = tar.extractfile("package/axe.min.js")
             assert script is not None

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 CHROMIUM = next(
-    (found for one in ("chromium", "chromium-browser", "google-chrome") if (found := shutil.which(one))), None
+    (found for name in ("chromium", "chromium-browser", "google-chrome") if (found := shutil.which(name))), None
 )
 WHY_NOT = "no chromium on this machine (apt install chromium)"
 FLAGS = (
@@ -94,7 +94,9 @@ class Browser:
     def names(self) -> list[tuple[str, str]]:
         """(role, name) of everything that a screen reader is told of."""
         nodes = self._call("Accessibility.getFullAXTree")["nodes"]
-        return [(one["role"]["value"], one.get("name", {}).get("value", "")) for one in nodes if not one.get("ignored")]
+        return [
+            (node["role"]["value"], node.get("name", {}).get("value", "")) for node in nodes if not node.get("ignored")
+        ]
 
     def picture(self) -> bytes:
         """The whole page as PNG."""
@@ -142,8 +144,8 @@ class Browser:
             came = os.read(self._in, 1 << 20)
             assert came, "the browser is gone"
             self._rest += came
-        one, _, self._rest = self._rest.partition(b"\0")
-        news = json.loads(one)
+        message, _, self._rest = self._rest.partition(b"\0")
+        news = json.loads(message)
         self._note(news.get("method", ""), news.get("params", {}))
         return news
 
@@ -172,8 +174,8 @@ def _high(number: int) -> int:
 @contextlib.contextmanager
 def browser(profile: Path) -> Iterator[Browser]:
     """A browser that ends with the block."""
-    one = Browser(profile)
+    running = Browser(profile)
     try:
-        yield one
+        yield running
     finally:
-        one.close()
+        running.close()

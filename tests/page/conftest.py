@@ -51,5 +51,5 @@ def chromium(tmp_path_factory):
     """The browser, or the reason why nobody looked."""
     if CHROMIUM is None:
         pytest.skip(WHY_NOT)
-    with browser(tmp_path_factory.mktemp("browser")) as one:
-        yield one
+    with browser(tmp_path_factory.mktemp("browser")) as running:
+        yield running

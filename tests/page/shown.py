@@ -31,8 +31,8 @@ def show(site, *events, more=lambda tx: None) -> Page:
     """Events (and what else a test does in the transaction) → the page's values."""
     store = open_store(site.settings.store.url, site.settings.site.name)
     with store.write() as tx:
-        for one in events:
-            tx.keep_event(one)
+        for event in events:
+            tx.keep_event(event)
         more(tx)
     with store.read() as reader:
         view = page_values(reader, site, NOW)
@@ -43,7 +43,10 @@ def show(site, *events, more=lambda tx: None) -> Page:
 def chart(view, title, of=None) -> Chart:
     """The chart of that title (of one tank or controller)."""
     return next(
-        one for group in view.chart_groups for one in group.charts if one.title == title and of in (None, group.name)
+        chart
+        for group in view.chart_groups
+        for chart in group.charts
+        if chart.title == title and of in (None, group.name)
     )
 
 

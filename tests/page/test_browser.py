@@ -10,29 +10,30 @@ from tests.page.years import HOSTILE
 
 pytestmark = pytest.mark.xdist_group("browser")
 LOOKS = [(390, False), (390, True), (1280, False), (1280, True)]
-TOO_WIDE = """[...document.querySelectorAll('main *, header *, footer *')].filter(one => {
-  const at = one.getBoundingClientRect();
-  return at.width > 1 && at.height > 1 && !one.closest('.sr') && (at.right > innerWidth + 1 || at.left < -1);
-}).slice(0, 5).map(one => one.outerHTML.slice(0, 120))"""
-SHOW_ALL = "document.querySelectorAll('details').forEach(one => one.open = true)"
+TOO_WIDE = """[...document.querySelectorAll('main *, header *, footer *')].filter(element => {
+  const at = element.getBoundingClientRect();
+  return at.width > 1 && at.height > 1 && !element.closest('.sr') && (at.right > innerWidth + 1 || at.left < -1);
+}).slice(0, 5).map(element => element.outerHTML.slice(0, 120))"""
+SHOW_ALL = "document.querySelectorAll('details').forEach(element => element.open = true)"
 CONTRASTS = """(() => {
   const parts = colour => colour.match(/[\\d.]+/g).map(Number);
-  const light = colour => { const [r, g, b] = parts(colour).map(one => one / 255)
-    .map(one => one <= 0.04045 ? one / 12.92 : ((one + 0.055) / 1.055) ** 2.4); return 0.2126 * r + 0.7152 * g + 0.0722 * b; };
-  const behind = one => { for (; one; one = one.parentElement) {
-    const colour = getComputedStyle(one).backgroundColor; if (parts(colour).length < 4 || parts(colour)[3] > 0) return colour; } };
-  const ratio = (one, other) => { const [low, high] = [light(one), light(other)].sort((a, b) => a - b); return (high + 0.05) / (low + 0.05); };
+  const light = colour => { const [r, g, b] = parts(colour).map(part => part / 255)
+    .map(part => part <= 0.04045 ? part / 12.92 : ((part + 0.055) / 1.055) ** 2.4); return 0.2126 * r + 0.7152 * g + 0.0722 * b; };
+  const behind = element => { for (; element; element = element.parentElement) {
+    const colour = getComputedStyle(element).backgroundColor; if (parts(colour).length < 4 || parts(colour)[3] > 0) return colour; } };
+  const ratio = (colour, other) => {
+    const [low, high] = [light(colour), light(other)].sort((a, b) => a - b); return (high + 0.05) / (low + 0.05); };
   const found = [];
-  for (const one of document.querySelectorAll('body *')) {
-    const own = [...one.childNodes].some(node => node.nodeType === 3 && node.data.trim());
-    if (!own || one.closest('.sr, .skip, style, title, desc')) continue;
-    const drawn = one.closest('svg'), style = getComputedStyle(one);
-    found.push([ratio(drawn ? style.fill : style.color, behind(drawn ? drawn.parentElement : one)), one.outerHTML.slice(0, 80)]);
+  for (const element of document.querySelectorAll('body *')) {
+    const own = [...element.childNodes].some(node => node.nodeType === 3 && node.data.trim());
+    if (!own || element.closest('.sr, .skip, style, title, desc')) continue;
+    const drawn = element.closest('svg'), style = getComputedStyle(element);
+    found.push([ratio(drawn ? style.fill : style.color, behind(drawn ? drawn.parentElement : element)), element.outerHTML.slice(0, 80)]);
   }
   return found; })()"""
 MARKS = """(() => { const style = getComputedStyle(document.documentElement);
   const names = ['paper', 'card', 'water', 'low', 'high', 'power', 'silent', 'note'];
-  return Object.fromEntries(names.map(one => [one, style.getPropertyValue('--' + one).trim()])); })()"""
+  return Object.fromEntries(names.map(name => [name, style.getPropertyValue('--' + name).trim()])); })()"""
 SEEN_BY = {
     "protan": ((0.152286, 1.052583, -0.204868), (0.114503, 0.786281, 0.099216), (-0.003882, -0.048116, 1.051998)),
     "deutan": ((0.367322, 0.860646, -0.227968), (0.280085, 0.672501, 0.047413), (-0.01182, 0.04294, 0.968881)),
@@ -64,12 +65,12 @@ def test_what_is_drawn_is_more_than_axes(chromium, young_page, width):
     chromium.open(young_page, width)
     assert chromium.run("document.documentElement.scrollWidth") <= width and chromium.run(TOO_WIDE) == []
     marks = chromium.run(
-        "[...document.querySelectorAll('figure svg[role=img]')].map(one => one.querySelectorAll('rect, circle').length)"
+        "[...document.querySelectorAll('figure svg[role=img]')].map(chart => chart.querySelectorAll('rect, circle').length)"
     )
     assert marks and min(marks) > 2
-    seen = chromium.run("""[...document.querySelectorAll('main p.soft')].filter(one => one.innerText.includes('there is a chart from'))
-      .map(one => [one.innerText, one.getBoundingClientRect()]).map(([said, at]) => [said, at.width > 100 && at.height > 15])""")
-    assert seen and all(shown and said.endswith(" on.") for said, shown in seen)
+    shown_instead = chromium.run("""[...document.querySelectorAll('main p.soft')].filter(p => p.innerText.includes('there is a chart from'))
+      .map(instead => [instead.innerText, instead.getBoundingClientRect()]).map(([words, at]) => [words, at.width > 100 && at.height > 15])""")
+    assert shown_instead and all(shown and words.endswith(" on.") for words, shown in shown_instead)
 
 
 def test_nothing_is_said_asked_or_run(shown, year_page):
@@ -84,7 +85,7 @@ def test_nothing_is_said_asked_or_run(shown, year_page):
 def test_hostile_texts_are_read_as_they_came(chromium, year_page):
     """Each of them stands in the record, character by character."""
     chromium.open(year_page, 1280)
-    record = chromium.run("[...document.querySelectorAll('.record code')].map(one => one.textContent)")
+    record = chromium.run("[...document.querySelectorAll('.record code')].map(code => code.textContent)")
     for text in HOSTILE:
         assert text.replace("\u202e", "\\u202e").replace("\u202c", "\\u202c").replace("\x1b", "\\x1b") in record
 
@@ -93,7 +94,7 @@ def test_text_can_be_read_against_what_it_stands_on(shown):
     """Every text, drawn ones too: 4.5 to 1 (WCAG 2.2, 1.4.3)."""
     ratios = shown.run(CONTRASTS)
     assert len(ratios) > 300
-    assert [one for one in ratios if one[0] < 4.5] == []
+    assert [pair for pair in ratios if pair[0] < 4.5] == []
 
 
 @pytest.mark.parametrize("dark", [False, True])
@@ -103,14 +104,14 @@ def test_marks_can_be_told_from_paper_and_from_each_other(chromium, year_page, d
     colours = chromium.run(MARKS)
     paper = colours.pop("paper"), colours.pop("card")
     for name, colour in colours.items():
-        assert all(_ratio(colour, one) >= 3 for one in paper), name
+        assert all(_ratio(colour, behind) >= 3 for behind in paper), name
     for name in HATCHED:
         assert chromium.run(f"getComputedStyle(document.querySelector('.legend .t-{name}')).fill").startswith("url("), (
             name
         )
     plain = [colours[name] for name in colours if name not in HATCHED]
     for matrix in SEEN_BY.values():
-        seen = [_seen(one, matrix) for one in plain]
+        seen = [_seen(colour, matrix) for colour in plain]
         assert min(_apart(a, b) for n, a in enumerate(seen) for b in seen[:n]) > 12
 
 
@@ -122,12 +123,12 @@ def test_a_screen_reader_is_told_what_each_drawing_is(chromium, year_page):
     images = [name for role, name in names if role == "image"]
     assert len(images) == chromium.run("document.querySelectorAll('svg[role=img]').length") > 15
     assert all(images) and len(set(images)) > 10
-    assert chromium.run("[...document.querySelectorAll('svg[role=img]')].every(one => one.querySelector(':scope > title').textContent.trim()"
-                        " && one.querySelector(':scope > desc').textContent.trim())")  # fmt: skip
+    assert chromium.run("[...document.querySelectorAll('svg[role=img]')].every(drawn => drawn.querySelector(':scope > title').textContent.trim()"
+                        " && drawn.querySelector(':scope > desc').textContent.trim())")  # fmt: skip
     assert chromium.run(
-        "[...document.querySelectorAll('figure')].every(one => one.querySelectorAll('table tbody tr').length > 1)"
+        "[...document.querySelectorAll('figure')].every(drawn => drawn.querySelectorAll('table tbody tr').length > 1)"
     )
-    levels = chromium.run("[...document.querySelectorAll('h1, h2, h3, h4')].map(one => +one.tagName[1])")
+    levels = chromium.run("[...document.querySelectorAll('h1, h2, h3, h4')].map(heading => +heading.tagName[1])")
     assert levels[0] == 1 and all(after - before <= 1 for before, after in pairwise(levels))
     roles = {role for role, _ in names}
     assert {"main", "banner", "navigation", "contentinfo", "heading", "table", "list"} <= roles
@@ -155,9 +156,9 @@ def test_axe_finds_nothing(shown):
     assert AXE is not None
     shown.run(SHOW_ALL)
     shown.run(f"{AXE.read_text('utf-8')};0")
-    script = "axe.run().then(one => [one.violations.map(v => [v.id, v.impact, v.nodes[0].html.slice(0, 200)]), one.passes.length])"
-    found, passed = shown.run(script)
-    assert found == [] and passed > 20
+    script = "axe.run().then(result => [result.violations.map(v => [v.id, v.impact, v.nodes[0].html.slice(0, 200)]), result.passes.length])"
+    violations, passed = shown.run(script)
+    assert violations == [] and passed > 20
 
 
 @pytest.mark.parametrize("height_mm", [None, 250])
@@ -167,11 +168,11 @@ def test_on_paper_nothing_is_torn(chromium, year_page, height_mm):
     paper = chromium.pdf(height_mm).decode("latin-1")
     sheets = re.findall(r"/Type /Page\b.*?/MediaBox \[([\d. ]+)\]", paper, re.S)
     assert 5 <= len(sheets) <= 16
-    assert height_mm or {tuple(round(float(one)) for one in box.split()[2:]) for box in sheets} == {(595, 842)}
+    assert height_mm or {tuple(round(float(side)) for side in box.split()[2:]) for box in sheets} == {(595, 842)}
     tree = _tree(paper)
-    figures = [one for one in tree.values() if one["S"] == "Figure"]
+    figures = [figure for figure in tree.values() if figure["S"] == "Figure"]
     assert len(figures) >= 25
-    assert [one["Alt"] for one in figures if len(_pages(tree, one)) > 1] == []
+    assert [figure["Alt"] for figure in figures if len(_pages(tree, figure)) > 1] == []
     order = _leaves_with_headings(tree)
     assert sum(1 for kind, _ in order if kind.startswith("H")) >= 15
     assert [page for (kind, page), (_, after) in pairwise(order) if kind.startswith("H") and page != after] == []
@@ -179,25 +180,25 @@ def test_on_paper_nothing_is_torn(chromium, year_page, height_mm):
 
 def _tree(paper):
     """The structure of a tagged PDF: number → its kind, its page, what is within it."""
-    found = {}
+    tree = {}
     for number, body in re.findall(r"(\d+) 0 obj\n<</Type /StructElem\n(.*?)\nendobj", paper, re.S):
         inner = body[body.find("/K ") :] if "/K " in body else ""
         page = re.search(r"/Pg (\d+) 0 R", body)
         alt = re.search(r"/Alt \((.*?)\)\n", body)
-        found[number] = {
+        tree[number] = {
             "S": re.search(r"/S /(\w+)", body)[1],
             "Pg": page[1] if page else None,
             "Alt": alt[1] if alt else "",
             "K": re.findall(r"(?<!/Pg )(?<!/Stm )\b(\d+) 0 R", inner),
             "more": re.findall(r"/Type /MCR\s*/Pg (\d+) 0 R", inner),
         }
-    return found
+    return tree
 
 
-def _pages(tree, one):
+def _pages(tree, element):
     """Every page that an element or what is within it stands on."""
-    pages = {one["Pg"], *one["more"]} - {None}
-    for inner in one["K"]:
+    pages = {element["Pg"], *element["more"]} - {None}
+    for inner in element["K"]:
         if inner in tree:
             pages |= _pages(tree, tree[inner])
     return pages
@@ -205,15 +206,15 @@ def _pages(tree, one):
 
 def _leaves_with_headings(tree):
     """(kind, page) of headings and whatever else is printed, in the order of reading."""
-    within = {inner for one in tree.values() for inner in one["K"]}
+    within = {inner for element in tree.values() for inner in element["K"]}
     order = []
 
     def walk(number, heading):
-        one = tree[number]
-        kind = one["S"] if re.fullmatch(r"H\d", one["S"]) else heading
-        if one["Pg"] and (one["S"] not in ("Document",)):
-            order.append((kind or one["S"], one["Pg"]))
-        for inner in one["K"]:
+        element = tree[number]
+        kind = element["S"] if re.fullmatch(r"H\d", element["S"]) else heading
+        if element["Pg"] and (element["S"] not in ("Document",)):
+            order.append((kind or element["S"], element["Pg"]))
+        for inner in element["K"]:
             if inner in tree:
                 walk(inner, kind)
 
@@ -225,13 +226,13 @@ def _leaves_with_headings(tree):
 
 def _linear(colour):
     parts = (int(colour[at : at + 2], 16) / 255 for at in (1, 3, 5))
-    return [one / 12.92 if one <= 0.04045 else ((one + 0.055) / 1.055) ** 2.4 for one in parts]
+    return [part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts]
 
 
-def _ratio(one, other):
+def _ratio(first, second):
     low, high = sorted(
         sum(weight * part for weight, part in zip((0.2126, 0.7152, 0.0722), _linear(colour), strict=True))
-        for colour in (one, other)
+        for colour in (first, second)
     )
     return (high + 0.05) / (low + 0.05)
 
@@ -240,9 +241,9 @@ def _seen(colour, matrix):
     return [min(1.0, max(0.0, sum(a * b for a, b in zip(row, _linear(colour), strict=True)))) for row in matrix]
 
 
-def _apart(one, other):
+def _apart(first, second):
     """CIE 1976 difference of two linear RGB colours."""
-    return sum((a - b) ** 2 for a, b in zip(_lab(one), _lab(other), strict=True)) ** 0.5
+    return sum((a - b) ** 2 for a, b in zip(_lab(first), _lab(second), strict=True)) ** 0.5
 
 
 def _lab(linear):
@@ -251,5 +252,5 @@ def _lab(linear):
     shares = [
         sum(a * b for a, b in zip(row, linear, strict=True)) / top for row, top in zip(to_xyz, white, strict=True)
     ]
-    x, y, z = (one ** (1 / 3) if one > 0.008856 else 7.787 * one + 16 / 116 for one in shares)
+    x, y, z = (share ** (1 / 3) if share > 0.008856 else 7.787 * share + 16 / 116 for share in shares)
     return 116 * y - 16, 500 * (x - y), 200 * (y - z)

@@ -69,26 +69,26 @@ IN_PLACE = [
 ]
 
 
-@pytest.mark.parametrize(("days_ago", "title", "said"), IN_PLACE)
-def test_too_little_for_a_chart_is_said_in_its_place(site, days_ago, title, said):
+@pytest.mark.parametrize(("days_ago", "title", "instead"), IN_PLACE)
+def test_too_little_for_a_chart_is_said_in_its_place(site, days_ago, title, instead):
     """What is known so far and from when there will be a chart; with enough there is one, and no such sentence."""
     spring = show(site, *lows(*days_ago)).chart_groups[0]
-    assert [one.title for one in spring.charts if one.title == title] == ([] if said else [title])
-    assert [one for one in spring.notes if one.startswith(title)] == ([f"{title}: {said}"] if said else [])
+    assert [chart.title for chart in spring.charts if chart.title == title] == ([] if instead else [title])
+    assert [note for note in spring.notes if note.startswith(title)] == ([f"{title}: {instead}"] if instead else [])
 
 
 def test_too_few_fills_are_said(site):
     """Both charts of a fill wait for the third."""
-    said = " ".join(show(site, *fill(4)).chart_groups[2].notes)
-    assert "Refill time: usually 24 h (1 seen); there is a chart from the third fill on." in said
+    notes = " ".join(show(site, *fill(4)).chart_groups[2].notes)
+    assert "Refill time: usually 24 h (1 seen); there is a chart from the third fill on." in notes
     assert (
         "Delivered flow: 2.8 l/min (1 seen); 2.2 by the figures of the source; there is a chart from the third fill on."
-        in said
+        in notes
     )
 
 
 @pytest.mark.parametrize(
-    ("days_ago", "volts", "said"),
+    ("days_ago", "volts", "instead"),
     [
         (range(3), 12.8, "there is a chart from 7 Dec on."),
         (range(9), 12.8, "there is a chart from 30 Nov on."),
@@ -97,22 +97,25 @@ def test_too_few_fills_are_said(site):
         (range(20), 12.8, None),
     ],
 )
-def test_too_few_weeks_of_volts_are_said(site, days_ago, volts, said):
+def test_too_few_weeks_of_volts_are_said(site, days_ago, volts, instead):
     """The day on which there are enough, where the texts go on; a battery that is going flat is drawn at once."""
     falling = (
-        event("reading", NOW - n * DAY, controller="ridge", volts=volts + n * 0.02 * (said is None)) for n in days_ago
+        event("reading", NOW - n * DAY, controller="ridge", volts=volts + n * 0.02 * (instead is None))
+        for n in days_ago
     )
     ridge = show(site, *falling).chart_groups[3]
-    assert ("Volts" in [one.title for one in ridge.charts]) is (said is None)
-    assert [one.endswith(said or "") for one in ridge.notes if one.startswith("Volts: ")] == ([True] if said else [])
+    assert ("Volts" in [chart.title for chart in ridge.charts]) is (instead is None)
+    assert [note.endswith(instead or "") for note in ridge.notes if note.startswith("Volts: ")] == (
+        [True] if instead else []
+    )
 
 
 def test_no_chart_is_drawn_of_next_to_nothing(site):
     """Whatever the age of a household, what is drawn has marks, and what is not says from when."""
     for days in (0, 1, 9, 30, 60):
-        view = show(site, *[one for ago in range(days, 0, -8) for one in (*lows(ago), *fill(ago + 3))])
-        drawn = [one for group in view.chart_groups for one in group.charts]
-        assert all(len([mark for mark in one.marks if mark.shape in ("bar", "dot")]) > 2 for one in drawn)
+        view = show(site, *[event for ago in range(days, 0, -8) for event in (*lows(ago), *fill(ago + 3))])
+        drawn = [chart for group in view.chart_groups for chart in group.charts]
+        assert all(len([mark for mark in chart.marks if mark.shape in ("bar", "dot")]) > 2 for chart in drawn)
 
 
 def test_volts_and_sun_against_what_was_seen(site):
@@ -150,7 +153,7 @@ def test_texts_cost_by_local_month(site):
 
 def test_years_stand_side_by_side_once_there_are_some(site):
     """Only with more than two years of history; sums of the store."""
-    assert not [one for one in show(site, *lows(100)).chart_groups[0].charts if one.id.endswith("years")]
+    assert not [chart for chart in show(site, *lows(100)).chart_groups[0].charts if chart.id.endswith("years")]
     rows = chart(show(site, *lows(1100, 1090, 500, 300)), "Low spells year by year", "Spring tank").table.rows
     assert rows == (("2023", "2", "4 h"), ("2024", "0", ""), ("2025", "1", "2 h"), ("2026", "2", "4 h"))
 
@@ -158,12 +161,12 @@ def test_years_stand_side_by_side_once_there_are_some(site):
 def test_scales():
     """The middle half, round tops, and a logarithmic scale whose steps hold all that was seen."""
     assert (spread([]), spread([3.0])) == (None, spread([3.0, 3.0]))
-    found = spread([1, 2, 3, 4, 5])
-    assert found is not None and (found.low, found.middle, found.high) == (2, 3, 4)
-    assert [round_top(one) for one in (0, 0.9, 1.2, 7, 41)] == [1, 1, 1.5, 8, 50]
+    quarters = spread([1, 2, 3, 4, 5])
+    assert quarters is not None and (quarters.low, quarters.middle, quarters.high) == (2, 3, 4)
+    assert [round_top(most) for most in (0, 0.9, 1.2, 7, 41)] == [1, 1, 1.5, 8, 50]
     for hours in ([0.01], [0.5, 400.0], [5.0], [100000.0]):
         scale = hour_scale(hours)
-        assert all(0 <= scale.share(one) <= 1 for one in hours) and len(scale.levels) >= 2
+        assert all(0 <= scale.share(value) <= 1 for value in hours) and len(scale.levels) >= 2
         assert scale.share(scale.least_h) == 0 and scale.share(scale.most_h) == 1
 
 

@@ -52,7 +52,9 @@ def test_a_web_server_may_read_it(write, tmp_path):
         (tmp_path / "old").mkdir()
         for folder, mode in (("new", 0o755), ("old", 0o700)):
             assert write(Pages(str(tmp_path / folder)), 0)
-            modes = [stat.S_IMODE(one.stat().st_mode) for one in (tmp_path / folder, tmp_path / folder / "index.html")]
+            modes = [
+                stat.S_IMODE(made.stat().st_mode) for made in (tmp_path / folder, tmp_path / folder / "index.html")
+            ]
             assert modes == [mode, 0o644]
     finally:
         os.umask(before)
@@ -71,15 +73,15 @@ def test_a_folder_that_cannot_be_written_is_tried_again_in_a_minute(write, tmp_p
 
 def test_the_daemon_goes_on_where_the_page_cannot_be_written(site, tmp_path):
     """It is on record as the page's trouble, not the store's."""
-    said = []
+    logged = []
     (tmp_path / "web").write_text("")
     store = open_store(site.settings.store.url, site.settings.site.name)
     chores = Chores(
-        store, lambda work: None, lambda what, **more: said.append(what), None, Pages(str(tmp_path / "web"))
+        store, lambda work: None, lambda what, **more: logged.append(what), None, Pages(str(tmp_path / "web"))
     )
     assert chores.do(NOW, site) > NOW
     store.close()
-    assert said == ["page-not-written"]
+    assert logged == ["page-not-written"]
 
 
 def test_a_clock_put_back_does_not_stop_it(write, tmp_path):

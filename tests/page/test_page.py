@@ -63,12 +63,12 @@ def test_it_is_made_of_harmless_elements_and_loads_nothing(request, which):
     elements = Elements(html).found
     assert {tag for tag, _ in elements} <= set(ALLOWED_TAGS.split())
     for tag, attributes in elements:
-        for name, said in attributes.items():
+        for name, value in attributes.items():
             assert not name.startswith("on"), (tag, name)
-            assert name not in ("href", "src", "action", "data", "xlink:href") or (said or "").startswith("#"), (
+            assert name not in ("href", "src", "action", "data", "xlink:href") or (value or "").startswith("#"), (
                 tag,
                 name,
-                said,
+                value,
             )
     style = html[html.index("<style>") : html.index("</style>")]
     assert "@import" not in style and "url(" not in re.sub(r"url\(#", "", style)
@@ -81,10 +81,10 @@ def test_ids_are_there_once_and_every_reference_is_met(year_page):
     ids = [attributes["id"] for _, attributes in elements if "id" in attributes]
     assert len(ids) == len(set(ids))
     named = {
-        one
+        id
         for _, attributes in elements
         for key in ("aria-labelledby", "aria-describedby")
-        for one in (attributes.get(key) or "").split()
+        for id in (attributes.get(key) or "").split()
     }
     named |= {(attributes.get("href") or "#").removeprefix("#") for tag, attributes in elements if tag == "a"}
     named |= set(re.findall(r"url\(#([\w-]+)\)", html))

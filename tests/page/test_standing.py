@@ -65,12 +65,12 @@ def test_what_is_not_well_stands_first_and_links_to_its_place(site):
         more=more,
     )
     assert view.headline == "House <b>tank</b> is LOW, and 5 more matters"
-    said = [(one.where, one.what) for one in view.alarms]
-    assert said[0] == ("House <b>tank</b>", "is LOW since 11:00.") and "ran DRY" in view.alarms[0].more[0]
-    assert ("Creek box at the lower paddock gate", "has no power since 11:00.") in said
-    assert ("The gateway:", "signal weak since 11:00.") in said
-    ids = {one.id for stage in view.stages for one in stage} | {one.id for one in view.controllers}
-    assert all(one.link in ids for one in view.alarms if one.link)
+    lines = [(line.where, line.what) for line in view.alarms]
+    assert lines[0] == ("House <b>tank</b>", "is LOW since 11:00.") and "ran DRY" in view.alarms[0].more[0]
+    assert ("Creek box at the lower paddock gate", "has no power since 11:00.") in lines
+    assert ("The gateway:", "signal weak since 11:00.") in lines
+    ids = {card.id for stage in view.stages for card in stage} | {card.id for card in view.controllers}
+    assert all(line.link in ids for line in view.alarms if line.link)
     names = "Creek box at the lower paddock gate SILENT and House <b>tank</b> LOW"
     assert view.call_outs == (
         f"Open since 11:00: {names}; told Wren; nobody took it yet.",
@@ -81,7 +81,7 @@ def test_what_is_not_well_stands_first_and_links_to_its_place(site):
 def test_the_supply_stands_in_the_order_of_fed_by(site):
     """From the source to the house, whatever the file's order."""
     view = show(site)
-    assert [[one.name for one in stage] for stage in view.stages] == [
+    assert [[card.name for card in stage] for stage in view.stages] == [
         ["Spring tank"],
         ["Hill tank"],
         ["House <b>tank</b>"],
@@ -96,23 +96,23 @@ def test_without_a_forecast_the_floats_bound_the_water(site):
 
     tank = site.tanks[HOUSE_TANK]
 
-    def seen(low, high):
+    def standing(low, high):
         states = {"low": low, "high": high}
         floats = tuple(
-            FloatSnapshot(placed=one, now=FloatNow(means=one.float.means, state=states[one.float.means]))
-            for one in site.floats_of(tank.id)
+            FloatSnapshot(placed=placed, now=FloatNow(means=placed.float.means, state=states[placed.float.means]))
+            for placed in site.floats_of(tank.id)
         )
         return TankSnapshot(tank=tank, state="ok", since=None, floats=floats)
 
-    assert water_band(seen("idle", "idle"), None) == (pytest.approx(0.25), None, pytest.approx(1.6 / 1.8))
-    assert water_band(seen("active", "idle"), None) == (0.0, None, pytest.approx(0.25))
-    assert water_band(seen("idle", "active"), None) == (pytest.approx(1.6 / 1.8), None, 1.0)
-    assert water_band(seen("unknown", "unknown"), None) is None
-    assert litres_words(seen("idle", "active"), None) == "At least 5027 l of 5655 l."
-    assert litres_words(seen("active", "idle"), None) == "At the most 1414 l of 5655 l."
-    assert litres_words(seen("idle", "idle"), None) == "From 1414 l to 5027 l of 5655 l."
+    assert water_band(standing("idle", "idle"), None) == (pytest.approx(0.25), None, pytest.approx(1.6 / 1.8))
+    assert water_band(standing("active", "idle"), None) == (0.0, None, pytest.approx(0.25))
+    assert water_band(standing("idle", "active"), None) == (pytest.approx(1.6 / 1.8), None, 1.0)
+    assert water_band(standing("unknown", "unknown"), None) is None
+    assert litres_words(standing("idle", "active"), None) == "At least 5027 l of 5655 l."
+    assert litres_words(standing("active", "idle"), None) == "At the most 1414 l of 5655 l."
+    assert litres_words(standing("idle", "idle"), None) == "From 1414 l to 5027 l of 5655 l."
     assert (
-        litres_words(seen("idle", "idle"), Triple(low=1676, likely=3986, high=5654))
+        litres_words(standing("idle", "idle"), Triple(low=1676, likely=3986, high=5654))
         == "About 4000 l (1700 to 5655) of 5655 l."
     )
 
@@ -148,10 +148,10 @@ def test_other_sites_of_the_store_have_a_line_each(site):
 
 def call_out(at, *alarms):
     """An open one of which Wren was told."""
-    found = tuple(Alarm(key=key, kind=kind, event=1) for key, kind in alarms)
+    about = tuple(Alarm(key=key, kind=kind, event=1) for key, kind in alarms)
     return CallOut(
         state="open",
-        alarms=found,
+        alarms=about,
         subject="tanks",
         opened_at=at,
         turn=1,
@@ -177,8 +177,8 @@ def test_the_record_is_in_plain_words(site):
     from gateway.facts.events import EventKind
 
     for kind in get_args(EventKind):
-        said = event_line(site, event(kind, NOW, tank="spring", text="{where} {0} <b>", lasted_s=7200.0), NOW).what
-        assert "-" not in said.replace("{where} {0} <b>", "") and said[0].isupper(), (kind, said)
+        sentence = event_line(site, event(kind, NOW, tank="spring", text="{where} {0} <b>", lasted_s=7200.0), NOW).what
+        assert "-" not in sentence.replace("{where} {0} <b>", "") and sentence[0].isupper(), (kind, sentence)
     over = event_line(site, event("low-over", NOW, tank="spring", lasted_s=7200.0), NOW)
     assert over.what == "Spring tank is no longer low after 2 h."
     assert event_line(site, event("unread", NOW, controller="ridge", text="x" * 1000), NOW).raw.endswith(

@@ -9,14 +9,14 @@ from tests.page.shown import DAY, HOUR, HOUSE_TANK, NOW, event, lows, show
 
 def test_episodes_that_stand_close_are_drawn_as_one(site):
     """A chattering float makes one bar that says how often."""
-    many = [one for n in range(50) for one in lows(3 + n / 1440 * 4, lasted=timedelta(minutes=2))]
-    lane = next(one for one in show(site, *many).lanes if one.name == "Spring tank")
+    many = [event for n in range(50) for event in lows(3 + n / 1440 * 4, lasted=timedelta(minutes=2))]
+    lane = next(lane for lane in show(site, *many).lanes if lane.name == "Spring tank")
     assert len(lane.episodes) == 1 and "50 times" in lane.episodes[0].text
 
 
 def day_of(view, wanted):
     """One day of the calendar."""
-    month = next(one for one in view.year.months if one.name == f"{wanted:%b} {wanted.year}")
+    month = next(month for month in view.year.months if month.name == f"{wanted:%b} {wanted.year}")
     return month.days[wanted.day - 1]
 
 
@@ -36,7 +36,7 @@ def test_an_episode_marks_every_local_day_it_touches(site):
     assert not day_of(view, date(2026, 10, 4)).long and day_of(view, date(2026, 6, 2)).long
     assert day_of(view, date(2026, 10, 6)).tone == "silent", "it is still silent"
     assert len(view.year.months) == 12 and view.year.months[-1].days[25:] == (None,) * 5, "days to come are empty"
-    assert [one.blank for one in view.year.months if one.name == "Nov 2026"] == [6], "it began on a Sunday"
+    assert [month.blank for month in view.year.months if month.name == "Nov 2026"] == [6], "it began on a Sunday"
 
 
 def test_the_weightiest_alarm_marks_a_day_and_notes_stand_beside(site):
@@ -53,7 +53,7 @@ def test_the_weightiest_alarm_marks_a_day_and_notes_stand_beside(site):
 
 def test_repeated_weekdays_are_said(site):
     """Every Wednesday for two months."""
-    view = show(site, *[one for week in range(1, 9) for one in lows(7 * week)])
+    view = show(site, *[event for week in range(1, 9) for event in lows(7 * week)])
     assert "most often on Wed" in view.year.by_weekday.verdict and view.year.by_weekday.worse
     assert dict(view.year.by_weekday.table.rows)["Wed"] == "8"
 
@@ -86,6 +86,6 @@ def test_too_few_low_episodes_say_nothing_of_weekdays(site):
 def test_where_nothing_was_it_is_said_instead_of_drawn(site, events, lately, year):
     """Empty lanes and a calendar without a mark: since when nothing was, which is not from before the record began."""
     view = show(site, *[event(kind, NOW - ago * DAY, controller="creek") for kind, ago in events])
-    for said, shown in ((lately, view.nothing_lately), (year, view.year.nothing)):
-        assert bool(shown) is bool(said) and said in shown
+    for expected, shown in ((lately, view.nothing_lately), (year, view.year.nothing)):
+        assert bool(shown) is bool(expected) and expected in shown
         assert not shown or shown.endswith(" on.")

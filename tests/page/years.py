@@ -198,7 +198,7 @@ def fill(site: Site, now: datetime, days: int, *, seed: int = 7, texts: bool = T
     history.invent()
     store = open_store(site.settings.store.url, site.settings.site.name)
     with store.write() as tx:
-        for event in sorted(history.events, key=lambda one: one.at):
+        for event in sorted(history.events, key=lambda event: event.at):
             kept = tx.keep_event(event)
             if texts and event.kind in ("low", "silent", "power-lost"):
                 message = tx.put_message(_message(event.at, kept.id))
