@@ -1,7 +1,10 @@
 """What the modem says of itself: as few questions as tell it."""
 
+import pytest
+
+from gateway.gsm.signal_strength import WEAK_PERCENT, WELL_PERCENT
 from gateway.modem import Pin, Times
-from gateway.modem.condition import Gauges
+from gateway.modem.condition import SIGNAL_STEP_PERCENT, Gauges, differs, is_registered, signal_percent
 from gateway.modem.sim import PatientCommands, SimLock
 from gateway.ports import Condition
 from tests.modem.test_dialogue import OK, talk
@@ -39,3 +42,48 @@ def test_the_operator_is_asked_for_when_the_registration_changed():
     ]
     assert conditions[0] == Condition(signal_percent=55, registered=True, operator=None, sim="ready")
     assert wire.written.count(b"AT+COPS?\r") == 3
+
+
+@pytest.mark.parametrize(
+    ("figures", "percent"), [([0, 99], 0), ([17, 99], 55), ([31, 0], 100), ([32], None), ([99, 99], None), ([], None)]
+)
+def test_signal_in_percent(figures, percent):
+    """27.007 8.5: 0 to 31; 99 is unknown."""
+    assert signal_percent(figures) == percent
+
+
+@pytest.mark.parametrize(
+    ("figures", "registered"),
+    [([0, 1], True), ([0, 5], True), ([0, 0], False), ([0, 2], False), ([0, 3], False), ([1], None), ([], None)],
+)
+def test_registration(figures, registered):
+    """27.007 7.2: home or roaming."""
+    assert is_registered(figures) is registered
+
+
+def condition(percent=60.0, registered=True, operator="Quandong Mobile", sim="ready"):
+    return Condition(signal_percent=percent, registered=registered, operator=operator, sim=sim)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "matters"),
+    [
+        (condition(), condition(), False),
+        (condition(60), condition(70), False),
+        (condition(WEAK_PERCENT), condition(WEAK_PERCENT - 1), True),
+        (condition(WEAK_PERCENT - 1), condition(WEAK_PERCENT), True),
+        (condition(WELL_PERCENT - 1), condition(WELL_PERCENT), True),
+        (condition(60), condition(60 + SIGNAL_STEP_PERCENT), True),
+        (condition(60 + SIGNAL_STEP_PERCENT), condition(60), True),
+        (condition(60), condition(59 + SIGNAL_STEP_PERCENT), False),
+        (condition(60), condition(None), True),
+        (condition(None), condition(60), True),
+        (condition(None), condition(None), False),
+        (condition(), condition(registered=False), True),
+        (condition(), condition(operator=None), True),
+        (condition(), condition(sim="SIM PIN"), True),
+    ],
+)
+def test_what_is_worth_telling(old, new, matters):
+    """Another band of the signal, a quarter of its scale at once, or anything else that changed."""
+    assert differs(old, new) is matters
