@@ -7,7 +7,7 @@ from gateway.commands.standard_streams import text_of_file
 from gateway.commands.terminal_output import print_json
 from gateway.errors import GatewayError
 from gateway.facts.harmless import harmless
-from gateway.suggest import suggest
+from gateway.suggest.suggestion import suggest_rules
 
 LONGEST_CHARS = 2000
 """More than thirteen messages joined: no box sends that, and to look for what such lines have in common would take for ever."""
@@ -15,7 +15,7 @@ LONGEST_CHARS = 2000
 
 def run(arguments: argparse.Namespace) -> int:
     """Proposes rules; exit code 1 where some sample is read by none of them."""
-    suggestion = suggest(_sample_lines(arguments.file))
+    suggestion = suggest_rules(_sample_lines(arguments.file))
     if arguments.json:
         print_json(suggestion.as_json())
     else:

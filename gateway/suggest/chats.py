@@ -82,43 +82,45 @@ class Chat:
     notes: tuple[str, ...] = ()
 
 
-def chat_stripped(lines: Sequence[str]) -> Chat:
-    """The lines themselves where they are no chat."""
-    lines = _headings_joined(lines)
-    fronts = [front_of(line) for line in lines]
-    found = [front for front in fronts if front is not None]
-    if len(lines) > 1 and not found and len({_alone(line) for line in lines}) == 1 and _alone(lines[0]):
-        return Chat(tuple(line[len(_alone(line)) :] for line in lines), opening="* ")
-    if len(lines) < 2 or not found:
+def strip_chat(lines: Sequence[str]) -> Chat:
+    """The texts of the sender who sent most; the lines themselves where they are no chat."""
+    lines = _join_headings(lines)
+    fronts = [read_front(line) for line in lines]
+    with_front = [front for front in fronts if front is not None]
+    if len(lines) > 1 and not with_front and len({_name_alone(line) for line in lines}) == 1 and _name_alone(lines[0]):
+        return Chat(tuple(line[len(_name_alone(line)) :] for line in lines), opening="* ")
+    if len(lines) < 2 or not with_front:
         return Chat(tuple(lines))
-    named = Counter(front.name for front in found if front.name)
-    best, many = named.most_common(1)[0] if named else ("", 0)
-    starts = fronts[0] is not None and len(found) >= _ENOUGH_LONG * len(lines)
-    sure = all(front.sure for front in found if front.name == best)
+    named = Counter(front.name for front in with_front if front.name)
+    sender, texts_of_sender = named.most_common(1)[0] if named else ("", 0)
+    starts = fronts[0] is not None and len(with_front) >= _ENOUGH_LONG * len(lines)
+    sure = all(front.sure for front in with_front if front.name == sender)
     chatted = (
-        many > 1 and many >= (_SAME_NAME if sure else _ONE_NAME) * sum(named.values()) and len(named) <= _MOST_NAMES
+        texts_of_sender > 1
+        and texts_of_sender >= (_SAME_NAME if sure else _ONE_NAME) * sum(named.values())
+        and len(named) <= _MOST_NAMES
     )
-    if chatted and starts and many >= _SAME_NAME * len(found):
-        said = _said_by(lines, fronts, best)
-        if all(said.texts):
-            return said
-    if len(found) == len(lines):
-        ends = [_without_name(line, front) for line, front in zip(lines, found, strict=True)]
+    if chatted and starts and texts_of_sender >= _SAME_NAME * len(with_front):
+        chat = _chat_of_sender(lines, fronts, sender)
+        if all(chat.texts):
+            return chat
+    if len(with_front) == len(lines):
+        ends = [_end_without_name(line, front) for line, front in zip(lines, with_front, strict=True)]
         spaced = all(line[:end].endswith(" ") for line, end in zip(lines, ends, strict=True))
         return Chat(tuple(line[end:] for line, end in zip(lines, ends, strict=True)), opening="* " if spaced else "*")
     return Chat(tuple(lines))
 
 
-def _alone(line: str) -> str:
+def _name_alone(line: str) -> str:
     """A name with a colon that stands in front without a time."""
     found = _NAME_ALONE.match(line)
     return found.group() if found else ""
 
 
-def _headings_joined(lines: Sequence[str]) -> list[str]:
+def _join_headings(lines: Sequence[str]) -> list[str]:
     """A name, and a time, that stand above the text in lines of their own come in front of it."""
     often = Counter(lines)
-    fronts = [front_of(line) for line in lines]
+    fronts = [read_front(line) for line in lines]
     above = [front for line, front in zip(lines, fronts, strict=True) if front and front.end >= len(line.rstrip())]
     if not above or len(above) > _MOST_ABOVE * len(lines) or len({front.name for front in above}) > _MOST_NAMES:
         return list(lines)
@@ -136,9 +138,9 @@ def _headings_joined(lines: Sequence[str]) -> list[str]:
     return joined
 
 
-def fronts_stripped(texts: Sequence[str]) -> tuple[list[str], bool]:
+def strip_fronts(texts: Sequence[str]) -> tuple[list[str], bool]:
     """Of labelled texts: without the front, where most have one that is surely a chat's; and whether they had."""
-    fronts = [front_of(text) for text in texts]
+    fronts = [read_front(text) for text in texts]
     sure = [front for front in fronts if front is not None and front.sure]
     names = Counter(front.name for front in sure)
     if len(sure) < max(2, _ENOUGH * len(texts)) or names.most_common(1)[0][1] < _ENOUGH * len(sure):
@@ -149,12 +151,12 @@ def fronts_stripped(texts: Sequence[str]) -> tuple[list[str], bool]:
     ], True
 
 
-def front_of(line: str) -> Front | None:
-    """None where neither a date nor a time stands in front."""
-    read = _when(line, 0)
+def read_front(line: str) -> Front | None:
+    """What stands in front of a line; None where neither a date nor a time stands in front."""
+    read = _read_when(line, 0)
     if read.timed or read.dated:
         found = _NAME.match(line, read.end)
-        if found and not _when(line, read.end).timed:
+        if found and not _read_when(line, read.end).timed:
             name = found.group("name") or found.group("fenced")
             fenced = read.fenced or found.group("fenced") is not None
             return Front(name.strip(), read.dated, read.timed, fenced, found.end())
@@ -162,12 +164,12 @@ def front_of(line: str) -> Front | None:
     first = _NAME_FIRST.match(line)
     if first is None:
         return None
-    read = _when(line, first.end())
+    read = _read_when(line, first.end())
     sealed = line[first.start("name") - 1 : first.start("name")] == "<" or _SEALED.search(line[: read.end])
     return Front(first.group("name").strip(), read.dated, read.timed, read.fenced, read.end) if sealed else None
 
 
-def _when(line: str, at: int) -> Front:
+def _read_when(line: str, at: int) -> Front:
     """Everything from `at` on that is a time, a date, or stands between such."""
     seen: set[str] = set()
     fenced = False
@@ -188,13 +190,13 @@ def _opens(mark: str, timed: bool) -> bool:
     return timed and mark in "[({<"
 
 
-def _without_name(line: str, front: Front) -> int:
+def _end_without_name(line: str, front: Front) -> int:
     """Where the text begins when what looks like a name is a part of it."""
-    when = _when(line, 0)
+    when = _read_when(line, 0)
     return when.end if front.name and (when.timed or when.dated) else front.end
 
 
-def _said_by(lines: Sequence[str], fronts: Sequence[Front | None], name: str) -> Chat:
+def _chat_of_sender(lines: Sequence[str], fronts: Sequence[Front | None], name: str) -> Chat:
     texts: list[str] = []
     left_out: Counter[str] = Counter()
     listening = False

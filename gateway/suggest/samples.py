@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import regex
 
 from gateway.facts import FloatState, Means, input_key
-from gateway.suggest.chats import chat_stripped, fronts_stripped
+from gateway.suggest.chats import strip_chat, strip_fronts
 
 _INPUT = regex.compile(r"input\s+(?P<input>\S.*?)\s+(?P<state>active|idle)", regex.IGNORECASE)
 _PLAIN_LABELS: dict[str, Means] = {
@@ -48,7 +48,7 @@ class Sample:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Samples:
+class SampleFile:
     """`opening`: what a rule begins with where something stood in front that may or may not belong to the texts."""
 
     samples: tuple[Sample, ...]
@@ -56,29 +56,29 @@ class Samples:
     opening: str = ""
 
 
-def read_samples(lines: Sequence[str]) -> Samples:
-    """Finds out which kind of file it is and reads it."""
+def read_samples(lines: Sequence[str]) -> SampleFile:
+    """Lines of a sample file → its samples: finds out which kind of file it is and reads it."""
     kept = [line.rstrip("\r\n").replace("\r", " ").replace("\n", " ") for line in lines]
     filled = [line for line in kept if line.strip()]
     if not filled:
-        return Samples(samples=())
-    mark = next((mark for mark in ",;\t" if "text" in _header(filled[0], mark)), None)
-    if mark is not None:
-        return _from_csv(kept, _header(filled[0], mark), mark)
+        return SampleFile(samples=())
+    delimiter = next((mark for mark in ",;\t" if "text" in _header(filled[0], mark)), None)
+    if delimiter is not None:
+        return _from_csv(kept, _header(filled[0], delimiter), delimiter)
     if any("\t" in line and parse_label(line.split("\t", 1)[0]) for line in filled):
-        return _labelled(filled)
-    chat = chat_stripped([line.strip() for line in filled])
+        return _from_labelled(filled)
+    chat = strip_chat([line.strip() for line in filled])
     samples = tuple(Sample(_spaced(text)) for text in chat.texts if text.strip())
-    return Samples(samples=samples, odd=chat.notes, opening=chat.opening)
+    return SampleFile(samples=samples, odd=chat.notes, opening=chat.opening)
 
 
 def parse_label(text: str) -> Label | None:
-    """A label, or None where it is none."""
+    """What a person wrote as a label → the label; None where it is none."""
     bare = " ".join(text.split()).strip(":")
-    found = _INPUT.fullmatch(bare)
-    if found:
-        state: FloatState = "active" if found.group("state").casefold() == "active" else "idle"
-        return Label("input", input_key(found.group("input")), state)
+    match = _INPUT.fullmatch(bare)
+    if match:
+        state: FloatState = "active" if match.group("state").casefold() == "active" else "idle"
+        return Label("input", input_key(match.group("input")), state)
     means = _PLAIN_LABELS.get(bare.casefold().replace(" ", "-"))
     return Label(means) if means else None
 
@@ -89,7 +89,7 @@ def _header(line: str, mark: str) -> list[str]:
     return [cell.strip().strip('"').casefold() for cell in cells] if len(cells) > 1 else []
 
 
-def _labelled(lines: Sequence[str]) -> Samples:
+def _from_labelled(lines: Sequence[str]) -> SampleFile:
     samples, odd = [], []
     for line in lines:
         before, tab, after = line.partition("\t")
@@ -101,14 +101,14 @@ def _labelled(lines: Sequence[str]) -> Samples:
             samples.append(Sample(_spaced(line)))
         else:
             samples.append(Sample(_spaced(after), label))
-    texts, stripped = fronts_stripped([sample.text for sample in samples])
+    texts, stripped = strip_fronts([sample.text for sample in samples])
     bare = [Sample(text, sample.label) for text, sample in zip(texts, samples, strict=True)]
-    return Samples(
+    return SampleFile(
         samples=tuple(sample for sample in bare if sample.text), odd=tuple(odd), opening="* " if stripped else ""
     )
 
 
-def _from_csv(lines: Sequence[str], header: Sequence[str], mark: str) -> Samples:
+def _from_csv(lines: Sequence[str], header: Sequence[str], mark: str) -> SampleFile:
     text_at = header.index("text")
     label_at = header.index("label") if "label" in header else None
     samples = []
@@ -119,7 +119,7 @@ def _from_csv(lines: Sequence[str], header: Sequence[str], mark: str) -> Samples
             continue
         label = parse_label(row[label_at]) if label_at is not None and len(row) > label_at else None
         samples.append(Sample(_spaced(row[text_at]), label))
-    return Samples(samples=tuple(samples))
+    return SampleFile(samples=tuple(samples))
 
 
 def _readable(rows: Iterator[list[str]]) -> Iterator[list[str]]:

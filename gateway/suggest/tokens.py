@@ -18,6 +18,10 @@ Kind = Literal["word", "punct", "number", "time", "date", "id", "input"]
 INPUT = "<input>"
 NOISE: frozenset[str] = frozenset({"time", "date", "id", "number"})
 
+_INPUT_DIGITS = 2
+_PADDED_DIGITS = 3
+"""A number of three digits may be an input where zeros lead it."""
+
 _MONTH = r"(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)\p{L}*\.?"
 _DAY = r"(?:mon|tue|wed|thu|fri|sat|sun)\p{L}*\.?"
 _TOKEN = regex.compile(
@@ -53,16 +57,16 @@ class Token:
     symbol: str
 
 
-def tokens_of(text: str) -> tuple[Token, ...]:
+def tokenise(text: str) -> tuple[Token, ...]:
     """All tokens in order."""
     tokens = [_token(found) for found in _TOKEN.finditer(text)]
     return tuple(_identifiers_joined(text, tokens))
 
 
-def with_input(text: str, place: tuple[int, int] | None) -> tuple[Token, ...]:
+def tokenise_with_input(text: str, place: tuple[int, int] | None) -> tuple[Token, ...]:
     """All tokens, that at `place` (from, to) as the input."""
     if place is None:
-        return tokens_of(text)
+        return tokenise(text)
     start, end = place
     fine = [_token(found) for found in _TOKEN.finditer(text)]
     before = [token for token in fine if token.end <= start]
@@ -71,7 +75,7 @@ def with_input(text: str, place: tuple[int, int] | None) -> tuple[Token, ...]:
     return (*_identifiers_joined(text, before), middle, *_identifiers_joined(text, after))
 
 
-def input_places(texts: Sequence[tuple[str, str]]) -> list[tuple[int, int] | None]:
+def find_input_places(texts: Sequence[tuple[str, str]]) -> list[tuple[int, int] | None]:
     """(text, labelled input) → where that input stands; where it stands twice, the place most like the others'."""
     found = [_occurrences(text, wanted) for text, wanted in texts]
     votes: Counter[str] = Counter()
@@ -82,6 +86,12 @@ def input_places(texts: Sequence[tuple[str, str]]) -> list[tuple[int, int] | Non
         best = max(places, key=lambda place: (sum(votes[context] for context in place[2]), -place[0]), default=None)
         chosen.append((best[0], best[1]) if best else None)
     return chosen
+
+
+def is_small_number(token: Token) -> bool:
+    """A whole number that may name an input."""
+    digits = len(token.text.lstrip("0")) if len(token.text) == _PADDED_DIGITS else len(token.text)
+    return token.kind == "number" and token.text.isdecimal() and digits <= _INPUT_DIGITS
 
 
 def _occurrences(text: str, wanted: str) -> list[tuple[int, int, tuple[str, ...]]]:

@@ -10,30 +10,30 @@ from gateway.facts import input_key
 from gateway.rules.compiled_rule import compile_rule
 from gateway.rules.folded_text import FoldedText, fold
 from gateway.settings.models import RuleTable
-from gateway.suggest import SuggestedRule, Suggestion
+from gateway.suggest.suggestion import SuggestedRule, Suggestion
 
 
-def decided(found: Suggestion, truth: Mapping[str, str]) -> list[RuleTable]:
+def decided(suggestion: Suggestion, truth: Mapping[str, str]) -> list[RuleTable]:
     """`truth`: single-spaced text → label. A rule whose samples mean different things is left as it is."""
-    return [_decide(one, truth) if one.decide else one.rule for one in found.rules]
+    return [_decide(suggested, truth) if suggested.decide else suggested.rule for suggested in suggestion.rules]
 
 
-def _decide(one: SuggestedRule, truth: Mapping[str, str]) -> RuleTable:
-    labels = [_meant(truth, text).split() for text in one.reads]
+def _decide(suggested: SuggestedRule, truth: Mapping[str, str]) -> RuleTable:
+    labels = [_meant(truth, text).split() for text in suggested.reads]
     kinds = {label[0] for label in labels}
     if kinds != {"input"}:
-        means = kinds.pop() if len(kinds) == 1 else one.rule.means
-        return one.rule.model_copy(update={"means": means, "state": None} if means != "input" else {})
+        means = kinds.pop() if len(kinds) == 1 else suggested.rule.means
+        return suggested.rule.model_copy(update={"means": means, "state": None} if means != "input" else {})
     inputs, states = {label[1] for label in labels}, {label[-1] for label in labels}
     change: dict[str, object] = {"means": "input"}
-    text = one.rule.text or ""
+    text = suggested.rule.text or ""
     if "{input}" not in text and len(inputs) == 1:
         change["input"] = inputs.pop()
     if "{state}" in text:
-        change |= _sorted_words(one.rule, one.reads, labels)
+        change |= _sorted_words(suggested.rule, suggested.reads, labels)
     elif len(states) == 1:
         change |= {"state": states.pop(), "active": (), "idle": ()}
-    return one.rule.model_copy(update=change)
+    return suggested.rule.model_copy(update=change)
 
 
 def _meant(truth: Mapping[str, str], text: str) -> str:

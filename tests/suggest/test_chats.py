@@ -2,8 +2,8 @@
 
 import pytest
 
-from gateway.suggest import suggest
 from gateway.suggest.samples import read_samples
+from gateway.suggest.suggestion import suggest_rules
 from tests.suggest.test_suggest import book_of
 
 TEXTS = ["ZONE 1 OPEN", "ZONE 1 SHUT 12.5V", "ZONE 2: OPEN", "DAILY OK", "ZONE 2 SHUT 12.4V"]
@@ -49,7 +49,7 @@ def test_what_stands_in_front_is_taken_off(shape: str, name: str) -> None:
     at = [shape.replace("07:14", f"{hour:02d}:14").replace("7:14", f"{hour}:14") for hour in range(7, 12)]
     chat = "\n".join(front.format(name=name, text=text) for front, text in zip(at, TEXTS, strict=True))
     assert [sample.text for sample in read_samples(chat.split("\n")).samples] == TEXTS
-    book = book_of(suggest(chat.split("\n")))
+    book = book_of(suggest_rules(chat.split("\n")))
     assert book.read("ZONE 3 SHUT 12.1V").readings[0].input == "3"
 
 
@@ -71,15 +71,15 @@ BAT 83%"""
 
 def test_only_the_box_is_listened_to() -> None:
     """Texts over several lines are joined; people, and what the phone says itself, are left out, people with a note."""
-    found = read_samples(CHAT.split("\n"))
-    assert [sample.text for sample in found.samples] == [
+    sample_file = read_samples(CHAT.split("\n"))
+    assert [sample.text for sample in sample_file.samples] == [
         "TANK A LOW BAT 87%",
         "TANK A OK BAT 86%",
         "TANK B LOW BAT 85%",
         "DAILY REPORT BAT 85%",
         "TANK B OK BAT 83%",
     ]
-    assert len(found.odd) == 1 and "'Wren'" in found.odd[0] and not found.opening
+    assert len(sample_file.odd) == 1 and "'Wren'" in sample_file.odd[0] and not sample_file.opening
 
 
 @pytest.mark.parametrize(
@@ -103,5 +103,5 @@ def test_labels_may_stand_before_the_lines_of_a_chat() -> None:
         "input 1 idle\t[12/03/2026, 08:14] Ridge box: ZONE 1 SHUT",
         "input 2 active\t[13/03/2026, 07:14] Ridge box: ZONE 2 OPEN",
     ]
-    reading = book_of(suggest(lines)).read("ZONE 3 SHUT").readings[0]
+    reading = book_of(suggest_rules(lines)).read("ZONE 3 SHUT").readings[0]
     assert (reading.input, reading.state) == ("3", "idle")

@@ -11,7 +11,7 @@ from gateway.facts import RuleRead
 from gateway.rules.rule_checks import find_rule_problems
 from gateway.rules.rulebook import Rulebook, compile_rulebook
 from gateway.settings.models import RuleTable
-from gateway.suggest import Suggestion, suggest
+from gateway.suggest.suggestion import Suggestion, suggest_rules
 from tests.suggest.dialects import dialect
 
 CORPUS = Path(__file__).parent.parent / "corpus" / "quandong.txt"
@@ -20,17 +20,19 @@ DIALECTS = range(1000, 1050)
 
 def meant(read: RuleRead) -> str:
     """A RuleRead as a label."""
-    first = next((one for one in read.readings if one.rule == read.rule and one.means != "reading"), None)
+    first = next(
+        (reading for reading in read.readings if reading.rule == read.rule and reading.means != "reading"), None
+    )
     if first is None:
         return "unread"
     return f"input {first.input} {first.state}" if first.means == "input" else first.means
 
 
-def book_of(found: Suggestion) -> Rulebook:
+def book_of(suggestion: Suggestion) -> Rulebook:
     """The rules as they come out of the TOML that a person pastes."""
-    tables = tomllib.loads(found.toml).get("controllers", {}).get("rules", [])
+    tables = tomllib.loads(suggestion.toml).get("controllers", {}).get("rules", [])
     rules = [RuleTable.model_validate(table) for table in tables]
-    assert [rule.text for rule in rules] == [one.rule.text for one in found.rules]
+    assert [rule.text for rule in rules] == [suggested.rule.text for suggested in suggestion.rules]
     assert [problem for rule in rules for problem in find_rule_problems(rule)] == []
     return compile_rulebook(rules)
 
@@ -52,12 +54,12 @@ def corpus() -> list[tuple[str, list[str], list[tuple[str, str]]]]:
 @pytest.mark.parametrize(("name", "samples", "held"), corpus(), ids=[name for name, _, _ in corpus()])
 def test_texts_held_out_of_the_corpus_are_read(name: str, samples: list[str], held: list[tuple[str, str]]) -> None:
     """Each dialect of the corpus, with the numbers found in its texts."""
-    found = suggest(samples)
-    assert found.unread == ()
-    book = book_of(found)
+    suggestion = suggest_rules(samples)
+    assert suggestion.unread == ()
+    book = book_of(suggestion)
     for wanted, text in held:
         read = book.read(text)
-        numbers = [f"{name} {value}" for one in read.readings for name, value in one.numbers.items()]
+        numbers = [f"{name} {value}" for reading in read.readings for name, value in reading.numbers.items()]
         label, _, bracket = wanted.partition(" [")
         assert (meant(read), text) == (label, text)
         for number in filter(None, bracket.rstrip("]").split(", ")):
@@ -71,11 +73,11 @@ def test_invented_dialects_are_read_as_well_as_measured() -> None:
     right = wrong = total = 0
     for seed in DIALECTS:
         box = dialect(seed, events=8, held=12)
-        book = book_of(suggest([f"{label}\t{' '.join(text.split())}" for label, text in box.train]))
+        book = book_of(suggest_rules([f"{label}\t{' '.join(text.split())}" for label, text in box.train]))
         for label, text in box.held:
-            found = meant(book.read(text))
-            right += found == label
-            wrong += found not in (label, "unread")
+            label_read = meant(book.read(text))
+            right += label_read == label
+            wrong += label_read not in (label, "unread")
             total += 1
     assert right / total > 0.97
     assert wrong / total < 0.01
@@ -124,11 +126,11 @@ SHAPES = [
 @pytest.mark.parametrize(("name", "lines", "held", "wanted"), SHAPES, ids=[shape[0] for shape in SHAPES])
 def test_bare_texts_are_grouped_and_left_to_decide(name: str, lines: list[str], held: str, wanted: str) -> None:
     """Input and state fields are proposed; what they mean is marked for the person to decide."""
-    found = suggest(lines)
-    rule = next(one for one in found.rules if one.decide)
+    suggestion = suggest_rules(lines)
+    rule = next(suggested for suggested in suggestion.rules if suggested.decide)
     assert "{input}" in (rule.rule.text or "") and "{state}" in (rule.rule.text or "")
-    assert found.unread == () and "DECIDE" in found.toml
-    assert book_of(found).read(held).readings[0].input == wanted
+    assert suggestion.unread == () and "DECIDE" in suggestion.toml
+    assert book_of(suggestion).read(held).readings[0].input == wanted
 
 
 def test_contradicting_labels_are_said_and_not_learnt() -> None:
@@ -138,25 +140,31 @@ def test_contradicting_labels_are_said_and_not_learnt() -> None:
         "input 1 active\tZONE 1 OPEN 05:11",
         "input 1 idle\tZONE 1 OPEN 06:11",
     ]
-    found = suggest([*lines, "input 1 idle\tZONE 1 SHUT 06:11"])
-    assert found.unread == ("ZONE 1 OPEN 06:11",)
-    assert len(found.notes) == 1 and "labelled input 1 idle" in found.notes[0] and found.notes[0] in found.toml
-    assert meant(book_of(found).read("ZONE 2 OPEN 07:11")) == "input 2 active"
+    suggestion = suggest_rules([*lines, "input 1 idle\tZONE 1 SHUT 06:11"])
+    assert suggestion.unread == ("ZONE 1 OPEN 06:11",)
+    assert (
+        len(suggestion.notes) == 1
+        and "labelled input 1 idle" in suggestion.notes[0]
+        and suggestion.notes[0] in suggestion.toml
+    )
+    assert meant(book_of(suggestion).read("ZONE 2 OPEN 07:11")) == "input 2 active"
 
 
 def test_a_label_that_is_none_is_said() -> None:
     """And its text is taken as a bare one."""
-    found = suggest(["input 1 active\tZONE 1 OPEN", "input 1 idle\tZONE 1 SHUT", "imput 2 active\tZONE 2 OPEN"])
-    assert any("imput 2 active" in note for note in found.notes)
-    assert len(found.rules) == 1 and "ZONE 2 OPEN" in found.rules[0].reads
+    suggestion = suggest_rules(
+        ["input 1 active\tZONE 1 OPEN", "input 1 idle\tZONE 1 SHUT", "imput 2 active\tZONE 2 OPEN"]
+    )
+    assert any("imput 2 active" in note for note in suggestion.notes)
+    assert len(suggestion.rules) == 1 and "ZONE 2 OPEN" in suggestion.rules[0].reads
 
 
 def test_the_json_has_the_keys_of_the_contract() -> None:
     """Rules as they stand in TOML, unread samples, and the TOML itself."""
-    found = suggest(["input 1 active\tZONE 1 OPEN", "input 1 idle\tZONE 1 SHUT"]).as_json()
-    assert found["rules"][0]["text"] == "ZONE {input} {state}"
-    assert (found["rules"][0]["active"], found["rules"][0]["idle"]) == (["OPEN"], ["SHUT"])
-    assert found["unread"] == [] and "[[controllers.rules]]" in found["toml"]
+    suggestion = suggest_rules(["input 1 active\tZONE 1 OPEN", "input 1 idle\tZONE 1 SHUT"]).as_json()
+    assert suggestion["rules"][0]["text"] == "ZONE {input} {state}"
+    assert (suggestion["rules"][0]["active"], suggestion["rules"][0]["idle"]) == (["OPEN"], ["SHUT"])
+    assert suggestion["unread"] == [] and "[[controllers.rules]]" in suggestion["toml"]
 
 
 LINES = st.lists(
@@ -178,8 +186,9 @@ LINES = st.lists(
 @settings(max_examples=120, deadline=None)
 def test_whatever_the_lines_are_the_toml_loads(lines: list[str]) -> None:
     """No exception; every sample is read as it is labelled or named as unread."""
-    found = suggest(lines)
-    book_of(found)
-    assert set(found.unread).isdisjoint(
-        {text for rule in found.rules if rule.rule.scope == "whole" for text in rule.reads} - set(found.unread)
+    suggestion = suggest_rules(lines)
+    book_of(suggestion)
+    assert set(suggestion.unread).isdisjoint(
+        {text for rule in suggestion.rules if rule.rule.scope == "whole" for text in rule.reads}
+        - set(suggestion.unread)
     )

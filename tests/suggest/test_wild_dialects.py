@@ -7,8 +7,8 @@ from gateway.commands.configuration_checks import EXTRA_CHECKS
 from gateway.rules.rulebook import Rulebook, compile_rulebook
 from gateway.settings.load import load_text
 from gateway.settings.models import RuleTable
-from gateway.suggest import suggest
 from gateway.suggest.samples import Label
+from gateway.suggest.suggestion import suggest_rules
 from tests.suggest.deciding import decided
 from tests.suggest.dialects import Case, Dialect
 from tests.suggest.wild import later_families, wild
@@ -65,8 +65,8 @@ def test_labelled_boxes_pasted_into_a_configuration() -> None:
     books = {}
     for seed in SEEDS:
         family, box = wild(seed)
-        found = suggest([f"{label}\t{spaced(text)}" for label, text in box.train])
-        loaded = load_text(HEAD + found.toml, "pasted.toml", EXTRA_CHECKS)
+        suggestion = suggest_rules([f"{label}\t{spaced(text)}" for label, text in box.train])
+        loaded = load_text(HEAD + suggestion.toml, "pasted.toml", EXTRA_CHECKS)
         assert [one.wrong for one in loaded.warnings if ".rules" in one.key] == [], box.about
         book = compile_rulebook(loaded.settings.controllers[0].rules)
         assert [case for case in box.train if verdict(book, case) != "right"] == [], box.about
@@ -82,8 +82,8 @@ def test_families_written_afterwards() -> None:
     books = {}
     for seed in range(6000, 6024):
         family, box = wild(seed, made_of=later_families)
-        found = suggest([f"{label}\t{spaced(text)}" for label, text in box.train])
-        books[box] = (family, compile_rulebook([one.rule for one in found.rules]))
+        suggestion = suggest_rules([f"{label}\t{spaced(text)}" for label, text in box.train])
+        books[box] = (family, compile_rulebook([one.rule for one in suggestion.rules]))
     assert share(books, "right") > 0.95
     assert share(books, "wrong") < 0.005
 
@@ -94,9 +94,9 @@ def test_bare_boxes_after_a_person_has_decided() -> None:
     books = {}
     for seed in SEEDS:
         family, box = wild(seed)
-        found = suggest([spaced(text) for _, text in box.train])
-        assert found.unread == (), box.about
-        tables = tomllib.loads(found.toml)["controllers"]["rules"]
-        assert [RuleTable.model_validate(table) for table in tables] == [one.rule for one in found.rules]
-        books[box] = (family, compile_rulebook(decided(found, {spaced(text): label for label, text in box.train})))
+        suggestion = suggest_rules([spaced(text) for _, text in box.train])
+        assert suggestion.unread == (), box.about
+        tables = tomllib.loads(suggestion.toml)["controllers"]["rules"]
+        assert [RuleTable.model_validate(table) for table in tables] == [one.rule for one in suggestion.rules]
+        books[box] = (family, compile_rulebook(decided(suggestion, {spaced(text): label for label, text in box.train})))
     assert share(books, "right") > 0.97

@@ -8,7 +8,6 @@ positions, so words may number one in one text and three in another.
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from gateway.suggest.align import common
 from gateway.suggest.samples import Label
 from gateway.suggest.tokens import Token
 
@@ -18,7 +17,7 @@ _EDGE_TOKENS = 4
 
 
 @dataclass(frozen=True, slots=True)
-class Laid:
+class TokenisedText:
     """A text, its tokens and its label."""
 
     text: str
@@ -36,9 +35,9 @@ class Laid:
         return self.text[self.tokens[start].start : self.tokens[end - 1].end] if end > start else ""
 
 
-def overlaps(one: Sequence[tuple[int, int]], other: Sequence[tuple[int, int]]) -> bool:
+def overlaps(first: Sequence[tuple[int, int]], second: Sequence[tuple[int, int]]) -> bool:
     """Whether two stretches (from, up to), one of each a text, share something in any text."""
-    return any(a < d and c < b for (a, b), (c, d) in zip(one, other, strict=True))
+    return any(a < d and c < b for (a, b), (c, d) in zip(first, second, strict=True))
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,34 +46,34 @@ class Span:
 
     places: tuple[tuple[int, int], ...]
 
-    def values(self, laid: Sequence[Laid]) -> list[str]:
+    def values(self, tokenised: Sequence[TokenisedText]) -> list[str]:
         """Folded, one per text."""
-        return [one.value(place).casefold() for one, place in zip(laid, self.places, strict=True)]
+        return [sample.value(place).casefold() for sample, place in zip(tokenised, self.places, strict=True)]
 
     def touches(self, other: "Span") -> bool:
         """Whether the two share a token in any text."""
         return overlaps(self.places, other.places)
 
-    def tokens(self, laid: Sequence[Laid]) -> Iterator[Token]:
+    def tokens(self, tokenised: Sequence[TokenisedText]) -> Iterator[Token]:
         """All tokens it covers in all texts."""
-        for one, (start, end) in zip(laid, self.places, strict=True):
-            yield from one.tokens[start:end]
+        for sample, (start, end) in zip(tokenised, self.places, strict=True):
+            yield from sample.tokens[start:end]
 
 
 @dataclass(frozen=True, slots=True)
-class Form:
+class AlignedTexts:
     """`columns`: places of every common token, one index per text."""
 
-    laid: tuple[Laid, ...]
+    tokenised: tuple[TokenisedText, ...]
     columns: tuple[tuple[int, ...], ...]
 
     def token(self, column: int) -> Token:
         """The common token as it stands in the first text."""
-        return self.laid[0].tokens[self.columns[column][0]]
+        return self.tokenised[0].tokens[self.columns[column][0]]
 
     def column_values(self, column: int) -> list[str]:
         """What stands there, in each text."""
-        return [one.tokens[at].text for one, at in zip(self.laid, self.columns[column], strict=True)]
+        return [sample.tokens[at].text for sample, at in zip(self.tokenised, self.columns[column], strict=True)]
 
     def column_span(self, column: int) -> Span:
         """A common token as a span."""
@@ -82,8 +81,12 @@ class Form:
 
     def slot(self, number: int) -> Span:
         """What lies before common token `number` (the last: behind them all)."""
-        ends = self.columns[number] if number < len(self.columns) else tuple(len(one.tokens) for one in self.laid)
-        starts = tuple(at + 1 for at in self.columns[number - 1]) if number else (0,) * len(self.laid)
+        ends = (
+            self.columns[number]
+            if number < len(self.columns)
+            else tuple(len(sample.tokens) for sample in self.tokenised)
+        )
+        starts = tuple(at + 1 for at in self.columns[number - 1]) if number else (0,) * len(self.tokenised)
         return Span(tuple(zip(starts, ends, strict=True)))
 
     def spans(self) -> Iterator[Span]:
@@ -112,10 +115,12 @@ class Form:
     def _phrases(self, number: int, slot: Span) -> Iterator[Span]:
         """The words a slot begins or ends with, however many, alone and with the common word they follow or lead."""
         leads = [
-            start + _words(one.tokens[start:end]) for one, (start, end) in zip(self.laid, slot.places, strict=True)
+            start + _words(sample.tokens[start:end])
+            for sample, (start, end) in zip(self.tokenised, slot.places, strict=True)
         ]
         trails = [
-            end - _words(one.tokens[start:end][::-1]) for one, (start, end) in zip(self.laid, slot.places, strict=True)
+            end - _words(sample.tokens[start:end][::-1])
+            for sample, (start, end) in zip(self.tokenised, slot.places, strict=True)
         ]
         starts, ends = [start for start, _ in slot.places], [end for _, end in slot.places]
         options = [(starts, leads), (trails, ends)]
@@ -133,6 +138,69 @@ def _words(tokens: Sequence[Token]) -> int:
     return next((at for at, token in enumerate(tokens) if token.kind != "word"), len(tokens))
 
 
-def form_of(laid: Sequence[Laid]) -> Form:
+def align_texts(tokenised: Sequence[TokenisedText]) -> AlignedTexts:
     """Lays the texts upon each other."""
-    return Form(tuple(laid), tuple(common([one.tokens for one in laid])))
+    return AlignedTexts(tuple(tokenised), tuple(find_common_tokens([sample.tokens for sample in tokenised])))
+
+
+_WEIGHTS = {"input": 12.0, "word": 3.0, "time": 2.0, "date": 2.0, "number": 1.2, "id": 1.0, "punct": 0.8}
+_TOUCHING = 0.4
+"""For a match right after another match in both texts."""
+
+
+def find_common_tokens(texts: Sequence[Sequence[Token]]) -> list[tuple[int, ...]]:
+    """Places of each common token: one tuple per token, with one index per text."""
+    order = sorted(range(len(texts)), key=lambda at: len(texts[at]))
+    first = order[0]
+    columns: list[dict[int, int]] = [{first: at} for at in range(len(texts[first]))]
+    for at in order[1:]:
+        kept = [texts[first][column[first]] for column in columns]
+        pairs = _aligned(kept, [column[first] for column in columns], texts[at])
+        columns = [{**columns[left], at: right} for left, right in pairs]
+    return [tuple(column[at] for at in range(len(texts))) for column in columns]
+
+
+def _aligned(left: Sequence[Token], places: Sequence[int], right: Sequence[Token]) -> list[tuple[int, int]]:
+    """Index pairs of equal symbols with the greatest weight."""
+    rows, cols = len(left), len(right)
+    best = [[0.0] * (cols + 1) for _ in range(rows + 1)]
+    ended = [[0.0] * (cols + 1) for _ in range(rows + 1)]
+    for i in range(rows - 1, -1, -1):
+        for j in range(cols - 1, -1, -1):
+            ended[i][j] = _match(left, places, right, best, ended, i, j)
+            best[i][j] = max(best[i + 1][j], best[i][j + 1], ended[i][j])
+    return _walked(left, right, best, ended)
+
+
+def _match(
+    left: Sequence[Token],
+    places: Sequence[int],
+    right: Sequence[Token],
+    best: list[list[float]],
+    ended: list[list[float]],
+    i: int,
+    j: int,
+) -> float:
+    """The weight of what follows when these two are laid upon each other."""
+    if left[i].symbol != right[j].symbol:
+        return 0.0
+    touching = i + 1 < len(left) and places[i + 1] == places[i] + 1 and j + 1 < len(right) and ended[i + 1][j + 1] > 0
+    follow = max(best[i + 1][j + 1], ended[i + 1][j + 1] + _TOUCHING) if touching else best[i + 1][j + 1]
+    same = 0.2 if left[i].text == right[j].text else 0.0
+    return _WEIGHTS[left[i].kind] + same + follow
+
+
+def _walked(
+    left: Sequence[Token], right: Sequence[Token], best: list[list[float]], ended: list[list[float]]
+) -> list[tuple[int, int]]:
+    pairs = []
+    i = j = 0
+    while i < len(left) and j < len(right):
+        if ended[i][j] > 0 and ended[i][j] >= max(best[i + 1][j], best[i][j + 1]) - 1e-9:
+            pairs.append((i, j))
+            i, j = i + 1, j + 1
+        elif best[i + 1][j] >= best[i][j + 1]:
+            i += 1
+        else:
+            j += 1
+    return pairs

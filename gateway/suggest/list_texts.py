@@ -14,10 +14,9 @@ from gateway.rules.folded_text import fold
 from gateway.rules.rulebook import Rulebook, compile_rulebook
 from gateway.rules.template import escape_template
 from gateway.settings.models import RuleTable
-from gateway.suggest.figures import measured
-from gateway.suggest.kinship import small
+from gateway.suggest.measured_numbers import find_measured_tokens
 from gateway.suggest.samples import Label, Sample
-from gateway.suggest.tokens import Token, tokens_of
+from gateway.suggest.tokens import Token, is_small_number, tokenise
 
 _FLAGS = frozenset("01+-")
 _MOST_STATES = 4
@@ -38,14 +37,14 @@ class Unit:
 
 def units_of(text: str) -> list[Unit]:
     """Every unit, in order, of every form."""
-    tokens = tokens_of(text)
-    beside = measured(text, tokens)
+    tokens = tokenise(text)
+    beside = find_measured_tokens(text, tokens)
     return [unit for at in range(len(tokens)) for unit in _units_at(text, tokens, at, beside)]
 
 
 def _units_at(text: str, tokens: Sequence[Token], at: int, beside: frozenset[int]) -> Iterator[Unit]:
     token = tokens[at]
-    if at in beside or not (small(token) or token.kind == "word"):
+    if at in beside or not (is_small_number(token) or token.kind == "word"):
         return
     following = at + 1
     while following < len(tokens) and following - at <= _MOST_MARKS and _joining(tokens[following]):
@@ -57,7 +56,7 @@ def _units_at(text: str, tokens: Sequence[Token], at: int, beside: frozenset[int
     if not (state.kind == "word" or state.text in _FLAGS) or not _joins(token, joint):
         return
     front = _front(text, tokens, at, beside)
-    if front.strip() and (small(token) or len(token.text) == 1):
+    if front.strip() and (is_small_number(token) or len(token.text) == 1):
         yield Unit((front, joint), token.text, state.text)
     if not front or front.endswith(" "):
         yield Unit(("", joint), token.text, state.text)
@@ -81,7 +80,7 @@ def _joining(token: Token) -> bool:
 def _joins(token: Token, joint: str) -> bool:
     if joint.strip().replace('"', "").replace("'", "") in _JOINTS:
         return True
-    return joint in ("", " ") and (small(token) or len(token.text) == 1)
+    return joint in ("", " ") and (is_small_number(token) or len(token.text) == 1)
 
 
 def list_rule(texts: Sequence[str]) -> RuleTable | None:
@@ -139,7 +138,7 @@ def _is_list(row: Sequence[Unit]) -> bool:
     return len(row) > 1 and len({input_key(unit.which) for unit in row}) == len(row)
 
 
-def listed(samples: Sequence[Sample]) -> RuleTable | None:
+def labelled_list_rule(samples: Sequence[Sample]) -> RuleTable | None:
     """The rule for labelled lists, its words parted by the labels; None where it contradicts any of them."""
     told = [sample for sample in samples if sample.label is not None and sample.label.means == "input"]
     rule = list_rule([sample.text for sample in told])
@@ -156,16 +155,16 @@ def listed(samples: Sequence[Sample]) -> RuleTable | None:
     active = tuple(word for word in rule.active if meant.get(fold(word)) == {"active"})
     idle = tuple(word for word in rule.active if meant.get(fold(word)) == {"idle"})
     parted = rule.model_copy(update={"active": active, "idle": idle})
-    lists = [sample for sample in told if len(labels_of(parted, sample.text)) > 1]
-    sound = bool(lists) and all(sample.label in labels_of(parted, sample.text) for sample in lists)
+    lists = [sample for sample in told if len(labels_read_by(parted, sample.text)) > 1]
+    sound = bool(lists) and all(sample.label in labels_read_by(parted, sample.text) for sample in lists)
     return parted if sound and (active or idle) else None
 
 
-def labels_of(rule: RuleTable, text: str) -> set[Label]:
+def labels_read_by(rule: RuleTable, text: str) -> set[Label]:
     """What an "anywhere" rule reads in a text, as labels."""
-    return {Label(one.means, one.input, one.state) for one in _book(rule).read(text).readings}
+    return {Label(reading.means, reading.input, reading.state) for reading in _rulebook(rule).read(text).readings}
 
 
 @lru_cache(maxsize=256)
-def _book(rule: RuleTable) -> Rulebook:
+def _rulebook(rule: RuleTable) -> Rulebook:
     return compile_rulebook([rule])

@@ -15,7 +15,7 @@ from gateway.rules.compiled_rule import parse_number
 from gateway.rules.rulebook import compile_rulebook
 from gateway.rules.template import escape_template
 from gateway.settings.models import RuleTable
-from gateway.suggest.tokens import Token, tokens_of
+from gateway.suggest.tokens import Token, tokenise
 
 _LETTERS = {letter: entry.name for entry in NUMBER_FIELDS.values() for letter in entry.letters}
 _TOUCHING_UNITS = OTHER_UNITS | {unit for entry in NUMBER_FIELDS.values() for unit in entry.units} - {"c"}
@@ -55,7 +55,7 @@ def reading_rules(texts: Sequence[str], state_words: frozenset[str]) -> list[tup
     return rules
 
 
-def measured(text: str, tokens: Sequence[Token]) -> frozenset[int]:
+def find_measured_tokens(text: str, tokens: Sequence[Token]) -> frozenset[int]:
     """Places of the tokens that are a measured number, the name before it or the unit behind it."""
     places: set[int] = set()
     for at, token in enumerate(tokens):
@@ -82,7 +82,7 @@ def _touching_unit(tokens: Sequence[Token], at: int) -> bool:
 
 
 def _figures(text: str) -> list[Figure]:
-    tokens = tokens_of(text)
+    tokens = tokenise(text)
     found = []
     for at, token in enumerate(tokens):
         if token.kind == "number":

@@ -12,7 +12,7 @@ import regex
 from gateway.rules.compiled_rule import RULE_LIMIT_S, CompiledRule, compile_rule
 from gateway.rules.folded_text import FoldedText
 from gateway.settings.models import RuleTable
-from gateway.suggest.forms import Laid
+from gateway.suggest.aligned_texts import TokenisedText
 from gateway.suggest.samples import Label
 
 
@@ -26,7 +26,7 @@ def _folded(text: str) -> FoldedText:
     return FoldedText.of(text)
 
 
-def reads_as(rule: RuleTable, text: str) -> Label | None:
+def label_read_by(rule: RuleTable, text: str) -> Label | None:
     """What one rule makes of one text, as a label; None where it does not fit."""
     compiled, folded = _compiled(rule), _folded(text)
     matches = compiled.find_matches(folded, RULE_LIMIT_S)
@@ -47,38 +47,38 @@ class Proof:
 
     samples: tuple[tuple[str, Label], ...]
 
-    def judge(self, rules: Sequence[RuleTable], laid: Sequence[Laid]) -> int | None:
-        """See `clusters.Judge`."""
-        if not all(first_label(rules, one.text) == one.label for one in laid):
+    def judge(self, rules: Sequence[RuleTable], tokenised: Sequence[TokenisedText]) -> int | None:
+        """How many samples these rules would read wrongly by themselves; None: they do not read these texts."""
+        if not all(first_label_read(rules, sample.text) == sample.label for sample in tokenised):
             return None
-        return sum(first_label(rules, text) not in (None, label) for text, label in self.samples)
+        return sum(first_label_read(rules, text) not in (None, label) for text, label in self.samples)
 
     def wrong(self, rules: Sequence[RuleTable]) -> list[tuple[str, Label]]:
         """Samples that the rules, in this order, do not read as labelled."""
-        return [(text, label) for text, label in self.samples if first_label(rules, text) != label]
+        return [(text, label) for text, label in self.samples if first_label_read(rules, text) != label]
 
 
-def first_label(rules: Sequence[RuleTable], text: str) -> Label | None:
+def first_label_read(rules: Sequence[RuleTable], text: str) -> Label | None:
     """What the first rule that fits makes of it."""
     for rule in rules:
         if rule.scope == "whole":
-            label = reads_as(rule, text)
+            label = label_read_by(rule, text)
             if label is not None:
                 return label
     return None
 
 
-def ordered(rules: Sequence[RuleTable], proof: Proof) -> list[RuleTable]:
+def order_rules(rules: Sequence[RuleTable], proof: Proof) -> list[RuleTable]:
     """The more particular ones first; a rule that takes what belongs to another goes below it."""
     row = particular_first(rules)
     for _ in range(len(row) * 2):
         wrong = next(
-            (case for case in proof.wrong(row) if any(reads_as(rule, case[0]) == case[1] for rule in row)), None
+            (case for case in proof.wrong(row) if any(label_read_by(rule, case[0]) == case[1] for rule in row)), None
         )
         if wrong is None:
             return row
-        taker = next(at for at, rule in enumerate(row) if reads_as(rule, wrong[0]) is not None)
-        owner = next(at for at, rule in enumerate(row) if reads_as(rule, wrong[0]) == wrong[1])
+        taker = next(at for at, rule in enumerate(row) if label_read_by(rule, wrong[0]) is not None)
+        owner = next(at for at, rule in enumerate(row) if label_read_by(rule, wrong[0]) == wrong[1])
         row.insert(taker, row.pop(owner))
     return row
 
@@ -88,10 +88,10 @@ def particular_first(rules: Sequence[RuleTable]) -> list[RuleTable]:
     return sorted(dict.fromkeys(rules), key=_generality)
 
 
-def misread(rules: Sequence[RuleTable], laid: Sequence[Laid]) -> int:
+def count_misread(rules: Sequence[RuleTable], tokenised: Sequence[TokenisedText]) -> int:
     """How many of these texts the rules, the more particular first, do not read as labelled."""
     row = particular_first(rules)
-    return sum(first_label(row, one.text) != one.label for one in laid)
+    return sum(first_label_read(row, sample.text) != sample.label for sample in tokenised)
 
 
 def _generality(rule: RuleTable) -> tuple[bool, int, int]:
@@ -101,11 +101,13 @@ def _generality(rule: RuleTable) -> tuple[bool, int, int]:
     return reading, -letters, text.count("*")
 
 
-def pruned(rules: Sequence[RuleTable], proof: Proof) -> list[RuleTable]:
+def prune_rules(rules: Sequence[RuleTable], proof: Proof) -> list[RuleTable]:
     """Without the rules that no sample needs."""
     row = list(rules)
     missed = len(proof.wrong(row))
-    for rule in sorted(rules, key=lambda rule: sum(reads_as(rule, text) == label for text, label in proof.samples)):
+    for rule in sorted(
+        rules, key=lambda rule: sum(label_read_by(rule, text) == label for text, label in proof.samples)
+    ):
         without = [other for other in row if other is not rule]
         if len(proof.wrong(without)) <= missed:
             row = without

@@ -9,12 +9,12 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from gateway.settings.models import RuleTable
-from gateway.suggest.drafts import Draft, drafts_of
-from gateway.suggest.fields import Fields, fields_of
-from gateway.suggest.forms import Form, Laid, form_of
-from gateway.suggest.proving import misread
+from gateway.suggest.aligned_texts import AlignedTexts, TokenisedText, align_texts
+from gateway.suggest.draft_rules import Draft, draft_rules
+from gateway.suggest.labelled_fields import Fields, find_labelled_fields
+from gateway.suggest.proof import count_misread
 
-Judge = Callable[[Sequence[RuleTable], Sequence[Laid]], int | None]
+Judge = Callable[[Sequence[RuleTable], Sequence[TokenisedText]], int | None]
 """How many samples these rules would read wrongly if nothing stood above them; None: they do not read these texts."""
 
 _RULE, _NEXT_RULE, _WORD, _STAR, _STATE_WORD, _FIXED = 9.0, 3.0, 0.6, 1.5, 1.0, 1.0
@@ -42,26 +42,26 @@ _MOST_LAID = 24
 class Group:
     """Some texts, the draft that reads them (None: none does) and its cost."""
 
-    laid: tuple[Laid, ...]
+    tokenised: tuple[TokenisedText, ...]
     draft: Draft | None
     cost: float
 
 
-def cluster(laid: Sequence[Laid], judge: Judge, *, fixed: bool = False) -> list[Group]:
+def group_texts(tokenised: Sequence[TokenisedText], judge: Judge, *, fixed: bool = False) -> list[Group]:
     """Groups with their drafts; a group without a draft cannot be told apart by one rule.
 
     Tried: all in one, joined pair by pair, and the same for each state alone; the cheapest is taken.
     """
-    whole = _group(laid, judge, fixed)
-    by_row = _rows(laid, judge, fixed)
+    whole = _group(tokenised, judge, fixed)
+    by_row = _rows(tokenised, judge, fixed)
     if whole.draft is not None and not whole.draft.eaten and whole.cost < _price(by_row):
         return [whole]
     plans = [[whole], _joined(by_row, judge, fixed)]
-    states = _states(laid)
+    states = _states(tokenised)
     if len(states) > 1:
-        parts = [[one for one in laid if one.label and one.label.state == state] for state in states]
+        parts = [[sample for sample in tokenised if sample.label and sample.label.state == state] for state in states]
         plans.append([group for part in parts for group in _one_state(part, judge, fixed)])
-    return min(plans, key=lambda plan: (misread(rules_of(plan), laid), _price(plan)))
+    return min(plans, key=lambda plan: (count_misread(rules_of(plan), tokenised), _price(plan)))
 
 
 def rules_of(groups: Sequence[Group]) -> list[RuleTable]:
@@ -69,13 +69,13 @@ def rules_of(groups: Sequence[Group]) -> list[RuleTable]:
     return [rule for group in groups if group.draft is not None for rule in group.draft.rules]
 
 
-def _states(laid: Sequence[Laid]) -> list[str]:
-    return sorted({one.label.state or "" for one in laid if one.label})
+def _states(tokenised: Sequence[TokenisedText]) -> list[str]:
+    return sorted({sample.label.state or "" for sample in tokenised if sample.label})
 
 
-def _one_state(laid: Sequence[Laid], judge: Judge, fixed: bool) -> list[Group]:
-    whole = _group(laid, judge, fixed)
-    joined = _joined(_rows(laid, judge, fixed), judge, fixed)
+def _one_state(tokenised: Sequence[TokenisedText], judge: Judge, fixed: bool) -> list[Group]:
+    whole = _group(tokenised, judge, fixed)
+    joined = _joined(_rows(tokenised, judge, fixed), judge, fixed)
     return [whole] if whole.draft is not None and whole.cost <= _price(joined) else joined
 
 
@@ -83,11 +83,11 @@ def _price(groups: Sequence[Group]) -> float:
     return sum(group.cost for group in groups)
 
 
-def _rows(laid: Sequence[Laid], judge: Judge, fixed: bool) -> list[Group]:
+def _rows(tokenised: Sequence[TokenisedText], judge: Judge, fixed: bool) -> list[Group]:
     """Texts with the same row of symbols, the most frequent rows."""
-    rows: dict[tuple[str, ...], list[Laid]] = {}
-    for one in laid:
-        rows.setdefault(tuple(token.symbol for token in one.tokens), []).append(one)
+    rows: dict[tuple[str, ...], list[TokenisedText]] = {}
+    for sample in tokenised:
+        rows.setdefault(tuple(token.symbol for token in sample.tokens), []).append(sample)
     return [_group(texts, judge, fixed) for texts in sorted(rows.values(), key=len, reverse=True)[:_MOST_GROUPS]]
 
 
@@ -99,9 +99,9 @@ def _joined(groups: list[Group], judge: Judge, fixed: bool) -> list[Group]:
         pair = max(savings, key=lambda pair: (savings[pair], -pair[0], -pair[1]))
         if savings.pop(pair) <= 0:
             break
-        one, other = table[pair[0]], table[pair[1]]
-        group = _group((*one.laid, *other.laid), judge, fixed)
-        if group.draft is None or group.cost >= one.cost + other.cost:
+        first, second = table[pair[0]], table[pair[1]]
+        group = _group((*first.tokenised, *second.tokenised), judge, fixed)
+        if group.draft is None or group.cost >= first.cost + second.cost:
             continue
         savings = {key: value for key, value in savings.items() if not set(key) & set(pair)}
         number = max(table) + 1
@@ -111,47 +111,49 @@ def _joined(groups: list[Group], judge: Judge, fixed: bool) -> list[Group]:
     return list(table.values())
 
 
-def _saving(one: Group, other: Group, fixed: bool) -> float:
+def _saving(first: Group, second: Group, fixed: bool) -> float:
     """What joining would save if the judge has nothing against it."""
-    form = form_of(spread((*one.laid, *other.laid)))
-    likely = sorted(ways(form), key=lambda fields: fields.oddness)[:_LIKELY]
-    cheapest = min((cost(form, drafts_of(form, fields, fixed=fixed)) for fields in likely), default=float("inf"))
-    return one.cost + other.cost - cheapest
+    aligned = align_texts(spread((*first.tokenised, *second.tokenised)))
+    likely = sorted(ways(aligned), key=lambda fields: fields.oddness)[:_LIKELY]
+    cheapest = min(
+        (cost(aligned, draft_rules(aligned, fields, fixed=fixed)) for fields in likely), default=float("inf")
+    )
+    return first.cost + second.cost - cheapest
 
 
-def _group(laid: Sequence[Laid], judge: Judge, fixed: bool) -> Group:
-    form = form_of(spread(laid))
+def _group(tokenised: Sequence[TokenisedText], judge: Judge, fixed: bool) -> Group:
+    aligned = align_texts(spread(tokenised))
     options: list[tuple[float, int, Draft]] = []
-    for fields in ways(form):
+    for fields in ways(aligned):
         for cut, numbers in ((True, False), (False, False), (False, True)):
-            draft = drafts_of(form, fields, fixed=fixed, cut=cut, numbers=numbers)
-            options.append((cost(form, draft) + _EXACT * numbers, len(options), draft))
+            draft = draft_rules(aligned, fields, fixed=fixed, cut=cut, numbers=numbers)
+            options.append((cost(aligned, draft) + _EXACT * numbers, len(options), draft))
     judged = []
     for price, order, draft in sorted(options, key=lambda option: option[:2]):
-        wrong = judge(draft.rules, laid)
+        wrong = judge(draft.rules, tokenised)
         if wrong == 0:
-            return Group(laid=tuple(laid), draft=draft, cost=price)
+            return Group(tokenised=tuple(tokenised), draft=draft, cost=price)
         if wrong is not None:
             judged.append((price + _WRONG * wrong, order, draft))
     if judged:
         price, _, draft = min(judged, key=lambda option: option[:2])
-        return Group(laid=tuple(laid), draft=draft, cost=price)
-    return Group(laid=tuple(laid), draft=None, cost=_RULE * 3 * len({one.text for one in laid}))
+        return Group(tokenised=tuple(tokenised), draft=draft, cost=price)
+    return Group(tokenised=tuple(tokenised), draft=None, cost=_RULE * 3 * len({sample.text for sample in tokenised}))
 
 
-def ways(form: Form) -> list[Fields]:
+def ways(aligned: AlignedTexts) -> list[Fields]:
     """Ways to see fields in the form; without an input there is nothing to see."""
-    label = form.laid[0].label
-    return list(fields_of(form)) if label is not None and label.means == "input" else [Fields()]
+    label = aligned.tokenised[0].label
+    return list(find_labelled_fields(aligned)) if label is not None and label.means == "input" else [Fields()]
 
 
-def spread(laid: Sequence[Laid]) -> list[Laid]:
+def spread(tokenised: Sequence[TokenisedText]) -> list[TokenisedText]:
     """No more than can be laid upon each other, evenly from all, each label among them."""
-    different = list({(one.text, str(one.label)): one for one in laid}.values())
-    by_label: dict[str, list[Laid]] = {}
-    for one in different:
-        by_label.setdefault(str(one.label), []).append(one)
-    chosen: list[Laid] = []
+    different = list({(sample.text, str(sample.label)): sample for sample in tokenised}.values())
+    by_label: dict[str, list[TokenisedText]] = {}
+    for sample in different:
+        by_label.setdefault(str(sample.label), []).append(sample)
+    chosen: list[TokenisedText] = []
     for turn in range(max(map(len, by_label.values()))):
         chosen.extend(texts[turn] for texts in by_label.values() if turn < len(texts))
         if len(chosen) >= _MOST_LAID:
@@ -159,9 +161,9 @@ def spread(laid: Sequence[Laid]) -> list[Laid]:
     return chosen
 
 
-def cost(form: Form, draft: Draft) -> float:
+def cost(aligned: AlignedTexts, draft: Draft) -> float:
     """Less is plainer."""
-    label = form.laid[0].label
+    label = aligned.tokenised[0].label
     means = label.means if label else "ignore"
     first = draft.rules[0]
     text = first.text or ""
