@@ -1,1 +1,1 @@
-"""What writes: receive, text, order, record, notify, deliver, and what is due by time. Knows ports, not the shell."""
+"""What writes: an event enters by `record`, where a table says what follows it; texts, reports, orders and time lead there."""

@@ -92,9 +92,9 @@ def _take_call_outs(unit: UnitOfWork, contact: Contact, text: Text) -> Event | N
     open_now = [call_out for _, call_out in open_call_outs(unit.tx)]
     free = [call_out for call_out in open_now if call_out.state != "taken"]
     if free:
-        matters = [alarm for call_out in free for alarm in call_out.alarms]
-        tank = next((alarm.about for alarm in matters if alarm.about in unit.site.tanks), None)
-        detail = {"who": contact.name, "contact": contact.id, "matters": [alarm.key for alarm in matters]}
+        alarms = [alarm for call_out in free for alarm in call_out.alarms]
+        tank = next((alarm.about for alarm in alarms if alarm.about in unit.site.tanks), None)
+        detail = {"who": contact.name, "contact": contact.id, "matters": [alarm.key for alarm in alarms]}
         event = _record(unit, contact, text, "taken", unit.site.tanks.get(tank or ""), detail)
         _reply_with(unit, contact, "took", {"matters": alarms_said(unit.site, free, contact.line)})
         return event
