@@ -51,12 +51,11 @@ def close_alarm(unit: UnitOfWork, event: Event) -> None:
 
 
 def hand_over_call_outs(unit: UnitOfWork, taken: Event) -> None:
-    """Somebody answered OK: has every open call-out now, and the others learn who."""
+    """Somebody answered OK: has every open call-out that nobody had, and the others learn who."""
     for row, call_out in open_call_outs(unit.tx):
-        if call_out.state != "taken":
-            step = alarms.take_call_out(call_out, taken.detail["contact"], unit.now)
-            unit.tx.change_call_out(row.id, step.call_out.as_json())
-            _enqueue_notifications(unit, row.id, step, taken)
+        step = alarms.take_call_out(call_out, taken.detail["contact"], unit.now)
+        unit.tx.change_call_out(row.id, step.call_out.as_json())
+        _enqueue_notifications(unit, row.id, step, taken)
 
 
 def advance_after_giving_up(unit: UnitOfWork, given_up: Event) -> list[Event]:

@@ -7,9 +7,13 @@ from pathlib import Path
 import pytest
 
 import gateway
+from gateway.facts import Message
+from gateway.handlers.pauses import end_pauses, pause_tank
 from gateway.handlers.record import FOLLOWERS, record_event
+from gateway.handlers.report import give_up
 from gateway.handlers.unit_of_work import UnitOfWork
 from tests.handlers.days import Days
+from tests.household import ROBIN, WREN
 
 JULY = datetime(2026, 7, 6, 2, 0, tzinfo=UTC)
 H, DAY = timedelta(hours=1), timedelta(days=1)
@@ -107,3 +111,68 @@ def test_nobody_is_told_of_what_is_old_or_kept_quietly(days, begun, messages):
     """It is on record all the same."""
     record(days, JULY, "low", tank="house", **begun)
     assert len(days.outbox()) == messages and len(days.events("low")) == 1
+
+
+def told(days, since=0):
+    """(number, text) of what waits to leave, in the order in which it was said, from that message on."""
+    with days.store.read() as reader:
+        messages = sorted(reader.outbox(), key=lambda message: message.id)
+    return [(message.number, message.text) for message in messages][since:]
+
+
+@pytest.mark.parametrize("by", ["wren", None], ids=["by text", "by command"])
+def test_who_hears_of_work_on_a_tank(days, by):
+    """All but who works there hear that it began; who works there hears that it is over (without one all do), and then all that it is low."""
+    worker = days.site.contacts.get(by or "")
+    days.at(JULY, lambda unit: pause_tank(unit, days.site.tanks["house"], 2 * H, by=worker))
+    began = told(days)
+    assert [number for number, _ in began] == ([ROBIN] if by else [WREN, ROBIN])
+    assert all(text.startswith(f"{'Wren' if by else 'somebody'}: work on House tank until") for _, text in began)
+    days.comes(JULY + H, "ZONE 1 OPEN")
+    assert told(days, len(began)) == []
+    days.at(JULY + 2 * H, end_pauses)
+    over = told(days, len(began))
+    assert [number for number, text in over if text.startswith("Work on House tank is over")] == (
+        [WREN] if by else [WREN, ROBIN]
+    )
+    assert [number for number, text in over if text.startswith("House tank is LOW")] == [WREN, ROBIN]
+    assert open_call_outs(days) == 1
+
+
+@pytest.mark.parametrize(
+    ("contact", "subject", "heard_by"),
+    [("wren", "tanks", [ROBIN]), ("wren", "controllers", []), ("robin", "gateway", []), (None, "controllers", [])],
+)
+def test_who_hears_that_a_message_was_given_up(days, contact, subject, heard_by):
+    """Whoever else hears of its subject; nobody of what told of the gateway itself, nor of a question to a controller."""
+    message = Message(contact=contact, number=WREN, text="House tank is LOW", at=JULY, subject=subject)
+    days.at(JULY, lambda unit: give_up(unit, unit.tx.put_message(message), "refused"))
+    assert [number for number, text in told(days, 1)] == heard_by
+    assert [event.detail["why"] for event in days.events("given-up")] == ["refused"]
+
+
+def test_a_message_given_up_makes_it_the_next_turn(days):
+    """At once, in the same transaction: the water runs out meanwhile."""
+    days.configure(robin="turn = 2", rest=HILL + '[call_out]\ntake_within = "10m"\n')
+    days.comes(JULY, "ZONE 1 OPEN")
+    assert [number for number, _ in told(days)] == [WREN]
+
+    def fail(unit):
+        (message,) = unit.tx.outbox()
+        unit.tx.change_message(message.id, state="failed")
+        give_up(unit, message, "refused")
+
+    days.at(JULY + timedelta(seconds=1), fail)
+    assert [number for number, text in told(days) if "Nobody took it yet" in text] == [ROBIN]
+
+
+def test_who_takes_it_has_all_of_it_and_the_others_learn_who(days):
+    """Of a call-out that somebody has already nothing is said again."""
+    days.comes(JULY, "ZONE 1 OPEN")
+    days.comes(JULY, "OK", number=ROBIN)
+    before = len(told(days))
+    record(days, JULY, "silent", controller="ridge")
+    days.comes(JULY + H, "OK", number=WREN)
+    (first, second) = days.events("taken")
+    assert (first.detail["contact"], second.detail["matters"]) == ("robin", ["silence:ridge"])
+    assert not any("Wren sees to it: House tank" in text for _, text in told(days, before))
