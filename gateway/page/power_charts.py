@@ -10,7 +10,7 @@ from statistics import median
 
 from gateway.page.cards import controller_anchor
 from gateway.page.chart_scales import MonthScale, amount_levels, round_top
-from gateway.page.charts import LEAST_DRAWN, Chart, Mark, Table, lacking
+from gateway.page.charts import LEAST_DRAWN, Chart, Mark, MarkTone, Table, lacking
 from gateway.page.local_calendar import MONTHS, short_day
 from gateway.ports import DayOfNumbers, Reader
 from gateway.power.outlook import MonthOutlook, PowerOutlook, power_outlook
@@ -24,6 +24,22 @@ WEEK_DAYS = 7
 THIRD_WEEK = "the third week of volts"
 NOON = timedelta(hours=12)
 """Days are counted from the first midnight on, so that one that begins an hour early under another offset is known by its noon."""
+
+VOLTS_KEY: tuple[tuple[MarkTone, str], ...] = (
+    ("water", "lowest to highest of a week"),
+    ("low", "went to its limit"),
+    ("limit", "low limit"),
+)
+SUN_DESC = (
+    "For each month a bar for the charge a day that the sun should give and a line for what is used; a cross above where the battery was "
+    "seen low in it, a tick where it was seen well. The table has the figures."
+)
+SUN_KEY: tuple[tuple[MarkTone, str], ...] = (
+    ("water", "charge a day, covers the use"),
+    ("low", "charge a day, does not"),
+    ("ink", "use a day"),
+)
+SEEN_KEY: tuple[MarkTone, str] = ("none", "✕ battery seen low in that month, ✓ seen well")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,7 +101,7 @@ def volts_chart(
             Mark(shape="line", tone="limit", x=0, width=1, top=scale.share(limit)),
         ),
         table=_volts_table(volts, limit, months),
-        legend=(("water", "lowest to highest of a week"), ("low", "went to its limit"), ("limit", "low limit")),
+        legend=VOLTS_KEY,
         worse=worse,
         lacking=lacking(sentences, _third_week(site, weeks, now)) if too_few else "",
     )
@@ -100,23 +116,16 @@ def sun_chart(site: Site, controller: Controller, volts: Sequence[DayOfNumbers],
     by_month = {(stretch.start + NOON).astimezone(site.zone).month: stretch for stretch in together}
     top = round_top(max(max(month.charge.value, month.use.value) for month in outlook.months))
     rows = [(month, by_month.get(month.month)) for month in outlook.months]
-    key = (("none", "✕ battery seen low in that month, ✓ seen well"),) if by_month else ()
     return Chart(
         id=f"{controller_anchor(controller.id)}-sun",
         title="Sun and use through the year",
-        desc="For each month a bar for the charge a day that the sun should give and a line for what is used; a cross above where the "
-        "battery was seen low in it, a tick where it was seen well. The table has the figures.",
+        desc=SUN_DESC,
         verdict=f"{verdict(outlook, site.phrases.month_name)} {_sun_against_volts(outlook, by_month)}".strip(),
         levels=amount_levels(top, "Ah"),
         times=tuple((MONTHS[month.month - 1], (at + 0.5) / 12) for at, month in enumerate(outlook.months))[::2],
         marks=tuple(mark for at, row in enumerate(rows) for mark in _month_marks(at, *row, top)),
         table=_sun_table(site, rows),
-        legend=(
-            ("water", "charge a day, covers the use"),
-            ("low", "charge a day, does not"),
-            ("ink", "use a day"),
-            *key,
-        ),
+        legend=(*SUN_KEY, SEEN_KEY) if by_month else SUN_KEY,
         worse=not outlook.carries,
     )
 
