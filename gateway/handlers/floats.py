@@ -17,6 +17,7 @@ from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.inbox import latest_possible
 from gateway.site import PlacedFloat
 from gateway.status.float_memory import chatter_of, float_memory, float_memory_then
+from gateway.status.snapshot import take_snapshot
 from gateway.tanks import Switched, apply_debounce, apply_reading, distrust_future
 
 SWITCHES: Mapping[tuple[str, str], EventKind] = {
@@ -68,8 +69,15 @@ def end_chatter(unit: UnitOfWork) -> None:
         unit.tx.clear_state(ChatterEpisode, placed.key)
         if episode.restless:
             active = float_memory(unit.tx, placed).state == "active"
-            detail = {"state": placed.float.means if active else "ok"}
+            detail = {"state": placed.float.means if active else _state_when_quiet(unit, placed)}
             record_event(unit, _of_float(unit, placed, "float-quiet", unit.now, detail))
+
+
+def _state_when_quiet(unit: UnitOfWork, placed: PlacedFloat) -> str:
+    """`ok` where the float said that it is idle; `unknown` where it never did, or its controller is silent by now."""
+    tank = take_snapshot(unit.tx, unit.site, unit.now, numbers=False).tank(placed.tank.id)
+    states = [of_tank.now.state for of_tank in tank.floats if of_tank.placed.key == placed.key]
+    return "ok" if states == ["idle"] else "unknown"
 
 
 def _count_pending(

@@ -6,6 +6,7 @@ from gateway.handlers.record import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.settings.models import Contact, Tank
 from gateway.status.float_memory import active_event
+from gateway.status.snapshot import take_snapshot
 
 
 def pause_tank(
@@ -28,5 +29,6 @@ def end_pauses(unit: UnitOfWork) -> None:
         unit.tx.end_pause(pause.id)
         if pause.tank in unit.site.tanks:
             active = active_event(unit.tx, unit.site, pause.tank)
-            detail = {"state": active.kind if active else "ok", "by": pause.by}
+            known = take_snapshot(unit.tx, unit.site, unit.now, numbers=False).tank(pause.tank).state
+            detail = {"state": active.kind if active else known, "by": pause.by}
             record_event(unit, unit.event("pause-over", detail, tank=pause.tank))

@@ -59,6 +59,10 @@ class Snapshot:
     tanks: tuple[TankSnapshot, ...]
     controllers: tuple[ControllerSnapshot, ...]
 
+    def tank(self, id: str) -> TankSnapshot:
+        """That tank. Raises KeyError for one that is not configured."""
+        return {snapshot.tank.id: snapshot for snapshot in self.tanks}[id]
+
 
 def take_snapshot(reader: Reader, site: Site, at: datetime, *, numbers: bool = True) -> Snapshot:
     """The house at that time; without `numbers` where nobody asks for volts and signal."""

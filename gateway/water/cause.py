@@ -44,7 +44,7 @@ class FloatSeen:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TankNow:
-    """One tank as it stands. `said_nothing`: unknown, but its controller is heard and never said that it is low."""
+    """One tank as it stands. `said_nothing`: unknown, but its controller is heard and never said that it is low: no sign that it holds water."""
 
     state: Literal["ok", "low", "high", "unknown"]
     since: datetime | None
@@ -53,8 +53,8 @@ class TankNow:
 
     @property
     def stands(self) -> bool:
-        """Whether it holds water above its low float, as far as anybody was told."""
-        return self.state in ("ok", "high") or self.said_nothing
+        """Whether a text said that it holds water above its low float."""
+        return self.state in ("ok", "high")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -232,7 +232,7 @@ def _order(
     for other, seen in (*up, *below):
         if seen.state == "low" and seen.since is not None:
             said.append(f"{other.name} is low since {say(seen.since)}.")
-        elif seen.stands and not seen.said_nothing:
+        elif seen.stands:
             said.append(f"{other.name} stands above its low float.")
         elif seen.said_nothing:
             said.append(f"{other.name} has not said that it is low.")

@@ -1,4 +1,4 @@
-"""The household with a clock of the test's own: the flow below the daemon, one transaction a step, at whatever time is condition."""
+"""The household with a clock of the test's own: the flow below the daemon, one transaction a step, at whatever time is said."""
 
 from gateway.facts import Text
 from gateway.handlers import gateway_life
@@ -14,7 +14,7 @@ from tests.household import RIDGE, write_config
 
 
 class Days:
-    """The flow below the daemon: one transaction a step, at whatever time is condition."""
+    """The flow below the daemon: one transaction a step, at whatever time is said."""
 
     def __init__(self, folder, **parts):
         self.folder = folder

@@ -1,0 +1,73 @@
+"""Why a tank is low is told from what other tanks' floats said, and from nothing else."""
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from gateway.settings.load import load_text
+from gateway.water.cause import FloatSeen, TankNow, causes
+from gateway.water.learnt import learn
+
+CONFIGURATION = """
+[site]
+name = "Quandong Ridge"
+timezone = "Australia/Sydney"
+country = "AU"
+[modem]
+device = "simulated"
+[[controllers]]
+id = "ridge"
+name = "Ridge box"
+number = "0491 570 006"
+[[controllers.rules]]
+text = "LINE {input} {state} *"
+means = "input"
+active = ["MADE"]
+idle = ["BROKE"]
+[[tanks]]
+id = "spring"
+name = "Spring tank"
+shape = { kind = "litres", litres = 2000, height_m = 1.5 }
+floats = [ { controller = "ridge", input = 2, level_m = 0.5 } ]
+[[tanks]]
+id = "house"
+name = "House tank"
+shape = { kind = "litres", litres = 4000, height_m = 1.8 }
+fed_by = ["spring"]
+floats = [ { controller = "ridge", input = 1, level_m = 0.6 } ]
+[demand]
+people = 4
+"""
+NOW = datetime(2026, 11, 25, 3, 0, tzinfo=UTC)
+LOW = TankNow(state="low", since=NOW, floats=(FloatSeen(means="low", level_m=0.6, state="active", since=NOW),))
+
+
+def why(spring):
+    """The cause of a low house tank below a spring tank that stands so."""
+    settings = load_text(CONFIGURATION, "gateway.toml").settings
+    states = {"spring": spring, "house": LOW}
+    learnt = learn((), settings, UTC)
+    return causes(settings, states, settings.tanks[1], learnt, NOW, UTC, lambda at: at.strftime("%H:%M"))
+
+
+@pytest.mark.parametrize("said_nothing", [True, False])
+def test_no_cause_is_told_from_a_tank_that_was_never_heard_of(said_nothing):
+    """Seen: "blocked between" because a tank upstream had never said that it was low. That is no word that water stands in it."""
+    told = why(TankNow(state="unknown", since=None, said_nothing=said_nothing))
+    assert told.cause.kind == "unclear"
+    assert "stands above" not in told.cause.because
+
+
+def test_water_that_stands_upstream_and_does_not_come_down_is_a_blocked_pipe():
+    """The tank upstream has said that it is well: something is in the way."""
+    idle = FloatSeen(means="low", level_m=0.5, state="idle", since=NOW - timedelta(days=1))
+    told = why(TankNow(state="ok", since=idle.since, floats=(idle,)))
+    assert told.cause.kind == "blocked-between"
+    assert "Spring tank stands above its low float." in told.cause.because
+
+
+def test_a_tank_upstream_that_was_low_before_tells_of_a_stopped_supply():
+    """Nothing arrives from the source: the upper tank went first."""
+    before = NOW - timedelta(days=4)
+    active = FloatSeen(means="low", level_m=0.5, state="active", since=before)
+    assert why(TankNow(state="low", since=before, floats=(active,))).cause.kind == "supply-stopped"
