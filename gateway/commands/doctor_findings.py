@@ -13,7 +13,7 @@ from gateway.facts.states import ModemCondition, ModemIdentity
 from gateway.gsm.signal_strength import WEAK_PERCENT
 from gateway.inbox import clock_trusted
 from gateway.modem.probe import answers_at, candidates
-from gateway.service.disk import room, store_folder
+from gateway.service.housekeeping import room_of_store, store_folder
 from gateway.settings.load import load, mode_problem
 from gateway.settings.models import Settings
 from gateway.settings.problems import problem_line
@@ -58,7 +58,7 @@ def machine_findings(site: Site, now: datetime) -> Iterator[Finding]:
         text=local_time(now, site.zone),
         remedy="" if trusted else "the clock was never set: connect the board to a network, or set it by hand",
     )
-    bytes_free_of = room(site.settings)
+    bytes_free_of = room_of_store(site.settings)
     if bytes_free_of is not None:
         full = disk_wrong(*bytes_free_of)
         yield Finding(

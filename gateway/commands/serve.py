@@ -10,8 +10,8 @@ from functools import partial
 from gateway.commands.configuration_checks import EXTRA_CHECKS
 from gateway.errors import GatewayError
 from gateway.service import build
+from gateway.service.journal import log, write_to_stderr
 from gateway.service.loop import Order
-from gateway.service.record import log, write_to_stderr
 from gateway.settings.load import load, mode_problem
 from gateway.settings.models import Settings
 

@@ -227,9 +227,16 @@ class MistakeTold(State):
     at: datetime
 
 
+@state("calendar-run")
+class CalendarRun(State):
+    """When a job of the calendar was last done; by its name."""
+
+    at: datetime
+
+
 @state("credit-due")
 class CreditDue(State):
-    """When the SIM's credit is asked for next."""
+    """What programs before the calendar kept: when the SIM's credit is asked for next."""
 
     at: datetime
 
@@ -277,7 +284,7 @@ class DayLimitTold(State):
 
 @state("weekly-sent")
 class WeeklySent(State):
-    """The local day for which the week's report was sent last."""
+    """What programs before the calendar kept: the local day for which the week's report was sent last."""
 
     day: date
 

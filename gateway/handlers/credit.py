@@ -5,25 +5,19 @@ An answer that nobody can read goes on word for word, once.
 
 from datetime import timedelta
 
-from gateway.facts.states import CreditAnswer, CreditDue, CreditFailures, Trouble
+from gateway.facts.states import CreditAnswer, CreditFailures, Trouble
 from gateway.handlers.gateway_health import begin_trouble, end_trouble
 from gateway.handlers.record import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.ports import NetworkSaid
 from gateway.rules.credit_amount import find_amount
 from gateway.settings.models import Balance
+from gateway.status.credit import credit_failures
 from gateway.status.troubles import trouble_since
 
 AFTER_A_FAILURE = timedelta(hours=1)
 FAILURES_TOLD = 3
 """One answer is lost now and then; three in a row say that the code or the SIM is wrong."""
-
-
-def code_to_ask(unit: UnitOfWork) -> str:
-    """The code to ask with now; on record as asked, so that a restart does not ask again."""
-    balance = unit.site.settings.balance
-    unit.tx.set_state(CreditDue(at=unit.now + balance.every))
-    return balance.ussd
 
 
 def credit_answered(unit: UnitOfWork, news: NetworkSaid) -> None:
@@ -54,14 +48,10 @@ def _judge(unit: UnitOfWork, balance: Balance, amount: float, said: str) -> None
 
 
 def _failed(unit: UnitOfWork, news: NetworkSaid) -> None:
-    before, every = unit.tx.state(CreditFailures), unit.site.settings.balance.every
-    times = 1 if before is None else before.times + 1
+    times = credit_failures(unit.tx) + 1
     unit.tx.set_state(CreditFailures(times=times))
-    if times < FAILURES_TOLD:
-        unit.tx.set_state(CreditDue(at=unit.now + min(AFTER_A_FAILURE, every)))
-        return
-    unit.tx.set_state(CreditDue(at=unit.now + every))
-    _unread(unit, news.why)
+    if times >= FAILURES_TOLD:
+        _unread(unit, news.why)
 
 
 def _unread(unit: UnitOfWork, answer: str) -> None:

@@ -7,7 +7,6 @@ lies unread on the SIM is heard first, and while our own modem is away no silenc
 from collections.abc import Callable, Sequence
 from datetime import datetime
 
-from gateway.facts.states import WeeklySent
 from gateway.handlers import gateway_life
 from gateway.handlers.call_outs import advance_call_outs
 from gateway.handlers.controllers import judge_controllers
@@ -20,7 +19,7 @@ from gateway.handlers.record import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.phrases.phrasebook import Label, Line
 from gateway.site import Site
-from gateway.status.next_due import next_due, weekly_due
+from gateway.status.next_due import next_due
 from gateway.status.summary import week_list, well_now
 from gateway.status.troubles import troubles
 
@@ -42,7 +41,6 @@ def parts(*, verdicts: bool, trusted: bool) -> tuple[Callable[[UnitOfWork], obje
         end_pauses,
         *judging,
         record_call_outs,
-        send_weekly,
         watch_signal,
         watch_outbox,
         gateway_life.clock_set if trusted else gateway_life.clock_unset,
@@ -56,15 +54,11 @@ def record_call_outs(unit: UnitOfWork) -> None:
 
 
 def send_weekly(unit: UnitOfWork) -> None:
-    """Once a week "all is well, these seven days" to who wants it, so that silence of the gateway itself is noticed too.
+    """ "All is well, these seven days" to who wants it, so that silence of the gateway itself is noticed too; the calendar says when.
 
     All is well only where no tank is low, every controller is heard, and nothing is wrong with the gateway itself; that stands first.
     """
     site = unit.site
-    when = weekly_due(unit.tx, site, unit.now)
-    if when is None or when > unit.now:
-        return
-    unit.tx.set_state(WeeklySent(day=when.astimezone(site.zone).date()))
     own = troubles(unit.tx)
     key = "well" if well_now(unit.tx, site, unit.now) and not own else "not-well"
     for contact_id in site.settings.digest.contacts:

@@ -19,7 +19,7 @@ from gateway.ports.modem import (
 from gateway.ports.rows import Arrival, CallOutRow, Past, PauseRow, StoredPart, StoredText
 from gateway.ports.store import Reader, Store, Transaction
 from gateway.ports.summaries import DayOfNumbers, EpisodeSum, Summaries
-from gateway.ports.world import Clock, Ticks
+from gateway.ports.world import Clock, Timer
 
 __all__ = [
     "Arrival",
@@ -44,7 +44,7 @@ __all__ = [
     "StoredPart",
     "StoredText",
     "Summaries",
-    "Ticks",
+    "Timer",
     "Transaction",
     "Verdict",
 ]

@@ -1,7 +1,10 @@
-"""Time, and what wakes the daemon."""
+"""Time, and the one wait of the daemon's loop."""
 
 from datetime import datetime
-from typing import Protocol
+from queue import SimpleQueue
+from typing import Protocol, TypeVar
+
+Value = TypeVar("Value")
 
 
 class Clock(Protocol):
@@ -13,11 +16,8 @@ class Clock(Protocol):
     def monotonic(self) -> float: ...
 
 
-class Ticks(Protocol):
-    """What wakes the daemon's loop: each tick calls what it was made with."""
+class Timer(Protocol):
+    """The one wait of the daemon's loop."""
 
-    def start(self) -> None: ...
-    def wake_in(self, seconds: float) -> None:
-        """The next tick comes after so many seconds (at most a minute)."""
-
-    def stop(self) -> None: ...
+    def wait(self, queue: SimpleQueue[Value], seconds: float) -> Value | None:
+        """The next value of the queue as soon as there is one; None once so many seconds (monotonic, 0: none) have gone by without."""

@@ -1,10 +1,7 @@
-"""The SIM's credit as the network said it last, and when to ask again."""
+"""The SIM's credit as the network said it last."""
 
-from datetime import datetime
-
-from gateway.facts.states import CreditAnswer, CreditDue
+from gateway.facts.states import CreditAnswer, CreditFailures
 from gateway.ports import Reader
-from gateway.site import Site
 
 
 def last_credit(reader: Reader) -> CreditAnswer | None:
@@ -12,11 +9,7 @@ def last_credit(reader: Reader) -> CreditAnswer | None:
     return reader.state(CreditAnswer)
 
 
-def credit_due(reader: Reader, site: Site, now: datetime) -> datetime | None:
-    """When to ask the network; None: nobody wants it asked."""
-    balance = site.settings.balance
-    if not balance.ussd:
-        return None
-    due = reader.state(CreditDue)
-    # a time further off than the interval comes from a clock that was ahead, or from another file
-    return now if due is None or due.at - now > balance.every else due.at
+def credit_failures(reader: Reader) -> int:
+    """How often in a row no answer came."""
+    failures = reader.state(CreditFailures)
+    return 0 if failures is None else failures.times

@@ -1,13 +1,13 @@
 """The record and now → when the gateway must next do something by itself. Cheap: it is asked after every value of the queue.
 
-What is then done stands in `handlers.due`.
+What is then done stands in `handlers.due`; what goes by the calendar (the weekly message, backups) in `service.calendar_jobs`.
 """
 
 from collections.abc import Iterable, Iterator
-from datetime import date, datetime, time, timedelta
+from datetime import datetime
 
 from gateway.alarms.float_chatter import over_at
-from gateway.facts.states import Outage, WeeklySent
+from gateway.facts.states import Outage
 from gateway.inbox import clock_trusted
 from gateway.inbox.join import WAIT_FOR_PARTS
 from gateway.ports import Reader
@@ -19,25 +19,10 @@ from gateway.status.troubles import signal_dues, trouble_since
 from gateway.status.waiting import outbox_dues
 from gateway.tanks import debounce_due
 
-DAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
-
 
 def next_due(reader: Reader, site: Site, now: datetime, *, verdicts: bool) -> datetime | None:
     """When something is next due; in the past or now: at once. `verdicts`: controllers may be judged now."""
     return min(_dues(reader, site, now, verdicts), default=None)
-
-
-def weekly_due(reader: Reader, site: Site, now: datetime) -> datetime | None:
-    """When the next weekly message is due. Down over the hour: it is due at the next start, that day."""
-    digest = site.settings.digest
-    if digest.day == "off" or not digest.contacts or not clock_trusted(now, None):
-        return None
-    local = now.astimezone(site.zone)
-    ahead = (DAYS.index(digest.day) - local.weekday()) % 7
-    day = local.date() + timedelta(days=ahead)
-    if reader.state(WeeklySent) == WeeklySent(day=day):
-        day += timedelta(days=7)
-    return _at(site, day)
 
 
 def _dues(reader: Reader, site: Site, now: datetime, verdicts: bool) -> Iterator[datetime]:
@@ -46,7 +31,7 @@ def _dues(reader: Reader, site: Site, now: datetime, verdicts: bool) -> Iterator
     if oldest is not None:
         yield oldest + WAIT_FOR_PARTS
     yield from (pause.until for pause in reader.pauses())
-    yield from _present([next_call_out_due(reader, site, now), weekly_due(reader, site, now)])
+    yield from _present([next_call_out_due(reader, site, now)])
     yield from signal_dues(reader, now)
     yield from outbox_dues(reader, now)
     if verdicts:
@@ -67,8 +52,3 @@ def _float_dues(reader: Reader, site: Site, now: datetime) -> Iterator[datetime 
 
 def _present(times: Iterable[datetime | None]) -> Iterator[datetime]:
     return (at for at in times if at is not None)
-
-
-def _at(site: Site, day: date) -> datetime:
-    hour, minute = (int(part) for part in site.settings.digest.time.split(":"))
-    return datetime.combine(day, time(hour, minute), tzinfo=site.zone)

@@ -12,7 +12,7 @@ from tests.bench.programs import at_modem, environment, serving
 
 TICKS_PER_S = os.sysconf("SC_CLK_TCK")
 LIMIT_MB = 68.0
-LIBRARIES = "import pydantic, regex, phonenumbers, serial, sqlalchemy, apscheduler.schedulers.background"
+LIBRARIES = "import pydantic, regex, phonenumbers, serial, sqlalchemy, apscheduler.triggers.cron"
 
 
 def measure(run: Run) -> list[Figure]:

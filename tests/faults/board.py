@@ -15,7 +15,6 @@ from pathlib import Path
 from gateway.facts import Event, Report
 from gateway.gsm.tpdu_key import tpdu_key
 from gateway.ports import SendJob, StoredText
-from gateway.service.backups import Backups
 from gateway.service.loop import Daemon
 from gateway.settings.load import load
 from gateway.site import compile_site
@@ -37,23 +36,6 @@ class PowerCut(BaseException):
 
 class Violated(BaseException):
     """An invariant was broken in the midst of things; the guard may not swallow it."""
-
-
-class StillTicker:
-    """Ticks when the board's clock is moved there."""
-
-    def __init__(self, put: Callable[[], None]) -> None:
-        self.put, self.wait_s = put, 60.0
-
-    def start(self) -> None:
-        """Nothing moves by itself."""
-
-    def wake_in(self, seconds: float) -> None:
-        """As the real one: at least a tenth of a second, at most a minute."""
-        self.wait_s = min(max(seconds, 0.1), 60.0)
-
-    def stop(self) -> None:
-        """Nothing to stop."""
 
 
 class Plug:
@@ -166,7 +148,6 @@ class Board:
         self.modem.now = lambda: self.clock.now().replace(microsecond=0)
         self.daemon: Daemon | None = None
         self.store: PluggedStore | None = None
-        self.ticker: StillTicker | None = None
 
         self.wake_ups = 0
 
@@ -185,8 +166,6 @@ class Board:
             modem=self.modem,
             clock=self.clock,
             reload=lambda: load(str(self.config)).settings,
-            ticker=self._ticker,
-            backups=Backups(self.settings, self.store),
         )
         self.daemon.begin()
         self.settle()
@@ -209,9 +188,9 @@ class Board:
     def pass_time(self, span: timedelta, *, at_least_s: float = 0.0) -> None:
         """Time passes; the daemon wakes when it asked to (`at_least_s`: not more often than that)."""
         left = span.total_seconds()
+        assert self.daemon is not None
         while left > 0:
-            assert self.ticker is not None
-            hop = min(max(self.ticker.wait_s, at_least_s), left)
+            hop = min(max(self.daemon.wait_s, at_least_s), left)
             self.clock.advance(hop)
             left -= hop
             self.wake_ups += 1
@@ -242,10 +221,6 @@ class Board:
             return True
         self.plug.at = -1
         return False
-
-    def _ticker(self, put: Callable[[], None]) -> StillTicker:
-        self.ticker = StillTicker(put)
-        return self.ticker
 
     # --- what there is to see ---
 

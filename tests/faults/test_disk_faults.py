@@ -116,7 +116,7 @@ def test_row_29_a_storm_of_errors_is_rate_limited(tmp_path, caplog, trials):
     with board(tmp_path) as home:
         home.store.spoilt = "parts_heard_before"
         for _ in range(trials(5) * 1000):
-            home.daemon._guard.run(home.daemon.site, "storm", _raises)
+            home.daemon._boundary.run(home.daemon.site, "storm", _raises)
         lines = [one for one in caplog.messages if one.startswith("action=mistake")]
         assert len(lines) <= 31
         assert len(home.events("odd")) == 1

@@ -1,4 +1,4 @@
-"""The SIM's credit: asked when it is due, told once when it is low, passed on whole when nobody can read the answer."""
+"""The SIM's credit: told once when it is low, passed on whole when nobody can read the answer."""
 
 from datetime import UTC, datetime, timedelta
 
@@ -9,7 +9,6 @@ from gateway.handlers import credit
 from gateway.modem import Times
 from gateway.ports import NetworkSaid
 from gateway.rules.credit_amount import find_amount, parse_amount
-from gateway.status.credit import credit_due
 from tests.handlers.days import Days
 from tests.household import RIDGE, WREN, at_home, write_config
 
@@ -67,12 +66,6 @@ def come(days, now, answer, why=""):
     days.at(now, lambda unit: credit.credit_answered(unit, NetworkSaid(code="*100#", said=answer, why=why)))
 
 
-def due(days, now):
-    """When it is asked next."""
-    with days.store.read() as reader:
-        return credit_due(reader, days.site, now)
-
-
 @pytest.fixture
 def days(tmp_path):
     """A household that asks every day."""
@@ -104,30 +97,14 @@ def test_an_answer_nobody_can_read_goes_on_whole_and_once(days):
     assert len(days.events("credit-unread")) == 2
 
 
-def test_no_answer_is_asked_again_in_an_hour_and_told_after_three(days):
-    """One lost answer is nothing; three in a row are told once, and then it is asked as usual."""
-    assert due(days, JULY) == JULY
-    assert days.at(JULY, credit.code_to_ask) == "*100#"
-    assert due(days, JULY) == JULY + DAY
+def test_no_answer_is_told_after_three(days):
+    """One lost answer is nothing; three in a row are told once. When it is asked again: `tests/service/test_calendar_jobs.py`."""
     for number in range(2):
         come(days, JULY + number * H, None, "no answer within 60 s")
-        assert due(days, JULY + number * H) == JULY + (number + 1) * H
     assert not days.outbox()
     for number in range(2, 5):
         come(days, JULY + number * H, None, "no answer within 60 s")
-    assert due(days, JULY + 4 * H) == JULY + 4 * H + DAY
     assert [text for _, text in days.outbox()] == ["The SIM's credit could not be read: no answer within 60 s"]
-
-
-def test_a_stepped_clock_does_not_put_off_the_question(days):
-    """Asked while the clock was ten years ahead; set right, it is asked at once."""
-    days.at(JULY + 3650 * DAY, credit.code_to_ask)
-    assert due(days, JULY) == JULY
-
-
-def test_nobody_asks_unless_it_is_configured(tmp_path):
-    """Without a code nothing is due."""
-    assert due(Days(tmp_path), JULY) is None
 
 
 @pytest.mark.parametrize(

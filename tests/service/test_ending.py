@@ -25,7 +25,7 @@ def stop(home):
     home.settle()
     home.store.broken = None
     home.modem.release()
-    home.daemon._end()
+    home.daemon.end()
 
 
 def start(home):
@@ -77,7 +77,7 @@ def test_what_the_modem_showed_and_did_not_keep_is_stored_at_the_stop(home, full
     if full_before:
         home.settle()
         home.store.broken = None
-    home.daemon._end()
+    home.daemon.end()
     assert [one.text for one in home.texts("in")] == [OCTETS[0]]
 
 
@@ -91,5 +91,5 @@ def test_a_store_that_fails_at_the_stop_is_on_record_and_it_ends(home, caplog):
     home.settle()
     home.store.broken = StoreFull("no room")
     home.modem.release()
-    home.daemon._end()
+    home.daemon.end()
     assert "action=store-trouble" in caplog.text and "action=stopped" in caplog.text

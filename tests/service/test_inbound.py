@@ -7,7 +7,7 @@ import pytest
 from gateway.errors import StoreFull
 from gateway.facts import HeldPdu, Undecodable
 from gateway.ports import Listed, SlotFreed
-from gateway.service.backlog import TEXTS_A_COMMIT, Backlog
+from gateway.service.inbound import TEXTS_A_COMMIT, InboundQueue
 from tests.faults.board import board
 
 OCTETS = ("FFFFFFFFFFF1", "FFFFFFFFFFF2", "FFFFFFFFFFF3")
@@ -30,31 +30,31 @@ def freed(slot):
 
 def test_a_slot_is_free_after_what_was_listed_before_and_before_what_was_listed_since():
     """An unstamped text is known by its slot: the order decides whether it is old or new."""
-    backlog = Backlog()
+    inbound = InboundQueue()
     for news in (listed(1, 2), freed(1), freed(2), listed(1)):
-        backlog.add(news)
+        inbound.add(news)
     order = []
-    while backlog:
-        order += [("freed", one.held.slot) for one in backlog.freed()]
-        some = backlog.some()
+    while inbound:
+        order += [("freed", one.held.slot) for one in inbound.next_freed()]
+        some = inbound.next_texts()
         if some is not None:
             order += [("stored", one.slot) for one in some.held]
-            backlog.stored(some, len(some.held))
+            inbound.stored(some, len(some.held))
     assert order == [("stored", 1), ("stored", 2), ("freed", 1), ("freed", 2), ("stored", 1)]
 
 
 def test_what_could_not_be_noted_as_free_comes_first():
     """Each slot once, however often it was freed meanwhile; a slot that was not freed is not kept."""
-    backlog = Backlog()
+    inbound = InboundQueue()
     for news in (freed(1), freed(2), SlotFreed(held=held(3), done=False)):
-        backlog.add(news)
-    backlog.not_noted(backlog.freed())
-    assert not backlog
+        inbound.add(news)
+    inbound.not_noted(inbound.next_freed())
+    assert not inbound
     for news in (freed(1), listed(2)):
-        backlog.add(news)
-    backlog.not_noted(backlog.freed())
-    assert [one.held.slot for one in backlog.freed()] == [1, 2] and not backlog.freed()
-    assert [one.slot for one in backlog.some().held] == [2]
+        inbound.add(news)
+    inbound.not_noted(inbound.next_freed())
+    assert [one.held.slot for one in inbound.next_freed()] == [1, 2] and not inbound.next_freed()
+    assert [one.slot for one in inbound.next_texts().held] == [2]
 
 
 @pytest.mark.parametrize("listed_while_full", [True, False])
@@ -100,53 +100,53 @@ def test_a_full_disk_costs_nothing_that_the_modem_does_not_hold(tmp_path, slots_
 
 def test_swept_means_that_all_of_a_complete_sweep_is_stored():
     """Not when it was listed, not when only some of it is on the disk, and not by a sweep that could not read all."""
-    backlog = Backlog()
-    backlog.add(listed(*range(TEXTS_A_COMMIT + 5), complete=True))
-    first = backlog.some()
+    inbound = InboundQueue()
+    inbound.add(listed(*range(TEXTS_A_COMMIT + 5), complete=True))
+    first = inbound.next_texts()
     assert len(first.held) == TEXTS_A_COMMIT
-    backlog.stored(first, 3)
-    assert backlog and not backlog.swept
-    while (some := backlog.some()) is not None:
-        assert not backlog.swept
-        backlog.stored(some, len(some.held))
-    assert backlog.swept and not backlog
-    partly = Backlog()
+    inbound.stored(first, 3)
+    assert inbound and not inbound.swept
+    while (some := inbound.next_texts()) is not None:
+        assert not inbound.swept
+        inbound.stored(some, len(some.held))
+    assert inbound.swept and not inbound
+    partly = InboundQueue()
     partly.add(listed(1))
-    partly.stored(partly.some(), 1)
+    partly.stored(partly.next_texts(), 1)
     assert not partly.swept
 
 
 def test_what_was_not_stored_comes_next():
     """In its old order."""
-    backlog = Backlog()
-    backlog.add(listed(1, 2, 3))
-    backlog.stored(backlog.some(), 1)
-    assert [one.slot for one in backlog.some().held] == [2, 3]
+    inbound = InboundQueue()
+    inbound.add(listed(1, 2, 3))
+    inbound.stored(inbound.next_texts(), 1)
+    assert [one.slot for one in inbound.next_texts().held] == [2, 3]
 
 
 def test_a_sweep_of_which_something_could_not_be_stored_does_not_count():
     """It stays with the modem; the next complete sweep counts."""
-    backlog = Backlog()
-    backlog.add(listed(1, complete=True))
-    backlog.some()
-    assert not backlog and not backlog.swept
-    backlog.add(listed(1, complete=True))
-    backlog.stored(backlog.some(), 1)
-    assert backlog.swept
+    inbound = InboundQueue()
+    inbound.add(listed(1, complete=True))
+    inbound.next_texts()
+    assert not inbound and not inbound.swept
+    inbound.add(listed(1, complete=True))
+    inbound.stored(inbound.next_texts(), 1)
+    assert inbound.swept
 
 
 def test_an_empty_complete_sweep_counts_at_once():
     """Nothing was there."""
-    backlog = Backlog()
-    backlog.add(listed(complete=True))
-    assert backlog.swept and not backlog
+    inbound = InboundQueue()
+    inbound.add(listed(complete=True))
+    assert inbound.swept and not inbound
 
 
 def test_what_waits_already_waits_once():
     """Listed again before it was stored; but again after its slot was freed it is another text."""
-    backlog = Backlog()
+    inbound = InboundQueue()
     for news in (listed(1, 2), listed(1, 2, 3), freed(1), listed(1)):
-        backlog.add(news)
-    assert [one.slot for one in backlog.some().held] == [1, 2, 3]
-    assert [one.held.slot for one in backlog.freed()] == [1]
-    assert [one.slot for one in backlog.some().held] == [1] and not backlog
+        inbound.add(news)
+    assert [one.slot for one in inbound.next_texts().held] == [1, 2, 3]
+    assert [one.held.slot for one in inbound.next_freed()] == [1]
+    assert [one.slot for one in inbound.next_texts().held] == [1] and not inbound

@@ -11,46 +11,47 @@ from dataclasses import replace
 
 from gateway.errors import StoreDamaged, StoreFull, StoreHeld, StoreTrouble, StoreUnwritable
 from gateway.ports import Clock, Condition, Listed, Modem, ModemLost, ModemReady, SendEnded, SendJob
-from gateway.service.record import Record
+from gateway.service.journal import Journal
 from gateway.site import Site
 
 Kept = SendEnded | ModemLost | ModemReady | Condition | Listed
-"""News that is said only once, of a listing what stands in no slot. A sweep finds the others again, and the backlog keeps what was freed."""
+"""News that is said only once, of a listing what stands in no slot. A sweep finds the others again, and the inbound queue keeps what was
+freed."""
 
 MOST_KEPT = 200
 FAREWELL_S = 20.0
 """So long the gateway waits for the modem's answers before it ends."""
 
 
-class Trouble:
-    """Whether the store works, and what waits for it."""
+class StoreOutage:
+    """Whether the store works (`reason`: why not, in words), and what waits for it. `ends`: it does not heal by itself."""
 
-    def __init__(self, modem: Modem, clock: Clock, record: Record) -> None:
-        self._modem, self._clock, self._record = modem, clock, record
-        self.said: str | None = None
+    def __init__(self, modem: Modem, clock: Clock, journal: Journal) -> None:
+        self._modem, self._clock, self._journal = modem, clock, journal
+        self.reason: str | None = None
         self.ends = False
         self._kept: list[Kept] = []
         self._unanswered: set[int] = set()
         self._ends_by_s = 0.0
-        self._jobs = 0
+        self._job_count = 0
 
     def begins(self, trouble: StoreTrouble, item: object, site: Site, *, modem_ready: bool) -> None:
         """The store failed while this item was handled."""
         self.keep(item)
-        if self.said is None:
-            self._record("store-trouble", said=trouble.said)
+        if self.reason is None:
+            self._journal("store-trouble", said=trouble.said)
         if isinstance(trouble, StoreUnwritable | StoreDamaged | StoreHeld) and not self.ends:
             self.ends = True
             self._ends_by_s = self._clock.monotonic() + FAREWELL_S
         lasting = self.ends or isinstance(trouble, StoreFull)
-        if lasting and modem_ready and not self._jobs:
-            self._tell(site, _why(trouble))
-        self.said = trouble.said
+        if lasting and modem_ready and not self._job_count:
+            self._tell_past_the_store(site, _label_of(trouble))
+        self.reason = trouble.said
 
     def keep(self, item: object) -> None:
         """Until the store works, if nobody else has it."""
         if isinstance(item, Listed):
-            shown = tuple(one for one in item.held if one.slot is None)
+            shown = tuple(held for held in item.held if held.slot is None)
             item = replace(item, held=shown, complete=False) if shown else None
         if isinstance(item, Kept) and len(self._kept) < MOST_KEPT:
             self._kept.append(item)
@@ -64,27 +65,27 @@ class Trouble:
         """It ends, and everybody was told or the time for that is up."""
         return self.ends and (not self._unanswered or self._clock.monotonic() >= self._ends_by_s)
 
-    def healed(self) -> list[Kept]:
+    def heal(self) -> list[Kept]:
         """The store works again: what must be handled once more, in order."""
         kept, self._kept = self._kept, []
-        self.said, self._jobs = None, 0
+        self.reason, self._job_count = None, 0
         return kept
 
-    def _tell(self, site: Site, why: str) -> None:
-        values = {"why": site.phrases.label(why)}
+    def _tell_past_the_store(self, site: Site, label: str) -> None:
+        values = {"why": site.phrases.label(label)}
         for contact in site.settings.contacts:
             if "gateway" not in contact.about:
                 continue
-            said = site.phrases.message(
-                "store-trouble", values, segments=site.settings.limits.segments, line=contact.line
-            )
-            self._jobs += 1
-            self._unanswered.add(-self._jobs)
-            self._modem.send(SendJob(id=-self._jobs, number=contact.number, text=said, reference=0, want_report=False))
-        self._record("told-past-the-store", messages=self._jobs)
+            segments = site.settings.limits.segments
+            text = site.phrases.message("store-trouble", values, segments=segments, line=contact.line)
+            self._job_count += 1
+            job = SendJob(id=-self._job_count, number=contact.number, text=text, reference=0, want_report=False)
+            self._unanswered.add(job.id)
+            self._modem.send(job)
+        self._journal("told-past-the-store", messages=self._job_count)
 
 
-def _why(trouble: StoreTrouble) -> str:
+def _label_of(trouble: StoreTrouble) -> str:
     if isinstance(trouble, StoreHeld):
         return "store-held"
     return "store-full" if isinstance(trouble, StoreFull) else "store-fails"

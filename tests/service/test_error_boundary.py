@@ -24,7 +24,7 @@ def test_an_answer_is_stored_once_where_the_store_works_by_turns(tmp_path, monke
         home.modem.release()
         home.settle()
         monkeypatch.setattr(gateway_life, "store_back", back)
-        assert "SendEnded" not in [type(one).__name__ for one in home.daemon._trouble.healed()]
+        assert "SendEnded" not in [type(one).__name__ for one in home.daemon._outage.heal()]
         assert len([one for one in home.arrived(WREN) if "LOW" in one]) == 1
 
 

@@ -14,12 +14,10 @@ from gateway.errors import SimTrouble, StoreTrouble
 from gateway.facts.states import PinTried
 from gateway.modem import Times, open_modem
 from gateway.ports import Clock, Modem, Store
-from gateway.service.backups import Backups
-from gateway.service.fresh_page import Pages
+from gateway.service.journal import log
 from gateway.service.lifesign import LifeSign
 from gateway.service.loop import Daemon
-from gateway.service.pin import pin, pin_mark
-from gateway.service.record import log
+from gateway.service.sim_pin import pin, pin_mark
 from gateway.settings.models import Settings
 from gateway.site import compile_site
 from gateway.storage import hold, open_store
@@ -71,9 +69,7 @@ def build(
             modem=modem,
             clock=clock,
             reload=reload,
-            backups=Backups(settings, store),
             life=life,
-            pages=Pages(settings.page.folder) if settings.page.folder else None,
         )
         return Built(daemon=daemon, store=store, simulated=simulated, close=undo.pop_all().close)
 

@@ -3,7 +3,7 @@
 import pytest
 
 from gateway.errors import ConfigurationWrong
-from gateway.service import pin as pins
+from gateway.service import sim_pin as pins
 from gateway.settings.load import load
 from tests.household import write_config
 

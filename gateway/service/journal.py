@@ -14,7 +14,7 @@ _NUMBER = re.compile(r"\+?\d{7,15}")
 log = logging.getLogger("gateway")
 
 
-class Record:
+class Journal:
     """The daemon's log."""
 
     def __init__(self, monotonic: Callable[[], float]) -> None:
@@ -42,5 +42,4 @@ def _short(value: object) -> str:
 def write_to_stderr() -> None:
     """The log goes to standard error, where systemd picks it up; libraries speak only when something is wrong."""
     logging.basicConfig(format="%(message)s", level=logging.INFO)
-    logging.getLogger("apscheduler").setLevel(logging.ERROR)
     logging.getLogger("alembic").setLevel(logging.WARNING)

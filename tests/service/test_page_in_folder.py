@@ -1,0 +1,96 @@
+"""The page in the folder: fresh on change and hourly, a burst costs one, a folder that cannot be written is left alone for a minute."""
+
+import os
+import stat
+from datetime import timedelta
+
+import pytest
+
+from gateway.service import housekeeping
+from tests.faults.board import UNLIMITED, Board
+from tests.household import RIDGE
+
+MINUTE, HOUR = timedelta(minutes=1), timedelta(hours=1)
+
+
+@pytest.fixture
+def home(tmp_path, monkeypatch):
+    """A board with a page in `web`, not yet at work; `home.written` counts the pages."""
+    made = Board(tmp_path, rest=f'[page]\nfolder = "{tmp_path / "web"}"\n{UNLIMITED}')
+    made.written = 0
+    write = housekeeping.write_page
+
+    def counted(*arguments, **options):
+        made.written += 1
+        write(*arguments, **options)
+
+    monkeypatch.setattr(housekeeping, "write_page", counted)
+    yield made
+    made.cut()
+
+
+@pytest.fixture
+def page(tmp_path):
+    """The file."""
+    return tmp_path / "web" / "index.html"
+
+
+def written_while(home, span):
+    """How many pages while so much time went by."""
+    before = home.written
+    home.pass_time(span)
+    return home.written - before
+
+
+def test_fresh_on_change_and_hourly(home, page):
+    """At once, then soon after each change, then after an hour in which nothing happened."""
+    home.start()
+    assert page.exists()
+    home.pass_time(MINUTE)
+    assert written_while(home, HOUR - 2 * MINUTE) == 0 and written_while(home, 2 * MINUTE) == 1
+    home.pass_time(MINUTE)
+    before = home.written
+    home.hears(RIDGE, "ZONE 1 OPEN 0717")
+    assert home.written == before + 1 and "LOW" in page.read_text().upper()
+    home.hears(RIDGE, "ZONE 1 SHUT 0718")
+    home.hears(RIDGE, "ZONE 1 OPEN 0719")
+    assert home.written == before + 1, "a burst costs one"
+    assert written_while(home, timedelta(seconds=4)) == 0
+    assert written_while(home, timedelta(seconds=2)) == 1
+    assert written_while(home, HOUR - MINUTE) == 0
+
+
+def test_a_web_server_may_read_it(home, page):
+    """Whatever the service's own umask; a folder that was there keeps its mode."""
+    before = os.umask(0o077)
+    try:
+        for made_before, mode in ((False, 0o755), (True, 0o700)):
+            if made_before:
+                page.unlink()
+                page.parent.chmod(mode)
+            home.start()
+            assert [stat.S_IMODE(one.stat().st_mode) for one in (page.parent, page)] == [mode, 0o644]
+            home.cut()
+    finally:
+        os.umask(before)
+
+
+def test_a_folder_that_cannot_be_written_is_tried_again_in_a_minute(home, page, caplog):
+    """Not over and over, on record as the page's trouble and not the store's; and it is written once it can be."""
+    caplog.set_level("INFO", "gateway")
+    page.parent.write_text("a file stands where the folder should be")
+    home.start()
+    assert home.written == 1 and "action=page-not-written" in caplog.text and "store-trouble" not in caplog.text
+    assert written_while(home, timedelta(seconds=59)) == 0
+    page.parent.unlink()
+    assert written_while(home, timedelta(seconds=2)) == 1 and page.exists()
+
+
+def test_a_clock_put_back_does_not_stop_it(home, page):
+    """A page from the future is written anew; one of a clock that was never set is fresh like any other."""
+    home.start()
+    for step in (-2 * HOUR, timedelta(days=-20_000)):
+        home.clock.step(step)
+        before = home.written
+        home.pass_time(MINUTE)
+        assert home.written > before
