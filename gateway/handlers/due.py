@@ -1,4 +1,4 @@
-"""What is due by time is done: debounces, silence, asking, call-outs, pauses, parts, the weekly message.
+"""What is due by time is done: debounces, silence, asking, call-outs, pauses, parts, what the calendar asks for.
 
 When it is due stands in `status.next_due`. Verdicts over controllers wait until the modem works and its store was swept once: what
 lies unread on the SIM is heard first, and while our own modem is away no silence of a controller is its fault.

@@ -1,7 +1,8 @@
 """One piece of work → done, or what went wrong is on record, and when to try again.
 
-`except Exception` stands here once. A store that fails is the StoreOutage's matter; anything else is a mistake of ours: it costs
-the piece of work in which it was made and nothing beside it, is logged, is an event once an hour, and the loop goes round.
+`except Exception` stands here, and else only where a text is received (`handlers.receive` says why). A store that fails is the
+StoreOutage's matter; anything else is a mistake of ours: it costs the piece of work in which it was made and nothing beside it, is
+logged, is an event once an hour, and the loop goes round.
 """
 
 import traceback

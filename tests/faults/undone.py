@@ -132,7 +132,7 @@ UNDONE = (
     Without(
         13,
         "a PDU is known by its hash",
-        "gateway/gsm/keys.py",
+        "gateway/gsm/tpdu_key.py",
         "    bare = pdu_hex.strip().upper()",
         '    bare = f"{pdu_hex} {__import__(chr(111) + chr(115)).urandom(8).hex()}"',
         MODEM,
@@ -295,9 +295,9 @@ UNDONE = (
     Without(
         34,
         "every problem is collected",
-        "gateway/settings/syntax.py",
-        "except tomllib.TOMLDecodeError as wrong",
-        "except ZeroDivisionError as wrong",
+        "gateway/settings/toml_slips.py",
+        "except tomllib.TOMLDecodeError as error",
+        "except ZeroDivisionError as error",
         OTHERS,
     ),
     Without(
@@ -305,13 +305,13 @@ UNDONE = (
         "a wrong file keeps the old configuration",
         "gateway/service/loop.py",
         "        except ConfigurationWrong as wrong:",
-        "        except ZeroDivisionError as wrong:",
+        "        except ZeroDivisionError as error:",
         SERVE,
     ),
     Without(
         36,
         "patterns have a time limit",
-        "gateway/rules/compiled.py",
+        "gateway/rules/compiled_rule.py",
         "timeout=",
         "timeout=1e9 + ",
         OTHERS,
