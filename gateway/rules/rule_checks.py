@@ -64,7 +64,16 @@ def _check_regex(source: str) -> Iterator[RuleProblem]:
     if wrong:
         yield RuleProblem("regex", wrong, "mend it, or write a text with * and fields instead")
         return
-    names = _GROUP.findall(source)
+    yield from _check_groups(_GROUP.findall(source))
+    if _NOTHING_AFTER_THE_END.search(source) and "(?m" not in source:
+        yield RuleProblem(
+            "regex",
+            "something is expected after $, the end of the text",
+            r"leave out the $, or write \$ for the character",
+        )
+
+
+def _check_groups(names: list[str]) -> Iterator[RuleProblem]:
     known = " ".join(FIELDS)
     for name in sorted(set(names)):
         if name not in FIELDS:
@@ -76,12 +85,6 @@ def _check_regex(source: str) -> Iterator[RuleProblem]:
             )
         if names.count(name) > 1:
             yield RuleProblem("regex", f"the group '{name}' stands twice", "let it stand once")
-    if _NOTHING_AFTER_THE_END.search(source) and "(?m" not in source:
-        yield RuleProblem(
-            "regex",
-            "something is expected after $, the end of the text",
-            r"leave out the $, or write \$ for the character",
-        )
 
 
 def _check_stars(rule: RuleTable) -> Iterator[RuleProblem]:

@@ -17,7 +17,7 @@ from gateway.rules.rulebook import compile_rulebook
 from gateway.settings.models import RuleTable
 from gateway.suggest.bare_rules import bare_rules
 from gateway.suggest.labelled_rules import labelled_rules, set_contradictions_aside
-from gateway.suggest.list_texts import labelled_list_rule, labels_read_by, list_rule
+from gateway.suggest.lists_of_inputs import labelled_list_rule, labels_read_by, list_rule
 from gateway.suggest.measured_numbers import reading_rules
 from gateway.suggest.proof import first_label_read
 from gateway.suggest.samples import Label, Sample, read_samples
