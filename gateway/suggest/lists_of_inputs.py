@@ -23,7 +23,8 @@ _MOST_STATES = 4
 _SURE_LISTS = 3
 _LINKS = frozenset("-_#°.")
 _MOST_MARKS = 3
-_JOINTS = frozenset({":", "=", "-", "/", "->", "(", "_"})
+_JOINTS = frozenset({":", "=", "/", "(", "_"})
+"""No "-": behind an input it is a flag, and says a state."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -92,6 +92,20 @@ def test_a_name_twice_is_a_note(tmp_path):
     assert "'spring' has this name too" in note.wrong
 
 
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("a = [1\nb = 2\nc = x\n", [2]),
+        ("\n".join(f"key{number} = x" for number in range(12)), list(range(1, 10))),
+    ],
+)
+def test_no_more_is_judged_than_can_be(text, told):
+    """Behind a list that is not closed nothing is; and after nine slips it is enough."""
+    with pytest.raises(ConfigurationWrong) as refused:
+        load_text(text, "g")
+    assert [problem.line for problem in refused.value.problems] == told
+
+
 @pytest.mark.parametrize("country", ["au", "Australia"])
 def test_a_wrong_country_is_one_mistake(tmp_path, country):
     """What cannot be read without it is not told as well."""

@@ -133,6 +133,28 @@ def test_bare_texts_are_grouped_and_left_to_decide(name: str, lines: list[str], 
     assert book_of(suggestion).read(held).readings[0].input == wanted
 
 
+LISTS = ["{front}1{joint}L {front}2{joint}H", "{front}1{joint}H {front}2{joint}L", "{front}1{joint}H {front}2{joint}H"]
+
+
+@pytest.mark.parametrize(
+    ("front", "joint"), [("", ":"), ("Z", "="), ("Z ", ":"), ("Z-", ":"), ("Z#", " = "), ("", '":"'), ("", "_")]
+)
+def test_texts_that_tell_of_several_inputs_are_read_as_lists(front: str, joint: str) -> None:
+    """Whatever joins an input and its state, and whatever stands in front of each input."""
+    texts = [text.format(front=front, joint=joint) for text in LISTS]
+    labels = ("input 1 active", "input 2 active", "input 1 idle")
+    book = book_of(suggest_rules([f"{label}\t{text}" for label, text in zip(labels, texts, strict=True)]))
+    readings = book.read(f"{front}1{joint}L {front}7{joint}H").readings
+    assert [(reading.input, reading.state) for reading in readings] == [("1", "active"), ("7", "idle")]
+
+
+def test_a_state_that_only_one_input_has_shown_is_learnt_from_a_list() -> None:
+    """One of three was low so far: all the same the texts are lists."""
+    lines = ["input 1 active\t1:L 2:H 3:H", "input 1 idle\t1:H 2:H 3:H", "input 2 idle\t1:L 2:H 3:H"]
+    readings = book_of(suggest_rules(lines)).read("1:H 2:L").readings
+    assert [(reading.input, reading.state) for reading in readings] == [("1", "idle"), ("2", "active")]
+
+
 def test_contradicting_labels_are_said_and_not_learnt() -> None:
     """The few that go against the many are unread; the rest is learnt as if they were not there."""
     lines = [
