@@ -114,6 +114,21 @@ def test_a_wrong_country_is_one_mistake(tmp_path, country):
     assert not [problem for problem in warnings if problem.key.endswith(".number")]
 
 
+@pytest.mark.parametrize("number", ["0491 5", "(02) 55", "+61 4", "RIDGE 0491570"])
+def test_a_controllers_number_that_was_cut_short_is_no_name(tmp_path, number):
+    """A controller may text under a name, but what is made of digits, or has many, was meant as a number."""
+    problems, _, line = wrong_with(tmp_path, 'number = "0491 570 006"', f'number = "{number}"')
+    assert [(problem.key, problem.line) for problem in problems] == [("controllers[0].number", line)]
+
+
+def test_a_controller_may_text_under_a_name(tmp_path):
+    """With a note; a digit in it makes it no number."""
+    text = write_config(tmp_path).read_text().replace('"0491 570 006"', '"RIDGE 2"')
+    loaded = load_text(text, "g")
+    assert loaded.settings.controllers[0].number == ("RIDGE 2",)
+    assert [note.key for note in loaded.warnings if "short code or a name" in note.wrong] == ["controllers[0].number"]
+
+
 @pytest.mark.parametrize("number", ["0491 570", "000"])
 def test_a_mistake_has_no_note_beside_it(tmp_path, number):
     """A number that is refused was said to be right if texts come from it."""
