@@ -46,6 +46,9 @@ def test_refill_and_delivered_flow(site):
     assert chart(view, "Refill time", "House <b>tank</b>").verdict == "Usually 24 h (3 seen)."
     litres = 3.14159 * 1000 * (1.6 - 0.45)
     assert chart(view, "Delivered flow", "House <b>tank</b>").verdict.startswith(f"{(litres + 480) / 1440:.1f} l/min")
+    four = show(site, *fill(34))
+    band, middle = chart(four, "Delivered flow", "House <b>tank</b>").marks[:2]
+    assert (band.tone, middle.tone) == ("band", "ink") and 0 < band.bottom <= middle.top <= band.top <= 1
     spring = view.chart_groups[0]
     assert spring.charts == () and "low and a high float" in " ".join(spring.notes)
 
@@ -133,6 +136,9 @@ def test_volts_and_sun_against_what_was_seen(site):
     assert sun.worse and "Seen low in Jun, as it was worked out." in sun.verdict and "dull weeks" in sun.verdict
     june_row = sun.table.rows[5]
     assert june_row[0] == "June" and june_row[-2:] == ("11.8 V", "3 of 3") and sun.table.rows[6][-2] == "not read"
+    november = ((10 + 0.5) / 12, "✓", "ink")
+    signs = {(round(mark.x, 4), mark.text, mark.tone) for mark in sun.marks if mark.shape == "word"}
+    assert signs >= {(round(5.5 / 12, 4), "✕", "low"), (round(november[0], 4), *november[1:])}
     assert view.chart_groups[4].charts == () and "no volts" in view.chart_groups[4].notes[0]
 
 
