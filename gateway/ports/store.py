@@ -26,6 +26,9 @@ class Reader(Summaries, Protocol):
     def others_since(self, arrival: int, number: str) -> int:
         """How many different PDUs came from that number after that arrival, itself not counted."""
 
+    def raw_heard_before(self, when: datetime) -> bool:
+        """Whether a raw PDU that was heard before then is still kept."""
+
     def waiting_parts(self, number: str, reference: int, total: int) -> tuple[StoredPart, ...]: ...
     def parts_heard_before(self, when: datetime) -> tuple[StoredPart, ...]: ...
     def oldest_part(self) -> datetime | None: ...

@@ -1,5 +1,5 @@
 """What the daemon does beside its main job, each by the calendar: the day's backup, a fresh page in its folder, a look at the disk, the
-SIM's credit, the week's message.
+SIM's credit, the week's message, raw PDUs that are too old.
 
 `calendar_jobs` is the table of them; when each is due follows from its trigger there.
 """
@@ -25,6 +25,8 @@ from gateway.status.credit import credit_failures
 from gateway.storage.backup import rotate
 
 MINUTE, HOUR, DAY = timedelta(minutes=1), timedelta(hours=1), timedelta(days=1)
+RAW_PDUS_KEPT = timedelta(days=400)
+"""A year and what it takes to look into it; texts and events stay for ever."""
 PAGE_REST = timedelta(seconds=5)
 """A page is not written again sooner, whatever changed: on a small board one takes a good part of a second."""
 
@@ -49,6 +51,12 @@ def calendar_jobs(
             run=partial(_look_at_disk, store, within),
             kept=False,
             with_unset_clock=True,
+        ),
+        CalendarJob(
+            name="prune",
+            trigger=lambda reader, site: every(DAY),
+            run=partial(_prune, store, within, journal),
+            kept=False,
         ),
     )
 
@@ -142,6 +150,18 @@ class PageInFolder:
             self._journal("page-not-written", said=trouble)
             return
         self._newest_shown, self._failed = newest, False
+
+
+# raw PDUs ----------------------------------------------------------------------------------
+
+
+def _prune(store: Store, within: Within, journal: Journal, site: Site, now: datetime, note_run: NoteRun) -> None:
+    """Asked first: where nothing is old enough nothing is written."""
+    before = now - RAW_PDUS_KEPT
+    with store.read() as reader:
+        if not reader.raw_heard_before(before):
+            return
+    journal("pruned", raw_pdus=within(lambda unit: unit.tx.prune_raw(before)))
 
 
 # disk --------------------------------------------------------------------------------------

@@ -62,11 +62,9 @@ _FREED = (
     )
     .values(freed=True)
 )
-_ERASE_RAW = (
-    update(arrivals)
-    .where(here(arrivals), arrivals.c.heard_at < bindparam("before"), arrivals.c.pdu != "")
-    .values(pdu="")
-)
+_old_raw = (here(arrivals), arrivals.c.heard_at < bindparam("before"), arrivals.c.pdu != "")
+_OLD_RAW = select(arrivals.c.id).where(*_old_raw).limit(1)
+_ERASE_RAW = update(arrivals).where(*_old_raw).values(pdu="")
 
 
 class ArrivalReader(TableReader):
@@ -79,6 +77,9 @@ class ArrivalReader(TableReader):
 
     def others_since(self, arrival: int, number: str) -> int:
         return int(self._value(_OTHERS_SINCE, its_id=arrival, number=number) or 0)
+
+    def raw_heard_before(self, when: datetime) -> bool:
+        return self._value(_OLD_RAW, before=when) is not None
 
     def waiting_parts(self, number: str, reference: int, total: int) -> tuple[StoredPart, ...]:
         return tuple(map(_part_of, self._all(_PARTS_OF, number=number, reference=reference, total=total)))

@@ -16,7 +16,7 @@ from gateway.storage import open_store
 from tests.fakes.fake_clock import START, FakeClock
 from tests.fakes.fake_modem import FakeModem
 from tests.faults.board import UNLIMITED, Board
-from tests.household import WREN
+from tests.household import RIDGE, WREN
 
 HOUR, DAY, WEEK, YEAR = timedelta(hours=1), timedelta(days=1), timedelta(days=7), timedelta(days=365)
 A_MICROSECOND = timedelta(microseconds=1)
@@ -156,13 +156,35 @@ def test_three_years_go_by_from_due_time_to_due_time(tmp_path):
 
 
 def test_a_backup_a_day_is_made_by_itself_and_the_loop_rests_between(home):
-    """Ten days on a clock on which each look is later than the one before, as on every real one: that kept any from being made."""
-    for hour in range(1, 240):
+    """Four days on a clock on which each look is later than the one before, as on every real one: that kept any from being made."""
+    for hour in range(1, 96):
         home.pass_time(HOUR)
         assert home.wake_ups <= hour * WAKE_UPS_AN_HOUR
     made = home.events("backup-made")
-    assert len(made) == 10
+    assert len(made) == 4
     assert {round((late.at - early.at) / DAY, 2) for early, late in itertools.pairwise(made)} == {1.0}
+
+
+@pytest.mark.parametrize("restarts", [False, True])
+def test_raw_pdus_go_after_four_hundred_days(tmp_path, caplog, restarts):
+    """A text each ninety days for three years: octets older than that are in neither file nor log of the store, the others are there;
+    the texts stay. One line for each run that erased something."""
+    caplog.set_level("INFO", "gateway")
+    home = Board(tmp_path, FakeClock(a_look_takes=A_MICROSECOND), rest=UNLIMITED)
+    home.start()
+    octets = []
+    for number in range(13):
+        octets += home.hears(RIDGE, f"STATION WELL {number:04}")
+        if restarts:
+            home.cut()
+            home.start()
+        home.pass_time(90 * DAY, at_least_s=43_200)
+        old = max(0, number - 3)
+        on_disk = b"".join(file.read_bytes() for file in tmp_path.glob("gateway.db*"))
+        assert [pdu.encode() in on_disk for pdu in octets] == [False] * old + [True] * (number + 1 - old)
+    assert [text.text for text in home.texts("in")] == [f"STATION WELL {number:04}" for number in range(13)]
+    assert caplog.text.count("action=pruned raw_pdus=1") == caplog.text.count("action=pruned") == 9
+    home.cut()
 
 
 # clocks ------------------------------------------------------------------------------------
