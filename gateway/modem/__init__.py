@@ -1,7 +1,32 @@
 """The serial line and the AT dialogue on it: one thread that owns both, behind `gateway.ports.Modem`."""
 
+from collections.abc import Callable
+
 from gateway.modem.dialogue import Times
-from gateway.modem.serial_modem import SerialModem, open_modem
+from gateway.modem.serial_modem import SerialModem
 from gateway.modem.sim import Pin
+from gateway.ports import Clock
+from gateway.settings.models import ModemTable
 
 __all__ = ["Pin", "SerialModem", "Times", "open_modem"]
+
+
+def open_modem(
+    table: ModemTable,
+    pin: str | None,
+    clock: Clock,
+    *,
+    pin_tried: Callable[[], bool] = lambda: False,
+    mark_pin_tried: Callable[[], None] = lambda: None,
+    times: Times | None = None,
+) -> SerialModem:
+    """The modem of a configuration; opened once it is started."""
+    return SerialModem(
+        table.device,
+        baud=table.baud,
+        pin=Pin(pin=pin, tried=pin_tried, mark_tried=mark_pin_tried),
+        sweep_every=table.sweep_every,
+        delivery_reports=table.delivery_reports,
+        clock=clock,
+        times=times,
+    )

@@ -27,7 +27,6 @@ from gateway.modem.sim import Pin
 from gateway.modem.slots import RecentlyTold
 from gateway.modem.ussd import PREFIX, Questions
 from gateway.ports import Clock, Condition, Listed, ModemLost, ModemNews, ModemReady, SendEnded, SendJob, SlotFreed
-from gateway.settings.models import ModemTable
 
 FIRST_RETRY_S, LONGEST_RETRY_S = 0.5, 5.0
 CONDITION_EVERY_S, DOUBTED_AGAIN_AFTER_S = 60.0, 1.0
@@ -299,24 +298,3 @@ def _kind_of(trouble: ModemTrouble) -> Literal["gone", "held", "silent", "sim", 
         case ModemGone():
             return "gone"
     return "refused"
-
-
-def open_modem(
-    table: ModemTable,
-    pin: str | None,
-    clock: Clock,
-    *,
-    pin_tried: Callable[[], bool] = lambda: False,
-    mark_pin_tried: Callable[[], None] = lambda: None,
-    times: Times | None = None,
-) -> SerialModem:
-    """The modem of a configuration; opened once it is started."""
-    return SerialModem(
-        table.device,
-        baud=table.baud,
-        pin=Pin(pin=pin, tried=pin_tried, mark_tried=mark_pin_tried),
-        sweep_every=table.sweep_every,
-        delivery_reports=table.delivery_reports,
-        clock=clock,
-        times=times,
-    )
