@@ -17,7 +17,7 @@ from gateway.handlers.record import record_event
 from gateway.handlers.report import give_up, take_early_reports
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.outbox import Allowance, Change, after_send, at_start, choose
-from gateway.outbox.choose import BURST_WINDOW, plainly_next
+from gateway.outbox.send_join_or_hold import BURST_WINDOW, plainly_next
 from gateway.phrases.phrasebook import Line
 from gateway.ports import SendEnded, SendJob
 from gateway.site import Site

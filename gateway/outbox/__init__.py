@@ -1,8 +1,8 @@
 """A message, how its sending ended, and now → its next step."""
 
-from gateway.outbox.choose import Allowance, Choice, choose
-from gateway.outbox.outcome import Change, after_report, after_send, at_start
-from gateway.outbox.quiet import LANDLINE_QUIET, quiet_until
+from gateway.outbox.after_sending import Change, after_report, after_send, at_start
+from gateway.outbox.quiet_hours import LANDLINE_QUIET, quiet_until
+from gateway.outbox.send_join_or_hold import Allowance, Choice, choose
 
 __all__ = [
     "LANDLINE_QUIET",

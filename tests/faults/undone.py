@@ -91,7 +91,7 @@ UNDONE = (
     Without(
         8,
         "what may have left is marked",
-        "gateway/outbox/outcome.py",
+        "gateway/outbox/after_sending.py",
         "now + UNSURE_WAIT, possible_repeat=True",
         "now + UNSURE_WAIT, possible_repeat=False",
         POWER,
@@ -148,7 +148,7 @@ UNDONE = (
     Without(
         15,
         "back-off",
-        "gateway/outbox/outcome.py",
+        "gateway/outbox/after_sending.py",
         "    return wait * (1 + JITTER_SHARE",
         "    return timedelta(0) * (1 + JITTER_SHARE",
         NETWORK,
@@ -156,7 +156,7 @@ UNDONE = (
     Without(
         16,
         "permanent refusals end a message",
-        "gateway/outbox/outcome.py",
+        "gateway/outbox/after_sending.py",
         '    if ended.verdict == "never" or (tries >= TRIES and ended.verdict != "our side"):',
         '    if tries >= TRIES and ended.verdict != "our side":',
         NETWORK,
@@ -180,7 +180,7 @@ UNDONE = (
     Without(
         19,
         "the burst limit",
-        "gateway/outbox/choose.py",
+        "gateway/outbox/send_join_or_hold.py",
         "        if left <= 0:",
         "        left = max(left, 2)\n        if left <= 0:",
         NETWORK,
@@ -351,7 +351,7 @@ UNDONE = (
     Without(
         41,
         "the burst limit",
-        "gateway/outbox/choose.py",
+        "gateway/outbox/send_join_or_hold.py",
         "        if left <= 0:",
         "        left = max(left, 2)\n        if left <= 0:",
         NETWORK,

@@ -7,7 +7,7 @@ import pytest
 from gateway.facts import Message
 from gateway.modem.error_codes import LATER_CMS, NEVER_CME, NEVER_CMS, OUR_SIDE_CME, OUR_SIDE_CMS, refusal
 from gateway.outbox import after_send
-from gateway.outbox.outcome import TRIES
+from gateway.outbox.after_sending import TRIES
 
 NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
 LISTED_CMS = {

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from gateway.facts import Message
 from gateway.outbox import Allowance, choose, quiet_until
-from gateway.outbox.choose import BURST_WINDOW
+from gateway.outbox.send_join_or_hold import BURST_WINDOW
 
 START = datetime(2026, 11, 25, 8, 0, tzinfo=UTC)
 SYDNEY = ZoneInfo("Australia/Sydney")

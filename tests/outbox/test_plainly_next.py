@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from gateway.facts import Message
 from gateway.outbox import Allowance, choose
-from gateway.outbox.choose import plainly_next
+from gateway.outbox.send_join_or_hold import plainly_next
 
 NOW = datetime(2026, 11, 26, 9, 0, tzinfo=UTC)
 MINUTE = timedelta(minutes=1)

@@ -26,8 +26,8 @@ def quiet_until(quiet: str, zone: tzinfo, now: datetime) -> datetime | None:
     return None
 
 
-def _clock(said: str) -> time:
-    hour, minute = said.strip().split(":")
+def _clock(written: str) -> time:
+    hour, minute = written.strip().split(":")
     return time(int(hour), int(minute))
 
 

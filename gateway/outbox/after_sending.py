@@ -1,11 +1,11 @@
-"""A message and how its sending ended → where it stands next. Decisions are values; the flow carries them out.
+"""A message and how its sending ended → where it stands next. Decisions are values; handlers carry them out.
 
 `sending` is written before the modem is given anything: what stands there at a start is *unsure* and goes again, marked as a
 possible repeat, later each time, so that a board that boots over and over floods nobody. A refusal is for never, for
-later or our side, as the modem's room judges it; all but the first come back after 1, 2, 4 … 60 minutes and are given up after 77
-tries, which by these waits take
-three days. Tries are counted, not hours: a clock that was set meanwhile ends nothing. What our own SIM, modem or network is to
-blame for never ends a message. One that cannot be told is given up on record, and then the others are told that.
+later or our side, as the modem's room judges it; all but the first come back after 1, 2, 4 … 60 minutes and are given up after
+77 tries, which by these waits take three days. Tries are counted, not hours: a clock that was set meanwhile ends nothing. What
+our own SIM, modem or network is to blame for never ends a message. One that cannot be told is given up on record, and then the
+others are told that.
 """
 
 from dataclasses import dataclass

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from gateway.facts import Message
-from gateway.outbox.outcome import JITTER_SHARE, LONGEST_BACK_OFF
+from gateway.outbox.after_sending import JITTER_SHARE, LONGEST_BACK_OFF
 
 BURST_WINDOW = timedelta(minutes=10)
 LONGEST_HOLD = timedelta(hours=26)
@@ -54,20 +54,21 @@ def choose(
     now: datetime,
 ) -> Choice:
     """The next thing to do; `recent`: number → when messages were handed over in the last ten minutes."""
-    waiting = [one for one in outbox if one.state in ("waiting", "held", "unsure")]
-    due = [one for one in waiting if _is_due(one, now)]
-    wakes = [one.not_before for one in waiting if one.not_before is not None and not _is_due(one, now)]
+    waiting = [message for message in outbox if message.state in ("waiting", "held", "unsure")]
+    due = [message for message in waiting if _is_due(message, now)]
+    later = (message.not_before for message in waiting if not _is_due(message, now))
+    wakes = [not_before for not_before in later if not_before is not None]
     hold: list[tuple[Message, datetime]] = []
     free: list[Message] = []
     over_limit = False
-    for one in due:
-        until = None if one.urgent else quiet_until(one)
-        if until is None and _over_limit(one, allowance):
+    for message in due:
+        until = None if message.urgent else quiet_until(message)
+        if until is None and _over_limit(message, allowance):
             until, over_limit = allowance.day_ends, True
         if until is None:
-            free.append(one)
+            free.append(message)
         else:
-            hold.append((one, until))
+            hold.append((message, until))
             wakes.append(until)
     send, join, wake = _first_allowed(free, recent, allowance.burst, now)
     if wake is not None:
@@ -89,13 +90,13 @@ def plainly_next(
     return left > 1 and (first.urgent or (quiet_until(first) is None and not _over_limit(first, allowance)))
 
 
-def _over_limit(one: Message, allowance: Allowance) -> bool:
-    return not one.urgent and allowance.sent_today + one.segments > allowance.texts_per_day
+def _over_limit(message: Message, allowance: Allowance) -> bool:
+    return not message.urgent and allowance.sent_today + message.segments > allowance.texts_per_day
 
 
-def _gone_lately(one: Message, recent: Mapping[str, Sequence[datetime]], now: datetime) -> list[datetime]:
+def _gone_lately(message: Message, recent: Mapping[str, Sequence[datetime]], now: datetime) -> list[datetime]:
     """When its number got what counts against its burst."""
-    return [at for at in recent.get(one.number, ()) if abs(now - at) < BURST_WINDOW]
+    return [at for at in recent.get(message.number, ()) if abs(now - at) < BURST_WINDOW]
 
 
 def _is_due(message: Message, now: datetime) -> bool:
@@ -110,16 +111,17 @@ def _first_allowed(
 ) -> tuple[Message | None, tuple[Message, ...], datetime | None]:
     """The first message whose contact may get one more; the messages to join; when a capped contact may again."""
     wake: datetime | None = None
-    ordered = sorted(free, key=lambda one: (not one.urgent, one.at, one.id or 0))
-    for one in ordered:
-        times = _gone_lately(one, recent, now)
+    ordered = sorted(free, key=lambda message: (not message.urgent, message.at, message.id or 0))
+    for message in ordered:
+        times = _gone_lately(message, recent, now)
         left = burst - len(times)
         if left <= 0:
             again = min(times) + BURST_WINDOW
             wake = again if wake is None else min(wake, again)
             continue
-        together = () if one.possible_repeat else _together(one, ordered, left)
-        return (None, together, wake) if len(together) > 1 else (one, (), wake)
+        # what may have left already goes alone, so that it leaves marked
+        together = () if message.possible_repeat else _together(message, ordered, left)
+        return (None, together, wake) if len(together) > 1 else (message, (), wake)
     return None, (), wake
 
 
