@@ -74,7 +74,7 @@ def _battery(
 ) -> Why | None:
     if power_lost:
         return Why(kind="battery", because="power-lost")
-    recent = sorted(one for one in volts if since - LOOK_BACK <= one[0] <= since)[-MOST_READINGS:]
+    recent = sorted(reading for reading in volts if since - LOOK_BACK <= reading[0] <= since)[-MOST_READINGS:]
     fall = _fall_v_a_day(recent)
     if fall is not None and fall >= FALL_V_A_DAY * nominal_v / 12:
         data = {"volts": recent[-1][1], "fall_v_a_day": round(fall, 3)}

@@ -19,7 +19,7 @@ KEPT_CHARACTERS = 40
 
 def heard(talk: RecentTexts, text: str, now: datetime) -> RecentTexts:
     """One more text of that contact."""
-    lately = [one for one in talk.heard if abs(now - one[0]) < WINDOW]
+    lately = [text for text in talk.heard if abs(now - text[0]) < WINDOW]
     return RecentTexts(heard=(*lately, (now, _gist(text)))[-(ANY_TEXT + 1) :])
 
 

@@ -82,71 +82,71 @@ def parse(text: str, words: Mapping[str, Sequence[str]], tanks: Sequence[tuple[s
     work = _after(text, words["work"])
     if work is not None:
         return _work(work, tanks)
-    said = bare(text)
+    words_said = bare(text)
     for key, order in _ALONE.items():
-        if said in {bare(word) for word in words[key]}:
+        if words_said in {bare(word) for word in words[key]}:
             return order
     for key in FORGIVEN:
-        if any(_near(said, bare(word), FORGIVEN_FROM) for word in words[key]):
+        if any(_near(words_said, bare(word), FORGIVEN_FROM) for word in words[key]):
             return _ALONE[key]
-    return Unknown(near=_nearly_meant(said, words))
+    return Unknown(near=_nearly_meant(words_said, words))
 
 
-def folded(said: str) -> str:
+def folded(text: str) -> str:
     """Without case and accents, white space single."""
-    apart = unicodedata.normalize("NFKD", unicodedata.normalize("NFKD", said).casefold())
+    apart = unicodedata.normalize("NFKD", unicodedata.normalize("NFKD", text).casefold())
     return " ".join("".join(char for char in apart if not unicodedata.combining(char)).split())
 
 
-def bare(said: str) -> str:
+def bare(text: str) -> str:
     """Folded, and without whatever is neither letter nor figure around it."""
-    return _AROUND.sub("", folded(said))
+    return _AROUND.sub("", folded(text))
 
 
 def _after(text: str, words: Sequence[str]) -> str | None:
     """What stands behind one of these words, as it was written; None where the text begins with none of them."""
-    found = list(_WORD.finditer(text))
+    pieces = list(_WORD.finditer(text))
     for word in sorted(words, key=len, reverse=True):
         count = len(word.split())
-        start = found[:count]
-        if len(start) == count and bare(" ".join(one.group() for one in start)) == bare(word):
+        start = pieces[:count]
+        if len(start) == count and bare(" ".join(piece.group() for piece in start)) == bare(word):
             return text[start[-1].end() :].lstrip(" \t\r\n:;,").rstrip()
     return None
 
 
-def _near(said: str, word: str, letters: int) -> bool:
+def _near(word_said: str, word: str, letters: int) -> bool:
     """One slip apart at most. The library loads with the first text that is no order as it stands: most runs never need it."""
     if len(word) < letters:
         return False
     from rapidfuzz.distance import DamerauLevenshtein
 
-    return DamerauLevenshtein.distance(said, word, score_cutoff=1) <= 1
+    return DamerauLevenshtein.distance(word_said, word, score_cutoff=1) <= 1
 
 
-def _nearly_meant(said: str, words: Mapping[str, Sequence[str]]) -> str | None:
-    first = said.partition(" ")[0]
+def _nearly_meant(text: str, words: Mapping[str, Sequence[str]]) -> str | None:
+    first = text.partition(" ")[0]
     acting_first = sorted(words, key=lambda key: key in FORGIVEN)
     return next((word for key in acting_first for word in words[key] if _near(first, bare(word), HINTED_FROM)), None)
 
 
-def _work(rest: str, tanks: Sequence[tuple[str, str]]) -> Work:
-    said = _spaced(rest)
+def _work(ordered: str, tanks: Sequence[tuple[str, str]]) -> Work:
+    spaced = _spaced(ordered)
     names = [(_spaced(name), tank) for tank, full in tanks for name in (tank, full)]
-    fitting = [(name, tank) for name, tank in names if said == name or said.startswith(f"{name} ")]
+    fitting = [(name, tank) for name, tank in names if spaced == name or spaced.startswith(f"{name} ")]
     if not fitting:
-        return Work(tank=tanks[0][0] if len(tanks) == 1 else None, duration=_duration(said))
+        return Work(tank=tanks[0][0] if len(tanks) == 1 else None, duration=_duration(spaced))
     longest = max(len(name) for name, _ in fitting)
     meant = {tank for name, tank in fitting if len(name) == longest}
-    return Work(tank=meant.pop() if len(meant) == 1 else None, duration=_duration(said[longest:]))
+    return Work(tank=meant.pop() if len(meant) == 1 else None, duration=_duration(spaced[longest:]))
 
 
-def _spaced(said: str) -> str:
-    return " ".join(re.split(r"[\s,:;]+", folded(said))).strip()
+def _spaced(text: str) -> str:
+    return " ".join(re.split(r"[\s,:;]+", folded(text))).strip()
 
 
-def _duration(said: str) -> timedelta | None:
+def _duration(text: str) -> timedelta | None:
     try:
-        length = parse_duration(said.strip(" .!"))
+        length = parse_duration(text.strip(" .!"))
     except (ValueError, OverflowError):
         return None
     return length if timedelta(0) < length <= LONGEST_WORK else None

@@ -70,7 +70,7 @@ class PowerOutlook:
 
     def short_months(self) -> tuple[int, ...]:
         """Months whose sun does not cover what is used."""
-        return tuple(one.month for one in self.months if one.charge.value < one.use.value)
+        return tuple(outlook.month for outlook in self.months if outlook.charge.value < outlook.use.value)
 
     def as_json(self) -> dict[str, Any]:
         """The contract's `power --json` of one controller."""
@@ -80,13 +80,13 @@ class PowerOutlook:
             "worst_month": self.worst_month,
             "months": [
                 {
-                    "month": one.month,
-                    "sun": one.sun.as_json(),
-                    "charge": one.charge.as_json(),
-                    "use": one.use.as_json(),
-                    "days_without_sun": one.days_without_sun.as_json(),
+                    "month": outlook.month,
+                    "sun": outlook.sun.as_json(),
+                    "charge": outlook.charge.as_json(),
+                    "use": outlook.use.as_json(),
+                    "days_without_sun": outlook.days_without_sun.as_json(),
                 }
-                for one in self.months
+                for outlook in self.months
             ],
         }
 
@@ -98,9 +98,11 @@ def power_outlook(controller: str, power: Power, latitude: float | None) -> Powe
     if power.panel is not None and latitude is None and not power.monthly_kwh_m2_day:
         unknown = "neither site.latitude nor monthly_kwh_m2_day is configured"
     if power.panel is None or unknown:
-        worst = min(months, key=lambda one: one.days_without_sun.value)
+        worst = min(months, key=lambda outlook: outlook.days_without_sun.value)
     else:
-        worst = min(months, key=lambda one: (one.charge.value - one.use.value, one.days_without_sun.value))
+        worst = min(
+            months, key=lambda outlook: (outlook.charge.value - outlook.use.value, outlook.days_without_sun.value)
+        )
     return PowerOutlook(
         id=controller,
         usable=usable(power, latitude, worst.month),
@@ -143,9 +145,9 @@ def _sun(power: Power, latitude: float | None, month: int) -> tuple[Tilted, Figu
         return _sun_at(power.panel, given, latitude, month)
     if given is None:
         return _no_sun("unknown: neither site.latitude nor monthly_kwh_m2_day is configured")
-    seen = given * sky_share(power.panel.tilt_deg, power.panel.horizon_deg)
-    return Tilted(kwh_m2_day=seen, beam_ratio=1.0), Figure(
-        value=round(seen, 4),
+    on_panel_kwh = given * sky_share(power.panel.tilt_deg, power.panel.horizon_deg)
+    return Tilted(kwh_m2_day=on_panel_kwh, beam_ratio=1.0), Figure(
+        value=round(on_panel_kwh, 4),
         unit="kWh/m2/day",
         inputs={"level_kwh_m2_day": given, "tilt_deg": power.panel.tilt_deg, "horizon_deg": power.panel.horizon_deg},
         source="no site.latitude: the configuration's figure, as if the sky were always overcast",

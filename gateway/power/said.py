@@ -24,18 +24,18 @@ def verdict(outlook: PowerOutlook, month_name: Callable[[int], str]) -> str:
     if outlook.sun_unknown:
         return f"Its sun is unknown: {outlook.sun_unknown}. Without any, a full battery holds {_days(days)}."
     if not outlook.panel:
-        alike = len({one.days_without_sun.value for one in outlook.months}) == 1
+        alike = len({month.days_without_sun.value for month in outlook.months}) == 1
         when = "" if alike else f" in {month_name(worst.month)}"
         return f"It has no panel: a full battery holds {_days(days)}{when}."
-    said = f"In {month_name(worst.month)} it holds {_days(days)} without sun"
-    said += "; over two dull weeks it will fail." if days < DULL_DAYS else ", two dull weeks among them."
+    sentence = f"In {month_name(worst.month)} it holds {_days(days)} without sun"
+    sentence += "; over two dull weeks it will fail." if days < DULL_DAYS else ", two dull weeks among them."
     short = outlook.short_months()
     if not short:
-        return said
+        return sentence
     gone = worst.days_without_sun.inputs["usable_ah"] / (worst.use.value - worst.charge.value)
     when = "All year" if len(short) == len(outlook.months) else _when(short, month_name)
     spent = f"in {month_name(worst.month)} a full battery is spent in {_days(gone)} of usual weather"
-    return f"{said} {when} it uses more than the sun gives: {spent}."
+    return f"{sentence} {when} it uses more than the sun gives: {spent}."
 
 
 def cautions(power: Power) -> tuple[Caution, ...]:

@@ -110,14 +110,14 @@ def sky_share(tilt_deg: float, horizon_deg: float) -> float:
         return whole
     lowest = math.radians(horizon_deg)
     height_step, turn_step = (math.pi / 2 - lowest) / SKY_STEPS, math.pi / SKY_STEPS
-    seen = 0.0
+    seen_share = 0.0
     for row in range(SKY_STEPS):
         height = lowest + (row + 0.5) * height_step
         for column in range(SKY_STEPS):
             turned = math.cos((column + 0.5) * turn_step)
             facing = math.cos(tilt) * math.sin(height) + math.sin(tilt) * math.cos(height) * turned
-            seen += max(0.0, facing) * math.cos(height)
-    return min(whole, 2 * seen * height_step * turn_step / math.pi)
+            seen_share += max(0.0, facing) * math.cos(height)
+    return min(whole, 2 * seen_share * height_step * turn_step / math.pi)
 
 
 def clearness_by_latitude(latitude_deg: float, month: int) -> float:

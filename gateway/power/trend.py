@@ -37,7 +37,7 @@ def battery_trend(
     nominal = nominal_v(power, [volts for _, volts in recent])
     if nominal is None:
         return None
-    lowest = _lowest_a_day([one for one in recent if believable(one[1], nominal)], now)
+    lowest = _lowest_a_day([reading for reading in recent if believable(reading[1], nominal)], now)
     if len(lowest) < DAYS_NEEDED:
         return None
     points = [((at - now) / DAY, volts) for at, volts in lowest]

@@ -24,16 +24,16 @@ class FloatNow:
 def tank_state(floats: Sequence[FloatNow]) -> tuple[TankState, datetime | None]:
     """State and since when it holds (None if unknown for ever)."""
     for means in ("low", "high"):
-        active = [one for one in floats if one.means == means and one.state == "active"]
+        active = [float_now for float_now in floats if float_now.means == means and float_now.state == "active"]
         if active:
             return means, _earliest(active)
-    lows = [one for one in floats if one.means == "low"]
+    lows = [float_now for float_now in floats if float_now.means == "low"]
     deciding = lows or list(floats)
-    idle = [one for one in deciding if one.state == "idle"]
+    idle = [float_now for float_now in deciding if float_now.state == "idle"]
     if idle and (lows or len(idle) == len(deciding)):
-        return "ok", max((one.since for one in idle if one.since), default=None)
+        return "ok", max((float_now.since for float_now in idle if float_now.since), default=None)
     return "unknown", None
 
 
 def _earliest(floats: Sequence[FloatNow]) -> datetime | None:
-    return min((one.since for one in floats if one.since), default=None)
+    return min((float_now.since for float_now in floats if float_now.since), default=None)

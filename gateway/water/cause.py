@@ -79,14 +79,14 @@ def causes(
         return Causes(weights={"float-fault": 0.85, "unclear": 0.15}, cause=Cause(kind="float-fault", because=fault))
     up = _upstream(settings, states, tank)
     below = _downstream_low(settings, states, tank)
-    seen = _rate(settings, states, tank, up, below, learnt, zone)
-    rate = seen.rate if seen else None
-    weights = _with_rate(_before_rate(settings, tank, here, up, below, learnt), seen, learnt)
-    kind = max(weights, key=lambda one: weights[one])
+    draw_seen = _rate(settings, states, tank, up, below, learnt, zone)
+    rate = draw_seen.rate if draw_seen else None
+    weights = _with_rate(_before_rate(settings, tank, here, up, below, learnt), draw_seen, learnt)
+    kind = max(weights, key=lambda explanation: weights[explanation])
     if weights[kind] < CLEAR_ENOUGH:
         kind = "unclear"
-    because = " ".join([*_order(tank, here, up, below, say), *([seen.said] if seen else [])])
-    loosely = seen is not None and seen.loosely
+    because = " ".join([*_order(tank, here, up, below, say), *([draw_seen.said] if draw_seen else [])])
+    loosely = draw_seen is not None and draw_seen.loosely
     return Causes(weights=weights, cause=Cause(kind=kind, because=because), rate=rate, loosely=loosely)
 
 
@@ -99,43 +99,46 @@ def _before_rate(
     learnt: Learnt,
 ) -> dict[CauseKind, float]:
     """What the order of the floats makes of it, before any rate is looked at (common practice)."""
-    low = [(one, seen) for one, seen in up if seen.state == "low"]
-    fresh = [seen for one, seen in low if not _stale(settings, tank, one, seen, here)]
-    if any(_before(one, here) for one in fresh):
+    low = [(upper, upper_now) for upper, upper_now in up if upper_now.state == "low"]
+    fresh = [upper_now for upper, upper_now in low if not _stale(settings, tank, upper, upper_now, here)]
+    if any(_before(upper, here) for upper in fresh):
         return {"supply-stopped": 0.75, "blocked-between": 0.02, "heavy-draw": 0.23}
     if fresh:
         return {"supply-stopped": 0.30, "blocked-between": 0.05, "heavy-draw": 0.65}
     if up and up[0][1].state == "high":
         return {"supply-stopped": 0.02, "blocked-between": 0.84, "heavy-draw": 0.14}
-    if up and all(one.stands for _, one in up):
-        if any(one.means == "high" and one.state == "idle" for one in up[0][1].floats):
+    if up and all(upper_now.stands for _, upper_now in up):
+        if any(of_tank.means == "high" and of_tank.state == "idle" for of_tank in up[0][1].floats):
             return {"supply-stopped": 0.05, "blocked-between": 0.30, "heavy-draw": 0.65}
         return {"supply-stopped": 0.03, "blocked-between": 0.65, "heavy-draw": 0.32}
     if up:
         return {"supply-stopped": 0.40, "blocked-between": 0.35, "heavy-draw": 0.25}
-    if any(one.since is not None and here.since is not None and one.since < here.since for _, one in below):
+    if any(
+        lower_now.since is not None and here.since is not None and lower_now.since < here.since
+        for _, lower_now in below
+    ):
         return {"supply-stopped": 0.25, "heavy-draw": 0.75}
     heavy_share = learnt.heavy_share(HEAVY_ALONE)
     return {"supply-stopped": 1 - heavy_share, "heavy-draw": heavy_share}
 
 
-def _stale(settings: Settings, tank: Tank, upper: Tank, seen: TankNow, here: TankNow) -> bool:
+def _stale(settings: Settings, tank: Tank, upper: Tank, upper_now: TankNow, here: TankNow) -> bool:
     held, use = _between(upper, tank), demand_l_day(settings.demand)
-    if held is None or use <= 0 or seen.since is None or here.since is None:
+    if held is None or use <= 0 or upper_now.since is None or here.since is None:
         return False
-    return here.since - seen.since > timedelta(days=STALE_TIMES * held / use)
+    return here.since - upper_now.since > timedelta(days=STALE_TIMES * held / use)
 
 
-def _with_rate(prior: Mapping[CauseKind, float], seen: "_Seen | None", learnt: Learnt) -> dict[CauseKind, float]:
+def _with_rate(prior: Mapping[CauseKind, float], draw_seen: "_Seen | None", learnt: Learnt) -> dict[CauseKind, float]:
     """Bayes: how well the rate fits ordinary use, by the hours, and a leak, by the clock."""
-    if seen is None:
+    if draw_seen is None:
         return dict(prior)
     usual, heavy = learnt.usual, learnt.heavy
-    over = seen.rate.log_by_hours - usual.mean
-    faster = math.hypot(LOOSELY_SD if seen.loosely else FASTER_SD, usual.spread)
+    over = draw_seen.rate.log_by_hours - usual.mean
+    faster = math.hypot(LOOSELY_SD if draw_seen.loosely else FASTER_SD, usual.spread)
     ordinary = 2 / (1 + SLOWER_SD / faster) * density(over, 0.0, faster if over > 0 else SLOWER_SD)
     ordinary *= 1.0 if over > 0 else SLOWER_SD / faster
-    leak = density(seen.rate.log_by_clock, heavy.mean, heavy.spread)
+    leak = density(draw_seen.rate.log_by_clock, heavy.mean, heavy.spread)
     weights = {kind: weight * (leak if kind == "heavy-draw" else ordinary) for kind, weight in prior.items()}
     total = sum(weights.values())
     return {kind: weight / total for kind, weight in weights.items()} if total > 0 else {"heavy-draw": 1.0}
@@ -167,34 +170,34 @@ def _rate(
     if high is not None and low is not None and left_high is not None and left_high < here.since:
         return _seen(settings, high - low, left_high, here.since, zone, "from its high to its low float", False)
     pairs: list[tuple[Tank, Tank, datetime | None, datetime | None]] = [
-        (other, tank, seen.since, here.since) for other, seen in up if seen.state == "low"
+        (other, tank, other_now.since, here.since) for other, other_now in up if other_now.state == "low"
     ]
-    pairs += [(tank, other, here.since, seen.since) for other, seen in below]
+    pairs += [(tank, other, here.since, other_now.since) for other, other_now in below]
     for upper, lower, since, until in pairs:
         litres = _between(upper, lower)
         if litres is not None and since is not None and until is not None and since < until:
-            said = f"between the low floats of {upper.name} and {lower.name}"
-            return _seen(settings, litres, since, until, zone, said, True)
+            between = f"between the low floats of {upper.name} and {lower.name}"
+            return _seen(settings, litres, since, until, zone, between, True)
     return None
 
 
 def _seen(
-    settings: Settings, litres: float, since: datetime, until: datetime, zone: tzinfo, said: str, loosely: bool
+    settings: Settings, litres: float, since: datetime, until: datetime, zone: tzinfo, between: str, loosely: bool
 ) -> _Seen | None:
     rate = rate_of(litres, demand_l_day(settings.demand), since, until, zone)
     if rate is None:
         return None
     hours = (until - since) / timedelta(hours=1)
-    told = f"About {litres:.0f} l went in {hours:.1f} h {said}: {rate.by_hours:.1f} times the usual use."
+    told = f"About {litres:.0f} l went in {hours:.1f} h {between}: {rate.by_hours:.1f} times the usual use."
     return _Seen(rate=rate, said=told, loosely=loosely)
 
 
 def _between(upper: Tank, lower: Tank) -> float | None:
     """Litres used from the upper tank's low float until the lower one's: the upper rest, and most of what the lower held."""
-    rest, low = float_litres(upper, "low"), float_litres(lower, "low")
-    if rest is None or low is None or lower.shape is None:
+    upper_rest, low = float_litres(upper, "low"), float_litres(lower, "low")
+    if upper_rest is None or low is None or lower.shape is None:
         return None
-    return rest + 0.7 * (capacity_l(lower.shape) - low)
+    return upper_rest + 0.7 * (capacity_l(lower.shape) - low)
 
 
 def _float_fault(
@@ -202,9 +205,9 @@ def _float_fault(
 ) -> str | None:
     past = learnt.past(tank.id)
     assert here.since is not None
-    highs = [one for one in here.floats if one.means == "high" and one.state == "active"]
+    highs = [of_tank for of_tank in here.floats if of_tank.means == "high" and of_tank.state == "active"]
     if highs:
-        return f"{tank.name} says low (since {say(here.since)}) and high at once: one of its floats is wrong."
+        return f"{tank.name} says low (since {say(here.since)}) and high at once: of_tank of its floats is wrong."
     if past.faults and now - past.faults[-1] < RECENT_FAULT:
         return f"The float of {tank.name} switched to and fro at {say(past.faults[-1])}."
     last_over = past.lows[-1][1] if past.lows else None
@@ -228,41 +231,45 @@ def _order(
     say: Say,
 ) -> list[str]:
     assert here.since is not None
-    said = [f"{tank.name} is low since {say(here.since)}."]
-    for other, seen in (*up, *below):
-        if seen.state == "low" and seen.since is not None:
-            said.append(f"{other.name} is low since {say(seen.since)}.")
-        elif seen.stands:
-            said.append(f"{other.name} stands above its low float.")
-        elif seen.said_nothing:
-            said.append(f"{other.name} has not said that it is low.")
+    sentences = [f"{tank.name} is low since {say(here.since)}."]
+    for other, other_now in (*up, *below):
+        if other_now.state == "low" and other_now.since is not None:
+            sentences.append(f"{other.name} is low since {say(other_now.since)}.")
+        elif other_now.stands:
+            sentences.append(f"{other.name} stands above its low float.")
+        elif other_now.said_nothing:
+            sentences.append(f"{other.name} has not sentences that it is low.")
         else:
-            said.append(f"{other.name} is unknown.")
+            sentences.append(f"{other.name} is unknown.")
     if not up and not below:
-        said.append("No other tank's float tells more.")
-    return said
+        sentences.append("No other tank's float tells more.")
+    return sentences
 
 
 def _upstream(settings: Settings, states: Mapping[str, TankNow], tank: Tank) -> list[tuple[Tank, TankNow]]:
     """Everything upstream that has floats, nearest first."""
-    by_id = {one.id: one for one in settings.tanks}
-    found: list[tuple[Tank, TankNow]] = []
-    front, seen = list(tank.fed_by), set[str]()
+    by_id = {configured.id: configured for configured in settings.tanks}
+    upper_tanks: list[tuple[Tank, TankNow]] = []
+    front, visited = list(tank.fed_by), set[str]()
     while front:
-        one = front.pop(0)
-        if one in seen or one not in by_id:
+        upstream = front.pop(0)
+        if upstream in visited or upstream not in by_id:
             continue
-        seen.add(one)
-        if by_id[one].floats:
-            found.append((by_id[one], states[one]))
-        front.extend(by_id[one].fed_by)
-    return found
+        visited.add(upstream)
+        if by_id[upstream].floats:
+            upper_tanks.append((by_id[upstream], states[upstream]))
+        front.extend(by_id[upstream].fed_by)
+    return upper_tanks
 
 
 def _downstream_low(settings: Settings, states: Mapping[str, TankNow], tank: Tank) -> list[tuple[Tank, TankNow]]:
     """Tanks it feeds that are low as well."""
-    return [(one, states[one.id]) for one in settings.tanks if tank.id in one.fed_by and states[one.id].state == "low"]
+    return [
+        (lower, states[lower.id])
+        for lower in settings.tanks
+        if tank.id in lower.fed_by and states[lower.id].state == "low"
+    ]
 
 
-def _before(one: TankNow, other: TankNow) -> bool:
-    return one.since is not None and other.since is not None and one.since <= other.since
+def _before(earlier: TankNow, later: TankNow) -> bool:
+    return earlier.since is not None and later.since is not None and earlier.since <= later.since

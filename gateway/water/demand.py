@@ -60,8 +60,8 @@ def head_l_day(animals: Animals, celsius: float | None) -> float:
 
 def demand_l_day(demand: Demand) -> float:
     """Litres a day in all."""
-    animals = sum(one.head * head_l_day(one, demand.warm_celsius) for one in demand.animals)
-    return demand.people * demand.litres_per_person_day + animals + demand.other_litres_day
+    drunk_l = sum(animals.head * head_l_day(animals, demand.warm_celsius) for animals in demand.animals)
+    return demand.people * demand.litres_per_person_day + drunk_l + demand.other_litres_day
 
 
 def demand_figure(demand: Demand) -> Figure:
@@ -74,11 +74,11 @@ def demand_figure(demand: Demand) -> Figure:
             "litres_per_person_day": demand.litres_per_person_day,
             "animals": [
                 {
-                    "kind": one.kind,
-                    "head": one.head,
-                    "litres_per_head_day": round(head_l_day(one, demand.warm_celsius), 2),
+                    "kind": animals.kind,
+                    "head": animals.head,
+                    "litres_per_head_day": round(head_l_day(animals, demand.warm_celsius), 2),
                 }
-                for one in demand.animals
+                for animals in demand.animals
             ],
             "other_litres_day": demand.other_litres_day,
         },

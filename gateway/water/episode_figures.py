@@ -73,7 +73,7 @@ def survival(lasted: Sequence[float], over: Sequence[bool]) -> tuple[tuple[float
     at_risk, share = len(lasted), 1.0
     steps: list[tuple[float, float]] = []
     for time, cases in groupby(sorted(zip(lasted, over, strict=True)), key=lambda case: case[0]):
-        ended = [one for _, one in cases]
+        ended = [is_over for _, is_over in cases]
         if any(ended):
             share *= 1 - sum(ended) / at_risk
             steps.append((time, share))
@@ -90,7 +90,7 @@ def episode_figures(lasted: Sequence[timedelta], over: Sequence[bool], looked_at
     """`lasted`: each episode's length so far; `over`: whether that was all; `looked_at`: how long the tank was watched, above 0."""
     years = looked_at / timedelta(days=DAYS_A_YEAR)
     low, high = exact_interval(len(lasted), SURE)
-    median = median_lasting(survival([one / timedelta(hours=1) for one in lasted], over))
+    median = median_lasting(survival([length / timedelta(hours=1) for length in lasted], over))
     return EpisodeFigures(count=len(lasted), a_year=(low / years, len(lasted) / years, high / years), median_h=median)
 
 

@@ -38,16 +38,16 @@ class Filling:
 
 def fill_belief(settings: Settings, states: Mapping[str, TankNow], tank: Tank, learnt: Learnt) -> Normal | None:
     """The belief about log(net litres a day) while it fills; None where neither source, use nor past says anything."""
-    seen = learnt.past(tank.id).fills
+    fills = learnt.past(tank.id).fills
     draw = learnt.usual
     use = demand_l_day(settings.demand) * math.exp(draw.mean)
     pump = settings.source.pump
     if pump is None:
-        if seen:
-            return update(sum(seen) / len(seen), LEAST_SD, seen, FILL_NOISE_SD)
+        if fills:
+            return update(sum(fills) / len(fills), LEAST_SD, fills, FILL_NOISE_SD)
         return update(math.log(use * NO_SOURCE_TIMES), NO_SOURCE_SD, (), FILL_NOISE_SD) if use > 0 else None
     inflow = delivered_l_min(pump) * MINUTES_A_DAY
-    standing = any(states[one].stands for one in tank.fed_by if one in states)
+    standing = any(states[upstream].stands for upstream in tank.fed_by if upstream in states)
     if standing:
         inflow *= STANDING_UPSTREAM_TIMES
     net = inflow - use if inflow > 1.1 * use else 0.3 * inflow
@@ -55,7 +55,7 @@ def fill_belief(settings: Settings, states: Mapping[str, TankNow], tank: Tank, l
     sd = min(max(sd, LEAST_SD), MOST_SD)
     if standing:
         sd = max(sd, STANDING_UPSTREAM_SD)
-    return update(math.log(max(net, 1e-3)), sd, seen, FILL_NOISE_SD)
+    return update(math.log(max(net, 1e-3)), sd, fills, FILL_NOISE_SD)
 
 
 def filling(belief: Normal, low: float, full: float, capacity: float, over: datetime, now: datetime) -> Filling | None:
@@ -66,5 +66,5 @@ def filling(belief: Normal, low: float, full: float, capacity: float, over: date
         return None
     litres = [min(capacity, low + rate * days) for rate in rates]
     ends = [over + timedelta(days=min((full - low) / rate, LONGEST_DAYS)) for rate in reversed(rates)]
-    early, likely, late = (max(now, one) for one in ends)
+    early, likely, late = (max(now, end) for end in ends)
     return Filling(litres=Triple(low=litres[0], likely=litres[1], high=litres[2]), full_at=(early, likely, late))

@@ -47,11 +47,11 @@ def outlook(
     say: Callable[[datetime], str],
 ) -> dict[str, TankOutlook]:
     """Every tank's outlook."""
-    found: dict[str, TankOutlook] = {}
+    outlooks: dict[str, TankOutlook] = {}
     for tank in settings.tanks:
         why = causes(settings, states, tank, learnt, now, zone, say)
-        found[tank.id] = _tank(settings, states, tank, learnt, why, now, zone)
-    return found
+        outlooks[tank.id] = _tank(settings, states, tank, learnt, why, now, zone)
+    return outlooks
 
 
 def _tank(
@@ -137,25 +137,25 @@ def _still_coming(
     zone: tzinfo,
 ) -> float:
     """What tanks upstream still held when this one went low, if it comes down: counted by half, since it may not."""
-    by_id = {one.id: one for one in settings.tanks}
+    by_id = {tank_of_all.id: tank_of_all for tank_of_all in settings.tanks}
     use = demand_l_day(settings.demand) * math.exp(learnt.usual.mean)
     coming = 0.0
     for upstream in tank.fed_by:
-        other, seen = by_id.get(upstream), states.get(upstream)
-        rest = float_litres(other, "low") if other is not None else None
+        other, upper_now = by_id.get(upstream), states.get(upstream)
+        rest_l = float_litres(other, "low") if other is not None else None
         low = float_litres(tank, "low")
         if (
-            seen is None
-            or rest is None
+            upper_now is None
+            or rest_l is None
             or low is None
-            or seen.state != "low"
-            or seen.since is None
+            or upper_now.state != "low"
+            or upper_now.since is None
             or tank.shape is None
         ):
             continue
-        gone = use * day_shares(seen.since, since, zone)
-        held = rest + 0.5 * (capacity_l(tank.shape) - low)
-        coming += 0.5 * max(0.0, min(rest, held - gone))
+        gone = use * day_shares(upper_now.since, since, zone)
+        held = rest_l + 0.5 * (capacity_l(tank.shape) - low)
+        coming += 0.5 * max(0.0, min(rest_l, held - gone))
     return coming * why.weights.get("supply-stopped", 0.0)
 
 
@@ -180,9 +180,9 @@ def _standing(
     over = past.over_at
     high_since = past.high_at or past.high_over_at
     if belief is not None and over is not None and (high_since is None or high_since < over):
-        found = filling(belief, low, full, capacity, over, now)
-        if found is not None:
-            return TankOutlook(litres=found.litres, full_at=found.full_at)
+        filled = filling(belief, low, full, capacity, over, now)
+        if filled is not None:
+            return TankOutlook(litres=filled.litres, full_at=filled.full_at)
     spare = capacity - low
     litres = Triple(low=low + 0.25 * spare, likely=low + 0.8 * spare, high=capacity)
     return _fed_by_a_low_one(settings, states, tank, learnt, litres, now, zone)
@@ -198,12 +198,12 @@ def _fed_by_a_low_one(
     zone: tzinfo,
 ) -> TankOutlook:
     """Not low itself; but if all it is fed by is low, what it and they hold is what there is."""
-    by_id = {one.id: one for one in settings.tanks}
-    feeders = [(by_id[one], states[one]) for one in tank.fed_by if one in by_id]
+    by_id = {configured.id: configured for configured in settings.tanks}
+    feeders = [(by_id[upstream], states[upstream]) for upstream in tank.fed_by if upstream in by_id]
     use = demand_l_day(settings.demand)
-    if not feeders or use <= 0 or any(seen.state != "low" or seen.since is None for _, seen in feeders):
+    if not feeders or use <= 0 or any(feeder.state != "low" or feeder.since is None for _, feeder in feeders):
         return TankOutlook(litres=litres)
-    since = min(seen.since for _, seen in feeders if seen.since is not None)
+    since = min(feeder.since for _, feeder in feeders if feeder.since is not None)
     above = sum(float_litres(other, "low") or 0.0 for other, _ in feeders)
     usual = learnt.usual
     part = Part(weight=1.0, mean=usual.mean, spread=math.hypot(usual.spread, 0.3))

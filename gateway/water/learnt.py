@@ -106,13 +106,13 @@ class Learnt:
 
 
 def update(
-    mean: float, sd: float, seen: Sequence[float], noise: float, weights: Sequence[float] | None = None
+    mean: float, sd: float, values: Sequence[float], noise: float, weights: Sequence[float] | None = None
 ) -> Normal:
     """The conjugate normal update, with the noise corrected by what was seen; `weights` (0..1): how much each case counts."""
-    counts = weights if weights is not None else [1.0] * len(seen)
+    counts = weights if weights is not None else [1.0] * len(values)
     total = sum(counts)
-    centre = sum(w * one for w, one in zip(counts, seen, strict=True)) / total if total > 0 else mean
-    scatter = sum(w * (one - centre) ** 2 for w, one in zip(counts, seen, strict=True))
+    centre = sum(w * value for w, value in zip(counts, values, strict=True)) / total if total > 0 else mean
+    scatter = sum(w * (value - centre) ** 2 for w, value in zip(counts, values, strict=True))
     degrees = NOISE_PRIOR_WEIGHT + max(total - 1, 0)
     fitted = math.sqrt((NOISE_PRIOR_WEIGHT * noise**2 + scatter) / degrees)
     precision = 1 / sd**2 + total / fitted**2
@@ -124,20 +124,20 @@ def _sorted_out(draws: Sequence[Rate], tanks: Mapping[str, TankPast]) -> Learnt:
     """What was ordinary use and what a leak, each by how well it fits, and what either teaches."""
     ordinary = [ORDINARY_SHARE] * len(draws)
     usual, heavy = update(0.0, PRIOR_SD, (), NOISE_SD), HEAVY
-    by_hours, by_clock = [one.log_by_hours for one in draws], [one.log_by_clock for one in draws]
+    by_hours, by_clock = [draw.log_by_hours for draw in draws], [draw.log_by_clock for draw in draws]
     for _ in range(SORTING_ROUNDS if draws else 0):
-        ordinary = [_fits_ordinary(one, usual, heavy) for one in draws]
+        ordinary = [_fits_ordinary(draw, usual, heavy) for draw in draws]
         usual = update(0.0, PRIOR_SD, by_hours, NOISE_SD, ordinary)
-        leaks = [1 - one for one in ordinary]
+        leaks = [1 - share for share in ordinary]
         heavy = update(usual.mean + HEAVY.mean, HEAVY.sd, by_clock, HEAVY.noise, leaks)
-    heavy_cases = sum(1 - one for one in ordinary)
+    heavy_cases = sum(1 - share for share in ordinary)
     return Learnt(tanks=tanks, usual=usual, heavy=heavy, heavy_cases=heavy_cases, cases=len(draws))
 
 
-def _fits_ordinary(seen: Rate, usual: Normal, heavy: Normal) -> float:
-    fits = ORDINARY_SHARE * density(seen.log_by_hours, usual.mean, usual.spread)
-    leaks = (1 - ORDINARY_SHARE) * density(seen.log_by_clock, heavy.mean, heavy.spread)
-    return fits / (fits + leaks) if fits + leaks > 0 else float(seen.log_by_hours < HEAVY.mean)
+def _fits_ordinary(draw: Rate, usual: Normal, heavy: Normal) -> float:
+    fits = ORDINARY_SHARE * density(draw.log_by_hours, usual.mean, usual.spread)
+    leaks = (1 - ORDINARY_SHARE) * density(draw.log_by_clock, heavy.mean, heavy.spread)
+    return fits / (fits + leaks) if fits + leaks > 0 else float(draw.log_by_hours < HEAVY.mean)
 
 
 def density(value: float, mean: float, sd: float) -> float:
@@ -162,7 +162,7 @@ def _one(
     past = all_past[tank.id]
     match event.kind:
         case "low":
-            if not any(all_past[one].low_at for one in tank.fed_by if one in all_past):
+            if not any(all_past[upstream].low_at for upstream in tank.fed_by if upstream in all_past):
                 _note(draws, _dropped(tank, past, event.at, settings, zone))
             past.low_at, past.over_at, past.dry_at = event.at, None, None
         case "low-over":
@@ -211,14 +211,16 @@ def _filled(tank: Tank, past: TankPast, at: datetime) -> float | None:
     return math.log((high - low) / days) if days > 0 else None
 
 
-def _note(seen: list[T], value: T | None) -> None:
+def _note(values: list[T], value: T | None) -> None:
     if value is not None:
-        seen.append(value)
+        values.append(value)
 
 
 def float_litres(tank: Tank, means: str) -> float | None:
     """Water below the tank's lowest low (or highest high) float; None where shape or level is not known."""
-    levels = [one.level_m for one in tank.floats if one.means == means and one.level_m is not None]
+    levels = [
+        configured.level_m for configured in tank.floats if configured.means == means and configured.level_m is not None
+    ]
     if tank.shape is None or not levels:
         return None
     return below_l(tank.shape, min(levels) if means == "low" else max(levels))

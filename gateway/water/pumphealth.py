@@ -40,5 +40,5 @@ def delivered(fills: Sequence[float], use_l_day: float) -> Delivered | None:
     """From logs of net litres a day, oldest first; None with too few episodes."""
     if len(fills) < FEWEST:
         return None
-    flows = [(math.exp(one) + use_l_day) / MINUTES_A_DAY for one in fills]
+    flows = [(math.exp(fill) + use_l_day) / MINUTES_A_DAY for fill in fills]
     return Delivered(first_l_min=statistics.median(flows[:COMPARED]), last_l_min=statistics.median(flows[-COMPARED:]))

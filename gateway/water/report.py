@@ -58,7 +58,8 @@ class WaterReport:
                     "id": tank.id,
                     "capacity": _json(tank.capacity),
                     "floats": [
-                        {"input": one.input, "means": one.means, "below": _json(one.below)} for one in tank.floats
+                        {"input": float_water.input, "means": float_water.means, "below": _json(float_water.below)}
+                        for float_water in tank.floats
                     ],
                 }
                 for tank in self.tanks
@@ -77,7 +78,8 @@ class WaterReport:
         for tank in self.tanks:
             rows.append(_row(f"{tank.name} holds", tank.capacity, "no shape is configured"))
             rows.extend(
-                _row(f"  below its {one.means} float", one.below, "no level_m is configured") for one in tank.floats
+                _row(f"  below its {float_water.means} float", float_water.below, "no level_m is configured")
+                for float_water in tank.floats
             )
         named = (
             ("used", self.demand),
@@ -125,23 +127,27 @@ def _tank(tank: Tank) -> TankWater:
         dimensions = {key: value for key, value in tank.shape.model_dump().items() if value is not None}
         capacity = Figure(value=round(capacity_l(tank.shape), 3), unit="l", inputs=dimensions, source=GEOMETRY)
     floats = []
-    for one in tank.floats:
+    for configured in tank.floats:
         below = None
-        if tank.shape is not None and one.level_m is not None:
+        if tank.shape is not None and configured.level_m is not None:
             below = Figure(
-                value=round(below_l(tank.shape, one.level_m), 3),
+                value=round(below_l(tank.shape, configured.level_m), 3),
                 unit="l",
-                inputs={"level_m": one.level_m, "shape": tank.shape.kind},
+                inputs={"level_m": configured.level_m, "shape": tank.shape.kind},
                 source=GEOMETRY,
             )
-        floats.append(FloatWater(input=one.input, means=one.means, below=below))
+        floats.append(FloatWater(input=configured.input, means=configured.means, below=below))
     return TankWater(id=tank.id, name=tank.name, capacity=capacity, floats=tuple(floats))
 
 
 def _below_low(house: Tank | None) -> float | None:
     if house is None or house.shape is None:
         return None
-    lows = [one.level_m for one in house.floats if one.means == "low" and one.level_m is not None]
+    lows = [
+        configured.level_m
+        for configured in house.floats
+        if configured.means == "low" and configured.level_m is not None
+    ]
     return below_l(house.shape, min(lows)) if lows else None
 
 
