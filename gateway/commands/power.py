@@ -9,9 +9,9 @@ from gateway.clock import SystemClock
 from gateway.commands.site_and_store import load_site, open_site_store
 from gateway.commands.terminal_output import iso_time, print_json, print_table, print_text
 from gateway.errors import StoreTrouble
-from gateway.power.charge import freezes_at_c
-from gateway.power.outlook import PowerOutlook, power_outlook
-from gateway.power.said import Caution, cautions, verdict
+from gateway.power.battery_charge import freezes_at_c
+from gateway.power.monthly_outlook import PowerOutlook, power_outlook
+from gateway.power.outlook_in_words import Caution, cautions, verdict
 from gateway.settings.models import Controller, Power
 from gateway.site import Site
 from gateway.status.battery import BatteryNow, battery_now, battery_said

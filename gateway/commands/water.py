@@ -4,7 +4,7 @@ import argparse
 
 from gateway.commands.site_and_store import load_settings
 from gateway.commands.terminal_output import print_json, print_table
-from gateway.water.report import water_report
+from gateway.water.water_figures import water_report
 
 
 def run(arguments: argparse.Namespace) -> int:

@@ -13,9 +13,9 @@ from gateway.facts.states import Asked, BatteryEpisode, PowerLost, Silence, Watc
 from gateway.gsm.segments import measure_text
 from gateway.handlers.record import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.heartbeats.verdict import Verdict
+from gateway.heartbeats.controller_verdict import Verdict
 from gateway.inbox import latest_possible
-from gateway.power.watch import What, distrust_future, judge_percent, judge_volts
+from gateway.power.low_battery import What, distrust_future, judge_percent, judge_volts
 from gateway.settings.models import Controller
 from gateway.status.battery import lasts_h
 from gateway.status.silence import flagged_silent, last_heard, limit_of, silence_cause, verdict_of

@@ -16,7 +16,7 @@ from gateway.handlers.report import take_report
 from gateway.handlers.text import read_text
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.inbox import happened_at, in_time_for_a_repeat, join, nothing_came_between
-from gateway.inbox.join import WAIT_FOR_PARTS, what_there_is
+from gateway.inbox.joined_parts import WAIT_FOR_PARTS, what_there_is
 from gateway.ports import Arrival, Clock, Store, StoredPart, Transaction
 from gateway.site import Site
 

@@ -7,7 +7,7 @@ from gateway.facts.states import SupplyWeaker
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.status.forecast import learnt_of
 from gateway.water.demand import demand_l_day
-from gateway.water.pumphealth import delivered
+from gateway.water.pump_health import delivered
 
 
 def watch_supply(unit: UnitOfWork, filled: Event) -> list[Event]:

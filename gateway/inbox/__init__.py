@@ -1,8 +1,8 @@
 """Parts → one whole text, known once, at a time that can be believed."""
 
-from gateway.inbox.join import join
+from gateway.inbox.joined_parts import join
 from gateway.inbox.repeats import in_time_for_a_repeat, nothing_came_between
-from gateway.inbox.stamps import CLOCK_FLOOR, believable, clock_trusted, happened_at, latest_possible
+from gateway.inbox.text_time import CLOCK_FLOOR, believable, clock_trusted, happened_at, latest_possible
 
 __all__ = [
     "CLOCK_FLOOR",

@@ -1,7 +1,7 @@
 """A contact's text → an order."""
 
-from gateway.orders.loops import heard, like_a_machine, may_answer
-from gateway.orders.parse import Dry, Note, Ok, Order, Tanks, Unknown, Week, Words, Work, parse
+from gateway.orders.order_words import Dry, Note, Ok, Order, Tanks, Unknown, Week, Words, Work, parse
+from gateway.orders.reply_loops import heard, like_a_machine, may_answer
 
 __all__ = [
     "Dry",

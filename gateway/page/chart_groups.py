@@ -16,7 +16,7 @@ from gateway.status.episodes import Episode, low_figures, of
 from gateway.status.forecast import learnt_of
 from gateway.water.demand import demand_l_day
 from gateway.water.learnt import float_litres
-from gateway.water.report import water_report
+from gateway.water.water_figures import water_report
 
 LEAST_LOOKED_AT = timedelta(days=30)
 """What is seen in less says little of a year."""

@@ -13,9 +13,9 @@ from gateway.page.chart_scales import MonthScale, amount_levels, round_top
 from gateway.page.charts import LEAST_DRAWN, Chart, Mark, MarkTone, Table, lacking
 from gateway.page.local_calendar import MONTHS, short_day
 from gateway.ports import DayOfNumbers, Reader
-from gateway.power.outlook import MonthOutlook, PowerOutlook, power_outlook
-from gateway.power.said import verdict
-from gateway.power.watch import BELIEVED, USUAL_V, low_limit
+from gateway.power.low_battery import BELIEVED, USUAL_V, low_limit
+from gateway.power.monthly_outlook import MonthOutlook, PowerOutlook, power_outlook
+from gateway.power.outlook_in_words import verdict
 from gateway.settings.models import Controller
 from gateway.site import Site
 from gateway.status.battery import BatteryNow, battery_now, battery_said

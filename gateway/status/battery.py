@@ -9,10 +9,10 @@ from datetime import datetime, timedelta
 
 from gateway.facts import Event
 from gateway.ports import Reader
-from gateway.power.battery import lasts_from
-from gateway.power.charge import state_of_charge
-from gateway.power.trend import LOOK_BACK_DAYS, BatteryTrend, battery_trend
-from gateway.power.watch import believable, low_limit, nominal_v
+from gateway.power.battery_capacity import lasts_from
+from gateway.power.battery_charge import state_of_charge
+from gateway.power.low_battery import believable, low_limit, nominal_v
+from gateway.power.voltage_trend import LOOK_BACK_DAYS, BatteryTrend, battery_trend
 from gateway.settings.models import Controller
 from gateway.site import Site
 

@@ -10,8 +10,8 @@ from gateway.ports import Reader
 from gateway.site import Site
 from gateway.status.snapshot import Snapshot, TankSnapshot, take_snapshot
 from gateway.water.cause import FloatSeen, TankNow
-from gateway.water.forecast import TankOutlook, outlook
 from gateway.water.learnt import LEARNT_KINDS, Learnt, learn
+from gateway.water.tank_outlook import TankOutlook, outlook
 
 TankForecast = TankOutlook
 EVENTS_LEARNT_FROM = 400

@@ -9,7 +9,7 @@ from datetime import datetime
 from gateway.alarms.float_chatter import over_at
 from gateway.facts.states import Outage
 from gateway.inbox import clock_trusted
-from gateway.inbox.join import WAIT_FOR_PARTS
+from gateway.inbox.joined_parts import WAIT_FOR_PARTS
 from gateway.ports import Reader
 from gateway.site import Site
 from gateway.status.call_outs import next_call_out_due

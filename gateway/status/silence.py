@@ -5,13 +5,13 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from gateway.facts.states import Asked, ModemCondition, PowerLost, Silence, Watched
-from gateway.heartbeats.explain import why_silent
-from gateway.heartbeats.rhythm import learnt_limit
-from gateway.heartbeats.verdict import Verdict, judge
+from gateway.heartbeats.controller_verdict import Verdict, judge
+from gateway.heartbeats.silence_cause import why_silent
+from gateway.heartbeats.silence_limit import learnt_limit
 from gateway.inbox import clock_trusted
 from gateway.ports import Reader
-from gateway.power.outlook import power_outlook
-from gateway.power.watch import USUAL_V, believable, nominal_v
+from gateway.power.low_battery import USUAL_V, believable, nominal_v
+from gateway.power.monthly_outlook import power_outlook
 from gateway.settings.models import Controller
 from gateway.site import Site
 from gateway.status.troubles import trouble_since

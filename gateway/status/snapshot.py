@@ -15,7 +15,7 @@ from gateway.settings.models import Controller, Tank
 from gateway.site import PlacedFloat, Site
 from gateway.status.silence import limit_of
 from gateway.tanks import FloatNow, tank_state
-from gateway.tanks.state import TankState
+from gateway.tanks.tank_state import TankState
 
 ControllerState = Literal["heard", "silent", "never-heard"]
 NUMBER_EVENTS_LOOKED_AT = 60

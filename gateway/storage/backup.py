@@ -11,7 +11,7 @@ from typing import Any
 from urllib.parse import quote
 
 from gateway.errors import StoreDamaged, StoreFull, StoreHeld, StoreNewer, StoreTrouble, StoreUnwritable
-from gateway.storage.errors import in_our_words
+from gateway.storage.database_errors import in_our_words
 from gateway.storage.files import flush, is_sqlite, make, no_file
 from gateway.storage.lock import hold
 from gateway.storage.tables import HEAD

@@ -7,7 +7,7 @@ from sqlalchemy import Connection, Engine, event
 
 from gateway.errors import StoreTrouble
 from gateway.storage import sqlite
-from gateway.storage.errors import in_our_words
+from gateway.storage.database_errors import in_our_words
 from gateway.storage.postgresql import holding_engine, server_engine, take_turn, vacuum
 from gateway.storage.recent_events import RECENT
 from gateway.storage.tables import arrivals, events, segments, texts

@@ -17,7 +17,7 @@ from sqlalchemy import Engine
 from gateway.errors import StoreHeld, StoreUnwritable
 from gateway.settings.sharing import gateway_file_name
 from gateway.storage.database import hold_site
-from gateway.storage.errors import in_our_words
+from gateway.storage.database_errors import in_our_words
 from gateway.storage.files import open_or_make
 from gateway.storage.urls import place, sqlite_file
 

@@ -9,7 +9,7 @@ from sqlalchemy import bindparam, select, update
 from gateway.errors import StoreDamaged, StoreTrouble
 from gateway.storage.backup import backup
 from gateway.storage.database import Database
-from gateway.storage.errors import in_our_words
+from gateway.storage.database_errors import in_our_words
 from gateway.storage.files import make
 from gateway.storage.lock import Lock
 from gateway.storage.schema import bring_up_to_date

@@ -1,7 +1,7 @@
 """A float's state and a reading → its next state and what happened; floats → the state of a tank."""
 
-from gateway.tanks.floats import Switched, apply_debounce, apply_reading, debounce_due, distrust_future
-from gateway.tanks.state import FloatNow, tank_state
+from gateway.tanks.float_states import Switched, apply_debounce, apply_reading, debounce_due, distrust_future
+from gateway.tanks.tank_state import FloatNow, tank_state
 
 __all__ = [
     "FloatNow",

@@ -4,7 +4,7 @@ from datetime import datetime, timedelta
 
 from gateway.facts import Cause
 from gateway.settings.models import Settings, Tank
-from gateway.water.mixture import Times
+from gateway.water.dry_time import Times
 
 
 def advice(cause: Cause | None, times: Times | None, now: datetime, tank: Tank, settings: Settings) -> str | None:

@@ -15,8 +15,8 @@ from typing import Literal
 from gateway.facts import Cause, CauseKind
 from gateway.settings.models import Settings, Tank
 from gateway.water.demand import day_shares, demand_l_day
+from gateway.water.draw_rate import Rate, rate_of
 from gateway.water.learnt import Learnt, density, float_litres
-from gateway.water.rate import Rate, rate_of
 from gateway.water.volumes import capacity_l
 
 SLOWER_SD, FASTER_SD, LOOSELY_SD = 0.6, 0.2, 0.4

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import timedelta
 from itertools import groupby
 
-from gateway.water.reached import reached
+from gateway.water.bisection import reached
 
 DAYS_A_YEAR = 365.25
 SURE = 0.8

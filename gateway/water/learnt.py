@@ -16,7 +16,7 @@ from typing import Protocol, TypeVar
 from gateway.facts import EventKind
 from gateway.settings.models import Settings, Tank
 from gateway.water.demand import demand_l_day
-from gateway.water.rate import Rate, rate_of
+from gateway.water.draw_rate import Rate, rate_of
 from gateway.water.volumes import below_l, capacity_l
 
 T = TypeVar("T")

@@ -8,7 +8,7 @@ import math
 from itertools import pairwise
 
 from gateway.settings import models as m
-from gateway.water.reached import reached
+from gateway.water.bisection import reached
 
 LITRES_PER_M3 = 1000.0
 CLOSE_M = 1e-9

@@ -164,7 +164,7 @@ UNDONE = (
     Without(
         17,
         "parts are put in order",
-        "gateway/inbox/join.py",
+        "gateway/inbox/joined_parts.py",
         "for number in range(1, total + 1)),",
         "for number in by_number),",
         NETWORK,
@@ -263,7 +263,7 @@ UNDONE = (
     Without(
         30,
         "a clock before the program is not trusted",
-        "gateway/inbox/stamps.py",
+        "gateway/inbox/text_time.py",
         "    return now >= CLOCK_FLOOR and",
         "    return",
         CLOCK,
@@ -287,7 +287,7 @@ UNDONE = (
     Without(
         33,
         "absurd stamps are not believed",
-        "gateway/inbox/stamps.py",
+        "gateway/inbox/text_time.py",
         "    return heard_at - OLDEST_STAMP <= stamp <= heard_at + CLOCK_SKEW",
         "    return True",
         CLOCK,
@@ -432,7 +432,7 @@ UNDONE = (
     Without(
         69,
         "a float's memory that lies ahead is distrusted",
-        "gateway/tanks/floats.py",
+        "gateway/tanks/float_states.py",
         "    return replace(memory, since=None) if ahead else memory",
         "    return memory",
         CLOCK,
@@ -440,7 +440,7 @@ UNDONE = (
     Without(
         70,
         "only the text tells what time it is",
-        "gateway/inbox/stamps.py",
+        "gateway/inbox/text_time.py",
         "    return now if trusted else max(now, at + OVERTAKING)",
         "    return now if trusted else max(now, at + 9999 * OVERTAKING)",
         CLOCK,

@@ -13,8 +13,8 @@ from gateway.facts import Event
 from gateway.settings.load import load_text
 from gateway.settings.models import Settings
 from gateway.water.cause import FloatSeen, TankNow
-from gateway.water.forecast import outlook
 from gateway.water.learnt import learn
+from gateway.water.tank_outlook import outlook
 from tests.hydrology.supply import EVENING, FLAT, Story, Vessel, World, simulate
 from tests.hydrology.worlds import any_figure, any_world
 

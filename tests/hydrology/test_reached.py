@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from gateway.water.reached import reached
+from gateway.water.bisection import reached
 
 CLOSE = 1e-9
 

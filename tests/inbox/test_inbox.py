@@ -7,7 +7,7 @@ import pytest
 
 from gateway.facts import PartOf
 from gateway.inbox import believable, clock_trusted, happened_at, join
-from gateway.inbox.join import what_there_is
+from gateway.inbox.joined_parts import what_there_is
 from gateway.ports import StoredPart
 
 NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)

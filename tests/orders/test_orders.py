@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from gateway.orders import Dry, Note, Ok, Tanks, Unknown, Week, Words, Work, parse
-from gateway.orders.parse import bare
+from gateway.orders.order_words import bare
 from gateway.phrases import load_phrases
 
 TANKS = (("house", "House tank"), ("spring", "Spring tank"))

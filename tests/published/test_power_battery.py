@@ -6,10 +6,10 @@ manual, B5 and B6 battery makers' support pages, B7 microgrid model code citing 
 
 import pytest
 
-from gateway.power.battery import lasts_from
-from gateway.power.charge import capacity_share, freezes_at_volts_c, state_of_charge
-from gateway.power.outlook import power_outlook
-from gateway.power.watch import low_limit
+from gateway.power.battery_capacity import lasts_from
+from gateway.power.battery_charge import capacity_share, freezes_at_volts_c, state_of_charge
+from gateway.power.low_battery import low_limit
+from gateway.power.monthly_outlook import power_outlook
 from gateway.settings.models import Battery, Load, Panel, Power
 
 

@@ -9,8 +9,8 @@ import pandas
 import pvlib
 import pytest
 
-from gateway.heartbeats.rhythm import LEAST, MOST, REPORTING_TIMES
-from gateway.power.charge import (
+from gateway.heartbeats.silence_limit import LEAST, MOST, REPORTING_TIMES
+from gateway.power.battery_charge import (
     DEPTH_LIMIT,
     capacity_share,
     freezes_at_c,
@@ -18,7 +18,7 @@ from gateway.power.charge import (
     self_discharge_share_day,
     state_of_charge,
 )
-from gateway.power.outlook import COULOMBIC_LEAD, DULL_DAYS, power_outlook
+from gateway.power.monthly_outlook import COULOMBIC_LEAD, DULL_DAYS, power_outlook
 from gateway.power.sun import (
     MEAN_DAYS,
     MJ_PER_KWH,

@@ -10,7 +10,7 @@ import pandas
 import pvlib
 import pytest
 
-from gateway.power.outlook import power_outlook
+from gateway.power.monthly_outlook import power_outlook
 from gateway.power.sun import (
     MEAN_DAYS,
     MJ_PER_KWH,

@@ -7,8 +7,8 @@ import sys
 import pytest
 
 from gateway.errors import StoreFull, StoreUnwritable
-from gateway.storage import errors
-from gateway.storage.errors import said_of
+from gateway.storage import database_errors as errors
+from gateway.storage.database_errors import said_of
 from tests.storage.rows import event
 
 NO_ROOM = """

@@ -8,7 +8,7 @@ import math
 from collections.abc import Callable
 from typing import Literal
 
-from gateway.power.outlook import DULL_DAYS, PowerOutlook
+from gateway.power.monthly_outlook import DULL_DAYS, PowerOutlook
 from gateway.settings.models import Power
 
 Caution = Literal["acid", "gas", "frost", "frozen-charge", "height", "lightning"]

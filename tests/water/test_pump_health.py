@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from gateway.water.pumphealth import delivered
+from gateway.water.pump_health import delivered
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,7 @@ import math
 from dataclasses import dataclass
 from datetime import datetime, tzinfo
 
-from gateway.water.mixture import figure_drawn
+from gateway.water.dry_time import figure_drawn
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

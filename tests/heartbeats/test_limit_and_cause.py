@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gateway.heartbeats import explain_silence, learnt_limit, why_silent
-from gateway.heartbeats.rhythm import LEAST, MOST, UNLEARNT
+from gateway.heartbeats.silence_limit import LEAST, MOST, UNLEARNT
 
 T0 = datetime(2026, 6, 1, 6, 0, tzinfo=UTC)
 H = timedelta(hours=1)

@@ -15,9 +15,9 @@ from gateway.settings.models import Settings, Tank
 from gateway.water.advice import advice
 from gateway.water.cause import Causes, TankNow, causes
 from gateway.water.demand import day_shares, demand_l_day
-from gateway.water.filling import fill_belief, filling
+from gateway.water.dry_time import LEVEL_SD, Part, Times, dry_times, figure_drawn, left
+from gateway.water.fill_time import fill_belief, filling
 from gateway.water.learnt import Learnt, float_litres, full_litres
-from gateway.water.mixture import LEVEL_SD, Part, Times, dry_times, figure_drawn, left
 from gateway.water.volumes import capacity_l
 
 MEASURED_SD, LOOSELY_MEASURED_SD = 0.22, 0.45

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from gateway.facts import Figure
-from gateway.power.battery import usable, use
+from gateway.power.battery_capacity import usable, use
 from gateway.power.sun import (
     MEAN_DAYS,
     Position,

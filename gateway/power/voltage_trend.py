@@ -11,7 +11,7 @@ from itertools import combinations
 from statistics import median
 
 from gateway.facts import Figure
-from gateway.power.watch import believable, low_limit, nominal_v
+from gateway.power.low_battery import believable, low_limit, nominal_v
 from gateway.settings.models import Power
 
 LOOK_BACK_DAYS = 14

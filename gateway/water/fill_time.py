@@ -13,9 +13,9 @@ from gateway.facts import Triple
 from gateway.settings.models import Settings, Tank
 from gateway.water.cause import TankNow
 from gateway.water.demand import demand_l_day
+from gateway.water.dry_time import LONGEST_DAYS, Times
 from gateway.water.inflow import MINUTES_A_DAY, delivered_l_min
 from gateway.water.learnt import Learnt, Normal, update
-from gateway.water.mixture import LONGEST_DAYS, Times
 
 INFLOW_SD = 0.15
 """A source's flow differs from its figure by a sixth or so (common practice)."""

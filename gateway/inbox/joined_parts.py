@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 
 from gateway.facts import Text
-from gateway.inbox.stamps import happened_at
+from gateway.inbox.text_time import happened_at
 from gateway.ports import StoredPart
 
 WAIT_FOR_PARTS = timedelta(minutes=10)

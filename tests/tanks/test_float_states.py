@@ -12,7 +12,7 @@ from gateway.tanks import (
     debounce_due,
     distrust_future,
 )
-from gateway.tanks.floats import TRANSITIONS
+from gateway.tanks.float_states import TRANSITIONS
 
 T0 = datetime(2026, 3, 1, 4, 11, tzinfo=UTC)
 HOUR = timedelta(hours=1)

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gateway.heartbeats import judge
-from gateway.heartbeats.verdict import JUST_PAST
+from gateway.heartbeats.controller_verdict import JUST_PAST
 from gateway.settings.models import Ask
 
 T0 = datetime(2026, 6, 1, 6, 0, tzinfo=UTC)

@@ -7,8 +7,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gateway.facts.states import BatteryEpisode
-from gateway.power.trend import battery_trend
-from gateway.power.watch import judge_percent, judge_volts
+from gateway.power.low_battery import judge_percent, judge_volts
+from gateway.power.voltage_trend import battery_trend
 from gateway.settings.models import Battery, Load, Power
 from tests.kept import kept
 

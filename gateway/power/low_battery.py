@@ -12,7 +12,7 @@ from datetime import datetime, timedelta
 from typing import Literal
 
 from gateway.facts.states import BatteryEpisode
-from gateway.power.charge import volts_at_25
+from gateway.power.battery_charge import volts_at_25
 from gateway.settings.models import Power
 
 LOW_V_PER_12V = {"lead-acid": 12.0, "agm": 12.1, "gel": 12.1, "lifepo4": 12.8}

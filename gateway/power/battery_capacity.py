@@ -7,7 +7,7 @@ too cold where the configuration gives none.
 import math
 
 from gateway.facts import Figure
-from gateway.power.charge import DEPTH_LIMIT, capacity_share, self_discharge_share_day, state_of_charge
+from gateway.power.battery_charge import DEPTH_LIMIT, capacity_share, self_discharge_share_day, state_of_charge
 from gateway.settings.models import Power
 
 TEXT_S = 60.0

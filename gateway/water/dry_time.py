@@ -11,8 +11,8 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta, tzinfo
 
 from gateway.facts import Triple
+from gateway.water.bisection import reached
 from gateway.water.demand import day_shares
-from gateway.water.reached import reached
 
 LEVEL_SD = 0.08
 """A float switches within some centimetres of its level (published differentials 20-50 mm): log-sd of the litres below it."""
