@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from gateway.clock import SystemClock
+from gateway.commands import rehearse_household
 from gateway.commands.terminal_output import print_json
 from gateway.errors import GatewayError
 from gateway.facts.harmless import harmless
@@ -31,7 +32,9 @@ TEXT_STORED_WITHIN_S = 5.0
 
 
 def run(arguments: argparse.Namespace) -> int:
-    """Tells the story; 1 if a message that should have left did not."""
+    """Tells the story; 1 if a message that should have left did not. With --days a household is lived through instead."""
+    if arguments.days is not None:
+        return rehearse_household.run(arguments)
     folder = Path(arguments.folder or tempfile.mkdtemp(prefix="quandong-ridge-"))
     file = _write_configuration(folder)
     logging.disable(logging.CRITICAL)

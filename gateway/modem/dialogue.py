@@ -48,6 +48,7 @@ class Times:
     list_s: float = 30.0
     ussd_s: float = 60.0
     settle_s: float = SETTLE_S
+    condition_every_s: float = 60.0
 
 
 class Wire(Protocol):

@@ -7,6 +7,7 @@ Raises: ModemGone (not there, unplugged), ModemHeld (another program has it).
 import errno
 import os
 import select
+from collections.abc import Callable, Sequence
 
 import serial
 
@@ -17,12 +18,21 @@ WRITE_WITHIN_S = 10.0
 HELD = (errno.EBUSY, errno.EAGAIN, errno.EACCES)
 
 
-class Link:
-    """An open line; `wake` is a descriptor that ends a wait early."""
+Wait = Callable[[Sequence[int], float | None], list[int]]
+"""Descriptors and seconds → which can be read (`Clock.select`)."""
 
-    def __init__(self, device: str, baud: int, wake: int) -> None:
+
+def _wait(reading: Sequence[int], timeout_s: float | None) -> list[int]:
+    return select.select(reading, [], [], timeout_s)[0]
+
+
+class Link:
+    """An open line; `wake` is a descriptor that ends a wait early, `wait` how it waits."""
+
+    def __init__(self, device: str, baud: int, wake: int, wait: Wait = _wait) -> None:
         self._device = device
         self._wake = wake
+        self._wait = wait
         try:
             self._serial = serial.Serial(
                 device, baud, timeout=0, write_timeout=WRITE_WITHIN_S, exclusive=True, rtscts=False, xonxoff=False
@@ -34,7 +44,7 @@ class Link:
         """What came within the time; empty if nothing did (or, `wakeable`, if somebody woke us)."""
         watched = [self._serial.fileno(), self._wake] if wakeable else [self._serial.fileno()]
         try:
-            ready, _, _ = select.select(watched, [], [], max(0.0, timeout_s))
+            ready = self._wait(watched, max(0.0, timeout_s))
             if self._serial.fileno() not in ready:
                 return b""
             return bytes(self._serial.read(BLOCK_OCTETS))

@@ -29,7 +29,7 @@ from gateway.modem.ussd import PREFIX, Questions
 from gateway.ports import Clock, Condition, Listed, ModemLost, ModemNews, ModemReady, SendEnded, SendJob, SlotFreed
 
 FIRST_RETRY_S, LONGEST_RETRY_S = 0.5, 5.0
-CONDITION_EVERY_S, DOUBTED_AGAIN_AFTER_S = 60.0, 1.0
+DOUBTED_AGAIN_AFTER_S = 1.0
 
 
 class SerialModem:
@@ -146,7 +146,7 @@ class SerialModem:
 
     def _session(self) -> None:
         """From opening the line to its end."""
-        link = Link(self._device, self._baud, self._jobs.wake_descriptor)
+        link = Link(self._device, self._baud, self._jobs.wake_descriptor, self._clock.select)
         try:
             dialogue = Dialogue(link, self._clock.monotonic, self._unasked)
             session = Session(
@@ -191,7 +191,7 @@ class SerialModem:
                     continue
                 elif now >= next_condition_s:
                     self._read_condition(session)
-                    next_condition_s = now + CONDITION_EVERY_S
+                    next_condition_s = now + self._times.condition_every_s
                 else:
                     due_s = min(next_listing_s, next_condition_s, self._questions.due_s, self._to_free.due_s(now))
                     dialogue.listen(due_s - now)
@@ -283,7 +283,7 @@ class SerialModem:
     def _pause(self, seconds: float) -> None:
         """Waits; a stop ends the wait."""
         self._progress = self._clock.monotonic()
-        self._stopping.wait(seconds)
+        self._clock.pause(self._stopping, seconds)
 
 
 def _kind_of(trouble: ModemTrouble) -> Literal["gone", "held", "silent", "sim", "refused"]:

@@ -32,7 +32,12 @@ PAGE_REST = timedelta(seconds=5)
 
 
 def calendar_jobs(
-    store: Store, modem: Modem, modem_ready: Callable[[], bool], within: Within, journal: Journal
+    store: Store,
+    modem: Modem,
+    modem_ready: Callable[[], bool],
+    within: Within,
+    journal: Journal,
+    disk_every: timedelta = 10 * MINUTE,
 ) -> tuple[CalendarJob, ...]:
     """The table: name, when, what."""
     page_in_folder = PageInFolder(store, journal)
@@ -47,7 +52,7 @@ def calendar_jobs(
         ),
         CalendarJob(
             name="disk",
-            trigger=lambda reader, site: every(10 * MINUTE),
+            trigger=lambda reader, site: every(disk_every),
             run=partial(_look_at_disk, store, within),
             kept=False,
             with_unset_clock=True,

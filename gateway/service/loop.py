@@ -7,7 +7,7 @@ set, which moves what is due, is noticed within that minute. The error boundary 
 
 import queue
 from collections.abc import Callable
-from datetime import datetime
+from datetime import datetime, timedelta
 from functools import partial
 from typing import Literal, TypeVar
 
@@ -31,7 +31,7 @@ from gateway.settings.models import Settings
 from gateway.site import Site, compile_site
 from gateway.status.next_due import next_due
 
-LONGEST_WAIT_S, SHORTEST_WAIT_S = 60.0, 0.1
+SHORTEST_WAIT_S = 0.1
 LOOK_EVERY_S = 0.5
 """While messages leave one after the other, what is due by time is not looked at after each; it is late by no more than this."""
 MOST_AT_ONCE = 500
@@ -69,7 +69,9 @@ class Daemon:
         self._dispatcher = Dispatcher(
             store, modem, self._within, self._boundary, self._outage, self._journal, more_comes
         )
-        jobs = calendar_jobs(store, modem, lambda: self._dispatcher.ready, self._within, self._journal)
+        # every ten minutes; on a virtual clock every ten days: the real disk does not fill in the seconds that a year takes there
+        disk_every = timedelta(seconds=10 * self._timer.longest_s)
+        jobs = calendar_jobs(store, modem, self._modem_ready, self._within, self._journal, disk_every)
         self._calendar = Calendar(jobs, store, self._guarded)
         self._systemd = Systemd(clock, modem, life)
         self._ever_ready = self._stopping = False
@@ -108,10 +110,13 @@ class Daemon:
         """Whether it was stopped, or stopped by itself (`refused` says why)."""
         return self._stopping
 
+    def _modem_ready(self) -> bool:
+        return self._dispatcher.ready
+
     @property
     def wait_s(self) -> float:
         """How long it waits for the next value before it looks at what is due."""
-        return min(max(self._wake_at_s - self._clock.monotonic(), 0.0), LONGEST_WAIT_S)
+        return min(max(self._wake_at_s - self._clock.monotonic(), 0.0), self._timer.longest_s)
 
     def tell(self, order: Order) -> None:
         """From any thread: wake, reload or stop."""
@@ -178,7 +183,7 @@ class Daemon:
         again_s = self._boundary.again_within_s()
         if again_s is not None:
             waits.append(again_s)
-        wait_s = min([*waits, self._systemd.wake_within_s()])
+        wait_s = min([*waits, self._systemd.wake_within_s(self._timer.longest_s)])
         self._wake_at_s = self._clock.monotonic() + max(wait_s, SHORTEST_WAIT_S)
 
     def _act_on_due(self, now: datetime) -> datetime | None:

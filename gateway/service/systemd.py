@@ -15,7 +15,6 @@ from gateway.service.lifesign import LifeSign
 
 READER_WITHIN_S = 150.0
 """The modem's thread shows itself at least once a sweep; longer than this it hangs."""
-LONGEST_WAIT_S = 60.0
 
 
 class Systemd:
@@ -56,9 +55,9 @@ class Systemd:
             notify("WATCHDOG=1")
             self._last_ping_s = now_s
 
-    def wake_within_s(self) -> float:
+    def wake_within_s(self, longest_s: float) -> float:
         """How soon the loop must come round again."""
-        return LONGEST_WAIT_S if self._watchdog_s is None else min(LONGEST_WAIT_S, self._watchdog_s / 3)
+        return longest_s if self._watchdog_s is None else min(longest_s, self._watchdog_s / 3)
 
     def _give_sign(self) -> None:
         if self._life is not None:

@@ -13,7 +13,7 @@ from gateway.clock import SystemClock
 from gateway.errors import SimTrouble, StoreTrouble
 from gateway.facts.states import PinTried
 from gateway.modem import Times, open_modem
-from gateway.ports import Clock, Modem, Store
+from gateway.ports import Clock, Modem, Store, Timer
 from gateway.service.journal import log
 from gateway.service.lifesign import LifeSign
 from gateway.service.loop import Daemon
@@ -40,10 +40,11 @@ def build(
     *,
     reload: Callable[[], Settings] | None = None,
     clock: Clock | None = None,
+    timer: Timer | None = None,
     simulated: Any = None,
     times: Times | None = None,
 ) -> Built:
-    """Wires the house; `times` are how long the modem may take.
+    """Wires the house; `times` are how long the modem may take, `timer` how the loop waits (by `clock`).
 
     Raises the GatewayError family: a held store, a damaged one, a PIN file that is not there.
     """
@@ -70,6 +71,7 @@ def build(
             clock=clock,
             reload=reload,
             life=life,
+            timer=timer,
         )
         return Built(daemon=daemon, store=store, simulated=simulated, close=undo.pop_all().close)
 

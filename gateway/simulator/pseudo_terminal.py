@@ -8,13 +8,13 @@ The owner's own open slave keeps the line up while nobody listens; what nobody r
 import contextlib
 import heapq
 import os
-import select
 import threading
-import time
 import tty
 from collections.abc import Callable
 from itertools import count
 from pathlib import Path
+
+from gateway.ports import Clock
 
 KEPT_BYTES = 1024 * 1024
 STOP_SECONDS = 20.0
@@ -28,9 +28,11 @@ Pace = Callable[[], tuple[int, float]]
 class PseudoTerminal:
     """`on_bytes` gets what the gateway wrote; it is called under `lock`."""
 
-    def __init__(self, link: str | None, lock: threading.RLock, on_bytes: Callable[[bytes], None], pace: Pace) -> None:
+    def __init__(
+        self, link: str | None, lock: threading.RLock, on_bytes: Callable[[bytes], None], pace: Pace, clock: Clock
+    ) -> None:
         self._link = Path(link) if link is not None else None
-        self._lock, self._on_bytes, self._pace = lock, on_bytes, pace
+        self._lock, self._on_bytes, self._pace, self._clock = lock, on_bytes, pace, clock
         self._master: int | None = None
         self._slave: int | None = None
         self._device = ""
@@ -92,7 +94,7 @@ class PseudoTerminal:
     def after(self, seconds: float, call: Callable[[], None]) -> None:
         """Runs `call` on the thread, at the earliest after so many seconds."""
         with self._lock:
-            heapq.heappush(self._timers, (time.monotonic() + seconds, next(self._order), call))
+            heapq.heappush(self._timers, (self._clock.monotonic() + seconds, next(self._order), call))
             self._wake()
 
     def up(self) -> None:
@@ -155,30 +157,27 @@ class PseudoTerminal:
                     return
                 woken, master = self._pipe[0], self._master
                 writing, pause = self._may_write(pause)
-            readable, writable, _ = select.select(
-                [woken] if master is None else [woken, master],
-                [master] if writing and master is not None else [],
-                [],
-                pause,
-            )
-            if woken in readable:
+            to_write = [master] if writing and master is not None else []
+            ready = self._clock.select([woken] if master is None else [woken, master], pause, to_write)
+            if woken in ready:
                 os.read(woken, READ_BYTES)
             with self._lock:
-                if master is not None and master in readable:
+                if master is not None and master in ready:
+                    # it may be one or the other that it is ready for: neither waits, and a try costs nothing
                     self._read(master)
-                if writable and self._master == master:
-                    self._write()
+                    if to_write and self._master == master:
+                        self._write()
 
     def _run_timers(self) -> float | None:
         """Runs what is due; seconds until the next, or None."""
-        while self._timers and self._timers[0][0] <= time.monotonic():
+        while self._timers and self._timers[0][0] <= self._clock.monotonic():
             heapq.heappop(self._timers)[2]()
-        return max(0.0, self._timers[0][0] - time.monotonic()) if self._timers else None
+        return max(0.0, self._timers[0][0] - self._clock.monotonic()) if self._timers else None
 
     def _may_write(self, pause: float | None) -> tuple[bool, float | None]:
         if not self._out:
             return False, pause
-        wait = self._not_before - time.monotonic()
+        wait = self._not_before - self._clock.monotonic()
         if wait <= 0:
             return True, pause
         return False, wait if pause is None else min(wait, pause)
@@ -197,4 +196,4 @@ class PseudoTerminal:
         except OSError:
             return
         del self._out[:written]
-        self._not_before = time.monotonic() + seconds if seconds else 0.0
+        self._not_before = self._clock.monotonic() + seconds if seconds else 0.0

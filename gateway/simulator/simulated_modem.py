@@ -12,6 +12,8 @@ from datetime import UTC, datetime
 from types import TracebackType
 from typing import Self
 
+from gateway.clock import SystemClock
+from gateway.ports import Clock
 from gateway.simulator.command_line import CommandLine
 from gateway.simulator.habits import Faults, Habits
 from gateway.simulator.modem_state import ModemState
@@ -40,12 +42,13 @@ class SimulatedModem:
         faults: Faults | None = None,
         seed: int = 0,
         now: Callable[[], datetime] | None = None,
+        clock: Clock | None = None,
     ) -> None:
         self.habits, self.faults, self.sim = habits or Habits(), faults or Faults(), SimCard()
         self._lock = threading.RLock()
         self._chance = random.Random(f"{seed} lines")
         self._chance_in, self._chance_out = random.Random(f"{seed} in"), random.Random(f"{seed} out")
-        self._terminal = PseudoTerminal(link, self._lock, self._heard, self._pace)
+        self._terminal = PseudoTerminal(link, self._lock, self._heard, self._pace, clock or SystemClock())
         self.network = Network(self._lock, now or _network_time, self._terminal.after)
         self._memories = Memories(self.habits)
         self._state = ModemState(

@@ -1,0 +1,157 @@
+"""`rehearse --config FILE --days N`: the household of that file lived through on a virtual clock, and what it can decide by.
+
+The real store of that file is never touched: the life has a folder of its own, with a configuration by which every command looks at it.
+"""
+
+import argparse
+import signal
+import sys
+import tempfile
+import threading
+import tomllib
+from collections.abc import Mapping
+from contextlib import closing
+from pathlib import Path
+from typing import Any
+
+from gateway.commands.terminal_output import print_json, print_table
+from gateway.errors import GatewayError, UsageWrong
+from gateway.page import make_page, write_page
+from gateway.rehearsal.account import Account, account_of
+from gateway.rehearsal.differences import differences
+from gateway.rehearsal.lived_through import Lived, live_through
+from gateway.settings.load import load
+from gateway.simulator.household.troubles import STORIES
+from gateway.storage import open_store
+
+MOST_DAYS = 36600.0
+SHOWN_EVERY = 0.02
+"""Of the whole; how often the progress is written anew."""
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Lives, then tells; 0 also where it was ended early, with what there is."""
+    stories = _stories(arguments.stories)
+    if not 0 < arguments.days <= MOST_DAYS:
+        raise UsageWrong(f"--days {arguments.days:g}: expected more than 0 and at most {MOST_DAYS:.0f}")
+    settings = load(arguments.config).settings
+    folder = Path(arguments.folder or tempfile.mkdtemp(prefix="household-")).absolute()
+    folder.mkdir(parents=True, exist_ok=True)
+    if (folder / "gateway.db").exists():
+        raise GatewayError(f"{folder / 'gateway.db'} is there already; a rehearsal begins with an empty folder")
+    ended = threading.Event()
+    before = signal.signal(signal.SIGINT, lambda *_: ended.set())
+    try:
+        lived = live_through(
+            settings,
+            folder,
+            days=arguments.days,
+            seed=arguments.seed,
+            stories=stories,
+            progress=_Progress(),
+            stopped=ended.is_set,
+        )
+    finally:
+        signal.signal(signal.SIGINT, before)
+    _write_configuration(Path(arguments.config), lived)
+    with closing(open_store(lived.store_url, lived.site.settings.site.name)) as store, store.read() as reader:
+        account = account_of(reader, lived)
+        write_page(str(folder / "page.html"), make_page(reader, lived.site, lived.until))
+        changes = list(differences(reader, lived, account))
+    if arguments.json:
+        print_json({**account.as_json(), "config": str(lived.configuration)})
+    else:
+        _tell(account, changes, lived)
+    return 0
+
+
+def _stories(words: str) -> tuple[str, ...]:
+    stories = tuple(word.strip() for word in words.split(",") if word.strip())
+    for story in stories:
+        if story not in STORIES:
+            raise UsageWrong(f"--with {story}: no such story; there are {', '.join(STORIES)}")
+    return stories
+
+
+class _Progress:
+    """One line on a terminal's standard error, written over; nothing where nobody looks."""
+
+    def __init__(self) -> None:
+        self._shown = 0.0
+
+    def __call__(self, share: float) -> None:
+        if sys.stderr.isatty() and (share - self._shown >= SHOWN_EVERY or share >= 1):
+            self._shown = share
+            print(f"\r{share:4.0%} lived", end="\n" if share >= 1 else "", file=sys.stderr, flush=True)
+
+
+def _tell(account: Account, changes: list[str], lived: Lived) -> None:
+    zone = lived.site.zone
+    print(f"{lived.site.settings.site.name}: {account.days:g} days lived through, seed {account.seed}.\n")
+    for tank, count in account.low_spells.items():
+        print(f"{lived.site.tank_name(tank)} was low {count} time{'s' if count != 1 else ''}.")
+    if not account.low_spells:
+        print("No tank was ever low.")
+    for spell in account.dry_spells:
+        until = f"{spell.until.astimezone(zone):%d %b %H:%M}" if spell.until else "the end"
+        margin = "nobody was told before" if spell.margin_h is None else f"told {spell.margin_h:.0f} h before"
+        print(f"The taps were dry from {spell.began.astimezone(zone):%d %b %H:%M} to {until}: {margin}.")
+    if not account.dry_spells:
+        print("The taps never ran dry.")
+    inside, of, factor = account.forecasts
+    if of:
+        print(
+            f"Of {of} forecasts whose end is known {inside} held; the likely time was off by a factor of {factor:.2f}."
+        )
+    right, causes = account.causes
+    if causes:
+        print(f"The cause was named rightly {right} of {causes} times.")
+    print()
+    rows = [(lived.site.contact_name(to.contact), to.urgent, to.soon, to.record, to.night) for to in account.messages]
+    print_table(("messages to", "urgent", "soon", "record", "at night"), rows, widths=(24, 7, 7, 7, 9))
+    year = account.cost * 365 / account.days if account.days else 0.0
+    if lived.site.settings.limits.price_per_segment:
+        print(f"\nA year of texts costs {year:.2f} {account.currency}.")
+    for controller, lowest in account.lowest_charge.items():
+        print(f"The battery of {lived.site.controller_name(controller)} was never below {lowest:.0%} of its charge.")
+    for said in account.unspoken:
+        print(f"Never heard, since no rule can read it: {said}.")
+    if changes:
+        print("\nWhat would have made a difference:")
+        for change in changes:
+            print(f"  {change}")
+    print(
+        "\nAssumed, since nobody can know: how often things go wrong, how quickly people answer, what the weather does;"
+        "\nuse, hours and animals by published figures, and the figures of your file as far off as such figures are."
+        f"\nLook further: tank-gateway history --config {lived.configuration}"
+        f"\nand in a browser: {lived.configuration.with_name('page.html')}"
+    )
+
+
+def _write_configuration(original: Path, lived: Lived) -> None:
+    """The same household at the simulated modem and at the life's own store."""
+    tables: dict[str, Any] = tomllib.loads(original.read_text("utf-8"))
+    tables["modem"] = {**tables.get("modem", {}), "device": "simulated", "pin_file": ""}
+    tables["store"] = {"url": lived.store_url}
+    tables.pop("page", None)
+    lines = [f"{name} = {toml_value(value)}\n" for name, value in tables.items()]
+    lived.configuration.write_text(f"# written by a rehearsal of {original}\n" + "".join(lines), "utf-8")
+    lived.configuration.chmod(0o600)
+
+
+def toml_value(value: object) -> str:
+    """A value of TOML as one line."""
+    match value:
+        case bool():
+            return "true" if value else "false"
+        case str():
+            escaped = value.replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n").replace("\t", "\\t")
+            return f'"{escaped}"'
+        case Mapping():
+            return (
+                "{ " + ", ".join(f"{toml_value(str(key))} = {toml_value(inner)}" for key, inner in value.items()) + " }"
+            )
+        case list() | tuple():
+            return "[" + ", ".join(toml_value(inner) for inner in value) + "]"
+        case _:
+            return str(value)

@@ -1,0 +1,103 @@
+"""The virtual clock: it stands while anybody works, goes where the next wants to be woken, and never leaves a wait unended."""
+
+import os
+import queue
+import threading
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from gateway.simulator.virtual_clock import VirtualClock
+
+START = datetime(2027, 1, 1, tzinfo=UTC)
+
+
+@pytest.fixture
+def waiter():
+    """A clock with one thread that waits on a queue for as long as it is told, and says when it woke and with what."""
+    clock, values, woke, waits = (
+        VirtualClock(START, threads=1),
+        queue.SimpleQueue(),
+        queue.SimpleQueue(),
+        queue.SimpleQueue(),
+    )
+
+    def work():
+        while (seconds := waits.get()) is not None:
+            woke.put((clock.wait(values, seconds), clock.now()))
+
+    thread = threading.Thread(target=work, daemon=True)
+    thread.start()
+    yield clock, values, woke, waits
+    waits.put(None)
+    thread.join(5)
+
+
+def test_time_goes_to_the_next_who_waits_and_no_further(waiter):
+    """A wait of an hour ends after just an hour, in no time."""
+    clock, _, woke, waits = waiter
+    waits.put(3600.0)
+    clock.settle()
+    assert clock.next_due() == START + timedelta(hours=1)
+    clock.advance(START + timedelta(minutes=59))
+    clock.settle()
+    assert woke.empty()
+    clock.advance(clock.next_due())
+    assert woke.get(timeout=5) == (None, START + timedelta(hours=1))
+
+
+@pytest.mark.parametrize("seconds", [0.1, 1 / 3, 1e-7, 86399.9999999, 0.1 + 0.2])
+def test_no_wait_ends_a_rounding_error_later_than_time_can_go(waiter, seconds):
+    """Seen: a wait that was due a tenth of a microsecond ahead kept the days from going on for ever."""
+    clock, _, woke, waits = waiter
+    for _ in range(20):
+        waits.put(seconds)
+        clock.settle()
+        clock.advance(clock.next_due())
+        assert woke.get(timeout=5)[0] is None
+
+
+def test_a_value_ends_a_wait_while_time_stands(waiter):
+    """What is put on the queue is taken at once, and the clock is where it was."""
+    clock, values, woke, waits = waiter
+    waits.put(3600.0)
+    clock.settle()
+    values.put("text")
+    assert woke.get(timeout=5) == ("text", START)
+
+
+def test_nobody_is_at_rest_while_octets_lie_unread():
+    """A thread that waits on a descriptor which can be read has work to do; once it has read, it rests."""
+    clock, (reading, writing), read = VirtualClock(START, threads=1), os.pipe(), queue.SimpleQueue()
+
+    def work():
+        while clock.select([reading], 60.0) and (octets := os.read(reading, 10)) != b"end":
+            read.put((octets, clock.now()))
+
+    thread = threading.Thread(target=work, daemon=True)
+    thread.start()
+    clock.settle()
+    os.write(writing, b"AT")
+    clock.settle()
+    assert read.get_nowait() == (b"AT", START)
+    os.write(writing, b"end")
+    thread.join(5)
+    assert not thread.is_alive()
+
+
+def test_a_set_clock_moves_the_wall_alone():
+    """As on a board whose clock is set: what waits by monotonic time does not notice."""
+    clock = VirtualClock(START)
+    clock.step(timedelta(days=365))
+    assert clock.now() == START + timedelta(days=365) and clock.monotonic() == 0.0
+
+
+def test_a_pause_ends_with_its_event():
+    """The modem's thread stops at once, whatever it waits for."""
+    clock, ended = VirtualClock(START, threads=1), threading.Event()
+    thread = threading.Thread(target=lambda: clock.pause(ended, 3600.0), daemon=True)
+    thread.start()
+    clock.settle()
+    ended.set()
+    thread.join(5)
+    assert not thread.is_alive() and clock.now() == START
