@@ -65,11 +65,9 @@ class Daemon:
         self._journal = Journal(clock.monotonic)
         self._outage = StoreOutage(modem, clock, self._journal)
         self._boundary = ErrorBoundary(self._outage, self._journal, clock, self._within, self._store_heals)
-        more_comes = partial(bool, self._inbound)
-        self._dispatcher = Dispatcher(
-            store, modem, self._within, self._boundary, self._outage, self._journal, more_comes
-        )
-        # every ten minutes; on a virtual clock every ten days: the real disk does not fill in the seconds that a year takes there
+        more = partial(bool, self._inbound)
+        self._dispatcher = Dispatcher(store, modem, self._within, self._boundary, self._outage, self._journal, more)
+        # ten minutes; on a virtual clock ten days: the real disk does not fill in the seconds that a year takes there
         disk_every = timedelta(seconds=10 * self._timer.longest_s)
         jobs = calendar_jobs(store, modem, self._modem_ready, self._within, self._journal, disk_every)
         self._calendar = Calendar(jobs, store, self._guarded)

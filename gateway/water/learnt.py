@@ -81,7 +81,6 @@ class TankPast:
     faults: list[datetime] = field(default_factory=list)
     fills: list[float] = field(default_factory=list)
     lows: list[tuple[datetime, datetime]] = field(default_factory=list)
-    dry_reports: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -178,7 +177,6 @@ def _one(
             if past.low_at is not None and past.dry_at is None:
                 _note(draws, _emptied(tank, past.low_at, event.at, settings, zone))
             past.dry_at = event.at
-            past.dry_reports += 1
         case "float-fault":
             past.faults = [*past.faults, event.at][-KEPT:]
         case _:
