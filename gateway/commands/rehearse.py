@@ -5,30 +5,29 @@ import logging
 import sys
 import tempfile
 import threading
-from collections.abc import Callable
 from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
-from gateway.clock import SystemClock
 from gateway.commands import rehearse_household
 from gateway.commands.terminal_output import print_json
 from gateway.errors import GatewayError
 from gateway.facts.harmless import harmless
+from gateway.modem import Times
 from gateway.page import make_page, write_page
-from gateway.ports import Reader
 from gateway.service import Built, build
 from gateway.settings.load import load
 from gateway.settings.models import Settings
 from gateway.simulator import SimulatedModem
 from gateway.simulator.story import STORY, Step, configuration
+from gateway.simulator.virtual_clock import VirtualClock
 from gateway.site import compile_site
 from gateway.storage import open_store
 
-PAUSE_S = 3.0
-WITHIN_S = 30.0
-UNPLUGGED_S = 0.5
-MODEM_BACK_WITHIN_S = 30.0
-TEXT_STORED_WITHIN_S = 5.0
+PAUSE_S = 2.0
+BEFORE_THE_STORY = timedelta(minutes=10)
+UNPLUGGED_FOR = timedelta(minutes=2)
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -39,11 +38,16 @@ def run(arguments: argparse.Namespace) -> int:
     file = _write_configuration(folder)
     logging.disable(logging.CRITICAL)
     settings = load(str(file)).settings
-    with SimulatedModem(str(folder / "modem-port")) as modem:
-        built = build(settings, simulated=modem)
-        teller = _Teller(built, modem, settings, quiet=arguments.json, pause_s=0.0 if arguments.fast else PAUSE_S)
+    zone = ZoneInfo(settings.site.timezone)
+    clock = VirtualClock(STORY[0].at.replace(tzinfo=zone).astimezone(UTC) - BEFORE_THE_STORY)
+    with SimulatedModem(str(folder / "modem-port"), now=clock.now, clock=clock) as modem:
+        times = Times(condition_every_s=settings.modem.sweep_every.total_seconds())
+        built = build(settings, clock=clock, timer=clock, simulated=modem, times=times)
+        teller = _Teller(
+            built, modem, clock, settings, quiet=arguments.json, pause_s=0.0 if arguments.fast else PAUSE_S
+        )
         told = _tell(built, teller)
-    _write_its_page(settings, folder / "page.html")
+    _write_its_page(settings, folder / "page.html", clock)
     if arguments.json:
         steps = [step.as_json() for step in teller.steps]
         print_json({"told": told, "of": len(STORY), "config": str(file), "steps": steps})
@@ -79,9 +83,9 @@ def _write_configuration(folder: Path) -> Path:
     return file
 
 
-def _write_its_page(settings: Settings, file: Path) -> None:
+def _write_its_page(settings: Settings, file: Path, clock: VirtualClock) -> None:
     with open_store(settings.store.url, settings.site.name).read() as reader:
-        write_page(str(file), make_page(reader, compile_site(settings), SystemClock().now()))
+        write_page(str(file), make_page(reader, compile_site(settings), clock.now()))
 
 
 def _tell(built: Built, teller: "_Teller") -> int:
@@ -104,9 +108,19 @@ def _tell(built: Built, teller: "_Teller") -> int:
 class _Teller:
     """Carries the steps out and shows what came of them."""
 
-    def __init__(self, built: Built, modem: SimulatedModem, settings: Settings, *, quiet: bool, pause_s: float) -> None:
+    def __init__(
+        self,
+        built: Built,
+        modem: SimulatedModem,
+        clock: VirtualClock,
+        settings: Settings,
+        *,
+        quiet: bool,
+        pause_s: float,
+    ) -> None:
         self._store = built.store
-        self._modem = modem
+        self._modem, self._clock = modem, clock
+        self._zone = ZoneInfo(settings.site.timezone)
         self._names = {contact.number: contact.name for contact in settings.contacts}
         self._names.update({number: box.name for box in settings.controllers for number in box.number})
         self._quiet = quiet
@@ -118,54 +132,44 @@ class _Teller:
         self.steps: list[ToldStep] = []
 
     def step(self, number: int, step: Step) -> bool:
-        """One step of the story; False if it did not go as it should."""
-        self._print(f"\n[{number:2d}/{len(STORY)}] {step.told}")
-        went = self._carry_out(step) and self._messages_leave(step.messages)
-        if step.does == "text":
-            # Messages leave after the commit; a text that brings none is waited for in the store.
-            self._wait(self._text_stored, TEXT_STORED_WITHIN_S)
+        """One step of the story, with what became due on the way to it; False if it did not go as it should."""
+        heading = f"\n[{number:2d}/{len(STORY)}] {step.at:%a %H:%M}  {step.told}"
+        if step.does == "wait":
+            self._print(heading)
+        self._go_on_until(step.at.replace(tzinfo=self._zone).astimezone(UTC))
+        before = len(self._modem.network.outgoing)
         events, messages = self._show_events(), self._show_messages()
+        if step.does != "wait":
+            self._print(heading)
+        self._carry_out(step)
+        self._clock.settle()
+        events, messages = [*events, *self._show_events()], [*messages, *self._show_messages()]
         self.steps.append(ToldStep(told=step.told, text=step.text or None, events=events, messages=messages))
-        if not went:
+        left = len(messages) if step.does == "wait" else len(self._modem.network.outgoing) - before
+        if left < step.messages:
             self._print(f"    It did not go as it should: {step.messages} messages were expected to leave.")
         threading.Event().wait(self._pause_s)
-        return went
+        return left >= step.messages
 
-    def _messages_leave(self, messages: int) -> bool:
-        try:
-            self._modem.network.wait_for_outgoing(self._messages_left + messages, WITHIN_S)
-        except TimeoutError:
-            return False
-        return True
+    def _go_on_until(self, at: datetime) -> None:
+        """Time goes there, from one thing that is due to the next."""
+        self._clock.settle()
+        while self._clock.now() < at:
+            self._clock.advance(min(self._clock.next_due(), at))
+            self._clock.settle()
 
-    def _carry_out(self, step: Step) -> bool:
+    def _carry_out(self, step: Step) -> None:
         if step.does == "unplug":
             self._modem.unplug()
-            threading.Event().wait(UNPLUGGED_S)
+            self._go_on_until(self._clock.now() + UNPLUGGED_FOR)
             self._modem.plug()
-            return self._wait(lambda reader: reader.last_event(("modem-back",)) is not None, MODEM_BACK_WITHIN_S)
-        if step.does in ("text", "repeat"):
+            self._go_on_until(self._clock.now() + UNPLUGGED_FOR)
+        elif step.does in ("text", "repeat"):
             self._print(f"    text  {self._names.get(step.sender, step.sender)}: {harmless(step.text)}")
             if step.does == "repeat":
                 self._modem.network.deliver_pdu(self._last_pdu)
             else:
                 self._last_pdu = self._modem.network.deliver(step.sender, step.text)[0]
-        return True
-
-    def _text_stored(self, reader: Reader) -> bool:
-        stored = sum(1 for text in reader.texts() if text.way == "in")
-        came, self._texts_stored = stored > self._texts_stored, stored
-        return came
-
-    def _wait(self, holds: Callable[[Reader], bool], within_s: float) -> bool:
-        """Looks into the store until it holds there, or for so long."""
-        wait, every_s = threading.Event(), 0.05
-        for _ in range(int(within_s / every_s)):
-            with self._store.read() as reader:
-                if holds(reader):
-                    return True
-            wait.wait(every_s)
-        return False
 
     def _show_events(self) -> list[str]:
         with self._store.read() as reader:
@@ -179,8 +183,10 @@ class _Teller:
         left = self._modem.network.outgoing[self._messages_left :]
         self._messages_left += len(left)
         messages = [{"to": self._names.get(message.number, message.number), "text": message.text} for message in left]
-        for message in messages:
-            self._print(f"    -> {message['to']}: {harmless(message['text'])}")
+        for message, sent in zip(messages, left, strict=True):
+            self._print(
+                f"    {sent.at.astimezone(self._zone):%a %H:%M} -> {message['to']}: {harmless(message['text'])}"
+            )
         return messages
 
     def _print(self, line: str) -> None:
@@ -192,7 +198,9 @@ def _print_end(steps: list[ToldStep], file: Path, told: int) -> None:
     messages = sum(len(step.messages) for step in steps)
     events = sum(len(step.events) for step in steps)
     print(f"\n{told} of {len(STORY)} steps told; {events} events stored; {messages} messages left by the modem.")
-    print("Every text went through a pseudo-terminal, the AT dialogue and the store, as it will at home.")
+    print(
+        "Every text went through a pseudo-terminal, the AT dialogue and the store, as it will at home; only the clock ran ahead."
+    )
     program = "tank-gateway" if sys.argv[0].endswith("tank-gateway") else "python -m gateway"
     where = Path(sys.argv[0]).with_name(program) if program == "tank-gateway" else program
     print("Look further:")

@@ -1,42 +1,104 @@
-"""A dry spell at Quandong Ridge, told in texts: what the network is made to do, step by step.
+"""A dry spell at Quandong Ridge, told in texts: what the network is made to do, step by step, each at its own hour.
 
-Values only: the command carries them out on the simulated network and shows what the gateway makes of them. `messages` is how
-many must have left before the story goes on.
+Values only: the command carries them out on the simulated network, on a virtual clock, and shows what the gateway makes of them.
+`messages` is how many must have left by the end of a step, with what became due on the way to it.
 """
 
 from dataclasses import dataclass
+from datetime import datetime, timedelta
 from importlib import resources
 from typing import Literal
 
-RIDGE, WREN, STRANGER = "+61491570006", "+61491570156", "+61491570159"
+RIDGE, WREN, ROBIN, STRANGER = "+61491570006", "+61491570156", "+61491570157", "+61491570159"
+FIRST_DAY = datetime(2027, 3, 5)  # noqa: DTZ001 - local midnight, a Friday
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Step:
-    """One step: a text from somebody, or something that happens to the modem."""
+    """One step: a text from somebody, or something that happens to the modem, on that day (0 the first) at that local time."""
 
+    day: int
+    clock: str
     told: str
     does: Literal["text", "repeat", "unplug", "wait"] = "text"
     sender: str = RIDGE
     text: str = ""
     messages: int = 0
 
+    @property
+    def at(self) -> datetime:
+        """Its local time, without a zone."""
+        hour, minute = self.clock.split(":")
+        return FIRST_DAY + timedelta(days=self.day, hours=int(hour), minutes=int(minute))
+
 
 STORY: tuple[Step, ...] = (
-    Step(told="A quiet morning: the box on the ridge says that it is well.", text="STATION WELL 0611 SUPPLY 12.6 V"),
-    Step(told="The source fails. The upper tank falls to its float.", text="ZONE 2 OPEN 0642", messages=3),
-    Step(told="The network brings the same text a second time: once is once.", does="repeat", text="ZONE 2 OPEN 0642"),
-    Step(told="Wren takes it from her phone; the others learn who has it.", sender=WREN, text="ok", messages=3),
-    Step(told="Now the tank that feeds the house falls too.", text="ZONE 1 OPEN 0717", messages=3),
-    Step(told="Somebody trips over the modem's cable, and puts it back.", does="unplug"),
-    Step(told="A text that no rule reads goes on word for word.", text="FLT 07 AUX LID?", messages=1),
-    Step(told="A stranger writes: kept, answered by nobody.", sender=STRANGER, text="You have won a boat"),
-    Step(told="Wren cleaned the intake and notes it.", sender=WREN, text="NOTE cleaned the intake", messages=1),
-    Step(told="Water again: the upper tank fills.", text="ZONE 2 SHUT 0955", messages=3),
-    Step(told="And the house tank.", text="ZONE 1 SHUT 1120 SUPPLY 12.4 V", messages=3),
-    Step(told="Wren asks how things stand.", sender=WREN, text="Tanks", messages=1),
-    Step(told="The box falls silent: here after 20 seconds, at home after a day.", does="wait", messages=1),
-    Step(told="It is heard again.", text="STATION WELL 1640 SUPPLY 12.5 V", messages=1),
+    Step(
+        day=0,
+        clock="06:11",
+        told="A quiet Friday: the box on the ridge says that it is well.",
+        text="STATION WELL 0611 SUPPLY 12.6 V",
+    ),
+    Step(
+        day=0,
+        clock="06:42",
+        told="The source fails. The upper tank falls to its float.",
+        text="ZONE 2 OPEN 0642",
+        messages=1,
+    ),
+    Step(
+        day=0,
+        clock="06:43",
+        told="The network brings the same text a second time: once is once.",
+        does="repeat",
+        text="ZONE 2 OPEN 0642",
+    ),
+    Step(
+        day=0,
+        clock="07:05",
+        told="Nobody answers for a quarter of an hour, so the next is told: Robin takes it, and Wren learns who has it.",
+        sender=ROBIN,
+        text="ok",
+        messages=2,
+    ),
+    Step(day=0, clock="13:30", told="Somebody trips over the modem's cable, and puts it back.", does="unplug"),
+    Step(
+        day=0,
+        clock="19:05",
+        told="A text that no rule reads goes on word for word.",
+        text="FLT 07 AUX LID?",
+        messages=1,
+    ),
+    Step(
+        day=0,
+        clock="20:40",
+        told="A stranger writes: kept, answered by nobody.",
+        sender=STRANGER,
+        text="You have won a boat",
+    ),
+    Step(
+        day=1,
+        clock="07:52",
+        told="Next morning the tank that feeds the house falls too.",
+        text="ZONE 1 OPEN 0752",
+        messages=1,
+    ),
+    Step(day=1, clock="08:20", told="Robin asks how things stand.", sender=ROBIN, text="Tanks", messages=1),
+    Step(
+        day=1,
+        clock="10:35",
+        told="Robin cleaned the intake and notes it.",
+        sender=ROBIN,
+        text="NOTE cleaned the intake",
+        messages=1,
+    ),
+    Step(day=1, clock="11:50", told="Water again: the upper tank fills.", text="ZONE 2 SHUT 1150", messages=3),
+    Step(day=1, clock="13:40", told="And the house tank.", text="ZONE 1 SHUT 1340 SUPPLY 12.4 V", messages=3),
+    Step(day=1, clock="18:00", told="Wren asks how things stand.", sender=WREN, text="Tanks", messages=1),
+    Step(
+        day=2, clock="16:00", told="The box falls silent: a day and two hours without a word.", does="wait", messages=1
+    ),
+    Step(day=3, clock="08:10", told="It is heard again.", text="STATION WELL 0810 SUPPLY 12.5 V", messages=1),
 )
 
 

@@ -2,12 +2,14 @@
 
 import json
 import os
+from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
 
 from gateway.__main__ import main
 from gateway.facts import Event
+from gateway.simulator.story import STORY
 from gateway.storage import open_store
 from tests.household import write_config
 
@@ -121,7 +123,7 @@ def test_doctor_names_what_is_wrong_on_standard_error(run, more):
 
 def test_a_rehearsal_that_stops_names_its_step(tmp_path, capsys, monkeypatch):
     """The step it came to, on standard error."""
-    monkeypatch.setattr("gateway.commands.rehearse.WITHIN_S", 0.0)
+    monkeypatch.setattr("gateway.commands.rehearse.STORY", (STORY[0], replace(STORY[1], messages=9)))
     assert main(["rehearse", "--fast", "--json", "--folder", str(tmp_path / "told")]) == 1
     shown = capsys.readouterr()
     told = json.loads(shown.out)["told"]

@@ -1,28 +1,30 @@
-"""The story that `rehearse` tells: its pace, and that it comes to its end."""
+"""The story that `rehearse` tells: its hours, and that it comes to its end."""
 
-import itertools
 import json
+import re
+from datetime import timedelta
 
 from gateway.__main__ import main
-from gateway.commands.rehearse import PAUSE_S
-from gateway.settings.durations import parse_duration
-from gateway.settings.load import load
-from gateway.simulator.story import RIDGE, STORY, configuration
-
-SHARE_OF_SILENCE = 0.5
-"""How much of `silence_after` the pauses for reading along may take: the rest is for a slow board's work."""
+from gateway.simulator.story import STORY
 
 
-def test_pauses_do_not_make_the_box_silent(tmp_path):
-    """At the pace for reading along the box is heard often enough, until the step in which it falls silent."""
-    file = tmp_path / "gateway.toml"
-    file.write_text(configuration(str(tmp_path / "gateway.db")))
-    (box,) = load(str(file)).settings.controllers
-    silence_s = parse_duration(box.silence_after).total_seconds()
-    until_silent = [step.does for step in STORY].index("wait")
-    heard = [at for at, step in enumerate(STORY[: until_silent + 1]) if step.sender == RIDGE and step.does == "text"]
-    pauses = max(after - before for before, after in itertools.pairwise(heard))
-    assert pauses * PAUSE_S <= silence_s * SHARE_OF_SILENCE
+def test_each_step_has_its_own_hour():
+    """The story goes forward, and what a text says of its own time is the time at which it comes."""
+    times = [step.at for step in STORY]
+    assert times == sorted(times) and times[-1] - times[0] > timedelta(days=2)
+    for step in STORY:
+        for clock in re.findall(r"\b(?:ZONE . (?:OPEN|SHUT)|WELL) (\d{4})\b", step.text):
+            assert step.does == "repeat" or clock == step.at.strftime("%H%M"), step
+
+
+def test_the_story_is_true_to_its_hours(tmp_path, capsys):
+    """A source that has failed is called a supply that stopped, never a leak, and spells last as long as they do in the story."""
+    assert main(["rehearse", "--fast", "--folder", str(tmp_path / "told")]) == 0
+    printed = capsys.readouterr().out
+    assert "Supply seems stopped" in printed and "leak" not in printed
+    assert "LOW since 06:42" in printed and "It was low for 29 h." in printed
+    assert "Fri 06:57 -> Robin: Nobody took it yet" in printed, "the call-out moves on after a quarter of an hour"
+    assert "It was silent for 42 h." in printed
 
 
 def test_story_is_told_to_its_end(tmp_path, capsys):
