@@ -13,7 +13,7 @@ from gateway.facts.states import ModemCondition, ModemIdentity
 from gateway.gsm.signal_strength import WEAK_PERCENT
 from gateway.inbox import clock_trusted
 from gateway.modem.probe import answers_at, candidates
-from gateway.service.housekeeping import room_of_store, store_folder
+from gateway.service.calendar_jobs import room_of_store, store_folder
 from gateway.settings.load import load, mode_problem
 from gateway.settings.models import Settings
 from gateway.settings.problems import problem_line

@@ -7,7 +7,7 @@ from gateway.commands.site_and_store import load_site, open_site_store
 from gateway.commands.terminal_output import print_json
 from gateway.errors import UsageWrong
 from gateway.facts.harmless import harmless
-from gateway.handlers.record import record_event
+from gateway.handlers.event_followers import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
 
 

@@ -19,7 +19,7 @@ from gateway.status.call_outs import (
     deliveries,
     open_call_outs,
 )
-from gateway.status.wording import Told, text_for, told_of
+from gateway.status.event_wording import Told, text_for, told_of
 
 EVENTS_LOOKED_AT = 20
 Words = tuple[str, int | None]

@@ -11,7 +11,7 @@ from typing import Any, Literal
 from gateway.facts import Event, EventKind, Message, Reading, Text
 from gateway.facts.states import Asked, BatteryEpisode, PowerLost, Silence, Watched, WatchedTogether
 from gateway.gsm.segments import measure_text
-from gateway.handlers.record import record_event
+from gateway.handlers.event_followers import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.heartbeats.controller_verdict import Verdict
 from gateway.inbox import latest_possible

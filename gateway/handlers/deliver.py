@@ -13,7 +13,7 @@ from gateway.facts import Message
 from gateway.facts.states import DayLimitTold
 from gateway.gsm.segments import measure_text
 from gateway.handlers.enqueue import as_one
-from gateway.handlers.record import record_event
+from gateway.handlers.event_followers import record_event
 from gateway.handlers.report import give_up, take_early_reports
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.outbox import Allowance, Change, after_send, at_start, choose

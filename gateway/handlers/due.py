@@ -11,11 +11,11 @@ from gateway.handlers import gateway_life
 from gateway.handlers.call_outs import advance_call_outs
 from gateway.handlers.controllers import judge_controllers
 from gateway.handlers.enqueue import enqueue
+from gateway.handlers.event_followers import record_event
 from gateway.handlers.floats import end_chatter, end_debounces
 from gateway.handlers.gateway_health import watch_outbox, watch_signal
 from gateway.handlers.pauses import end_pauses
 from gateway.handlers.receive import read_overdue_parts
-from gateway.handlers.record import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.phrases.phrasebook import Label, Line
 from gateway.site import Site

@@ -12,7 +12,7 @@ from typing import Any
 from gateway.alarms.float_chatter import ChatterVerdict, count_switch, is_over
 from gateway.facts import Event, EventKind, Reading
 from gateway.facts.states import ChatterEpisode, FloatMemory, PendingText
-from gateway.handlers.record import record_event
+from gateway.handlers.event_followers import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.inbox import latest_possible
 from gateway.site import PlacedFloat

@@ -12,7 +12,7 @@ from typing import Any
 from gateway.facts import KINDS, EventKind
 from gateway.facts.states import Trouble, WeakSignal
 from gateway.gsm.signal_strength import WEAK_PERCENT, WELL_PERCENT
-from gateway.handlers.record import record_event
+from gateway.handlers.event_followers import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.status.troubles import (
     WEAK_FOR,

@@ -5,9 +5,9 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from gateway.facts.states import MistakeTold, ModemCondition, ModemIdentity, Outage, PublishedSite
+from gateway.handlers.event_followers import record_event
 from gateway.handlers.gateway_health import begin_trouble, end_trouble
 from gateway.handlers.notify import notify
-from gateway.handlers.record import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.inbox import clock_trusted
 from gateway.ports import Condition, ModemLost, ModemNews, ModemReady

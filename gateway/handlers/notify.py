@@ -16,9 +16,9 @@ from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.phrases.phrasebook import Label, When
 from gateway.settings.models import Contact
 from gateway.status.call_outs import contacts_about
+from gateway.status.event_wording import Told, text_for, told_of
 from gateway.status.float_memory import active_event
 from gateway.status.snapshot import paused
-from gateway.status.wording import Told, text_for, told_of
 
 
 def notify(unit: UnitOfWork, event: Event) -> None:

@@ -12,8 +12,8 @@ from typing import Any
 from gateway.facts import Event, EventKind, Text
 from gateway.facts.states import NotUnderstood, RecentTexts
 from gateway.handlers.enqueue import in_pieces, reply
+from gateway.handlers.event_followers import record_event
 from gateway.handlers.pauses import pause_tank
-from gateway.handlers.record import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.orders import (
     Dry,

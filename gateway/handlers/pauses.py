@@ -2,7 +2,7 @@
 
 from datetime import datetime, timedelta
 
-from gateway.handlers.record import record_event
+from gateway.handlers.event_followers import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.settings.models import Contact, Tank
 from gateway.status.float_memory import active_event

@@ -11,7 +11,7 @@ from functools import partial
 from gateway.errors import StoreTrouble
 from gateway.facts import Delivered, HeldPdu, Report, Text, Undecodable
 from gateway.gsm.tpdu_key import tpdu_key
-from gateway.handlers.record import record_event
+from gateway.handlers.event_followers import record_event
 from gateway.handlers.report import take_report
 from gateway.handlers.text import read_text
 from gateway.handlers.unit_of_work import UnitOfWork

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from gateway.facts import Message, Report
 from gateway.facts.states import EarlyReport, EarlyReports
-from gateway.handlers.record import record_event
+from gateway.handlers.event_followers import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.outbox import after_report
 

@@ -11,10 +11,10 @@ from typing import Any
 
 from gateway.facts import Event, EventKind, InState, Reading, RuleRead, Text
 from gateway.handlers.controllers import battery_read, controller_heard, power_changed
+from gateway.handlers.event_followers import record_event
 from gateway.handlers.floats import float_read
 from gateway.handlers.notify import notify_of_stranger
 from gateway.handlers.order import obey, order_of
-from gateway.handlers.record import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.orders import Order, Unknown
 from gateway.settings.models import Contact, Controller

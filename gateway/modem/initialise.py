@@ -9,11 +9,11 @@ from collections.abc import Callable
 from gateway.errors import ModemRefused, ModemSilent
 from gateway.modem.condition import Gauges
 from gateway.modem.dialogue import Dialogue, Times
+from gateway.modem.list_and_free import Slots
 from gateway.modem.memories import Memories
 from gateway.modem.pdu_mode import PduMode
 from gateway.modem.sending import Sender
 from gateway.modem.sim import PatientCommands, Pin, SimLock
-from gateway.modem.slots import Slots
 from gateway.ports import ModemReady
 
 CNMI_TRIES = ("2,1,0,2,0", "2,1,0,1,0", "1,1,0,2,0", "1,1,0,1,0", "2,1,0,0,0", "1,1,0,0,0", "2,1")

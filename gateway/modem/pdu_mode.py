@@ -12,7 +12,7 @@ from collections.abc import Callable
 
 from gateway.errors import ModemRefused
 from gateway.modem.dialogue import Dialogue
-from gateway.modem.listing import IN_TEXT_MODE, ResetSeen
+from gateway.modem.parse_listing import IN_TEXT_MODE, ResetSeen
 
 RESET_TAKES_S = 0.5
 """From a reset to the next answer a modem takes seconds (common practice)."""

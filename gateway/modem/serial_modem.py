@@ -20,11 +20,11 @@ from gateway.modem.freeing import FreeQueue
 from gateway.modem.initialise import Session
 from gateway.modem.jobs import Jobs
 from gateway.modem.link import Link
-from gateway.modem.listing import ResetSeen
+from gateway.modem.list_and_free import RecentlyTold
 from gateway.modem.memories import memory_in
+from gateway.modem.parse_listing import ResetSeen
 from gateway.modem.pdu import decode
 from gateway.modem.sim import Pin
-from gateway.modem.slots import RecentlyTold
 from gateway.modem.ussd import PREFIX, Questions
 from gateway.ports import Clock, Condition, Listed, ModemLost, ModemNews, ModemReady, SendEnded, SendJob, SlotFreed
 

@@ -7,7 +7,7 @@ call-outs are known, by the ids of its own configuration.
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from gateway.page.headline import alarm_line
+from gateway.page.headline_words import alarm_line
 from gateway.page.local_calendar import when
 from gateway.page.timeline import FORTNIGHT
 from gateway.ports import Reader

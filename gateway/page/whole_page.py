@@ -14,7 +14,7 @@ from gateway.page.cards import ControllerCard, TankCard, controller_cards, sourc
 from gateway.page.chart_groups import chart_groups
 from gateway.page.charts import ChartGroup
 from gateway.page.event_list import EventLine, event_line
-from gateway.page.headline import AlarmLine, alarm_line, call_out_line, headline_words
+from gateway.page.headline_words import AlarmLine, alarm_line, call_out_line, headline_words
 from gateway.page.local_calendar import local_day, long_day
 from gateway.page.site_lines import SiteLine, site_lines
 from gateway.page.tank_pictures import draw_outline, place_labels

@@ -1,134 +1,199 @@
-"""What is done by the calendar: for each job when it is due, and what it does. APScheduler's one door.
+"""What the daemon does beside its main job, each by the calendar: the day's backup, a fresh page in its folder, a look at the disk, the
+SIM's credit, the week's message, raw PDUs that are too old.
 
-No scheduler runs. A trigger is asked as a pure function, (previous run, now) → next run, each time the loop comes round, and the loop's
-own wait ends when the first of them is due. When a job ran last is kept in the store with what it did, so that a
-restart neither does it twice nor leaves it out. Of a job that may well be done at each start it is remembered in memory alone:
-at rest nothing is written.
-Source: APScheduler 3 user guide, CronTrigger (at an hour that summer time skips it fires when that hour would have been) and IntervalTrigger.
+`calendar_jobs` is the table of them; when each is due follows from its trigger there.
 """
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
-from datetime import UTC, datetime, time, timedelta
-from functools import lru_cache, partial
-from typing import Protocol
-from zoneinfo import ZoneInfo
+import shutil
+from collections.abc import Callable
+from datetime import datetime, timedelta
+from functools import partial
+from pathlib import Path
 
-from apscheduler.triggers.cron import CronTrigger
-from apscheduler.triggers.interval import IntervalTrigger
-
-from gateway.facts.states import CalendarRun
+from gateway.errors import StoreTrouble
+from gateway.handlers import credit, due, gateway_health, gateway_life
 from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.ports import Reader, Store
+from gateway.page import make_page, write_page
+from gateway.ports import Modem, Reader, Store
+from gateway.service.error_boundary import Within
+from gateway.service.job_calendar import CalendarJob, NoteRun, Trigger, every, weekly_at
+from gateway.service.journal import Journal
+from gateway.settings.models import Settings
 from gateway.site import Site
+from gateway.status import troubles
+from gateway.status.credit import credit_failures
+from gateway.storage.backup import rotate
 
-INSTANT = timedelta(microseconds=1)
-
-
-class Trigger(Protocol):
-    """What we ask of the library's triggers."""
-
-    def get_next_fire_time(self, previous_fire_time: datetime | None, now: datetime) -> datetime | None: ...
-
-
-NoteRun = Callable[[UnitOfWork], None]
-"""Keeps, in the transaction of what the job does, that it ran."""
+MINUTE, HOUR, DAY = timedelta(minutes=1), timedelta(hours=1), timedelta(days=1)
+RAW_PDUS_KEPT = timedelta(days=400)
+"""A year and what it takes to look into it; texts and events stay for ever."""
+PAGE_REST = timedelta(seconds=5)
+"""A page is not written again sooner, whatever changed: on a small board one takes a good part of a second."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CalendarJob:
-    """`trigger`: when, by the configuration and by what is on record; None: not wanted, or not now. `kept`: its last run is kept in the
-    store. `with_unset_clock`: done also while our clock was never set, for it is no matter of the date."""
-
-    name: str
-    trigger: Callable[[Reader, Site], Trigger | None]
-    run: Callable[[Site, datetime, NoteRun], None]
-    kept: bool = True
-    with_unset_clock: bool = False
-
-
-@lru_cache(maxsize=16)
-def every(interval: timedelta) -> Trigger:
-    """So long after the last time; at once where there was none."""
-    trigger: Trigger = IntervalTrigger(seconds=interval.total_seconds(), timezone=UTC)
-    return trigger
-
-
-@lru_cache(maxsize=16)
-def weekly_at(day: str, hour_and_minute: str, zone: ZoneInfo) -> Trigger:
-    """On that day of the week (`sunday`) at that local time (`18:00`)."""
-    hour, minute = hour_and_minute.split(":")
-    trigger: Trigger = CronTrigger(day_of_week=day[:3], hour=int(hour), minute=int(minute), timezone=zone)
-    return trigger
-
-
-def next_run(trigger: Trigger, previous: datetime | None, now: datetime) -> datetime:
-    """When it is due; in the past or now: at once.
-
-    What was due at an hour while the gateway was off is done once, that local day; on a later day only the next one counts.
-    """
-    if previous is not None and _is_of_another_clock(trigger, previous, now):
-        previous = None
-    if isinstance(trigger, CronTrigger):
-        today = now.astimezone(trigger.timezone).date()
-        before_today = datetime.combine(today, time(0), tzinfo=trigger.timezone).astimezone(UTC) - INSTANT
-        previous = before_today if previous is None else max(previous, before_today)
-    if previous is None:
-        return now
-    return _following(trigger, previous, now)
+def calendar_jobs(
+    store: Store,
+    modem: Modem,
+    modem_ready: Callable[[], bool],
+    within: Within,
+    journal: Journal,
+    disk_every: timedelta = 10 * MINUTE,
+) -> tuple[CalendarJob, ...]:
+    """The table: name, when, what."""
+    page_in_folder = PageInFolder(store, journal)
+    return (
+        CalendarJob(name="backup", trigger=_backup_trigger, run=partial(_back_up, store, within, journal)),
+        CalendarJob(name="weekly", trigger=_weekly_trigger, run=partial(_send_weekly, within)),
+        CalendarJob(
+            name="credit", trigger=partial(_credit_trigger, modem_ready), run=partial(_ask_credit, modem, within)
+        ),
+        CalendarJob(
+            name="page", trigger=page_in_folder.trigger, run=page_in_folder.refresh, kept=False, with_unset_clock=True
+        ),
+        CalendarJob(
+            name="disk",
+            trigger=lambda reader, site: every(disk_every),
+            run=partial(_look_at_disk, store, within),
+            kept=False,
+            with_unset_clock=True,
+        ),
+        CalendarJob(
+            name="prune",
+            trigger=lambda reader, site: every(DAY),
+            run=partial(_prune, store, within, journal),
+            kept=False,
+        ),
+    )
 
 
-def _is_of_another_clock(trigger: Trigger, previous: datetime, now: datetime) -> bool:
-    """It is further ahead than one time follows the other: our clock was years ahead then, or is behind now. One that is a little ahead was
-    done before somebody put the clock back an hour, and is not done again."""
-    return previous > now and _following(trigger, previous, previous) - previous < previous - now
+# backup ------------------------------------------------------------------------------------
 
 
-def _following(trigger: Trigger, previous: datetime, now: datetime) -> datetime:
-    # Never asked with a `now` that is `previous` itself: where that hour comes twice the library does not know the two for one and
-    # answers it again and again.
-    following = trigger.get_next_fire_time(previous, max(previous + INSTANT, now))
-    if following is None:  # only a trigger with an end date says so, and ours have none
-        raise ValueError(f"{trigger!r} has no time after {previous}")
-    if following.utcoffset() != following.replace(fold=0).utcoffset():
-        # The hour comes a second time as summer time ends. The library fires at both, and the household would be told twice.
-        return _following(trigger, following.astimezone(UTC), now)
-    return following.astimezone(UTC)
+def _backup_trigger(reader: Reader, site: Site) -> Trigger | None:
+    """Once a day; where the last one could not be made, an hour later. A server has tools of its own."""
+    if not site.settings.store.backup_folder or not site.settings.store.url.startswith("sqlite"):
+        return None
+    return every(HOUR if troubles.trouble_since(reader, "backup-failed") is not None else DAY)
 
 
-class Calendar:
-    """The jobs of one daemon. `guarded` does a piece of work through the error boundary: what goes wrong in one job costs no other."""
+def _back_up(store: Store, within: Within, journal: Journal, site: Site, now: datetime, note_run: NoteRun) -> None:
+    """A verified backup in the configured folder (another medium, at best), seven kept; on record either way."""
+    folder = site.settings.store.backup_folder
+    wrong: str | None = None
+    try:
+        store.backup(str(Path(folder) / f"tank-gateway-{now:%Y%m%dT%H%M%SZ}.db"))
+        rotate(folder)
+    except (StoreTrouble, OSError) as trouble:
+        wrong = str(trouble)
 
-    def __init__(
-        self, jobs: Sequence[CalendarJob], store: Store, guarded: Callable[[object, Callable[[], bool]], bool | None]
-    ) -> None:
-        self._jobs, self._store, self._guarded = jobs, store, guarded
-        self._last_runs: dict[str, datetime] = {}
+    def keep(unit: UnitOfWork) -> None:
+        note_run(unit)
+        gateway_life.backed_up(unit, wrong)
 
-    def run_due(self, site: Site, now: datetime, *, clock_is_set: bool) -> datetime | None:
-        """Does what is due; when something is due next. What went wrong comes again by the error boundary's own time."""
-        jobs = [job for job in self._jobs if clock_is_set or job.with_unset_clock]
-        due_jobs = [job for job, due in self._next_runs(jobs, site, now) if due <= now]
-        failed = [job for job in due_jobs if not self._guarded(job.name, partial(self._run, job, site, now))]
-        coming = self._next_runs([job for job in jobs if job not in failed], site, now)
-        return min((due for _, due in coming), default=None)
+    within(keep)
+    journal("backup", said=wrong)
 
-    def _next_runs(self, jobs: Sequence[CalendarJob], site: Site, now: datetime) -> list[tuple[CalendarJob, datetime]]:
+
+# the week's message and the SIM's credit ---------------------------------------------------
+
+
+def _weekly_trigger(reader: Reader, site: Site) -> Trigger | None:
+    digest = site.settings.digest
+    return None if digest.day == "off" or not digest.contacts else weekly_at(digest.day, digest.time, site.zone)
+
+
+def _send_weekly(within: Within, site: Site, now: datetime, note_run: NoteRun) -> None:
+    def send(unit: UnitOfWork) -> None:
+        note_run(unit)
+        due.send_weekly(unit)
+
+    within(send)
+
+
+def _credit_trigger(modem_ready: Callable[[], bool], reader: Reader, site: Site) -> Trigger | None:
+    """After an answer that did not come sooner, until that is told; only a modem that works can ask."""
+    balance = site.settings.balance
+    if not balance.ussd or not modem_ready():
+        return None
+    again_soon = 0 < credit_failures(reader) < credit.FAILURES_TOLD
+    return every(min(credit.AFTER_A_FAILURE, balance.every) if again_soon else balance.every)
+
+
+def _ask_credit(modem: Modem, within: Within, site: Site, now: datetime, note_run: NoteRun) -> None:
+    """On record as asked before it is, so that a restart does not ask again."""
+    within(note_run)
+    modem.ask_network(site.settings.balance.ussd)
+
+
+# page --------------------------------------------------------------------------------------
+
+
+class PageInFolder:
+    """Writes `index.html` into the configured folder: soon after something happened, and at least hourly. A burst costs one page."""
+
+    def __init__(self, store: Store, journal: Journal) -> None:
+        self._store, self._journal = store, journal
+        self._newest_shown, self._failed = -1, False
+
+    def trigger(self, reader: Reader, site: Site) -> Trigger | None:
+        """A folder that cannot be written is left alone for a minute."""
+        if not site.settings.page.folder:
+            return None
+        if self._failed:
+            return every(MINUTE)
+        return every(HOUR if reader.last_id("events") == self._newest_shown else PAGE_REST)
+
+    def refresh(self, site: Site, now: datetime, note_run: NoteRun) -> None:
+        """Writes it; a folder that cannot be written is no reason to stop."""
+        self._failed = True
         with self._store.read() as reader:
-            triggers = [(job, job.trigger(reader, site)) for job in jobs]
-            return [
-                (job, next_run(trigger, self._last_run(reader, job), now))
-                for job, trigger in triggers
-                if trigger is not None
-            ]
+            newest, html = reader.last_id("events"), make_page(reader, site, now)
+        try:
+            # not within the store's `read`, which would take what the folder says for the store's trouble
+            write_page(str(Path(site.settings.page.folder) / "index.html"), html, for_all=True)
+        except OSError as trouble:
+            self._journal("page-not-written", said=trouble)
+            return
+        self._newest_shown, self._failed = newest, False
 
-    def _last_run(self, reader: Reader, job: CalendarJob) -> datetime | None:
-        if not job.kept:
-            return self._last_runs.get(job.name)
-        kept = reader.state(CalendarRun, job.name)
-        return None if kept is None else kept.at
 
-    def _run(self, job: CalendarJob, site: Site, now: datetime) -> bool:
-        self._last_runs[job.name] = now
-        job.run(site, now, lambda unit: unit.tx.set_state(CalendarRun(at=unit.now), job.name))
-        return True
+# raw PDUs ----------------------------------------------------------------------------------
+
+
+def _prune(store: Store, within: Within, journal: Journal, site: Site, now: datetime, note_run: NoteRun) -> None:
+    """Asked first: where nothing is old enough nothing is written."""
+    before = now - RAW_PDUS_KEPT
+    with store.read() as reader:
+        if not reader.raw_heard_before(before):
+            return
+    journal("pruned", raw_pdus=within(lambda unit: unit.tx.prune_raw(before)))
+
+
+# disk --------------------------------------------------------------------------------------
+
+
+def _look_at_disk(store: Store, within: Within, site: Site, now: datetime, note_run: NoteRun) -> None:
+    """Told while it can still be stored that there is little room."""
+    room = room_of_store(site.settings)
+    if room is None:
+        return
+    with store.read() as reader:
+        flagged = troubles.trouble_since(reader, "disk-low") is not None
+    if flagged or troubles.disk_wrong(*room):
+        within(lambda unit: gateway_health.watch_disk(unit, *room))
+
+
+def store_folder(settings: Settings) -> Path | None:
+    """Where the store's file lies; None where it is a server's."""
+    url = settings.store.url
+    return Path(url.removeprefix("sqlite:///")).parent if url.startswith("sqlite:///") else None
+
+
+def room_of_store(settings: Settings) -> tuple[int, int] | None:
+    """(free, total) bytes of the store's disk; None where that is not ours to know."""
+    folder = store_folder(settings)
+    try:
+        usage = shutil.disk_usage(folder) if folder is not None else None
+    except OSError:
+        return None
+    return None if usage is None else (usage.free, usage.total)

@@ -18,10 +18,10 @@ from gateway.handlers import credit, deliver, due, gateway_life
 from gateway.handlers.receive import receive, receive_all
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.inbox import clock_trusted
-from gateway.service.calendar_jobs import Calendar
+from gateway.service.calendar_jobs import calendar_jobs
 from gateway.service.error_boundary import ErrorBoundary
-from gateway.service.housekeeping import calendar_jobs
 from gateway.service.inbound import InboundQueue, keep_last_news, note_slots_freed
+from gateway.service.job_calendar import Calendar
 from gateway.service.journal import Journal
 from gateway.service.lifesign import LifeSign
 from gateway.service.outbound import Dispatcher, holds_only_reports

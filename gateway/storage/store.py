@@ -12,7 +12,7 @@ from gateway.storage.database import Database
 from gateway.storage.database_errors import in_our_words
 from gateway.storage.files import make
 from gateway.storage.lock import Lock
-from gateway.storage.schema import bring_up_to_date
+from gateway.storage.migrate import bring_up_to_date
 from gateway.storage.sqlite import quick_check
 from gateway.storage.stored_arrivals import ArrivalReader, ArrivalWriter
 from gateway.storage.stored_call_outs import CallOutReader, CallOutWriter

@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from gateway.facts import KINDS, Event
-from gateway.handlers.record import record_event
+from gateway.handlers.event_followers import record_event
 from tests.facts.kinds_complete import lacks
 from tests.facts.try_pressure import printed
 from tests.handlers.days import Days

@@ -82,11 +82,11 @@ UNDONE = (
     Without(
         7,
         "a reset is noticed",
-        "gateway/modem/listing.py",
+        "gateway/modem/parse_listing.py",
         "    _refuse_text_mode(lines)\n    held, doubtful",
         "    lines = [] if any(map(HEADER_IN_TEXT_MODE.match, lines)) else lines\n    held, doubtful",
         MODEM,
-        (("gateway/modem/slots.py", "        if self._pdu_mode.echo_is_back:", "        if False:"),),
+        (("gateway/modem/list_and_free.py", "        if self._pdu_mode.echo_is_back:", "        if False:"),),
     ),
     Without(
         8,
@@ -271,7 +271,7 @@ UNDONE = (
     Without(
         31,
         "what a clock years ahead did is not believed",
-        "gateway/service/calendar_jobs.py",
+        "gateway/service/job_calendar.py",
         "    return previous > now and ",
         "    return False and ",
         CALENDAR,
@@ -279,7 +279,7 @@ UNDONE = (
     Without(
         32,
         "the hour that comes twice counts once",
-        "gateway/service/calendar_jobs.py",
+        "gateway/service/job_calendar.py",
         "    if following.utcoffset() != ",
         "    if False and following.utcoffset() != ",
         CLOCK,
@@ -407,7 +407,7 @@ UNDONE = (
     Without(
         48,
         "a newer store is refused",
-        "gateway/storage/schema.py",
+        "gateway/storage/migrate.py",
         "    elif version is not None and version > HEAD:",
         "    elif version is not None and version > HEAD and False:",
         OTHERS,

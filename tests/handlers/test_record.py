@@ -8,8 +8,8 @@ import pytest
 
 import gateway
 from gateway.facts import Message
+from gateway.handlers.event_followers import FOLLOWERS, record_event
 from gateway.handlers.pauses import end_pauses, pause_tank
-from gateway.handlers.record import FOLLOWERS, record_event
 from gateway.handlers.report import give_up
 from gateway.handlers.unit_of_work import UnitOfWork
 from tests.handlers.days import Days
@@ -65,7 +65,7 @@ def test_only_the_record_keeps_events():
         for node in ast.walk(ast.parse(file.read_text("utf-8")))
         if isinstance(node, ast.Attribute) and node.attr == "keep_event"
     }
-    assert doors == {"handlers/record.py"}
+    assert doors == {"handlers/event_followers.py"}
 
 
 def test_each_follower_stands_once_in_the_table():

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from gateway.facts import Delivered
-from gateway.modem.listing import ResetSeen, arrival_in, listed_in
+from gateway.modem.parse_listing import ResetSeen, arrival_in, listed_in
 from gateway.ports import Listed, ModemReady
 from gateway.simulator import Faults, Habits
 from gateway.simulator.pdus import deliver_pdus, tpdu_octets

@@ -2,7 +2,7 @@
 
 import pytest
 
-from gateway.modem.listing import ResetSeen
+from gateway.modem.parse_listing import ResetSeen
 from gateway.modem.pdu_mode import RESET_TAKES_S, PduMode
 from tests.modem.test_dialogue import OK, talk
 

@@ -4,12 +4,12 @@ import pytest
 
 from gateway.facts import HeldPdu
 from gateway.modem import Times
-from gateway.modem.listing import ResetSeen
+from gateway.modem.list_and_free import TOLD_AGAIN_AFTER_S, RecentlyTold, Slots
 from gateway.modem.memories import Memories
+from gateway.modem.parse_listing import ResetSeen
 from gateway.modem.pdu import decode
 from gateway.modem.pdu_mode import PduMode
 from gateway.modem.sim import PatientCommands
-from gateway.modem.slots import TOLD_AGAIN_AFTER_S, RecentlyTold, Slots
 from gateway.simulator.pdus import deliver_pdus, tpdu_octets
 from tests.fakes.fake_modem import NETWORK_TIME
 from tests.modem.test_dialogue import OK, talk

@@ -9,8 +9,8 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.service.calendar_jobs import Calendar, every, next_run, weekly_at
-from gateway.service.housekeeping import calendar_jobs
+from gateway.service.calendar_jobs import calendar_jobs
+from gateway.service.job_calendar import Calendar, every, next_run, weekly_at
 from gateway.site import compile_site
 from gateway.storage import open_store
 from tests.fakes.fake_clock import START, FakeClock

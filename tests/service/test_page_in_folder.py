@@ -6,7 +6,7 @@ from datetime import timedelta
 
 import pytest
 
-from gateway.service import housekeeping
+from gateway.service import calendar_jobs
 from tests.faults.board import UNLIMITED, Board
 from tests.household import RIDGE
 
@@ -18,7 +18,7 @@ def home(tmp_path, monkeypatch):
     """A board with a page in `web`, not yet at work; `home.written` counts the pages."""
     made = Board(tmp_path, rest=f'[page]\nfolder = "{tmp_path / "web"}"\n{UNLIMITED}')
     made.written = 0
-    write = housekeeping.write_page
+    write = calendar_jobs.write_page
 
     def counted(*arguments, **options):
         made.written += 1

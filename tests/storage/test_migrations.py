@@ -48,7 +48,7 @@ from gateway.facts.states import (
 from gateway.settings.sharing import settings_from_shared
 from gateway.storage import open_store
 from gateway.storage.database import make_engine
-from gateway.storage.schema import migrate
+from gateway.storage.migrate import migrate
 from gateway.storage.tables import HEAD, SITE_TABLES
 from tests.household import ROBIN, write_config
 from tests.storage.conftest import SITE

@@ -1,4 +1,4 @@
-"""Alembic runs this: revisions on the connection that `gateway.storage.schema` opened, in its transaction."""
+"""Alembic runs this: revisions on the connection that `gateway.storage.migrate` opened, in its transaction."""
 
 from alembic import context
 

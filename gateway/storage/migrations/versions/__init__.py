@@ -1,1 +1,1 @@
-"""One file a revision; the newest is `gateway.storage.schema.HEAD`."""
+"""One file a revision; the newest is `gateway.storage.migrate.HEAD`."""

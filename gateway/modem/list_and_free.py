@@ -10,8 +10,8 @@ from collections.abc import Collection, Sequence
 from gateway.errors import ModemRefused
 from gateway.facts import HeldPdu
 from gateway.modem.dialogue import Dialogue, Times
-from gateway.modem.listing import MemoryListing, ResetSeen, arrival_in, listed_in
 from gateway.modem.memories import STORED_REPORTS, Memories
+from gateway.modem.parse_listing import MemoryListing, ResetSeen, arrival_in, listed_in
 from gateway.modem.pdu_mode import PduMode
 from gateway.ports import Listed
 
