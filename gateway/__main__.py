@@ -53,7 +53,7 @@ def _run(arguments: Namespace) -> int:
 
 def _print_problems(error: ConfigurationWrong) -> None:
     # Imported here: it needs pydantic, a fifth of a second that `--help` does without; whoever comes here has it already.
-    from gateway.settings.problems import problem_line
+    from gateway.settings.problem_locator import problem_line
 
     for problem in error.problems:
         print(problem_line(problem), file=sys.stderr)

@@ -7,7 +7,7 @@ from gateway.commands.configuration_checks import EXTRA_CHECKS
 from gateway.commands.terminal_output import print_json
 from gateway.errors import ConfigurationWrong, Problem
 from gateway.settings.load import load, mode_problem
-from gateway.settings.problems import problem_json, problem_line
+from gateway.settings.problem_locator import problem_json, problem_line
 
 
 def run(arguments: argparse.Namespace) -> int:

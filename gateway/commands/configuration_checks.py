@@ -19,7 +19,7 @@ from gateway.rules.template import FIELDS
 from gateway.rules.unreachable import can_tell_of_input, hides_rule
 from gateway.settings.load import ExtraCheck
 from gateway.settings.models import Controller, RuleTable, Settings, Tank
-from gateway.settings.problems import ProblemLocator, nearest_word
+from gateway.settings.problem_locator import ProblemLocator, nearest_word
 
 KEYS_SHOWN = 4
 SHORTEST_ASKING = timedelta(hours=1)

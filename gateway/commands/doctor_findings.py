@@ -16,7 +16,7 @@ from gateway.modem.probe import answers_at, candidates
 from gateway.service.calendar_jobs import room_of_store, store_folder
 from gateway.settings.load import load, mode_problem
 from gateway.settings.models import Settings
-from gateway.settings.problems import problem_line
+from gateway.settings.problem_locator import problem_line
 from gateway.site import Site
 from gateway.status.troubles import disk_wrong, trouble_since
 from gateway.storage import holder

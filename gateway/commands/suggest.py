@@ -7,7 +7,7 @@ from gateway.commands.standard_streams import text_of_file
 from gateway.commands.terminal_output import print_json
 from gateway.errors import GatewayError
 from gateway.facts.harmless import harmless
-from gateway.suggest.suggestion import suggest_rules
+from gateway.suggest.suggest_rules import suggest_rules
 
 LONGEST_CHARS = 2000
 """More than thirteen messages joined: no box sends that, and to look for what such lines have in common would take for ever."""

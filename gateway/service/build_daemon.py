@@ -17,7 +17,7 @@ from gateway.ports import Clock, Modem, Store, Timer
 from gateway.service.journal import log
 from gateway.service.lifesign import LifeSign
 from gateway.service.loop import Daemon
-from gateway.service.sim_pin import pin, pin_mark
+from gateway.service.pin_file import pin, pin_mark
 from gateway.settings.models import Settings
 from gateway.site import compile_site
 from gateway.storage import hold, open_store

@@ -1,4 +1,4 @@
-"""What is done by the calendar: for each job when it is due, and what it does. APScheduler's one door.
+"""When a job of the calendar is due next, and that it is done once then; the jobs stand in `calendar_jobs.py`. APScheduler's one door.
 
 No scheduler runs. A trigger is asked as a pure function, (previous run, now) → next run, each time the loop comes round, and the loop's
 own wait ends when the first of them is due. When a job ran last is kept in the store with what it did, so that a

@@ -9,7 +9,7 @@ from datetime import timedelta
 from gateway.errors import Problem
 from gateway.settings import models as m
 from gateway.settings.key_lines import KeyPath
-from gateway.settings.problems import ProblemLocator, nearest_word
+from gateway.settings.problem_locator import ProblemLocator, nearest_word
 
 CHEMISTRIES = ("lead-acid", "agm", "gel", "lifepo4")
 MONTHS = 12

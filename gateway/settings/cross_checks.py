@@ -15,7 +15,7 @@ from gateway.settings.controller_checks import check_controllers
 from gateway.settings.gateway_checks import check_gateway
 from gateway.settings.key_lines import KeyPath
 from gateway.settings.number_checks import check_numbers
-from gateway.settings.problems import ProblemLocator, nearest_word
+from gateway.settings.problem_locator import ProblemLocator, nearest_word
 from gateway.settings.tank_checks import check_water
 
 CLOCK_TIME = re.compile(r"^([01]?\d|2[0-3]):[0-5]\d$")

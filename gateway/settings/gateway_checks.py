@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo, available_timezones
 from gateway.errors import Problem
 from gateway.phone_numbers import is_country
 from gateway.settings import models as m
-from gateway.settings.problems import ProblemLocator, nearest_word
+from gateway.settings.problem_locator import ProblemLocator, nearest_word
 
 PIN = re.compile(r"\s*\d{4,8}\s*")
 """3GPP TS 31.101, 9.5.1: a PIN has four to eight digits."""

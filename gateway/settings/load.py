@@ -18,7 +18,7 @@ from gateway.settings.cross_checks import check_settings
 from gateway.settings.key_lines import find_key_lines
 from gateway.settings.models import Ask, Settings
 from gateway.settings.number_checks import normalise_numbers
-from gateway.settings.problems import ProblemLocator
+from gateway.settings.problem_locator import ProblemLocator
 from gateway.settings.toml_slips import parse_toml
 from gateway.settings.validation_errors import problems_of_validation
 from gateway.settings.without_mistakes import STAND_IN, settings_without_mistakes

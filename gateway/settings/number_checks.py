@@ -10,7 +10,7 @@ from gateway.errors import Problem
 from gateway.phone_numbers import is_emergency, is_reserved_for_fiction, line_kind, to_e164, to_national
 from gateway.settings import models as m
 from gateway.settings.key_lines import KeyPath
-from gateway.settings.problems import ProblemLocator
+from gateway.settings.problem_locator import ProblemLocator
 
 NUMBERS_SHOWN = 3
 LONGEST_SHORT_CODE = 6

@@ -10,7 +10,7 @@ from gateway.errors import Problem
 from gateway.facts import input_key
 from gateway.settings import models as m
 from gateway.settings.key_lines import KeyPath
-from gateway.settings.problems import ProblemLocator, nearest_word
+from gateway.settings.problem_locator import ProblemLocator, nearest_word
 
 LEVEL = "the water's height above the outlet at which the float switches"
 ANIMAL_KINDS = (

@@ -13,7 +13,7 @@ from pydantic_core import ErrorDetails
 from gateway.errors import Problem
 from gateway.settings.key_lines import KeyPath
 from gateway.settings.models import Settings
-from gateway.settings.problems import ProblemLocator, nearest_word
+from gateway.settings.problem_locator import ProblemLocator, nearest_word
 
 UNION_TAGS = frozenset({"upright-cylinder", "lying-cylinder", "box", "tapered", "litres", "table", "ram", "steady"})
 """Values of `kind`: they stand in a detail's `loc` as if they were keys, and in no file."""

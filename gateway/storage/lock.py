@@ -3,7 +3,7 @@
 The lock is the kernel's (flock), so that it is gone with its process however that ended. On PostgreSQL it is one daemon a site:
 the file stands in the gateway's state folder (else in the temporary one) under the hash of URL and site, so that commands on
 this board find the daemon, and the server holds the site against a second gateway of that name on another board: for as long as
-the connection is there on which the daemon writes (`server.py`).
+the connection is there on which the daemon writes (`postgresql.py`).
 """
 
 import fcntl

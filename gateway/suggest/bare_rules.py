@@ -14,10 +14,10 @@ from itertools import pairwise, product
 from gateway.settings.models import RuleTable
 from gateway.suggest.aligned_texts import AlignedTexts, Span, TokenisedText, align_texts
 from gateway.suggest.bare_groups import find_groups, mark_constant_numbers, row_of
-from gateway.suggest.draft_rules import draft_rules
 from gateway.suggest.labelled_fields import Fields
 from gateway.suggest.measured_numbers import find_measured_tokens
 from gateway.suggest.proof import label_read_by, particular_first
+from gateway.suggest.rules_of_one_form import draft_rules
 from gateway.suggest.tokens import is_small_number, tokenise
 
 _MOST_LAID = 24

@@ -10,9 +10,9 @@ from dataclasses import dataclass
 
 from gateway.settings.models import RuleTable
 from gateway.suggest.aligned_texts import AlignedTexts, TokenisedText, align_texts
-from gateway.suggest.draft_rules import Draft, draft_rules
 from gateway.suggest.labelled_fields import Fields, find_labelled_fields
 from gateway.suggest.proof import count_misread
+from gateway.suggest.rules_of_one_form import Draft, draft_rules
 
 Judge = Callable[[Sequence[RuleTable], Sequence[TokenisedText]], int | None]
 """How many samples these rules would read wrongly if nothing stood above them; None: they do not read these texts."""

@@ -14,10 +14,10 @@ from dataclasses import replace
 
 from gateway.settings.models import RuleTable
 from gateway.suggest.aligned_texts import TokenisedText, align_texts
-from gateway.suggest.draft_rules import draft_rules
 from gateway.suggest.labelled_fields import Fields
 from gateway.suggest.labelled_groups import group_texts, rules_of
 from gateway.suggest.proof import Proof, count_misread, order_rules, prune_rules
+from gateway.suggest.rules_of_one_form import draft_rules
 from gateway.suggest.samples import Label, Sample
 from gateway.suggest.tokens import Token, find_input_places, tokenise, tokenise_with_input
 

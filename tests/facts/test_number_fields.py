@@ -11,7 +11,7 @@ import pytest
 from gateway.facts.number_fields import NUMBER_FIELDS, NumberField, NumberName, numbers_in
 from gateway.rules.rulebook import compile_rulebook
 from gateway.settings.models import RuleTable
-from gateway.suggest.suggestion import suggest_rules
+from gateway.suggest.suggest_rules import suggest_rules
 
 EXAMPLE = Path(__file__).parents[2] / "config/gateway.toml"
 

@@ -24,7 +24,7 @@ def home(tmp_path, monkeypatch):
         made.written += 1
         write(*arguments, **options)
 
-    monkeypatch.setattr(housekeeping, "write_page", counted)
+    monkeypatch.setattr(calendar_jobs, "write_page", counted)
     yield made
     made.cut()
 

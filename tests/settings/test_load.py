@@ -14,7 +14,7 @@ from gateway.settings.durations import format_duration, parse_duration
 from gateway.settings.json_schema import settings_schema
 from gateway.settings.key_lines import find_key_lines
 from gateway.settings.load import load, load_text
-from gateway.settings.problems import problem_line
+from gateway.settings.problem_locator import problem_line
 from gateway.settings.tank_checks import ANIMAL_KINDS
 from gateway.water.demand import BY_WARMTH_GAL_DAY, FLAT_L_DAY
 from tests.household import write_config

@@ -8,7 +8,7 @@ import pytest
 from gateway.__main__ import main
 from gateway.errors import ConfigurationWrong
 from gateway.settings.load import load, load_text
-from gateway.settings.problems import problem_line
+from gateway.settings.problem_locator import problem_line
 from tests.household import write_config
 
 

@@ -10,7 +10,7 @@ from gateway.facts import input_key
 from gateway.rules.compiled_rule import compile_rule
 from gateway.rules.folded_text import FoldedText, fold
 from gateway.settings.models import RuleTable
-from gateway.suggest.suggestion import SuggestedRule, Suggestion
+from gateway.suggest.suggest_rules import SuggestedRule, Suggestion
 
 
 def decided(suggestion: Suggestion, truth: Mapping[str, str]) -> list[RuleTable]:

@@ -3,7 +3,7 @@
 import pytest
 
 from gateway.suggest.samples import read_samples
-from gateway.suggest.suggestion import suggest_rules
+from gateway.suggest.suggest_rules import suggest_rules
 from tests.suggest.test_suggest import book_of
 
 TEXTS = ["ZONE 1 OPEN", "ZONE 1 SHUT 12.5V", "ZONE 2: OPEN", "DAILY OK", "ZONE 2 SHUT 12.4V"]

@@ -11,7 +11,7 @@ from gateway.facts import RuleRead
 from gateway.rules.rule_checks import find_rule_problems
 from gateway.rules.rulebook import Rulebook, compile_rulebook
 from gateway.settings.models import RuleTable
-from gateway.suggest.suggestion import Suggestion, suggest_rules
+from gateway.suggest.suggest_rules import Suggestion, suggest_rules
 from tests.suggest.dialects import dialect
 
 CORPUS = Path(__file__).parent.parent / "corpus" / "quandong.txt"

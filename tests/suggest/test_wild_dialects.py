@@ -8,7 +8,7 @@ from gateway.rules.rulebook import Rulebook, compile_rulebook
 from gateway.settings.load import load_text
 from gateway.settings.models import RuleTable
 from gateway.suggest.samples import Label
-from gateway.suggest.suggestion import suggest_rules
+from gateway.suggest.suggest_rules import suggest_rules
 from tests.suggest.deciding import decided
 from tests.suggest.dialects import Case, Dialect
 from tests.suggest.wild import later_families, wild

@@ -3,14 +3,14 @@
 import pytest
 
 from gateway.errors import ConfigurationWrong
-from gateway.service import sim_pin as pins
+from gateway.service import pin_file
 from gateway.settings.load import load
 from tests.household import write_config
 
 
 def pin_of(folder, named):
     """The PIN of a household that names this file."""
-    return pins.pin(load(str(write_config(folder, pin=f'pin_file = "{named}"'))).settings)
+    return pin_file.pin(load(str(write_config(folder, pin=f'pin_file = "{named}"'))).settings)
 
 
 @pytest.fixture
