@@ -19,7 +19,7 @@ def credentials(tmp_path, monkeypatch):
     folder, handed = tmp_path / "credentials", tmp_path / "handed"
     folder.mkdir()
     handed.mkdir()
-    monkeypatch.setattr(pins, "FOLDER", folder)
+    monkeypatch.setattr(pin_file, "FOLDER", folder)
     return folder, handed
 
 
