@@ -234,13 +234,6 @@ class CalendarRun(State):
     at: datetime
 
 
-@state("credit-due")
-class CreditDue(State):
-    """What programs before the calendar kept: when the SIM's credit is asked for next."""
-
-    at: datetime
-
-
 @state("credit-failures")
 class CreditFailures(State):
     """How often in a row no answer came."""
@@ -278,13 +271,6 @@ class EarlyReports(State):
 @state("day-limit-told")
 class DayLimitTold(State):
     """The local day of which it was told last that its texts are used up."""
-
-    day: date
-
-
-@state("weekly-sent")
-class WeeklySent(State):
-    """What programs before the calendar kept: the local day for which the week's report was sent last."""
 
     day: date
 

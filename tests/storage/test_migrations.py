@@ -18,9 +18,9 @@ from gateway.facts.states import (
     STATES,
     Asked,
     BatteryEpisode,
+    CalendarRun,
     ChatterEpisode,
     CreditAnswer,
-    CreditDue,
     CreditFailures,
     DayLimitTold,
     EarlyReport,
@@ -43,7 +43,6 @@ from gateway.facts.states import (
     Watched,
     WatchedTogether,
     WeakSignal,
-    WeeklySent,
 )
 from gateway.settings.sharing import settings_from_shared
 from gateway.storage import open_store
@@ -123,11 +122,13 @@ REMEMBERED = {
     Outage: {
         "": Outage(since=datetime(2026, 11, 25, 1, 50, 40, tzinfo=UTC), off_s=7200.0, cleanly=True, surely=True),
     },
-    CreditDue: {"": CreditDue(at=datetime(2026, 11, 25, 23, 29, 40, tzinfo=UTC))},
+    CalendarRun: {
+        "credit": CalendarRun(at=AT_CUT),
+        "weekly": CalendarRun(at=datetime(2026, 11, 23, 12, 0, tzinfo=UTC)),
+    },
     CreditFailures: {"": CreditFailures(times=3)},
     CreditAnswer: {"": CreditAnswer(at=AT_CUT, said=None, amount=None, why="no answer")},
     DayLimitTold: {"": DayLimitTold(day=date(2026, 11, 25))},
-    WeeklySent: {"": WeeklySent(day=date(2026, 11, 22))},
     PinTried: {"": PinTried(fingerprint="0123456789abcdef")},
     LastReference: {"": LastReference(number=0)},
     EarlyReports: {

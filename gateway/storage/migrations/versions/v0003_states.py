@@ -5,7 +5,8 @@ is under the kind `mark`: nothing asks for it, and nothing is lost.
 """
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from datetime import UTC, date, datetime, time, timedelta
 from typing import Any
 
 import sqlalchemy as sa
@@ -54,6 +55,17 @@ def _published(value: Any) -> dict[str, Any]:
     return {"configuration": json.dumps(value, ensure_ascii=False)}
 
 
+def _sent_by(value: Any) -> dict[str, Any]:
+    """The end of that local day wherever it ends last, for the zone is not known here: not sent twice that day, and due the next week."""
+    ended = datetime.combine(date.fromisoformat(value) + timedelta(days=1), time(12), tzinfo=UTC)
+    return {"at": ended.isoformat()}
+
+
+RUNS: dict[str, tuple[str, Fields]] = {
+    "credit:next": ("credit", _fields("at")),  # by now the value of `credit:last`, see `_as_runs`
+    "weekly:sent": ("weekly", _sent_by),
+}
+"""The job of the calendar whose last run a key tells."""
 BY_KEY: dict[str, tuple[str, Fields]] = {
     "watch:since": ("watched-together", _field("since")),
     "gateway:weak-since": ("weak-signal", _field("since")),
@@ -65,12 +77,10 @@ BY_KEY: dict[str, tuple[str, Fields]] = {
     "gateway:outage": ("outage", _outage),
     "gateway:odd-told": ("mistake-told", _field("at")),
     "house": ("published-site", _published),
-    "credit:next": ("credit-due", _field("at")),
     "credit:failed": ("credit-failures", _field("times")),
     "credit:last": ("credit-answer", _fields("at", said=None, amount=None, why="")),
     "reports:early": ("early-reports", _early),
     "limit:told": ("day-limit-told", _field("day")),
-    "weekly:sent": ("weekly-sent", _field("day")),
     "pin-tried": ("pin-tried", _field("fingerprint")),
     "concatenation-reference": ("concatenation-reference", _field("number")),
 }
@@ -106,10 +116,16 @@ def upgrade() -> None:
     )
     rows = op.get_bind().execute(sa.text('SELECT site, "key", value FROM marks')).all()
     if rows:
-        op.bulk_insert(states, [{"site": site, **_state_of(key, value)} for site, key, value in rows])
+        op.bulk_insert(states, [{"site": site, **_state_of(key, value)} for site, key, value in _as_runs(rows)])
     op.drop_table("marks")
     op.drop_index("segments_text", "segments")
     op.create_index("segments_text", "segments", ["site", "text"])
+
+
+def _as_runs(rows: Sequence[Any]) -> list[tuple[str, str, str]]:
+    """When the credit is asked next follows from when its last answer came. Without one it is asked at the next start."""
+    answers = {site: value for site, key, value in rows if key == "credit:last"}
+    return [(site, key, answers.get(site, value) if key == "credit:next" else value) for site, key, value in rows]
 
 
 def _state_of(key: str, value: str) -> dict[str, Any]:
@@ -126,6 +142,9 @@ def _state_of(key: str, value: str) -> dict[str, Any]:
 
 def _known(key: str) -> tuple[str, str, Fields] | None:
     """The kind, subject and fields that a key stands for."""
+    if key in RUNS:
+        subject, fields = RUNS[key]
+        return "calendar-run", subject, fields
     if key in BY_KEY:
         kind, fields = BY_KEY[key]
         return kind, "", fields
