@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from gateway.facts.states import CalendarRun
-from gateway.service.calendar_jobs import every, next_run, weekly_at
+from gateway.service.job_calendar import every, next_run, weekly_at
 from gateway.storage import open_store
 from tests.storage.conftest import SITE
 from tests.storage.test_migrations import SECOND
