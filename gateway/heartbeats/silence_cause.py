@@ -46,29 +46,6 @@ def why_silent(
     return battery or Why(kind="unknown")
 
 
-def explain_silence(
-    *,
-    power_lost: bool,
-    volts: Sequence[tuple[datetime, float]],
-    others_silent: int,
-    our_signal: bool | None,
-    since: datetime,
-    nominal_v: float = 12.0,
-    sun_short: bool = False,
-) -> Literal["battery", "ours"] | None:
-    """`why_silent`'s kind alone; None where nothing is known."""
-    kind = why_silent(
-        power_lost=power_lost,
-        volts=volts,
-        others_silent=others_silent,
-        our_signal=our_signal,
-        since=since,
-        nominal_v=nominal_v,
-        sun_short=sun_short,
-    ).kind
-    return None if kind == "unknown" else kind
-
-
 def _battery(
     power_lost: bool, volts: Sequence[tuple[datetime, float]], since: datetime, nominal_v: float, sun_short: bool
 ) -> Why | None:

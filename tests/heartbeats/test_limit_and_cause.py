@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gateway.heartbeats import explain_silence, learnt_limit, why_silent
+from gateway.heartbeats import learnt_limit, why_silent
 from gateway.heartbeats.silence_limit import LEAST, MOST, UNLEARNT
 
 T0 = datetime(2026, 6, 1, 6, 0, tzinfo=UTC)
@@ -85,7 +85,6 @@ def test_why_it_is_silent(record, kind, because):
     known = {"power_lost": False, "volts": [], "others_silent": 0, "our_signal": None, "since": T0} | record
     found = why_silent(**known)
     assert (found.kind, found.because) == (kind, because)
-    assert explain_silence(**known) == (None if kind == "unknown" else kind)
 
 
 def test_falling_volts_are_named():
