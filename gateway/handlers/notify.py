@@ -1,7 +1,7 @@
 """What follows an event in words: messages in the outbox for the contacts who should hear of it.
 
 What is urgent raises an alarm and goes turn by turn; the rest goes to every contact whose `about` has the subject. Work on a tank (a
-pause) holds its messages; its end tells what still counts. Nothing here records an event: see the table in `record`.
+pause) holds its messages; its end tells what still counts. Nothing here records an event: see the table in `event_followers.py`.
 """
 
 from collections.abc import Iterable, Mapping
