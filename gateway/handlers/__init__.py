@@ -1,1 +1,1 @@
-"""What writes: an event enters by `record`, where a table says what follows it; texts, reports, orders and time lead there."""
+"""What writes: an event enters by `event_followers`, where a table says what follows it; texts, reports, orders and time lead there."""

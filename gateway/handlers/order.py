@@ -88,7 +88,7 @@ def _without_loops(unit: UnitOfWork, contact: Contact, text: Text) -> UnitOfWork
 
 
 def _take_call_outs(unit: UnitOfWork, contact: Contact, text: Text) -> Event | None:
-    """`OK`: this contact has every open call-out now; the others learn who (the table in `record`)."""
+    """`OK`: this contact has every open call-out now; the others learn who (the table in `event_followers.py`)."""
     open_now = [call_out for _, call_out in open_call_outs(unit.tx)]
     free = [call_out for call_out in open_now if call_out.state != "taken"]
     if free:

@@ -46,7 +46,7 @@ def take_early_reports(unit: UnitOfWork, number: str, references: Sequence[int])
 
 
 def give_up(unit: UnitOfWork, message: Message, why: str) -> None:
-    """A message will not reach its contact: on record; who is told of that stands in the table of `record`."""
+    """A message will not reach its contact: on record; who is told of that stands in the table of `event_followers.py`."""
     record_event(unit, unit.event("given-up", {"contact": message.contact, "why": why, "message": message.id}))
 
 
