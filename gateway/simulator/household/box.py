@@ -9,7 +9,7 @@ import random
 from dataclasses import dataclass
 from datetime import datetime, timedelta, tzinfo
 
-from gateway.settings.models import Controller, Panel
+from gateway.settings.models import Controller, Panel, Power
 from gateway.simulator.household.dialect import Dialect
 from gateway.simulator.household.weather import Weather
 
@@ -95,7 +95,7 @@ class FieldBox:
         if power is not None:
             sun = sun_ah(power.panel, self._latitude, at, weather.clearness) if power.panel else 0.0
             self.sun_ah.append(sun)
-            used = power.load.standby_ma / 1000 * 24 + power.load.texts_per_day * power.load.text_ma / 1000 * 0.02
+            used = used_ah_a_day(power)
             net = sun * CHARGE_COMES_BACK - used
             self.charge = min(1.0, max(0.0, self.charge + net / power.battery.capacity_ah))
             self.lowest = min(self.lowest, self.charge)
@@ -118,11 +118,16 @@ class FieldBox:
         return BoxText(at=at, number=self.controller.number[0], text=text)
 
 
+def used_ah_a_day(power: Power) -> float:
+    """What standby and texts take; a text sends for about a minute (0.02 h)."""
+    return power.load.standby_ma / 1000 * 24 + power.load.texts_per_day * power.load.text_ma / 1000 * 0.02
+
+
 def lowest_charge(sun: list[float], box: FieldBox, panels: float) -> float:
     """The lowest charge that the same days would have left with so many times the panel."""
     power = box.controller.power
     assert power is not None
-    used = power.load.standby_ma / 1000 * 24 + power.load.texts_per_day * power.load.text_ma / 1000 * 0.02
+    used = used_ah_a_day(power)
     charge = lowest = 1.0
     for ah in sun:
         charge = min(1.0, max(0.0, charge + (ah * panels * CHARGE_COMES_BACK - used) / power.battery.capacity_ah))
