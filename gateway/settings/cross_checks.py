@@ -11,6 +11,7 @@ from gateway.errors import Problem
 from gateway.facts import KINDS, URGENT_KINDS
 from gateway.facts.harmless import harmless
 from gateway.settings import models as m
+from gateway.settings.alarm_checks import check_alarms
 from gateway.settings.controller_checks import check_controllers
 from gateway.settings.gateway_checks import check_gateway
 from gateway.settings.key_lines import KeyPath
@@ -38,6 +39,7 @@ def check_settings(settings: m.Settings, locator: ProblemLocator) -> Iterator[Pr
         yield from _check_names(table, rows, locator)
     yield from _check_digest(settings, locator)
     yield from _check_urgent_kinds(settings.call_out.urgent or (), locator)
+    yield from check_alarms(settings, locator)
 
 
 def _named_tables(settings: m.Settings) -> tuple[tuple[str, NamedRows], ...]:

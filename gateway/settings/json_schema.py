@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
+from gateway.facts import KINDS
 from gateway.settings.models import Settings
 
 _DURATION = {
@@ -19,6 +20,8 @@ def settings_schema() -> dict[str, Any]:
     _as_in_toml(schema)
     number = {"type": "string"}
     schema["$defs"]["Controller"]["properties"]["number"] = {"anyOf": [number, {"type": "array", "items": number}]}
+    alarms = schema["properties"]["alarms"]
+    alarms.update(properties={kind: alarms["additionalProperties"] for kind in KINDS}, additionalProperties=False)
     schema["$schema"] = "https://json-schema.org/draft/2020-12/schema"
     schema["title"] = "tank-gateway configuration"
     for model, table in (*schema["$defs"].items(), ("Settings", schema)):
@@ -123,6 +126,8 @@ KEY_DESCRIPTIONS: Mapping[str, str] = {
     "Float.means": "what an active input says: low or high",
     "level_m": "water height above the outlet at which the float switches",
     "settle": "the state must hold this long before it counts",
+    "over": 'how its alarm ends: heard, reckoned (by refill time) or said; "": heard where a rule can say it, else reckoned',
+    "Float.priority": 'urgent, soon or record; "": by its kind and the forecast',
     "drive_flow_l_min": "water that drives the ram",
     "fall_m": "from the drive tank down to the ram",
     "lift_m": "from the ram up to where the water enters the tank",
@@ -146,6 +151,10 @@ KEY_DESCRIPTIONS: Mapping[str, str] = {
     "remind_every": 'while it lasts and nobody took it; "0s": never',
     "delivered_within": "a message not delivered by then counts as not told",
     "urgent": "kinds of event that call people out",
+    "alarms": "by kind of event: its priority, if not the one that `alarms --why` tells",
+    "AlarmKind.priority": 'urgent, soon or record; "": as `alarms --why` tells',
+    "bleed": "how air is let out after the taps ran dry",
+    "taps": "the house's own taps, lowest first",
     "Limits.texts_per_day": "beyond it only urgent messages leave",
     "segments": "how many segments a message may take",
     "burst": "messages to one contact in ten minutes; the rest is joined",

@@ -164,12 +164,18 @@ class VolumeTable(Table):
 Shape = Annotated[UprightCylinder | LyingCylinder | Box | Tapered | Litres | VolumeTable, Field(discriminator="kind")]
 
 
+AlarmPriority = Literal["", "urgent", "soon", "record"]
+"""How urgent an alarm is; `""`: as its kind has it."""
+
+
 class Float(Table):
     controller: str
     input: int | str
     means: Literal["low", "high"] = "low"
     level_m: float | None = None
     settle: Duration = timedelta(0)
+    over: Literal["", "heard", "reckoned", "said"] = ""
+    priority: AlarmPriority = ""
 
 
 class Tank(Table):
@@ -232,6 +238,14 @@ class CallOut(Table):
     delivered_within: Duration = timedelta(minutes=10)
 
 
+class AlarmKind(Table):
+    priority: AlarmPriority = ""
+
+
+class Bleed(Table):
+    taps: tuple[str, ...] = ()
+
+
 class Limits(Table):
     texts_per_day: int = Field(default=100, ge=0)
     segments: int = Field(default=1, ge=1, le=10)
@@ -271,6 +285,8 @@ class Settings(Table):
     demand: Demand = Demand()
     contacts: tuple[Contact, ...] = ()
     call_out: CallOut = CallOut()
+    alarms: dict[str, AlarmKind] = Field(default_factory=dict)
+    bleed: Bleed = Bleed()
     limits: Limits = Limits()
     digest: Digest = Digest()
     balance: Balance = Balance()

@@ -86,11 +86,14 @@ def known_keys(path: Sequence[str | int], data: Mapping[str, Any]) -> tuple[str,
     """Which keys the models know at a path of the file's data."""
     model: type[BaseModel] | None = Settings
     value: Any = data
+    is_own_name = False  # the step below `alarms` is a kind's name, no key of a model
     for step in path:
         value = value[step] if not isinstance(value, Mapping) or step in value else None
-        if isinstance(step, int):
+        if isinstance(step, int) or is_own_name:
+            is_own_name = False
             continue
         field = model.model_fields.get(step) if model is not None else None
+        is_own_name = field is not None and get_origin(field.annotation) is dict
         model = None if field is None else _model_for(field.annotation, value)
         if model is None:
             return ()
