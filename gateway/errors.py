@@ -87,6 +87,10 @@ class StoreUnwritable(StoreTrouble):
     """The disk is read-only or failing; what came stays on the SIM, and the gateway ends so that it is started anew."""
 
 
+class StoreMissing(StoreTrouble):
+    """There is no store at that place; only what writes makes one."""
+
+
 class StoreDamaged(StoreTrouble):
     """The store's file is damaged; it is left as it is."""
 

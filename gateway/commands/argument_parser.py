@@ -79,6 +79,7 @@ def _looking(commands: Commands, common: argparse.ArgumentParser) -> None:
     commands.add_parser("power", parents=[common], help="the battery and sun outlook, month by month")
     page = commands.add_parser("page", parents=[common], help="a self-contained HTML page of it all")
     page.add_argument("file")
+    page.add_argument("--force", action="store_true", help="also over a file that is no page of ours")
 
 
 def _writing(commands: Commands, common: argparse.ArgumentParser) -> None:

@@ -19,6 +19,7 @@ from gateway.rules.template import FIELDS
 from gateway.rules.unreachable import can_tell_of_input, hides_rule
 from gateway.settings.load import ExtraCheck
 from gateway.settings.models import Controller, RuleTable, Settings, Tank
+from gateway.settings.pin_file import pin_checks
 from gateway.settings.problem_locator import ProblemLocator, nearest_word
 
 KEYS_SHOWN = 4
@@ -128,6 +129,8 @@ def balance_checks(settings: Settings, locator: ProblemLocator) -> Iterator[Prob
 
 EXTRA_CHECKS: tuple[ExtraCheck, ...] = (rule_checks, reach_checks, name_checks, phrase_checks, balance_checks)
 """In the order in which their problems are told."""
+SERVE_CHECKS: tuple[ExtraCheck, ...] = (*EXTRA_CHECKS, pin_checks)
+"""What `serve` needs besides, so that `check` and `doctor` name it; the other commands do without."""
 
 
 def _hidden(rule: RuleTable, earlier: Sequence[RuleTable]) -> bool:

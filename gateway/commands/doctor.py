@@ -9,10 +9,10 @@ from collections.abc import Iterator
 
 from gateway.clock import SystemClock
 from gateway.commands.doctor_findings import Finding, configuration_finding, machine_findings, modem_findings
-from gateway.commands.record_findings import record_findings
+from gateway.commands.record_findings import daemon_finding, record_findings
 from gateway.commands.site_and_store import open_site_store, wake_daemon
 from gateway.commands.terminal_output import print_json, print_table
-from gateway.errors import GatewayError, StoreTrouble
+from gateway.errors import GatewayError, StoreMissing, StoreTrouble
 from gateway.facts.harmless import harmless
 from gateway.handlers.enqueue import enqueue
 from gateway.handlers.unit_of_work import UnitOfWork
@@ -68,6 +68,13 @@ def _store_findings(site: Site) -> Iterator[Finding]:
         with open_site_store(site.settings).read() as reader:
             yield Finding(what="store", right=True, text=place(site.settings.store.url))
             yield from record_findings(site, reader, SystemClock().now())
+    except StoreMissing:
+        text, remedy = (
+            f"there is none at {place(site.settings.store.url)} yet",
+            "serve makes it; if there should be one, mend store.url",
+        )
+        yield Finding(what="store", right=None, text=text, remedy=remedy)
+        yield daemon_finding(site)
     except StoreTrouble as trouble:
         yield Finding(what="store", right=False, text=trouble.said, remedy="see README, When something is wrong")
 

@@ -6,13 +6,14 @@ The daemon's own handlers run in a transaction that is rolled back: what is show
 import argparse
 import sys
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
+from tempfile import TemporaryDirectory
 
 from gateway.clock import SystemClock
 from gateway.commands.explain_output import Explained, explained_json, print_explained
 from gateway.commands.site_and_store import load_site, open_site_store
 from gateway.commands.terminal_output import print_json
-from gateway.errors import UsageWrong
+from gateway.errors import StoreMissing, UsageWrong
 from gateway.facts import RuleRead, Text
 from gateway.handlers.text import read_text
 from gateway.handlers.unit_of_work import UnitOfWork
@@ -20,6 +21,7 @@ from gateway.ports import Store, Transaction
 from gateway.settings.models import Controller
 from gateway.site import Site
 from gateway.status.waiting import leaves_when
+from gateway.storage import open_store, place
 from gateway.suggest.samples import parse_label
 
 BYTE_ORDER_MARK = "\ufeff"
@@ -35,15 +37,34 @@ def run(arguments: argparse.Namespace) -> int:
         raise UsageWrong('an empty text; right would be: tank-gateway explain "ZONE 1 OPEN" --from NUMBER')
     site = load_site(arguments)
     number = site.number(_sender_of(arguments, site))
-    store = open_site_store(site.settings)
-    results = (_explain(store, site, text, number) for text in _texts(arguments.text) if text.strip())
-    if not arguments.json:
-        for explained in results:
-            print_explained(site, explained)
-        return 0
-    documents = [explained_json(site, explained) for explained in results]
+    with _store_or_none(site) as store:
+        results = (_explain(store, site, text, number) for text in _texts(arguments.text) if text.strip())
+        if not arguments.json:
+            for explained in results:
+                print_explained(site, explained)
+            return 0
+        documents = [explained_json(site, explained) for explained in results]
     print_json(documents[0] if arguments.text is not None else {"texts": documents})
     return 0
+
+
+@contextmanager
+def _store_or_none(site: Site) -> Iterator[Store]:
+    """The store; where there is none yet, an empty one for as long as this takes, and a word of it."""
+    try:
+        store = open_site_store(site.settings)
+    except StoreMissing:
+        where = place(site.settings.store.url)
+        print(f"note: there is no store at {where}; explained as if nothing had come yet", file=sys.stderr)
+    else:
+        with closing(store):
+            yield store
+        return
+    with (
+        TemporaryDirectory(prefix="tank-gateway-") as folder,
+        closing(open_store(f"sqlite:///{folder}/gateway.db", site.settings.site.name)) as empty,
+    ):
+        yield empty
 
 
 def _sender_of(arguments: argparse.Namespace, site: Site) -> str:

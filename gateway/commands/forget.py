@@ -14,7 +14,7 @@ def run(arguments: argparse.Namespace) -> int:
         raise UsageWrong('an empty number; right would be: tank-gateway forget "0491 570 159"')
     site = load_site(arguments)
     number = site.number(arguments.number)
-    with open_site_store(site.settings, create=False).write() as tx:
+    with open_site_store(site.settings).write() as tx:
         rows = tx.forget(number)
     if arguments.json:
         print_json({"number": number, "rows": rows})

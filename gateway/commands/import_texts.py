@@ -57,7 +57,7 @@ def run(arguments: argparse.Namespace) -> int:
 
 def _keep(site: Site, texts: Sequence[OldText]) -> int:
     """Stores them, the oldest first; how many were not known before."""
-    store = open_site_store(site.settings)
+    store = open_site_store(site.settings, create=True)
     new = 0
     now = SystemClock().now()
     # Not all in one transaction: a daemon that works on this store waits for its end with whatever arrives.

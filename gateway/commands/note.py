@@ -18,7 +18,7 @@ def run(arguments: argparse.Namespace) -> int:
         raise UsageWrong('an empty note; right would be: tank-gateway note "cleaned the intake"')
     site = load_site(arguments)
     now = SystemClock().now()
-    with open_site_store(site.settings).write() as tx:
+    with open_site_store(site.settings, create=True).write() as tx:
         unit = UnitOfWork(tx=tx, site=site, now=now)
         event = record_event(unit, unit.event("note", text=remark))
     if arguments.json:

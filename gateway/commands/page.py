@@ -7,13 +7,13 @@ from gateway.clock import SystemClock
 from gateway.commands.site_and_store import load_site, open_site_store
 from gateway.commands.terminal_output import print_json
 from gateway.errors import GatewayError
-from gateway.page import make_page, write_page
+from gateway.page import is_page, make_page, write_page
 from gateway.storage.files import is_sqlite, no_file
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Writes the page."""
-    _refuse_what_is_no_page(Path(arguments.file), Path(arguments.config))
+    _refuse_what_is_no_page(Path(arguments.file), Path(arguments.config), force=arguments.force)
     site = load_site(arguments)
     with open_site_store(site.settings, check=False).read() as reader:
         html = make_page(reader, site, SystemClock().now())
@@ -28,8 +28,8 @@ def run(arguments: argparse.Namespace) -> int:
     return 0
 
 
-def _refuse_what_is_no_page(file: Path, config: Path) -> None:
-    """Whatever there is may be replaced, but not what the gateway lives on. Raises GatewayError."""
+def _refuse_what_is_no_page(file: Path, config: Path, *, force: bool) -> None:
+    """Only a page of ours is replaced; with `force` another file too, but never what the gateway lives on. Raises GatewayError."""
     refusal = no_file(file, "page.html")
     if refusal is not None:
         raise GatewayError(refusal)
@@ -39,3 +39,7 @@ def _refuse_what_is_no_page(file: Path, config: Path) -> None:
         raise GatewayError(f"{file} is the configuration; it is left as it is: give another name")
     if is_sqlite(file):
         raise GatewayError(f"{file} is a store or a backup; it is left as it is: give another name")
+    if not force and not is_page(file):
+        raise GatewayError(
+            f"{file} is there already and is no page of ours; give another name, or --force to replace it"
+        )

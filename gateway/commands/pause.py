@@ -22,7 +22,7 @@ def run(arguments: argparse.Namespace) -> int:
     except ValueError as error:
         raise UsageWrong(f"{arguments.duration!r} is no duration: {error}") from None
     now = SystemClock().now()
-    with open_site_store(site.settings).write() as tx:
+    with open_site_store(site.settings, create=True).write() as tx:
         until = pause_tank(UnitOfWork(tx=tx, site=site, now=now), tank, length, by=None)
     wake_daemon(site.settings)
     if arguments.json:

@@ -56,7 +56,7 @@ def run(arguments: argparse.Namespace) -> int:
 def _batteries(site: Site, controllers: Sequence[Controller], now: datetime) -> dict[str, BatteryNow]:
     """What their texts said, by the controller's id; nothing where there is no store yet."""
     try:
-        with open_site_store(site.settings, create=False).read() as reader:
+        with open_site_store(site.settings).read() as reader:
             batteries = {controller.id: battery_now(reader, site, controller, now) for controller in controllers}
     except StoreTrouble:
         return {}

@@ -21,7 +21,7 @@ LOW_SOON = timedelta(days=7)
 
 def record_findings(site: Site, reader: Reader, now: datetime) -> Iterator[Finding]:
     """In order of weight."""
-    yield _daemon(site)
+    yield daemon_finding(site)
     yield from _troubles(site, reader)
     yield _outbox(site, reader, now)
     yield _backup(site, reader, now)
@@ -30,7 +30,8 @@ def record_findings(site: Site, reader: Reader, now: datetime) -> Iterator[Findi
     yield from _cost(site, reader, now)
 
 
-def _daemon(site: Site) -> Finding:
+def daemon_finding(site: Site) -> Finding:
+    """Whether one works on this store."""
     pid = holder(site.settings.store.url, site.settings.site.name)
     return Finding(
         what="daemon",

@@ -7,7 +7,7 @@ import threading
 from collections.abc import Callable, Mapping
 from functools import partial
 
-from gateway.commands.configuration_checks import EXTRA_CHECKS
+from gateway.commands.configuration_checks import SERVE_CHECKS
 from gateway.errors import GatewayError
 from gateway.service import build
 from gateway.service.journal import log, write_to_stderr
@@ -56,10 +56,10 @@ def _keep_private(file: str) -> None:
     if readable is None:
         return
     remark = f"{readable.file}: {readable.wrong}; {readable.right}"
-    if file.startswith("/etc/"):
+    if not readable.warning:
         raise GatewayError(remark)
     log.warning("action=readable-by-all said=%r", remark)
 
 
 def _settings(file: str) -> Settings:
-    return load(file, EXTRA_CHECKS).settings
+    return load(file, SERVE_CHECKS).settings

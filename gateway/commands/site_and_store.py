@@ -30,8 +30,9 @@ def load_site(arguments: argparse.Namespace) -> Site:
     return compile_site(load_settings(arguments))
 
 
-def open_site_store(settings: Settings, *, create: bool = True, check: bool = True) -> Store:
-    """The store of this configuration; `check`: read through first, as whoever writes into it does."""
+def open_site_store(settings: Settings, *, create: bool = False, check: bool = True) -> Store:
+    """The store of this configuration; `create`: made where there is none, which looking never does; `check`: read through first, as
+    whoever writes into it does."""
     # Imported here: SQLAlchemy behind it takes 0.36 s and 21 MB, and `water` and `simulate` look at no store.
     from gateway.storage import open_store
 

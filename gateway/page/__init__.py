@@ -1,5 +1,5 @@
 """The record as values → one self-contained HTML page with SVG charts. Stands on `status`; decides nothing."""
 
-from gateway.page.whole_page import make_page, write_page
+from gateway.page.whole_page import is_page, make_page, write_page
 
-__all__ = ["make_page", "write_page"]
+__all__ = ["is_page", "make_page", "write_page"]

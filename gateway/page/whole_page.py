@@ -34,6 +34,9 @@ if TYPE_CHECKING:
 EVENTS_SHOWN = 100
 LOOKED_BACK = timedelta(days=400)
 """Twelve whole months, and the episodes that reach into them."""
+PAGE_MARK = '<meta name="generator" content="tank-gateway">'
+"""By which a page of ours is known again before another is written over it; it stands near the beginning."""
+MARK_WITHIN_OCTETS = 2000
 READABLE, ENTERABLE = 0o644, 0o755
 """A web server is another user, and the service's own umask lets nobody in."""
 
@@ -67,7 +70,7 @@ class Page:
 
 def make_page(reader: Reader, site: Site, at: datetime) -> str:
     """The whole page as HTML."""
-    return _template().render(page=page_values(reader, site, at))
+    return _template().render(page=page_values(reader, site, at), mark=PAGE_MARK)
 
 
 def write_page(file: str, html: str, *, for_all: bool = False) -> None:
@@ -76,12 +79,20 @@ def write_page(file: str, html: str, *, for_all: bool = False) -> None:
     made = not target.parent.exists()
     target.parent.mkdir(parents=True, exist_ok=True)
     making = target.with_name(f".{target.name}.making")
-    making.write_text(html, "utf-8")
+    making.unlink(missing_ok=True)
+    with making.open("x", encoding="utf-8") as page:  # only a new file: a link laid in its place is not followed
+        page.write(html)
     if for_all:
         making.chmod(READABLE)
         if made:
             target.parent.chmod(ENTERABLE)
     making.replace(target)
+
+
+def is_page(file: Path) -> bool:
+    """Whether that file is a page of ours."""
+    with file.open("rb") as there:
+        return PAGE_MARK.encode() in there.read(MARK_WITHIN_OCTETS)
 
 
 def page_values(reader: Reader, site: Site, at: datetime) -> Page:

@@ -17,8 +17,8 @@ from gateway.ports import Clock, Modem, Store, Timer
 from gateway.service.journal import log
 from gateway.service.lifesign import LifeSign
 from gateway.service.loop import Daemon
-from gateway.service.pin_file import pin, pin_mark
 from gateway.settings.models import Settings
+from gateway.settings.pin_file import pin, pin_mark
 from gateway.site import compile_site
 from gateway.storage import hold, open_store
 

@@ -12,10 +12,9 @@ from zoneinfo import ZoneInfo, available_timezones
 from gateway.errors import Problem
 from gateway.phone_numbers import is_country
 from gateway.settings import models as m
+from gateway.settings.pin_file import IS_THE_PIN, PIN
 from gateway.settings.problem_locator import ProblemLocator, nearest_word
 
-PIN = re.compile(r"\s*\d{4,8}\s*")
-"""3GPP TS 31.101, 9.5.1: a PIN has four to eight digits."""
 SHORTEST_SWEEP = timedelta(seconds=1)
 STORE_URL = re.compile(r"^(sqlite|postgresql)(\+[a-z0-9_]+)?://")
 NO_FILE_URL = re.compile(r"sqlite(\+pysqlite)?:///?(:memory:)?(\?.*)?|sqlite(\+pysqlite)?://[^/].*")
@@ -75,11 +74,11 @@ def _phrase_languages() -> list[str]:
 
 
 def _check_modem(modem: m.ModemTable, locator: ProblemLocator) -> Iterator[Problem]:
-    if PIN.fullmatch(modem.pin_file):
+    if PIN.fullmatch(modem.pin_file.strip()):
         yield locator.note(
             ("modem", "pin_file"),
             found="digits",  # never the digits themselves: what is found is shown, logged and sent on
-            wrong="looks like the PIN itself, which must not stand here",
+            wrong=IS_THE_PIN,
             right='the name of a file that holds it, such as "sim-pin"',
         )
     if modem.sweep_every < SHORTEST_SWEEP:

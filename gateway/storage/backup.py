@@ -39,7 +39,6 @@ def backup(url: str, file: str) -> None:
 
 def _make(source: Path, target: Path) -> None:
     making = target.with_name(target.name + ".making")
-    making.parent.mkdir(parents=True, exist_ok=True)
     _clear(making)
     with sqlite3.connect(_reading(source), uri=True, timeout=10) as connection:
         connection.execute("VACUUM INTO ?", (str(making),))

@@ -53,8 +53,12 @@ def is_sqlite(file: Path) -> bool:
 
 def no_file(target: Path, example: str) -> str | None:
     """What is wrong with a place where a file shall be written; None: nothing, whether or not one is there already."""
+    if target.is_symlink():
+        return f"{target} is a link, and links are not followed; right would be the name of a file, such as {example}"
     if not target.name or target.is_dir():
         return f"{str(target)!r} is a folder; right would be the name of a file in it, such as {example}"
     if target.exists() and not target.is_file():
         return f"{target} is no ordinary file; right would be the name of a new one"
+    if not target.parent.is_dir():
+        return f"there is no folder {target.parent}, and none is made: is the stick or the disk there that it lies on?"
     return None

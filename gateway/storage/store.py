@@ -6,7 +6,7 @@ from pathlib import Path
 
 from sqlalchemy import bindparam, select, update
 
-from gateway.errors import StoreDamaged, StoreTrouble
+from gateway.errors import StoreDamaged, StoreMissing, StoreTrouble
 from gateway.storage.backup import backup
 from gateway.storage.database import Database
 from gateway.storage.database_errors import in_our_words
@@ -107,7 +107,10 @@ def _prepare_file(file: Path, url: str, create: bool) -> None:
     if file.exists():
         return
     if not create:
-        raise StoreTrouble(f"there is no store at {place(url)} yet; `tank-gateway serve` or `import` makes it")
+        raise StoreMissing(
+            f"there is no store at {place(url)}; `tank-gateway serve` or `import` makes one. "
+            "If there should be one, store.url names another place"
+        )
     with in_our_words(url):
         file.parent.mkdir(parents=True, exist_ok=True)
         with suppress(FileExistsError):  # another command was quicker

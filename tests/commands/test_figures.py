@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from gateway.__main__ import main
+from gateway.storage import open_store
 from tests.household import write_config
 
 OLD_TEXTS = """\
@@ -49,5 +50,6 @@ def test_figures_as_json(config, capsys):
 def test_no_history(tmp_path, capsys):
     """Before anything happened nothing is said of how often, and no rate is made of a moment."""
     file = write_config(tmp_path)
+    open_store(f"sqlite:///{tmp_path}/gateway.db", "Quandong Ridge").close()
     assert main(["history", "--figures", "--json", "--config", str(file)]) == 0
     assert set(json.loads(capsys.readouterr().out)["low_spells"].values()) == {None}

@@ -18,9 +18,10 @@ NOW = datetime(2026, 3, 1, tzinfo=UTC)
 
 @pytest.fixture
 def run(tmp_path, monkeypatch, capsys):
-    """run("tanks", …) → (exit code, output, what was said to be wrong)."""
+    """run("tanks", …) → (exit code, output, what was said to be wrong); there is a store, with nothing in it."""
     monkeypatch.chdir(tmp_path)
     config = str(write_config(tmp_path))
+    open_store(f"sqlite:///{tmp_path}/gateway.db", "Quandong Ridge").close()
 
     def go(*words):
         code = main([*words, "--config", config])
@@ -77,7 +78,6 @@ def test_a_page_never_replaces_what_the_gateway_lives_on(run, tmp_path, name):
     code, _, err = run("page", name)
     assert code == 1 and ("right would be" in err or "another name" in err)
     assert "cleaned the intake" in run("history")[1] and (tmp_path / "pipe").is_fifo()
-    (tmp_path / "page.html").write_text("an older page")
     assert run("page", "page.html")[0] == run("page", "page.html")[0] == 0
 
 

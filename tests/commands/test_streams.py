@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from gateway.__main__ import main
+from gateway.storage import open_store
 from tests.household import write_config
 
 FULL = Path("/dev/full")
@@ -16,8 +17,9 @@ FULL = Path("/dev/full")
 
 @pytest.fixture
 def run(tmp_path):
-    """run("tanks", …) → the finished process, in an environment with nothing in it but what is given."""
+    """run("tanks", …) → the finished process, in an environment with nothing in it but what is given; there is a store."""
     config = str(write_config(tmp_path))
+    open_store(f"sqlite:///{tmp_path}/gateway.db", "Quandong Ridge").close()
 
     def go(*words, shell="", encoding="utf-8", stdin=b""):
         command = [sys.executable, "-m", "gateway", *words, "--config", config]

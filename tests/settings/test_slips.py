@@ -168,8 +168,8 @@ def test_an_inputs_number_may_be_of_any_length(tmp_path):
 
 
 def test_a_pin_in_the_file_is_noted_and_not_repeated(tmp_path, capsys):
-    """`pin_file` names a file; the PIN itself stands in none that others may read."""
+    """`pin_file` names a file; the PIN itself stands in none that others may read. `serve` does not start with it."""
     file = write_config(tmp_path, line='pin_file = "4711"')
-    assert main(["check", "--config", str(file)]) == 0
+    assert main(["check", "--config", str(file)]) == 1
     said = capsys.readouterr().err
     assert "modem.pin_file: looks like the PIN itself" in said and "4711" not in said

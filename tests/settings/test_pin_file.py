@@ -1,9 +1,12 @@
 """Where the SIM's PIN comes from."""
 
+import json
+
 import pytest
 
+from gateway.__main__ import main
 from gateway.errors import ConfigurationWrong
-from gateway.service import pin_file
+from gateway.settings import pin_file
 from gateway.settings.load import load
 from tests.household import write_config
 
@@ -50,3 +53,23 @@ def test_a_pin_where_its_files_name_belongs_is_not_repeated(tmp_path, credential
     with pytest.raises(ConfigurationWrong) as wrong:
         pin_of(tmp_path, "8642")
     assert "8642" not in repr(wrong.value.problems)
+
+
+@pytest.mark.parametrize(
+    ("held", "code", "said"),
+    [(None, 1, "cannot be read: No such file"), ("none at all", 0, "note: modem.pin_file"), ("1234", 0, "")],
+)
+def test_check_and_doctor_name_what_keeps_serve_from_starting(tmp_path, credentials, capsys, held, code, said):
+    """With its line; a file without a PIN in it is remarked on, for the SIM may want none."""
+    config = write_config(tmp_path, pin='pin_file = "sim-pin"')
+    if held is not None:
+        (credentials[0] / "sim-pin").write_text(held)
+    assert main(["check", "--config", str(config)]) == code
+    told = capsys.readouterr().err
+    line = 1 + config.read_text().splitlines().index('pin_file = "sim-pin"')
+    assert said in told and (not said or f"{config}:{line}: " in told)
+    main(["doctor", "--json", "--config", str(config)])
+    finding = json.loads(capsys.readouterr().out)["findings"][0]
+    assert finding["right"] is (code == 0) and (code == 0 or said in finding["said"])
+    if code:
+        assert main(["serve", "--config", str(config)]) == 1 and said in capsys.readouterr().err

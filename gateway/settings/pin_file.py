@@ -1,0 +1,93 @@
+"""modem.pin_file → the SIM's PIN: from systemd's credentials where the service has them, else from the file itself.
+
+The unit loads the folder of credentials as root, so that the files in it need be readable by nobody else (systemd.exec(5),
+LoadCredential: the files of a folder come under `ID_name`).
+"""
+
+import hashlib
+import os
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+from gateway.errors import ConfigurationWrong, Problem
+from gateway.settings.models import Settings
+from gateway.settings.problem_locator import ProblemLocator
+
+FOLDER = Path("/etc/tank-gateway/credentials")
+ID = "tank-gateway"
+"""As in deploy/tank-gateway.service."""
+PIN = re.compile(r"\d{4,8}")
+"""3GPP TS 31.101, 9.5.1: a PIN has four to eight digits."""
+KEY = ("modem", "pin_file")
+IS_THE_PIN = "looks like the PIN itself, which must not stand here"
+
+
+def pin_checks(settings: Settings, locator: ProblemLocator) -> Iterator[Problem]:
+    """What keeps `serve` from its PIN; what may only be looked at by root is no mistake, but is said."""
+    named = settings.modem.pin_file
+    if not named:
+        return
+    right = _right()
+    try:
+        held = _read(named)
+    except PermissionError:
+        wrong = "the PIN file may not be looked at by you, so it was not checked"
+        yield locator.note(KEY, found=_shown(named), wrong=wrong, right="try sudo")
+    except (OSError, UnicodeDecodeError) as error:
+        is_one = PIN.fullmatch(named.strip())
+        wrong = IS_THE_PIN if is_one else f"the PIN file {named} cannot be read: {_why(error)}"
+        yield locator.problem(KEY, found=_shown(named), wrong=wrong, right=right)
+    else:
+        if not PIN.fullmatch(held):
+            yield locator.note(
+                KEY, found=_shown(named), wrong="the PIN file holds no PIN of 4 to 8 digits", right=right
+            )
+
+
+def pin(settings: Settings) -> str | None:
+    """The PIN; None: no file is named. Raises ConfigurationWrong."""
+    named = settings.modem.pin_file
+    if not named:
+        return None
+    try:
+        return _read(named)
+    except (OSError, UnicodeDecodeError) as error:
+        raise ConfigurationWrong(
+            (
+                Problem(
+                    file=_shown(named),
+                    line=0,
+                    key=".".join(KEY),
+                    found=_shown(named),
+                    wrong=f"the PIN file cannot be read: {_why(error)}",
+                    right=_right(),
+                ),
+            )
+        ) from None
+
+
+def pin_mark(settings: Settings) -> str:
+    """One try per PIN: a new PIN in the file may be tried once more. Only a hash is kept."""
+    return hashlib.sha256(f"tank-gateway:{pin(settings)}".encode()).hexdigest()[:16]
+
+
+def _read(named: str) -> str:
+    """What systemd handed over of that name, else the file; a bare name is one of the credentials' folder."""
+    file = FOLDER / named
+    given = os.environ.get("CREDENTIALS_DIRECTORY")
+    handed_over = Path(given) / f"{ID}_{file.name}" if given and file.parent == FOLDER else None
+    return (handed_over if handed_over is not None and handed_over.exists() else file).read_text("ascii").strip()
+
+
+def _right() -> str:
+    return f"a file in {FOLDER} that holds the SIM's PIN and nothing else, readable by root alone"
+
+
+def _shown(named: str) -> str:
+    """It may be the PIN itself, which belongs into no log."""
+    return "(digits)" if named.strip().isdigit() else named
+
+
+def _why(error: OSError | UnicodeDecodeError) -> str:
+    return str(error.strerror) if isinstance(error, OSError) else "it is no plain text"
