@@ -32,6 +32,7 @@ HEX_LINE = re.compile(r"^[0-9A-Fa-f]{6,}$")
 CTRL_Z, ESC = b"\x1a", b"\x1b"
 ANSWERS_ONLY = ("+CMGL:", "+CMGR:", "+CMGS:", "+CPMS:")
 """Never unasked: where another answer is awaited, the late answer to a command that was given up; its result is no other's."""
+READS_PDUS = ("+CMGL:", "+CMGR:")
 SETTLE_S = 0.15
 """A result that was left over follows this soon on another."""
 RESYNCHRONISE_TRIES, RESYNCHRONISE_WITHIN_S = 5, 2.5
@@ -213,7 +214,8 @@ class Dialogue:
             awaited.lines.append(line)
         elif UNASKED.match(line):
             self._tell(line)
-        elif awaited.bare or awaited.lines:
+        elif awaited.bare or awaited.lines or (awaited.prefix in READS_PDUS and HEX_LINE.match(line)):
+            # a PDU whose header was lost: unseen, its memory would count as listed whole
             awaited.lines.append(line)
 
     def _tell(self, line: str) -> None:

@@ -1,6 +1,7 @@
 """The slots of a modem's memories: listed (+CMGL), and freed (+CMGD) once what they hold is stored.
 
-A slot's number is reused as soon as it is free, so it is read again (+CMGR) just before it is deleted, and only the same PDU goes.
+A slot's number is reused as soon as it is free, so it is read again (+CMGR) just before it is deleted, and only the same PDU goes; where it
+reads otherwise, the listing of the whole memory tells whether it is gone.
 Source: 3GPP TS 27.005 3.4.2, 3.4.3, 3.5.4.
 """
 
@@ -18,6 +19,7 @@ from gateway.ports import Listed
 INVALID_INDEX, UNKNOWN_ERROR = 321, 500
 """+CMS ERROR of an empty slot, or of an empty memory, on makes that have no better word for it (27.005 3.2.5)."""
 TOLD_AGAIN_AFTER_S = 60.0
+GONE = "it stands there no more"
 
 
 class Slots:
@@ -65,19 +67,38 @@ class Slots:
             return True, ""
         if not self._memories.select(held.memory):
             return False, f"{held.memory} cannot be chosen"
-        try:
-            lines = self._dialogue.command(f"AT+CMGR={held.slot}", within_s=self._times.command_s)
-        except ModemRefused as refused:
-            is_empty = refused.code in (INVALID_INDEX, UNKNOWN_ERROR, None)
-            return is_empty, "" if is_empty else str(refused.raw)
-        arrival = arrival_in(lines)
-        if arrival is None or arrival.upper() != held.pdu.upper():
-            return True, "the slot holds something else by now"
+        if not self._still_holds(held):
+            return self._gone_from_listing(held)
         try:
             self._dialogue.command(f"AT+CMGD={held.slot}", within_s=self._times.command_s * 2)
         except ModemRefused as refused:
             return False, str(refused.raw or refused.said)
         return True, ""
+
+    def _still_holds(self, held: HeldPdu) -> bool:
+        """Whether the slot, read just now, shows this very PDU."""
+        try:
+            lines = self._dialogue.command(f"AT+CMGR={held.slot}", within_s=self._times.command_s)
+        except ModemRefused:
+            return False
+        return (arrival_in(lines) or "").upper() == held.pdu.upper()
+
+    def _gone_from_listing(self, held: HeldPdu) -> tuple[bool, str]:
+        """Whether the memory, listed whole, shows this PDU in its slot no more; (gone, why).
+
+        One reading is no proof: a command or an answer that lost a character on the wire looks like an empty slot, or like another text.
+        What was taken for freed by it was listed again as new: in a soak one text came six times.
+        """
+        try:
+            lines = self._dialogue.command("AT+CMGL=4", within_s=self._times.list_s)
+        except ModemRefused as refused:
+            gone = refused.code == INVALID_INDEX
+            return gone, GONE if gone else str(refused.raw or refused.said)
+        listing = listed_in(held.memory, lines, doubted=())
+        if listing.doubted:
+            return False, "its memory was hurt on the wire as it was listed"
+        stands = any((entry.slot, entry.pdu.upper()) == (held.slot, held.pdu.upper()) for entry in listing.held)
+        return not stands, "it stands there still, and was not read whole" if stands else GONE
 
     def _list_memory(self, memory: str) -> MemoryListing | None:
         """None where it could not be read. Some makes refuse to list a memory that holds nothing."""

@@ -45,7 +45,11 @@ def listed_in(memory: str, lines: Sequence[str], *, doubted: Collection[str]) ->
     """
     _refuse_text_mode(lines)
     held, doubtful, own = [], set(), 0
-    for header, pdu in _entries(lines):
+    entries = list(_entries(lines))
+    alone = {line for line in lines if PDU.match(line)} - {pdu for _, pdu in entries}
+    # its header lost its beginning: once it went unseen, and the memory counted as listed whole without it
+    doubtful |= alone - set(doubted)
+    for header, pdu in entries:
         form, slot = HEADER.match(header), SLOT.match(header)
         if form is not None and form["stat"] not in ARRIVED:
             own += 1
@@ -71,7 +75,7 @@ def _refuse_text_mode(lines: Sequence[str]) -> None:
 
 
 def _entries(lines: Sequence[str]) -> Iterator[tuple[str, str]]:
-    """Each header with its PDU; a header or a PDU that stands alone lost the other on the wire, and is listed again."""
+    """Each header with its PDU; one that stands alone lost the other on the wire."""
     header: str | None = None
     for line in lines:
         if line.startswith("+CMGL"):

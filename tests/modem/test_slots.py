@@ -125,23 +125,40 @@ def test_only_the_same_text_is_deleted():
     assert wire.written == [b"AT+CMGR=3\r", b"AT+CMGD=3\r"]
 
 
-@pytest.mark.parametrize("answer", [one_slot(OTHER), EMPTY, [(0.01, f"+CMGR: 2,,{tpdu_octets(PDU)}"), (0.01, PDU), OK]])
-def test_what_holds_something_else_is_left(answer):
-    """Another text, nothing, a draft: done, and nothing deleted."""
-    slots, wire, _ = slots_of(answer)
-    done, said = slots.free(held())
-    assert done and said and wire.written == [b"AT+CMGR=3\r"]
+DRAFT = [(0.01, f"+CMGR: 2,,{tpdu_octets(PDU)}"), (0.01, PDU), OK]
+DRAFT_LISTED = [(0.01, f"+CMGL: 3,2,,{tpdu_octets(PDU)}"), (0.01, PDU), OK]
 
 
 @pytest.mark.parametrize(
-    ("error", "done"),
-    [("+CMS ERROR: 321", True), ("+CMS ERROR: 500", True), ("ERROR", True), ("+CMS ERROR: 320", False)],
+    ("answer", "in_memory"),
+    [
+        (one_slot(OTHER), listing(OTHER)),
+        (EMPTY, EMPTY),
+        (DRAFT, DRAFT_LISTED),
+        (refused("+CMS ERROR: 321"), refused("+CMS ERROR: 321")),
+        (refused("+CMS ERROR: 500"), EMPTY),
+        (refused("ERROR"), listing(OTHER)),
+    ],
 )
-def test_a_slot_that_cannot_be_read(error, done):
-    """Empty, in the words of three makes; or not to be had, and then the modem's word is told."""
-    slots, wire, _ = slots_of(refused(error))
-    assert slots.free(held()) == (done, "" if done else "320")
-    assert wire.written == [b"AT+CMGR=3\r"]
+def test_what_stands_there_no_more_is_done(answer, in_memory):
+    """Another text, nothing, a draft, a refusal, and the listing agrees: done, and nothing deleted."""
+    slots, wire, _ = slots_of(answer, in_memory)
+    done, why = slots.free(held())
+    assert done and why and wire.written == [b"AT+CMGR=3\r", b"AT+CMGL=4\r"]
+
+
+CUT = [(0.01, f"+CMGR: 1,,{tpdu_octets(PDU)}"), (0.01, PDU[:9] + PDU[10:]), OK]
+HURT_LISTED = [(0.01, f"+CMGL: 3,0,,{tpdu_octets(PDU)}"), (0.01, PDU[:-2]), OK]
+WITHOUT_BEGINNING = [(0.01, f"MGL: 3,0,,{tpdu_octets(PDU)}"), (0.01, PDU), OK]
+
+
+@pytest.mark.parametrize("answer", [CUT, EMPTY, one_slot(OTHER), refused("ERROR"), refused("+CMS ERROR: 500")])
+@pytest.mark.parametrize("in_memory", [listing(), HURT_LISTED, WITHOUT_BEGINNING, refused("ERROR")])
+def test_what_may_stand_there_still_is_not_done(answer, in_memory):
+    """A character was lost on the wire. Once that was taken for freed, and the text was listed again as a new one."""
+    slots, wire, _ = slots_of(answer, in_memory)
+    done, why = slots.free(held())
+    assert not done and why and b"AT+CMGD=3\r" not in wire.written
 
 
 @pytest.mark.parametrize(("error", "said"), [("+CMS ERROR: 320", "320"), ("ERROR", "ERROR")])
