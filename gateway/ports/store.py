@@ -6,6 +6,7 @@ from datetime import datetime
 from typing import Any, Literal, Protocol, TypeVar
 
 from gateway.facts import Event, HeldPdu, InState, Message, OutState, PartOf, Text
+from gateway.facts.alarms import Alarm, Telling
 from gateway.facts.states import State
 from gateway.ports.rows import Arrival, CallOutRow, Past, PauseRow, StoredPart, StoredText
 from gateway.ports.summaries import Summaries
@@ -58,6 +59,7 @@ class Reader(Summaries, Protocol):
     ) -> tuple[Event, ...]:
         """Ordered by (at, id), newest last; with a limit the newest so many."""
 
+    def event(self, id: int) -> Event | None: ...
     def past(self, kinds: Iterable[str], *, known_by: datetime, limit: int) -> tuple[Past, ...]:
         """The newest so many of these kinds known by then, newest last; a look-up however long the history is."""
 
@@ -105,6 +107,13 @@ class Reader(Summaries, Protocol):
 
     def states(self, kind: type[S]) -> dict[str, S]:
         """All of that kind, by their subjects."""
+
+    # alarms
+    def alarms(self, *, ended_since: datetime | None = None) -> tuple[Alarm, ...]:
+        """Those that stand, oldest first; with `ended_since` also those that ended since then."""
+
+    def tellings(self, *, alarm: int | None = None, message: int | None = None) -> tuple[Telling, ...]:
+        """Who was told of an alarm, or by a message; in the order of the telling, each with what became of its message."""
 
     def call_outs(self, *, open_only: bool = True) -> tuple[CallOutRow, ...]: ...
     def pauses(self, *, known_by: datetime | None = None) -> tuple[PauseRow, ...]:
@@ -175,6 +184,12 @@ class Transaction(Reader, Protocol):
 
     def set_state(self, state: State, subject: str = "") -> None: ...
     def clear_state(self, kind: type[State], subject: str = "") -> None: ...
+
+    def put_alarm(self, alarm: Alarm) -> Alarm:
+        """A new one gets its id; one that has an id is changed."""
+
+    def put_telling(self, telling: Telling) -> Telling:
+        """The same for who was told."""
 
     def put_call_out(self, row: CallOutRow | None, *, opened_at: datetime, data: Mapping[str, Any]) -> CallOutRow: ...
     def change_call_out(

@@ -234,6 +234,10 @@ class Contact(Table):
 class CallOut(Table):
     take_within: Duration = timedelta(0)
     remind_every: Duration = timedelta(0)
+    taken_for: Duration = timedelta(hours=8)
+    warn_before_dry: Duration = timedelta(hours=3)
+    urgent_within: Duration = timedelta(hours=12)
+    again_after: Duration = timedelta(hours=6)
     urgent: tuple[str, ...] | None = None
     delivered_within: Duration = timedelta(minutes=10)
 
@@ -249,6 +253,7 @@ class Bleed(Table):
 class Limits(Table):
     texts_per_day: int = Field(default=100, ge=0)
     segments: int = Field(default=1, ge=1, le=10)
+    a_day_each: int = Field(default=12, ge=1)
     burst: int = Field(default=10, ge=1)
     chatter: bool = True
     price_per_segment: float = Field(default=0.0, ge=0)

@@ -14,6 +14,7 @@ from gateway.storage.files import make
 from gateway.storage.lock import Lock
 from gateway.storage.migrate import bring_up_to_date
 from gateway.storage.sqlite import quick_check
+from gateway.storage.stored_alarms import AlarmReader, AlarmWriter
 from gateway.storage.stored_arrivals import ArrivalReader, ArrivalWriter
 from gateway.storage.stored_call_outs import CallOutReader, CallOutWriter
 from gateway.storage.stored_events import EventReader, EventWriter
@@ -28,14 +29,16 @@ QUICK_CHECK_BYTES = 64 * 1024 * 1024
 """A store larger than this is not read through at start (23 ms for 5 MB were measured)."""
 
 
-class SqlReader(ArrivalReader, TextReader, EventReader, MessageReader, CallOutReader, StateReader, Sums):
+class SqlReader(ArrivalReader, TextReader, EventReader, MessageReader, AlarmReader, CallOutReader, StateReader, Sums):
     """Implements gateway.ports.Reader: one snapshot of the store, as one site sees it."""
 
     def of_site(self, site: str) -> "SqlReader":
         return SqlReader(self._connection, site)
 
 
-class SqlTransaction(ArrivalWriter, TextWriter, EventWriter, MessageWriter, CallOutWriter, StateWriter, SqlReader):
+class SqlTransaction(
+    ArrivalWriter, TextWriter, EventWriter, MessageWriter, AlarmWriter, CallOutWriter, StateWriter, SqlReader
+):
     """Implements gateway.ports.Transaction. Only rows of its own site are ever changed."""
 
 

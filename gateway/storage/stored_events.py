@@ -11,7 +11,7 @@ from sqlalchemy import Executable, Integer, bindparam, func, select
 from gateway.facts import Event
 from gateway.ports import Past
 from gateway.storage.recent_events import recent_events, remember_event
-from gateway.storage.tables import events, here, newest_first, texts
+from gateway.storage.tables import events, here, newest_first, texts, this_row
 from gateway.storage.transactions import TableReader, TableWriter
 
 LAST_FEW = 20
@@ -32,6 +32,7 @@ _BOUNDS = {
     "kind": events.c.kind == bindparam("kind"),
     "kinds": events.c.kind.in_(bindparam("kinds", expanding=True)),
 }
+_EVENT = select(*(events.c[name] for name in _COLUMNS)).where(*this_row(events))
 _LAST_ID = {table.name: newest_first(table, table.c.id).limit(1) for table in (events, texts)}
 _LAST_HEARD_AT = newest_first(events, events.c.heard_at).limit(LAST_FEW)
 _LAST_KNOWN_AT = newest_first(texts, texts.c.known_at).limit(LAST_FEW)
@@ -61,6 +62,10 @@ class EventReader(TableReader):
         given = {name: value for name, value in bounds.items() if value is not None}
         rows = self._all(_events_within(tuple(given), limit is not None), **given, most=limit)
         return tuple(map(_event_of, reversed(rows)))
+
+    def event(self, id: int) -> Event | None:
+        row = self._first(_EVENT, its_id=id)
+        return None if row is None else _event_of(row)
 
     def past(self, kinds: Iterable[str], *, known_by: datetime, limit: int) -> tuple[Past, ...]:
         return recent_events(self._connection, self._site, kinds, known_by, limit)

@@ -77,7 +77,7 @@ class Json(TypeDecorator[Any]):
 BIG = BigInteger().with_variant(Integer(), "sqlite")
 """SQLite counts rows by themselves only where the column is an INTEGER, which has 64 bits there."""
 
-HEAD = "0003"
+HEAD = "0004"
 """The newest revision in migrations/versions, whose tables these are."""
 
 metadata = MetaData()
@@ -234,6 +234,55 @@ states = Table(
     Column("value", Text, nullable=False),
 )
 """`kind`, `version` and `value` as `gateway.facts.states` declares them."""
+
+alarms = Table(
+    "alarms",
+    metadata,
+    _id(),
+    _site(),
+    Column("key", Text, nullable=False),
+    Column("kind", Text, nullable=False),
+    Column("tank", Text),
+    Column("controller", Text),
+    Column("priority", Text, nullable=False),
+    Column("at_stake", Boolean, nullable=False),
+    Column("state", Text, nullable=False),
+    Column("since", UtcMicros, nullable=False),
+    Column("raised_at", UtcMicros, nullable=False),
+    Column("over_at", UtcMicros),
+    Column("event", BIG, ForeignKey("events.id")),
+    Column("folded_in", BIG),
+    Column("round_at", UtcMicros, nullable=False),
+    Column("turn", Integer, nullable=False),
+    Column("turn_at", UtcMicros, nullable=False),
+    Column("judged", Boolean, nullable=False),
+    Column("reminders", Integer, nullable=False),
+    Column("reminded_at", UtcMicros, nullable=False),
+    Column("asked_first", Text),
+    Column("taken_by", Text),
+    Column("taken_at", UtcMicros),
+    Column("back_at", UtcMicros),
+    Column("dry_early", UtcMicros),
+    Column("warn_at", UtcMicros),
+    Index("alarms_standing", "site", "over_at"),
+)
+"""Columns as `gateway.facts.alarms.Alarm` names them."""
+
+alarm_tellings = Table(
+    "alarm_tellings",
+    metadata,
+    _id(),
+    _site(),
+    Column("alarm", BIG, ForeignKey("alarms.id"), nullable=False),
+    Column("contact", Text, nullable=False),
+    Column("text", BIG, ForeignKey("texts.id")),
+    Column("at", UtcMicros, nullable=False),
+    Column("why", Text, nullable=False),
+    Column("answered_at", UtcMicros),
+    Index("alarm_tellings_alarm", "site", "alarm"),
+    Index("alarm_tellings_text", "site", "text"),
+)
+"""Who was told of which alarm by which message. A message that names several stands here once for each of them."""
 
 schema_version = Table(
     "alembic_version",

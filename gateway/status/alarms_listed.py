@@ -1,0 +1,98 @@
+"""The alarms that stand, each as a person or a program is shown it: since when, how urgent, who has it, who was told, what comes next.
+
+What is folded in another stands within it. The most urgent first, then those on which water hangs, then the oldest.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from gateway.alarms.next_step import NextStep, next_step
+from gateway.facts.alarms import Alarm, Telling
+from gateway.phrases.phrasebook import Line
+from gateway.ports import Reader
+from gateway.site import Site
+from gateway.status.event_wording import told_of
+
+RANK = {"urgent": 0, "soon": 1, "record": 2}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TellingListed:
+    """One contact was told. `state`: what became of the newest message, as an outward text's; None where it is not known any more."""
+
+    contact: str
+    at: datetime
+    state: str | None
+    answered_at: datetime | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AlarmListed:
+    """One alarm that stands. `says`: it in words, as the household hears it; `folded`: what it tells of too."""
+
+    alarm: Alarm
+    says: str
+    next: NextStep | None
+    told: tuple[TellingListed, ...]
+    folded: tuple[Alarm, ...]
+
+
+def alarms_listed(reader: Reader, site: Site, now: datetime, line: Line = "mobile") -> tuple[AlarmListed, ...]:
+    """Everything that stands, the most urgent first."""
+    standing = reader.alarms()
+    heads = [alarm for alarm in standing if alarm.state != "folded"]
+    pauses = {pause.tank: pause.until for pause in reader.pauses()}
+    heads.sort(key=lambda alarm: (RANK[alarm.priority], not alarm.at_stake, alarm.since, alarm.number))
+    return tuple(
+        AlarmListed(
+            alarm=alarm,
+            says=alarm_says(reader, site, now, alarm, line),
+            next=_next(site, alarm, pauses),
+            told=_told(reader.tellings(alarm=alarm.number)),
+            folded=tuple(folded for folded in standing if folded.state == "folded" and folded.folded_in == alarm.id),
+        )
+        for alarm in heads
+    )
+
+
+def alarm_says(reader: Reader, site: Site, now: datetime, alarm: Alarm, line: Line = "mobile") -> str:
+    """What its newest event says, in words."""
+    event = reader.event(alarm.event) if alarm.event is not None else None
+    if event is None:
+        name = site.tank_name(alarm.tank) or site.controller_name(alarm.controller) or ""
+        return f"{name} {site.phrases.label(alarm.kind, line=line)}".strip()
+    told = told_of(reader, site, now, event)
+    return site.phrases.message(told.key, told.values, segments=site.settings.limits.segments, line=line)
+
+
+def _next(site: Site, alarm: Alarm, pauses: Mapping[str, datetime]) -> NextStep | None:
+    if alarm.state == "held":
+        until = pauses.get(alarm.tank or "")
+        return NextStep(what="work-over", at=until) if until is not None else None
+    return next_step(alarm, site.settings.call_out)
+
+
+def _told(tellings: Sequence[Telling]) -> tuple[TellingListed, ...]:
+    """Each contact once, when first told, with what became of the newest message."""
+    told: dict[str, TellingListed] = {}
+    for telling in tellings:
+        before = told.get(telling.contact)
+        told[telling.contact] = TellingListed(
+            contact=telling.contact,
+            at=before.at if before else telling.at,
+            state=_outward(telling) or (before.state if before else None),
+            answered_at=telling.answered_at or (before.answered_at if before else None),
+        )
+    return tuple(told.values())
+
+
+def _outward(telling: Telling) -> str | None:
+    """The state as the contract's outward texts have it."""
+    match telling.state:
+        case "sending":
+            return "waiting"
+        case "joined":
+            return "held"
+        case state:
+            return state
