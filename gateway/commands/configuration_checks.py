@@ -7,6 +7,7 @@ Every command that loads the configuration runs them. A name that is told to be 
 from collections.abc import Iterator, Sequence
 from datetime import timedelta
 
+from gateway.commands.errand_answer_checks import errand_answer_checks
 from gateway.errors import Problem
 from gateway.gsm.segments import measure_text
 from gateway.gsm.transliterate import transliterate
@@ -127,7 +128,14 @@ def balance_checks(settings: Settings, locator: ProblemLocator) -> Iterator[Prob
         )
 
 
-EXTRA_CHECKS: tuple[ExtraCheck, ...] = (rule_checks, reach_checks, name_checks, phrase_checks, balance_checks)
+EXTRA_CHECKS: tuple[ExtraCheck, ...] = (
+    rule_checks,
+    reach_checks,
+    errand_answer_checks,
+    name_checks,
+    phrase_checks,
+    balance_checks,
+)
 """In the order in which their problems are told."""
 SERVE_CHECKS: tuple[ExtraCheck, ...] = (*EXTRA_CHECKS, pin_checks)
 """What `serve` needs besides, so that `check` and `doctor` name it; the other commands do without."""

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import time
 from typing import Literal
 
 from gateway.facts.number_fields import NumberName
@@ -12,13 +13,17 @@ FloatState = Literal["active", "idle"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reading:
-    """One thing read. `input` is normalised (`"1"` for 1, 01; names in lower case); `numbers` in their fields' units."""
+    """One thing read. `input` is normalised (`"1"` for 1, 01; names in lower case); `numbers` in their fields' units.
+
+    `clock`: the time of day by the box's own clock.
+    """
 
     means: Means
     rule: int
     input: str | None = None
     state: FloatState | None = None
     word: str | None = None
+    clock: time | None = None
     numbers: Mapping[NumberName, float] = field(default_factory=dict)
 
 

@@ -12,6 +12,7 @@ from typing import Literal
 import regex
 
 from gateway.facts import NUMBER_FIELDS, FloatState, NumberName, Reading, input_key
+from gateway.rules.clock_time import parse_clock
 from gateway.rules.folded_text import FoldedText, fold
 from gateway.rules.template import Piece, TemplateWrong, parse_template
 from gateway.rules.template_regex import anywhere_source, whole_source
@@ -73,8 +74,15 @@ class CompiledRule:
         if unknown_word or (self.table.means == "input" and (state is None or input_name is None)):
             return None
         word = self._word(text, match) if "word" in taken else None
+        clock = parse_clock(taken["time"]) if "time" in taken else None
         return Reading(
-            means=self.table.means, rule=self.number, input=input_name, state=state, word=word, numbers=numbers
+            means=self.table.means,
+            rule=self.number,
+            input=input_name,
+            state=state,
+            word=word,
+            clock=clock,
+            numbers=numbers,
         )
 
     def _state(self, word: str | None) -> FloatState | None:

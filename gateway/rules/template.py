@@ -13,7 +13,7 @@ import regex
 
 from gateway.facts import NUMBER_FIELDS
 
-FIELDS = ("input", "state", *NUMBER_FIELDS, "word")
+FIELDS = ("input", "state", *NUMBER_FIELDS, "time", "word")
 
 _PIECE = regex.compile(
     r"(?P<escaped>\{\{|\}\}|\{\*\})|\{(?P<field>[^{}]*)\}|(?P<star>\*)|(?P<gap>\s+)|(?P<brace>[{}])|(?P<word>[^{}*\s]+)"

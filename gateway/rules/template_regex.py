@@ -18,6 +18,7 @@ from typing import Literal
 import regex
 
 from gateway.facts import NUMBER_FIELDS
+from gateway.rules.clock_time import WRITTEN as CLOCK_WRITTEN
 from gateway.rules.template import Field, Gap, Piece, Star, Word
 
 BORDER = r"(?!(?<=\p{L})\p{L}|(?<=\p{N})\p{N})"
@@ -152,6 +153,8 @@ def _field_source(name: str, states: tuple[str, ...], left: str, right: str) -> 
         if number_field.written and open_right:
             number = f"{number_field.written}{_ENDS_WORD}|{number}"
         return f"{_NUMBER_STARTS if open_left else ''}(?P<{name}>{number})"
+    if name == "time":
+        return f"{_NUMBER_STARTS if open_left else ''}(?P<time>{CLOCK_WRITTEN}){_ENDS_WORD if open_right else ''}"
     if name == "input":
         first, last = f"(?<!{_NAME})", f"(?!{_NAME})"
         core = f"{_NAME}+"

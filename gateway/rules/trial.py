@@ -17,6 +17,7 @@ from gateway.rules.template_regex import prefix_source
 _FIELD_WORDS = {
     "input": "an input (one word or number)",
     "state": "a state word",
+    "time": "a time of day",
     "word": "a word",
     **{name: entry.expected for name, entry in NUMBER_FIELDS.items()},
 }

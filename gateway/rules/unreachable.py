@@ -20,6 +20,7 @@ _STAR_FILLINGS = ("", "qzx", "73", "#~!", "ünd 5,5 x-9\nq", "-")
 _INPUT_FILLINGS = ("1", "07", "gully-zw", "A_3")
 _NUMBER_FILLINGS = ("12.6", "-3,5", "0", "+77")
 _WORD_FILLINGS = ("qzw", "5%x", "#")
+_TIME_FILLINGS = ("14:05", "0717")
 _STATE_FILLINGS = ("qzv", "8")
 _MOST_TEXTS = 2000
 _ONE_WORD = regex.compile(r"[\p{L}\p{M}\p{N}_-]+")
@@ -35,7 +36,7 @@ def hides_rule(earlier: RuleTable, later: RuleTable) -> bool:
         return False
     if second.pieces is None:
         return earlier.regex == later.regex and set(second.states) <= set(first.states) and earlier.means == later.means
-    own_texts = (text for text in _sample_texts(second) if _reads(second, text))
+    own_texts = (text for text in sample_texts(second) if _reads(second, text))
     some_text = next(own_texts, None)  # one by one: mostly the first that is not hidden ends it
     return some_text is not None and _reads(first, some_text) and all(_reads(first, text) for text in own_texts)
 
@@ -51,9 +52,11 @@ def _reads(rule: CompiledRule, text: str) -> bool:
     return matches != "timed-out" and any(rule.reading_of(folded, match) is not None for match in matches)
 
 
-def _sample_texts(rule: CompiledRule) -> Iterator[str]:
+def sample_texts(rule: CompiledRule) -> Iterator[str]:
     """Every way to fill the template or, where there are too many, an even spread of them."""
-    choices = [_fillings(piece, rule) for piece in rule.pieces or ()]
+    if not rule.pieces:
+        return
+    choices = [_fillings(piece, rule) for piece in rule.pieces]
     count = prod(len(fillings) for fillings in choices)
     for number in range(0, count, count // _MOST_TEXTS + 1):
         # the number, written in digits of as many values as each piece has fillings, says which filling each piece gets
@@ -76,6 +79,8 @@ def _fillings(piece: Piece, rule: CompiledRule) -> Sequence[str]:
             return _INPUT_FILLINGS
         case Field(name="state"):
             return tuple(rule.states) or _STATE_FILLINGS
+        case Field(name="time"):
+            return _TIME_FILLINGS
         case Field(name="word"):
             return _WORD_FILLINGS
         case Field(name=name) if name in NUMBER_FIELDS:

@@ -13,6 +13,7 @@ from gateway.facts.harmless import harmless
 from gateway.settings import models as m
 from gateway.settings.alarm_checks import check_alarms
 from gateway.settings.controller_checks import check_controllers
+from gateway.settings.errand_checks import check_errands
 from gateway.settings.gateway_checks import check_gateway
 from gateway.settings.key_lines import KeyPath
 from gateway.settings.number_checks import check_numbers
@@ -31,6 +32,7 @@ def check_settings(settings: m.Settings, locator: ProblemLocator) -> Iterator[Pr
     for table, rows in _named_tables(settings):
         yield from _check_ids(table, rows, locator)
     yield from check_controllers(settings.controllers, locator)
+    yield from check_errands(settings, locator)
     yield from check_water(settings, locator)
     yield from _check_contacts(settings.contacts, locator)
     yield from check_numbers(settings, locator)

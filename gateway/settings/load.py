@@ -16,9 +16,10 @@ from pydantic import ValidationError
 from gateway.errors import ConfigurationWrong, Problem
 from gateway.settings.cross_checks import check_settings
 from gateway.settings.key_lines import find_key_lines
-from gateway.settings.models import Ask, Settings
+from gateway.settings.models import Settings
 from gateway.settings.number_checks import normalise_numbers
 from gateway.settings.problem_locator import ProblemLocator
+from gateway.settings.text_files import with_texts_of_files
 from gateway.settings.toml_slips import parse_toml
 from gateway.settings.validation_errors import problems_of_validation
 from gateway.settings.without_mistakes import STAND_IN, settings_without_mistakes
@@ -49,41 +50,12 @@ def load(file: str, extra_checks: Iterable[ExtraCheck] = ()) -> Loaded:
         line = octets.count(b"\n", 0, error.start) + 1
         raise _refuse_file(file, line, f"is no UTF-8 text (byte {error.start})", "save it as UTF-8") from None
     loaded = load_text(text, file, extra_checks)
-    settings = _with_asking_texts(loaded.settings, ProblemLocator(file, find_key_lines(text)))
+    settings = with_texts_of_files(loaded.settings, ProblemLocator(file, find_key_lines(text)))
     return Loaded(settings=settings, warnings=loaded.warnings)
 
 
 def _refuse_file(file: str, line: int, wrong: str, right: str) -> ConfigurationWrong:
     return ConfigurationWrong((Problem(file=file, line=line, key="", found="", wrong=wrong, right=right),))
-
-
-def _with_asking_texts(settings: Settings, locator: ProblemLocator) -> Settings:
-    """A controller's asking text may stand in a file of its own, since it can hold the box's password. Raises ConfigurationWrong."""
-    problems: list[Problem] = []
-    controllers = []
-    for index, controller in enumerate(settings.controllers):
-        if controller.ask.text_file:
-            text, wrong = _read_asking_text(controller.ask)
-            if wrong:
-                here = ("controllers", index, "ask", "text_file")
-                right = "a text file that the gateway can read, with the text and nothing else"
-                problems.append(locator.problem(here, found=controller.ask.text_file, wrong=wrong, right=right))
-            controller = controller.model_copy(update={"ask": controller.ask.model_copy(update={"text": text})})
-        controllers.append(controller)
-    if problems:
-        raise ConfigurationWrong(tuple(problems))
-    return settings.model_copy(update={"controllers": tuple(controllers)})
-
-
-def _read_asking_text(ask: Ask) -> tuple[str, str]:
-    """(what stands in the file, what is wrong with it); one of them is empty."""
-    if ask.text:
-        return "", "there are both text and text_file"
-    try:
-        text = Path(ask.text_file).read_text("utf-8").strip()
-    except (OSError, UnicodeDecodeError) as error:
-        return "", f"cannot be read: {error}"
-    return text, "" if text else "is empty"
 
 
 def load_text(text: str, file: str, extra_checks: Iterable[ExtraCheck] = ()) -> Loaded:

@@ -60,6 +60,7 @@ class ModemTable(Table):
     pin_file: str = ""
     delivery_reports: bool = True
     sweep_every: Duration = timedelta(seconds=60)
+    number: str = ""
 
 
 class StoreTable(Table):
@@ -84,6 +85,19 @@ class RuleTable(Table):
     enough: bool = True
     input: int | str | None = None
     state: Literal["active", "idle"] | None = None
+
+
+class Errand(Table):
+    id: str
+    text: str = ""
+    text_file: str = ""
+    answer: str = ""
+    within: Duration = timedelta(minutes=5)
+    tries: int = Field(default=1, ge=1, le=10)
+    risk: Literal["looks", "sets", "switches"] = "looks"
+    may: tuple[str, ...] = ()
+    longest: Duration = timedelta(0)
+    stop_text: str = ""
 
 
 class Battery(Table):
@@ -121,6 +135,7 @@ class Controller(Table):
     silence_after: SilenceLimit = timedelta(hours=26)
     ask: Ask = Ask()
     rules: tuple[RuleTable, ...] = ()
+    errands: tuple[Errand, ...] = ()
     power: Power | None = None
 
 
@@ -274,6 +289,10 @@ class Balance(Table):
     low: float | None = None
 
 
+class Drill(Table):
+    every: OptionalDuration = None
+
+
 class Page(Table):
     folder: str = ""
 
@@ -292,6 +311,7 @@ class Settings(Table):
     call_out: CallOut = CallOut()
     alarms: dict[str, AlarmKind] = Field(default_factory=dict)
     bleed: Bleed = Bleed()
+    drill: Drill = Drill()
     limits: Limits = Limits()
     digest: Digest = Digest()
     balance: Balance = Balance()

@@ -32,6 +32,11 @@ def normalise_numbers(data: Mapping[str, Any], locator: ProblemLocator) -> tuple
                 number, wrong = _normalise(row["number"], country, several=table == "controllers")
                 problems += [_refused_number(text, country, (table, index, "number"), locator) for text in wrong]
                 normalised[table][index] = {**row, "number": number}
+    modem = data.get("modem")
+    if isinstance(modem, dict) and modem.get("number"):
+        number, wrong = _normalise(modem["number"], country, several=False)
+        problems += [_refused_number(text, country, ("modem", "number"), locator) for text in wrong]
+        normalised["modem"] = {**modem, "number": number}
     return normalised, problems
 
 
