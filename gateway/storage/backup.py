@@ -120,13 +120,13 @@ def _also_as(path: Path, name: Path) -> None:
 
 def _may_become_a_backup(target: Path, source: Path) -> None:
     """A file there already is replaced only by what it was: a backup. Raises StoreTrouble."""
-    wrong = no_file(target, "gateway.db")
-    if wrong is not None:
-        raise StoreTrouble(wrong)
+    if source.exists() and target.exists() and target.samefile(source):
+        raise StoreTrouble(f"{target} is the store itself; right would be another file, on another medium at best")
+    not_a_place = no_file(target, "gateway.db")
+    if not_a_place is not None:
+        raise StoreTrouble(not_a_place)
     if not target.exists():
         return
-    if source.exists() and target.samefile(source):
-        raise StoreTrouble(f"{target} is the store itself; right would be another file, on another medium at best")
     if target.stat().st_size and not is_sqlite(target):
         raise StoreTrouble(f"{target} is there already and is no backup; it is left as it is: give another name")
 
