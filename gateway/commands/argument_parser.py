@@ -11,6 +11,7 @@ MODULES = {
     "backup": "backup_store",
     "explain": "explain_text",
     "import": "import_texts",
+    "read-again": "read_again",
     "schema": "print_schema",
     "texts": "list_texts",
 }
@@ -85,6 +86,9 @@ def _looking(commands: Commands, common: argparse.ArgumentParser) -> None:
 def _writing(commands: Commands, common: argparse.ArgumentParser) -> None:
     old = commands.add_parser("import", parents=[common], help="old texts into the history; sends nothing")
     old.add_argument("file", help="CSV with received_at,sender,text; - for standard input")
+    again = commands.add_parser("read-again", parents=[common], help="stored texts by today's rules; sends nothing")
+    again.add_argument("--since", metavar="TIME", help="only texts from then on (default: all)")
+    again.add_argument("--yes", action="store_true", help="change it; without, only what would change is told")
     note = commands.add_parser("note", parents=[common], help="a remark into the history")
     note.add_argument("text")
     pause = commands.add_parser("pause", parents=[common], help="work on a tank: its messages are held")

@@ -64,6 +64,7 @@ EventKind = Literal[
     "odd",
     "reloaded",
     "reload-refused",
+    "read-otherwise",
 ]
 Subject = Literal["tanks", "controllers", "gateway"]
 """Which `about` of a contact an event or a message answers to."""
@@ -215,6 +216,8 @@ _ENTRIES = (
     Kind(name="odd", subject="gateway", page="The gateway met a fault of its own and went on"),
     Kind(name="reloaded", subject="gateway", routine=True, page="The configuration was read anew"),
     Kind(name="reload-refused", subject="gateway", page="The new configuration was refused"),
+    Kind(name="read-otherwise", subject="controllers", priority="record", routine=True,
+         page="{where}: an earlier reading, replaced since"),
 )
 # fmt: on
 KINDS: Mapping[str, Kind] = MappingProxyType({kind.name: kind for kind in _ENTRIES})

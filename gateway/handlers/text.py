@@ -4,7 +4,7 @@ A controller's text is read by its rules; a contact's text is an order; anybody 
 answer. Every controller's text is a sign of life, also one that no rule reads: that one is passed on word for word.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 from typing import Any
@@ -33,29 +33,52 @@ def read_text(unit: UnitOfWork, text: Text, *, import_key: str | None = None) ->
 
 def _from_controller(unit: UnitOfWork, controller: Controller, text: Text, import_key: str | None) -> bool:
     read = unit.site.books[controller.id].read(text.text)
-    readings = [reading for reading in read.readings if reading.means != "ignore"]
-    known = [reading for reading in readings if reading.means != "input" or _is_placed(unit, controller, reading)]
-    state = _state_of_read(read) if known or not readings else "unread"
+    state = _state_of_read(unit, controller, read)
     text_id = unit.tx.keep_text(
         text, state, controller=controller.id, import_key=import_key, known_at=_known_at(unit, text)
     )
     if text_id is None:
         return False
     controller_heard(unit, controller, text)
-    events = [_record_reading(unit, controller, text, reading) for reading in readings]
-    if read.rule is None:
-        timed_out = {"timed_out": list(read.timed_out)} if read.timed_out else {}
-        events.append(_record_unread(unit, controller, text, timed_out))
-    first = next((event for event in events if event.id is not None), None)
-    if first is not None and first.id is not None:
-        unit.tx.tie_text(text_id, first.id)
+    first = _first_stored(_record_all(unit, controller, text, read))
+    if first is not None:
+        unit.tx.tie_text(text_id, first)
     return True
 
 
-def _state_of_read(read: RuleRead) -> InState:
+def read_text_again(unit: UnitOfWork, controller: Controller, text: Text) -> tuple[InState, list[Event]]:
+    """A text that was read before, by today's rules: its state, and its events as they are stored anew. Nobody is told (`imported`)."""
+    assert unit.imported
+    read = unit.site.books[controller.id].read(text.text)
+    return _state_of_read(unit, controller, read), _record_all(unit, controller, text, read)
+
+
+def _record_all(unit: UnitOfWork, controller: Controller, text: Text, read: RuleRead) -> list[Event]:
+    """Every reading's event; of a text that no rule reads, that."""
+    events = [_record_reading(unit, controller, text, reading) for reading in _readings(read)]
+    if read.rule is None:
+        timed_out = {"timed_out": list(read.timed_out)} if read.timed_out else {}
+        events.append(_record_unread(unit, controller, text, timed_out))
+    return events
+
+
+def _first_stored(events: Sequence[Event]) -> int | None:
+    return next((event.id for event in events if event.id is not None), None)
+
+
+def _readings(read: RuleRead) -> list[Reading]:
+    return [reading for reading in read.readings if reading.means != "ignore"]
+
+
+def _state_of_read(unit: UnitOfWork, controller: Controller, read: RuleRead) -> InState:
+    """`unread` also where it tells only of inputs on which there is no float."""
     if read.rule is None:
         return "unread"
-    return "ignored" if all(reading.means == "ignore" for reading in read.readings) else "read"
+    readings = _readings(read)
+    if not readings:
+        return "ignored"
+    known = [reading for reading in readings if reading.means != "input" or _is_placed(unit, controller, reading)]
+    return "read" if known else "unread"
 
 
 def _is_placed(unit: UnitOfWork, controller: Controller, reading: Reading) -> bool:

@@ -158,6 +158,15 @@ class Transaction(Reader, Protocol):
     def keep_event(self, event: Event) -> Event:
         """The same event with its id."""
 
+    def change_event(self, id: int, kind: str, detail: Mapping[str, Any]) -> None:
+        """What the record says of it from now on."""
+
+    def drop_event(self, id: int) -> None:
+        """One that no text is tied to."""
+
+    def read_text_anew(self, id: int, state: InState, controller: str, event: int | None) -> None:
+        """A text that came is read otherwise now."""
+
     def put_message(self, message: Message) -> Message: ...
     def change_message(
         self,

@@ -62,6 +62,11 @@ def remember_event(connection: Connection, site: str, event: Event) -> None:
             del recent.past[: -asked.limit]
 
 
+def forget_events(connection: Connection) -> None:
+    """An event was changed on this connection."""
+    _remembered(connection).clear()
+
+
 def _remembered(connection: Connection) -> MutableMapping[_Asked, _Recent]:
     remembered: MutableMapping[_Asked, _Recent] = connection.info.setdefault(RECENT, {})
     return remembered

@@ -1,16 +1,16 @@
 """Events: kept, and asked for by time, kind, tank and controller."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from datetime import datetime
 from functools import cache
 from typing import Any, Literal
 
-from sqlalchemy import Executable, Integer, bindparam, func, select
+from sqlalchemy import Executable, Integer, bindparam, delete, func, select, update
 
 from gateway.facts import Event
 from gateway.ports import Past
-from gateway.storage.recent_events import recent_events, remember_event
+from gateway.storage.recent_events import forget_events, recent_events, remember_event
 from gateway.storage.tables import events, here, newest_first, texts, this_row
 from gateway.storage.transactions import TableReader, TableWriter
 
@@ -33,6 +33,8 @@ _BOUNDS = {
     "kinds": events.c.kind.in_(bindparam("kinds", expanding=True)),
 }
 _EVENT = select(*(events.c[name] for name in _COLUMNS)).where(*this_row(events))
+_CHANGE_EVENT = update(events).where(*this_row(events))
+_DROP_EVENT = delete(events).where(*this_row(events))
 _LAST_ID = {table.name: newest_first(table, table.c.id).limit(1) for table in (events, texts)}
 _LAST_HEARD_AT = newest_first(events, events.c.heard_at).limit(LAST_FEW)
 _LAST_KNOWN_AT = newest_first(texts, texts.c.known_at).limit(LAST_FEW)
@@ -123,6 +125,14 @@ class EventWriter(EventReader, TableWriter):
         )
         remember_event(self._connection, self._site, event)
         return replace(event, site=self._site, id=id)
+
+    def change_event(self, id: int, kind: str, detail: Mapping[str, Any]) -> None:
+        self._change(_CHANGE_EVENT, its_id=id, kind=kind, detail=dict(detail))
+        forget_events(self._connection)
+
+    def drop_event(self, id: int) -> None:
+        self._change(_DROP_EVENT, its_id=id)
+        forget_events(self._connection)
 
 
 @cache

@@ -97,6 +97,9 @@ class TextWriter(TextReader, TableWriter):
     def tie_text(self, id: int, event: int) -> None:
         self._change(_TEXT, its_id=id, event=event)
 
+    def read_text_anew(self, id: int, state: InState, controller: str, event: int | None) -> None:
+        self._change(_TEXT, its_id=id, state=state, controller=controller, event=event)
+
     def forget(self, number: str) -> int:
         changed = self._change(_TEXTS_OF, its_number=number)
         for statement in (_EVENTS_OF, _ARRIVALS_OF, _SEGMENTS_OF):

@@ -1,0 +1,194 @@
+"""The controllers' stored texts, read again once the rules were mended: what is read otherwise now takes the place of what was.
+
+Nobody is told. The earlier reading stays in the record as `read-otherwise`, with what it was; forecasts, learnt figures and the page go by
+the new one, which counts as known when the text came, like an old text that is imported. What stands by a reading that is gone
+(a float's state, an alarm, a power failure) goes with it.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import Any
+
+from gateway.alarms.alarm_states import next_state
+from gateway.facts import KINDS, Event, Text, input_key, kinds_where
+from gateway.facts.number_fields import NUMBER_FIELDS
+from gateway.facts.states import FloatMemory, PowerLost
+from gateway.handlers.text import read_text_again
+from gateway.handlers.unit_of_work import UnitOfWork
+from gateway.ports import StoredText
+from gateway.settings.models import Controller
+from gateway.site import PlacedFloat
+from gateway.status.float_memory import float_memory, float_memory_then
+
+SWITCHES = kinds_where(lambda kind: kind.switch)
+FROM_READINGS = (*SWITCHES, "power-lost", "power-back", "reading", "alive", "unread")
+"""What a reading alone makes. Of the others a text brings, only what judges the battery goes with a reading that is gone."""
+POWER = ("power-lost", "power-back")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadOtherwise:
+    """One text whose reading changed: its events as they were, and as they are now."""
+
+    text: StoredText
+    controller: str
+    was: tuple[Event, ...]
+    now: tuple[Event, ...]
+
+
+def read_again(unit: UnitOfWork, since: datetime | None) -> Iterator[tuple[StoredText, ReadOtherwise | None]]:
+    """Each stored text of a controller, the oldest first, and what changed of it; the present is set right at the end.
+
+    All in the unit's transaction, which has to be an `imported` one.
+    """
+    touched: set[str] = set()
+    lost_power: set[str] = set()
+    stored = [text for text in unit.tx.texts(since=since) if text.way == "in"]
+    for text in stored:
+        controller = unit.site.controller_of(text.number)
+        if controller is None:
+            continue
+        change = _read_one(unit, controller, text, touched)
+        if change is not None:
+            events = (*change.was, *change.now)
+            touched |= {_float_of(event) for event in events}
+            lost_power |= {
+                controller.id for event in events if event.kind in POWER or event.detail.get("still") in POWER
+            }
+        yield text, change
+    _set_floats_right(unit, touched)
+    _set_power_right(unit, lost_power)
+    _end_alarms_of_what_is_gone(unit)
+
+
+def newly_active(unit: UnitOfWork, changes: Iterable[ReadOtherwise]) -> tuple[PlacedFloat, ...]:
+    """Floats that stand active now by a text that was not read so before: nobody was told of them."""
+    anew = {_float_of(event) for change in changes for event in change.now if event.kind in SWITCHES}
+    return tuple(
+        placed
+        for placed in unit.site.floats.values()
+        if placed.key in anew and float_memory(unit.tx, placed).state == "active"
+    )
+
+
+def _read_one(unit: UnitOfWork, controller: Controller, text: StoredText, touched: set[str]) -> ReadOtherwise | None:
+    """None where the reading is what it was: then the record is as it was too."""
+    earlier = _events_of(unit, controller, text)
+    was = tuple(event for event in earlier if event.kind in FROM_READINGS)
+    for event in was:
+        # out of sight, so that a float is judged by what was known before this text
+        unit.tx.change_event(_id(event), "read-otherwise", event.detail)
+    state, now = read_text_again(unit, controller, _as_it_came(text, was))
+    if _same(was, now, touched):
+        for event in now:
+            unit.tx.drop_event(_id(event))
+        for event in was:
+            unit.tx.change_event(_id(event), event.kind, event.detail)
+        return None
+    judged = [
+        event for event in earlier if KINDS[event.kind].opens == "battery" or KINDS[event.kind].closes == "battery"
+    ]
+    for event in (*was, *judged):
+        unit.tx.change_event(_id(event), "read-otherwise", {**event.detail, "was": event.kind})
+    unit.tx.read_text_anew(text.id, state, controller.id, next((event.id for event in now), None))
+    return ReadOtherwise(text=text, controller=controller.id, was=was, now=tuple(now))
+
+
+def _events_of(unit: UnitOfWork, controller: Controller, text: StoredText) -> tuple[Event, ...]:
+    at_once = unit.tx.events(since=text.at, until=text.at)
+    return tuple(
+        event
+        for event in at_once
+        if (event.sender, event.text) == (text.number, text.text)
+        and event.kind in KINDS
+        and event.kind != "read-otherwise"
+    )
+
+
+def _as_it_came(text: StoredText, was: Sequence[Event]) -> Text:
+    """With what its events kept of the way it came."""
+    detail: Mapping[str, Any] = was[0].detail if was else {}
+    stamp = detail.get("network_stamp")
+    return Text(
+        number=text.number,
+        text=text.text,
+        at=text.at,
+        heard_at=text.at,
+        stamp=datetime.fromisoformat(stamp) if stamp else None,
+        missing_parts=tuple(detail.get("missing_parts", ())),
+        perhaps_repeat=bool(detail.get("perhaps_repeat")),
+    )
+
+
+def _same(was: Sequence[Event], now: Sequence[Event], touched: set[str]) -> bool:
+    """Whether the same was read. Whether a float switched by it or only said it again is another reading only where what came before it
+    changed: at the time a float may have been settling, or the same text have counted as a new alarm."""
+    if _readings_in(was) != _readings_in(now):
+        return False
+    switched_was, switched_now = _switches_in(was), _switches_in(now)
+    if any(switched_was.get(float_, kind) != kind for float_, kind in switched_now.items()):
+        return False
+    return switched_was == switched_now or not touched & (switched_was.keys() | switched_now.keys())
+
+
+def _readings_in(events: Sequence[Event]) -> set[tuple[object, ...]]:
+    return {_reading_of(event) for event in events}
+
+
+def _reading_of(event: Event) -> tuple[object, ...]:
+    numbers = tuple(
+        sorted((name, value) for name, value in event.detail.items() if name in NUMBER_FIELDS or name == "word")
+    )
+    said = event.detail.get("still", event.detail.get("settling"))
+    if event.kind in SWITCHES:
+        return event.tank, event.input, "idle" if KINDS[event.kind].closes else "active", numbers
+    if said in POWER:
+        return None, None, said, numbers
+    if event.kind == "alive" and said is not None:
+        return event.tank, event.input, said, numbers
+    return event.tank, event.input, event.kind, numbers
+
+
+def _switches_in(events: Sequence[Event]) -> dict[str, str]:
+    return {_float_of(event): event.kind for event in events if event.kind in SWITCHES}
+
+
+def _float_of(event: Event) -> str:
+    return f"{event.controller}:{input_key(event.input or '')}"
+
+
+def _id(event: Event) -> int:
+    assert event.id is not None
+    return event.id
+
+
+def _set_floats_right(unit: UnitOfWork, touched: set[str]) -> None:
+    """A float stands as the newest text says that is read as one of its."""
+    for placed in unit.site.floats.values():
+        if placed.key not in touched:
+            continue
+        then, kept = float_memory_then(unit.tx, placed, unit.now), float_memory(unit.tx, placed)
+        if then.state == kept.state:
+            continue
+        if then == FloatMemory():
+            unit.tx.clear_state(FloatMemory, placed.key)
+        else:
+            unit.tx.set_state(then, placed.key)
+
+
+def _set_power_right(unit: UnitOfWork, controllers: set[str]) -> None:
+    for controller in controllers:
+        last = unit.tx.last_event(POWER, controller=controller)
+        if last is None or last.kind == "power-back":
+            unit.tx.clear_state(PowerLost, controller)
+        else:
+            unit.tx.set_state(PowerLost(since=last.at), controller)
+
+
+def _end_alarms_of_what_is_gone(unit: UnitOfWork) -> None:
+    """An alarm that stands by a reading which is no more is over, without a word."""
+    for alarm in unit.tx.alarms():
+        event = None if alarm.event is None else unit.tx.event(alarm.event)
+        if event is not None and event.kind == "read-otherwise":
+            unit.tx.put_alarm(replace(alarm, state=next_state(alarm.state, "end"), over_at=unit.now))

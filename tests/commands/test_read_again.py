@@ -1,0 +1,141 @@
+"""`read-again`: rules are mended, and what came before is read by them."""
+
+import json
+
+import pytest
+
+from gateway.__main__ import main
+from tests.household import write_config
+
+OLD = """received_at,sender,text
+2026-03-01T01:00:00+11:00,0491 570 006,ZONE 1 OPEN 0100
+2026-03-01T02:00:00+11:00,0491 570 006,ZONE 1 OPEN 0200
+2026-03-01T06:00:00+11:00,0491 570 006,ZONE 1 SHUT 0600
+2026-03-02T06:00:00+11:00,0491 570 006,HELLO
+2026-03-03T06:00:00+11:00,0491 570 006,TANK LINE LOW
+2026-03-03T07:00:00+11:00,0491 570 159,hello from a stranger
+"""
+MENDED = """
+  [[controllers.rules]]
+  text = "TANK LINE {state}"
+  means = "input"
+  input = 1
+  active = ["LOW"]
+  idle = ["WELL"]
+  [[controllers.rules]]
+  text = "HELLO"
+  means = "alive"
+"""
+
+
+@pytest.fixture
+def house(tmp_path, capsys):
+    """A household with an imported past."""
+    return House(tmp_path, capsys)
+
+
+class House:
+    def __init__(self, folder, capsys):
+        self.folder, self.capsys = folder, capsys
+        self.configure()
+        (folder / "old.csv").write_text(OLD)
+        self.do("import", str(folder / "old.csv"))
+
+    def configure(self, **parts):
+        self.config = str(write_config(self.folder, **parts))
+
+    def do(self, *words):
+        assert main([*words, "--config", self.config]) == 0
+        return self.capsys.readouterr().out
+
+    def json(self, *words):
+        return json.loads(self.do(*words, "--json"))
+
+    def kinds(self):
+        return [event["kind"] for event in self.json("history")["events"]]
+
+    def mend(self):
+        self.configure(controller=MENDED)
+
+
+BEFORE = ["low", "alive", "low-over", "unread", "unread"]
+
+
+def test_first_it_only_tells(house):
+    """What would change, and the store is as it was."""
+    house.mend()
+    told = house.do("read-again")
+    assert "House tank low" in told and "2 would be read otherwise" in told and "--yes" in told
+    assert house.kinds() == BEFORE
+
+
+def test_then_it_changes(house):
+    """The earlier reading stays, marked with what it was; nothing is sent; the tank stands as its newest text says."""
+    house.mend()
+    told = house.do("read-again", "--yes")
+    assert "2 read otherwise" in told and "House tank stands low by this, and nobody was told" in told
+    events = house.json("history")["events"]
+    replaced = [event for event in events if event["kind"] == "read-otherwise"]
+    assert [(event["text"], event["detail"]["was"]) for event in replaced] == [
+        ("HELLO", "unread"),
+        ("TANK LINE LOW", "unread"),
+    ]
+    assert [event["kind"] for event in events if event["kind"] != "read-otherwise"] == [*BEFORE[:3], "alive", "low"]
+    texts = house.json("texts")["texts"]
+    assert [text["state"] for text in texts] == ["read", "read", "read", "read", "read", "stranger"]
+    kinds = {event["id"]: event["kind"] for event in events}
+    assert [kinds[text["event"]] for text in texts if text["event"]] == ["low", "alive", "low-over", "alive", "low"]
+    house_tank = next(
+        tank for tank in house.json("tanks", "--at", "2026-03-03T08:00:00+11:00")["tanks"] if tank["id"] == "house"
+    )
+    assert (house_tank["state"], house_tank["since"]) == ("low", "2026-03-03T06:00:00+11:00")
+
+
+def test_twice_is_once(house):
+    """The second time everything is as it was."""
+    house.mend()
+    house.do("read-again", "--yes")
+    after = house.json("history")
+    assert house.json("read-again", "--yes")["changes"] == []
+    assert house.json("history") == after
+
+
+def test_nothing_changes_by_rules_that_read_the_same(house):
+    """No row of the record."""
+    before = house.json("history")
+    assert house.json("read-again", "--yes") == {"read": 5, "changed": True, "changes": [], "active": []}
+    assert house.json("history") == before
+
+
+def test_only_since_then(house):
+    """What came before is left as it was read."""
+    house.mend()
+    assert [change["words"] for change in house.json("read-again", "--since", "2026-03-03")["changes"]] == [
+        "TANK LINE LOW"
+    ]
+
+
+def test_what_follows_from_a_changed_text_changes_too(house):
+    """The float stood low already, so that the text after it says it only again; a swapped meaning turns the tank round."""
+    house.configure(
+        controller="""
+  [[controllers.rules]]
+  text = "ZONE 1 OPEN 0100"
+  means = "alive"
+  [[controllers.rules]]
+  text = "ZONE {input} {state} 0600"
+  means = "input"
+  active = ["SHUT"]
+  idle = ["OPEN"]
+"""
+    )
+    house.do("read-again", "--yes")
+    assert [kind for kind in house.kinds() if kind != "read-otherwise"] == ["alive", "low", "alive", "unread", "unread"]
+    assert (
+        next(
+            tank["state"]
+            for tank in house.json("tanks", "--at", "2026-03-03T08:00:00+11:00")["tanks"]
+            if tank["id"] == "house"
+        )
+        == "low"
+    )
