@@ -49,6 +49,9 @@ def _daemon(commands: Commands, common: argparse.ArgumentParser) -> None:
     rehearse.add_argument("--days", type=float, metavar="N", help="the household of --config, lived through N days")
     rehearse.add_argument("--seed", type=int, default=1, metavar="S", help="the same seed, the same days (default: 1)")
     rehearse.add_argument("--with", dest="stories", default="", metavar="STORY,...", help="what goes wrong in them")
+    rehearse.add_argument(
+        "--clock", default="", metavar="TROUBLE,...", help="what the board's clock does: steps, starts-1970, wakes-late"
+    )
     simulate = commands.add_parser("simulate", parents=[common], help="a text into a serve on the simulated modem")
     simulate.add_argument("text")
     simulate.add_argument("--from", dest="sender", required=True, metavar="NUMBER")

@@ -3,16 +3,17 @@
 import argparse
 import logging
 import sys
-import tempfile
 import threading
 from dataclasses import dataclass, field
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from gateway.commands import rehearse_household
+from gateway.commands.argument_parser import DEFAULT_CONFIG
+from gateway.commands.rehearsal_folder import CONFIGURATION, PAGE, STORE, rehearsal_folder
 from gateway.commands.terminal_output import print_json
-from gateway.errors import GatewayError
+from gateway.errors import UsageWrong
 from gateway.facts.harmless import harmless
 from gateway.modem import Times
 from gateway.page import make_page, write_page
@@ -34,7 +35,18 @@ def run(arguments: argparse.Namespace) -> int:
     """Tells the story; 1 if a message that should have left did not. With --days a household is lived through instead."""
     if arguments.days is not None:
         return rehearse_household.run(arguments)
-    folder = Path(arguments.folder or tempfile.mkdtemp(prefix="quandong-ridge-"))
+    if arguments.stories or arguments.clock:
+        raise UsageWrong("--with and --clock are of a household lived through: say --days N too")
+    if arguments.config != DEFAULT_CONFIG:
+        print(
+            "tank-gateway: this story is of an invented household; --days N lives through that of --config",
+            file=sys.stderr,
+        )
+    with rehearsal_folder(arguments.folder, "quandong-ridge-") as folder:
+        return _tell_the_story(arguments, folder)
+
+
+def _tell_the_story(arguments: argparse.Namespace, folder: Path) -> int:
     file = _write_configuration(folder)
     logging.disable(logging.CRITICAL)
     settings = load(str(file)).settings
@@ -47,7 +59,7 @@ def run(arguments: argparse.Namespace) -> int:
             built, modem, clock, settings, quiet=arguments.json, pause_s=0.0 if arguments.fast else PAUSE_S
         )
         told = _tell(built, teller)
-    _write_its_page(settings, folder / "page.html", clock)
+    _write_its_page(settings, folder / PAGE, clock)
     if arguments.json:
         steps = [step.as_json() for step in teller.steps]
         print_json({"told": told, "of": len(STORY), "config": str(file), "steps": steps})
@@ -73,12 +85,9 @@ class ToldStep:
 
 
 def _write_configuration(folder: Path) -> Path:
-    """The household's file in that folder. Raises GatewayError where a rehearsal was held before."""
-    folder.mkdir(parents=True, exist_ok=True)
-    file, store = folder / "gateway.toml", folder / "gateway.db"
-    if store.exists():
-        raise GatewayError(f"{store} is there already; a rehearsal begins with an empty folder")
-    file.write_text(configuration(str(store)), "utf-8")
+    """The household's file in that folder."""
+    file = folder / CONFIGURATION
+    file.write_text(configuration(str(folder / STORE)), "utf-8")
     file.chmod(0o600)
     return file
 
@@ -136,7 +145,7 @@ class _Teller:
         heading = f"\n[{number:2d}/{len(STORY)}] {step.at:%a %H:%M}  {step.told}"
         if step.does == "wait":
             self._print(heading)
-        self._go_on_until(step.at.replace(tzinfo=self._zone).astimezone(UTC))
+        self._clock.go_on_until(step.at.replace(tzinfo=self._zone).astimezone(UTC))
         before = len(self._modem.network.outgoing)
         events, messages = self._show_events(), self._show_messages()
         if step.does != "wait":
@@ -151,19 +160,12 @@ class _Teller:
         threading.Event().wait(self._pause_s)
         return left >= step.messages
 
-    def _go_on_until(self, at: datetime) -> None:
-        """Time goes there, from one thing that is due to the next."""
-        self._clock.settle()
-        while self._clock.now() < at:
-            self._clock.advance(min(self._clock.next_due(), at))
-            self._clock.settle()
-
     def _carry_out(self, step: Step) -> None:
         if step.does == "unplug":
             self._modem.unplug()
-            self._go_on_until(self._clock.now() + UNPLUGGED_FOR)
+            self._clock.go_on_until(self._clock.now() + UNPLUGGED_FOR)
             self._modem.plug()
-            self._go_on_until(self._clock.now() + UNPLUGGED_FOR)
+            self._clock.go_on_until(self._clock.now() + UNPLUGGED_FOR)
         elif step.does in ("text", "repeat"):
             self._print(f"    text  {self._names.get(step.sender, step.sender)}: {harmless(step.text)}")
             if step.does == "repeat":

@@ -6,21 +6,23 @@ The real store of that file is never touched: the life has a folder of its own, 
 import argparse
 import signal
 import sys
-import tempfile
 import threading
-import tomllib
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from contextlib import closing
 from pathlib import Path
 from typing import Any
 
+from gateway.commands.rehearsal_folder import PAGE, STORE, rehearsal_folder
+from gateway.commands.site_and_store import load_settings
 from gateway.commands.terminal_output import print_json, print_table
 from gateway.errors import GatewayError, UsageWrong
 from gateway.page import make_page, write_page
 from gateway.rehearsal.account import Account, account_of
+from gateway.rehearsal.clock_faults import CLOCK_TROUBLES
 from gateway.rehearsal.differences import differences
 from gateway.rehearsal.lived_through import Lived, live_through
-from gateway.settings.load import load
+from gateway.settings.models import Settings
+from gateway.settings.toml_slips import parse_toml
 from gateway.simulator.household.troubles import STORIES
 from gateway.storage import open_store
 
@@ -31,46 +33,60 @@ SHOWN_EVERY = 0.02
 
 def run(arguments: argparse.Namespace) -> int:
     """Lives, then tells; 0 also where it was ended early, with what there is."""
-    stories = _stories(arguments.stories)
+    stories = _words(arguments.stories, "--with", "story", STORIES)
+    clock_troubles = _words(arguments.clock, "--clock", "trouble of a clock", CLOCK_TROUBLES)
     if not 0 < arguments.days <= MOST_DAYS:
         raise UsageWrong(f"--days {arguments.days:g}: expected more than 0 and at most {MOST_DAYS:.0f}")
-    settings = load(arguments.config).settings
-    folder = Path(arguments.folder or tempfile.mkdtemp(prefix="household-")).absolute()
-    folder.mkdir(parents=True, exist_ok=True)
-    if (folder / "gateway.db").exists():
-        raise GatewayError(f"{folder / 'gateway.db'} is there already; a rehearsal begins with an empty folder")
-    ended = threading.Event()
-    before = signal.signal(signal.SIGINT, lambda *_: ended.set())
-    try:
-        lived = live_through(
-            settings,
-            folder,
-            days=arguments.days,
-            seed=arguments.seed,
-            stories=stories,
-            progress=_Progress(),
-            stopped=ended.is_set,
-        )
-    finally:
-        signal.signal(signal.SIGINT, before)
-    _write_configuration(Path(arguments.config), lived)
-    with closing(open_store(lived.store_url, lived.site.settings.site.name)) as store, store.read() as reader:
-        account = account_of(reader, lived)
-        write_page(str(folder / "page.html"), make_page(reader, lived.site, lived.until))
-        changes = list(differences(reader, lived, account))
+    settings = load_settings(arguments)
+    with rehearsal_folder(arguments.folder, "household-") as folder:
+        if settings.store.url == f"sqlite:///{folder / STORE}":
+            raise GatewayError(f"{folder / STORE} is the household's own store; give another --folder")
+        lived = _live(arguments, settings, folder, stories, clock_troubles)
+        _write_configuration(Path(arguments.config), lived)
+        with closing(open_store(lived.store_url, lived.site.settings.site.name)) as store, store.read() as reader:
+            account = account_of(reader, lived)
+            write_page(str(folder / PAGE), make_page(reader, lived.site, lived.until))
+            changes = list(differences(reader, lived, account))
     if arguments.json:
-        print_json({**account.as_json(), "config": str(lived.configuration)})
+        print_json(account.as_json())
+        print(f"tank-gateway: what was lived through is kept: {lived.configuration}", file=sys.stderr)
     else:
         _tell(account, changes, lived)
     return 0
 
 
-def _stories(words: str) -> tuple[str, ...]:
-    stories = tuple(word.strip() for word in words.split(",") if word.strip())
-    for story in stories:
-        if story not in STORIES:
-            raise UsageWrong(f"--with {story}: no such story; there are {', '.join(STORIES)}")
-    return stories
+def _live(
+    arguments: argparse.Namespace,
+    settings: Settings,
+    folder: Path,
+    stories: tuple[str, ...],
+    clock_troubles: tuple[str, ...],
+) -> Lived:
+    """Until its end, or until Ctrl-C."""
+    ended = threading.Event()
+    before = signal.signal(signal.SIGINT, lambda *_: ended.set())
+    try:
+        return live_through(
+            settings,
+            folder,
+            days=arguments.days,
+            seed=arguments.seed,
+            stories=stories,
+            clock_troubles=clock_troubles,
+            progress=_Progress(),
+            stopped=ended.is_set,
+        )
+    finally:
+        signal.signal(signal.SIGINT, before)
+
+
+def _words(given: str, option: str, what: str, known: Collection[str]) -> tuple[str, ...]:
+    """Words with commas between them, each a known one. Raises UsageWrong."""
+    words = tuple(word.strip() for word in given.split(",") if word.strip())
+    for word in words:
+        if word not in known:
+            raise UsageWrong(f"{option} {word}: no such {what}; there are {', '.join(known)}")
+    return words
 
 
 class _Progress:
@@ -130,7 +146,7 @@ def _tell(account: Account, changes: list[str], lived: Lived) -> None:
 
 def _write_configuration(original: Path, lived: Lived) -> None:
     """The same household at the simulated modem and at the life's own store."""
-    tables: dict[str, Any] = tomllib.loads(original.read_text("utf-8"))
+    tables: dict[str, Any] = dict(parse_toml(original.read_text("utf-8-sig")).data or {})
     tables["modem"] = {**tables.get("modem", {}), "device": "simulated", "pin_file": ""}
     tables["store"] = {"url": lived.store_url}
     tables.pop("page", None)

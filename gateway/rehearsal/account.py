@@ -2,26 +2,31 @@
 
 import statistics
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime, time, timedelta
+from datetime import datetime, time, timedelta, tzinfo
 from typing import Any
 
-from gateway.facts.kinds import KINDS
+from gateway.alarms import is_urgent
+from gateway.facts import Event
+from gateway.facts.kinds import KINDS, Priority
 from gateway.ports import Reader, StoredText
 from gateway.rehearsal.lived_through import ForecastMade, Lived
 from gateway.simulator.household.box import lowest_charge
 from gateway.simulator.household.household import TrueSpell
 
 NIGHT_FROM, NIGHT_UNTIL = time(22, 0), time(6, 0)
-BEFORE_DRY = timedelta(days=7)
-"""How far before dry taps a message about a tank is taken to have told of them."""
+A_TRICKLE_LASTS = timedelta(hours=24)
+"""Water that comes for a shorter time than this between two dry taps ends no dry spell."""
+FLOAT_TO_EVENT = timedelta(minutes=10)
+"""By so much the time in a box's text may lie before the float's own (the box stamps whole minutes)."""
 LEFT = ("sent", "delivered", "unsure")
+WEIGHT: Mapping[Priority, int] = {"record": 0, "soon": 1, "urgent": 2}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DrySpell:
-    """The taps ran dry. `told_at`: the first message about a low tank since water last stood above the float; None: nobody was told before."""
+    """The taps ran dry. `told_at`: the first message about a tank since its float fell, which still hung then; None: nobody was told before."""
 
     began: datetime
     until: datetime | None
@@ -48,6 +53,7 @@ class MessagesTo:
 class Account:
     """What a household can decide by. `forecasts`: (inside, of, median factor); `causes`: (right, of)."""
 
+    zone: tzinfo
     days: float
     seed: int
     texts_in: int
@@ -73,9 +79,9 @@ class Account:
             "low_spells": sum(self.low_spells.values()),
             "dry_spells": [
                 {
-                    "from": spell.began.isoformat(),
-                    "until": spell.until.isoformat() if spell.until else None,
-                    "told_at": spell.told_at.isoformat() if spell.told_at else None,
+                    "from": self._local(spell.began),
+                    "until": self._local(spell.until),
+                    "told_at": self._local(spell.told_at),
                     "margin_h": spell.margin_h,
                 }
                 for spell in self.dry_spells
@@ -97,59 +103,101 @@ class Account:
             "events": dict(self.events),
         }
 
+    def _local(self, at: datetime | None) -> str | None:
+        return at.astimezone(self.zone).isoformat() if at else None
+
 
 def account_of(reader: Reader, lived: Lived) -> Account:
     """Adds up what the store holds, beside what was really so."""
     site = lived.site
     texts = reader.texts()
     events = reader.events()
-    kinds = {event.id: event.kind for event in events}
-    told = [text for text in texts if text.way == "out" and text.contact is not None and text.state in LEFT]
-    low = {event.id for event in events if event.kind == "low"}
+    left = [text for text in texts if text.way == "out" and text.state in LEFT]
+    priorities = _priorities(events, texts, lived)
     limits = site.settings.limits
-    segments = sum(text.segments for text in texts if text.way == "out" and text.state in LEFT)
+    boxes = lived.household.boxes
     return Account(
+        zone=site.zone,
         days=round((lived.until - lived.start) / timedelta(days=1), 3),
         seed=lived.seed,
         texts_in=sum(text.way == "in" for text in texts),
         low_spells=dict(sorted(Counter(event.tank for event in events if event.kind == "low" and event.tank).items())),
-        dry_spells=tuple(_dry(spell, [text.at for text in told if text.event in low]) for spell in lived.truth.dry),
-        messages=tuple(_messages_to(contact.id, told, kinds, lived) for contact in site.settings.contacts),
-        cost=round(segments * limits.price_per_segment, 2),
+        dry_spells=tuple(_dry(spell, events, left, lived) for spell in _joined(lived.truth.dry)),
+        messages=tuple(_messages_to(contact.id, left, priorities, lived) for contact in site.settings.contacts),
+        cost=round(sum(text.segments for text in left) * limits.price_per_segment, 2),
         currency=limits.currency,
         forecasts=_held(lived.forecasts),
         causes=_causes(lived.forecasts),
         events=dict(sorted(Counter(event.kind for event in events).items())),
-        lowest_charge={name: round(box.lowest, 3) for name, box in lived.household.boxes.items() if box.sun_ah},
+        lowest_charge={name: round(box.lowest, 3) for name, box in boxes.items() if box.sun_ah},
         with_second_panel={
-            name: round(lowest_charge(box.sun_ah, box, 2.0), 3)
-            for name, box in lived.household.boxes.items()
-            if box.sun_ah
+            name: round(lowest_charge(box.sun_ah, box, 2.0), 3) for name, box in boxes.items() if box.sun_ah
         },
-        unspoken=tuple(sorted(said for box in lived.household.boxes.values() for said in box.unspoken)),
+        unspoken=tuple(sorted(said for box in boxes.values() for said in box.unspoken)),
     )
 
 
-def _dry(spell: TrueSpell, told: list[datetime]) -> DrySpell:
-    before = [at for at in told if spell.began - BEFORE_DRY <= at <= spell.began]
+def _joined(spells: Sequence[TrueSpell]) -> list[TrueSpell]:
+    """Dry spells with no more than a trickle between them are one."""
+    joined: list[TrueSpell] = []
+    for spell in spells:
+        if joined and joined[-1].until is not None and spell.began - joined[-1].until < A_TRICKLE_LASTS:
+            joined[-1] = TrueSpell(began=joined[-1].began, until=spell.until)
+        else:
+            joined.append(spell)
+    return joined
+
+
+def _dry(spell: TrueSpell, events: Sequence[Event], left: Sequence[StoredText], lived: Lived) -> DrySpell:
+    """The first message about a float that fell before the taps ran dry and still hung then."""
+    told: set[int | None] = set()
+    for tank, hung in lived.truth.low.items():
+        fell = next((low.began for low in hung if low.began <= spell.began and _lasted(low, spell.began)), None)
+        if fell is not None:
+            told |= {
+                event.id
+                for event in events
+                if event.kind == "low" and event.tank == tank and fell - FLOAT_TO_EVENT <= event.at <= spell.began
+            }
+    before = [text.at for text in left if text.contact and text.event in told and text.at <= spell.began]
     return DrySpell(began=spell.began, until=spell.until, told_at=min(before, default=None))
 
 
-def _messages_to(contact: str, told: list[StoredText], kinds: Mapping[int | None, str], lived: Lived) -> MessagesTo:
-    theirs = [text for text in told if text.contact == contact]
-    priorities = Counter(_priority(kinds.get(text.event)) for text in theirs)
+def _lasted(low: TrueSpell, until: datetime) -> bool:
+    return low.until is None or low.until >= until
+
+
+def _messages_to(
+    contact: str, left: Sequence[StoredText], priorities: Mapping[int, Priority], lived: Lived
+) -> MessagesTo:
+    theirs = [text for text in left if text.contact == contact]
+    counts = Counter(priorities[text.id] for text in theirs)
     return MessagesTo(
         contact=contact,
-        urgent=priorities["urgent"],
-        soon=priorities["soon"],
-        record=priorities["record"],
+        urgent=counts["urgent"],
+        soon=counts["soon"],
+        record=counts["record"],
         night=sum(_by_night(text.at.astimezone(lived.site.zone).time()) for text in theirs),
     )
 
 
-def _priority(kind: str | None) -> str:
-    """Of what a message tells; what tells of no event (the weekly report, an answer) wakes nobody."""
-    return "record" if kind is None or kind not in KINDS else KINDS[kind].priority
+def _priorities(events: Sequence[Event], texts: Sequence[StoredText], lived: Lived) -> dict[int, Priority]:
+    """How urgent each message is, by what it tells of; a digest is as urgent as the most urgent message in it."""
+    kinds = {event.id: event.kind for event in events}
+    call_out = lived.site.settings.call_out
+    priorities: dict[int, Priority] = {}
+    for text in texts:
+        kind = kinds.get(text.event)
+        # what tells of no event (the weekly report, an answer) wakes nobody
+        own: Priority = "record" if kind is None else KINDS[kind].priority
+        priorities[text.id] = (
+            "urgent" if kind is not None and is_urgent(kind, call_out) else min(own, "soon", key=WEIGHT.__getitem__)
+        )
+    for event in events:
+        if event.kind == "held-back" and "into" in event.detail:
+            inside = [priorities[id] for id in event.detail["joined"] if id in priorities]
+            priorities[event.detail["into"]] = max(inside, key=WEIGHT.__getitem__, default="record")
+    return priorities
 
 
 def _by_night(at: time) -> bool:
@@ -158,17 +206,19 @@ def _by_night(at: time) -> bool:
 
 def _held(forecasts: list[ForecastMade]) -> tuple[int, int, float | None]:
     """Of those whose truth is known: how many held, of how many, and the median factor between likely and true."""
-    known = [made for made in forecasts if made.true_dry_at is not None]
-    inside = sum(made.early <= made.true_dry_at <= made.late for made in known if made.true_dry_at is not None)
-    factors = []
-    for made in known:
-        assert made.true_dry_at is not None
-        likely_h = max((made.likely - made.at) / timedelta(hours=1), 0.1)
+    inside, factors = 0, []
+    for made in forecasts:
+        if made.dry_at is None or made.true_dry_at is None:
+            continue
+        early, likely, late = made.dry_at
+        inside += early <= made.true_dry_at <= late
+        likely_h = max((likely - made.at) / timedelta(hours=1), 0.1)
         true_h = max((made.true_dry_at - made.at) / timedelta(hours=1), 0.1)
         factors.append(max(likely_h / true_h, true_h / likely_h))
-    return inside, len(known), round(statistics.median(factors), 3) if factors else None
+    return inside, len(factors), round(statistics.median(factors), 3) if factors else None
 
 
 def _causes(forecasts: list[ForecastMade]) -> tuple[int, int]:
-    known = [made for made in forecasts if made.true_cause is not None and made.cause is not None]
-    return sum(made.cause == made.true_cause for made in known), len(known)
+    """How many causes were named rightly, of all that were named while something was wrong; "unclear" names none."""
+    named = [made for made in forecasts if made.true_causes and made.cause not in (None, "unclear")]
+    return sum(made.cause in made.true_causes for made in named), len(named)

@@ -1,7 +1,7 @@
 """Days at a household of a configuration: the very daemon, store, dialogue and pseudo-terminal of `serve`; only time is another.
 
-One thread here drives: all are let come to rest, what the gateway's modem handed over is carried to the phones, the household lives on
-until a text comes or somebody in the gateway wanted to be woken, and the clock goes there. The same seed gives the same days.
+One thread here drives: whenever all are at rest, what the gateway's modem handed over is carried to the phones, and the household lives on
+until a text comes or somebody in the gateway wanted to be woken. The same seed gives the same days.
 """
 
 import logging
@@ -10,17 +10,18 @@ from collections.abc import Callable, Sequence
 from contextlib import ExitStack
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
+from functools import partial
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from gateway.modem import Times
-from gateway.ports import Store
+from gateway.ports import Reader, Store
+from gateway.rehearsal.clock_faults import ClockFault, planned_faults
 from gateway.service import Built, build
 from gateway.settings.models import Settings
 from gateway.simulator import SimulatedModem
 from gateway.simulator.household.household import Arrival, Household, Truth
-from gateway.simulator.household.troubles import CAUSE_OF
-from gateway.simulator.virtual_clock import VirtualClock
+from gateway.simulator.virtual_clock import Happening, VirtualClock
 from gateway.site import Site, compile_site
 from gateway.status.forecast import forecast_of
 
@@ -30,19 +31,23 @@ SWEEP_EVERY = timedelta(hours=6)
 """Announcements hurry every text; on the virtual clock the sweep behind them need not come each minute."""
 REACHES_PHONE = timedelta(seconds=8)
 STOPS_WITHIN_S = 10.0
+LOOKED_BACK = timedelta(days=3)
+"""A text may be brought so late that its event lies back."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ForecastMade:
-    """What was foretold when the tank above the taps was low, and what would have come had nobody helped (None: not within ten days)."""
+    """What was foretold when a tank was low, and what would have come had nobody helped (None: not within ten days).
 
+    `dry_at`: early, likely, late. `true_causes`: what was wrong with it then; with several troubles at once each is one.
+    """
+
+    tank: str
     at: datetime
-    early: datetime
-    likely: datetime
-    late: datetime
+    dry_at: tuple[datetime, datetime, datetime] | None
     cause: str | None
     true_dry_at: datetime | None
-    true_cause: str | None
+    true_causes: frozenset[str]
 
 
 @dataclass(slots=True, kw_only=True)
@@ -71,6 +76,7 @@ def live_through(
     days: float,
     seed: int,
     stories: Sequence[str],
+    clock_troubles: Sequence[str] = (),
     progress: Callable[[float], None] = lambda share: None,
     stopped: Callable[[], bool] = lambda: False,
 ) -> Lived:
@@ -89,9 +95,12 @@ def live_through(
     )
     logging.disable(logging.CRITICAL)
     clock = VirtualClock(start)
+    faults = planned_faults(clock_troubles, start, days, seed)
+    while faults and faults[0].at <= start:
+        faults.pop(0).befalls(clock)
     with ExitStack() as undo:
         undo.callback(logging.disable, logging.NOTSET)
-        modem = SimulatedModem(str(folder / "modem-port"), now=clock.now, clock=clock, seed=seed)
+        modem = SimulatedModem(str(folder / "modem-port"), now=clock.true_now, clock=clock, seed=seed)
         modem.start()
         undo.callback(modem.stop)
         built = build(
@@ -102,7 +111,7 @@ def live_through(
             times=Times(condition_every_s=SWEEP_EVERY.total_seconds()),
         )
         undo.callback(built.close)
-        driver = _Driver(built, modem, clock, lived)
+        driver = _Driver(built, modem, clock, lived, faults)
         thread = threading.Thread(target=built.daemon.run, name="daemon", daemon=True)
         thread.start()
         try:
@@ -114,31 +123,44 @@ def live_through(
 
 
 class _Driver:
-    """Takes the clock from one thing to the next."""
+    """Brings what happens outside to the gateway, and what the gateway sends to the phones."""
 
-    def __init__(self, built: Built, modem: SimulatedModem, clock: VirtualClock, lived: Lived) -> None:
+    def __init__(
+        self, built: Built, modem: SimulatedModem, clock: VirtualClock, lived: Lived, faults: list[ClockFault]
+    ) -> None:
         self._store: Store = built.store
-        self._modem, self._clock, self._lived = modem, clock, lived
+        self._modem, self._clock, self._lived, self._faults = modem, clock, lived, faults
         self._carried = 0
         self._newest_event = 0
         self._last_pdus: dict[tuple[str, datetime], tuple[str, ...]] = {}
 
     def drive(self, end: datetime, progress: Callable[[float], None], stopped: Callable[[], bool]) -> None:
         """Until the end, or until it is stopped."""
-        household, whole = self._lived.household, end - self._lived.start
-        self._clock.settle()
-        while self._clock.now() < end and not stopped():
+        whole = end - self._lived.start
+
+        def look() -> None:
+            self._note_forecasts()
             self._carry_to_phones()
-            until = min(self._clock.next_due(), end)
-            arrival = household.next_arrival(until)
-            self._clock.advance(until if arrival is None else arrival.at)
-            if arrival is not None:
-                self._bring(arrival)
-            self._clock.settle()
-            if arrival is not None:
-                self._note_forecasts()
-            self._lived.until = self._clock.now()
-            progress((self._clock.now() - self._lived.start) / whole)
+            self._lived.until = min(self._clock.true_now(), end)
+            progress((self._lived.until - self._lived.start) / whole)
+
+        self._clock.go_on_until(end, self._next_happening, at_rest=look, stopped=stopped)
+
+    def _next_happening(self, until: datetime) -> Happening | None:
+        """The next text that reaches the modem by then, or the next fault of the board's clock."""
+        fault = next((fault for fault in self._faults[:1] if fault.at <= until), None)
+        arrival = self._lived.household.next_arrival(until if fault is None else fault.at)
+        if arrival is not None:
+            return arrival.at, partial(self._bring, arrival)
+        if fault is not None:
+            return fault.at, partial(self._befall, self._faults.pop(0))
+        return None
+
+    def _befall(self, fault: ClockFault) -> None:
+        """The clock's fault; what reached the modem while the board slept lies there when it wakes."""
+        fault.befalls(self._clock)
+        while (arrival := self._lived.household.next_arrival(self._clock.true_now())) is not None:
+            self._bring(arrival)
 
     def _bring(self, arrival: Arrival) -> None:
         """The network brings a text, or the very same PDUs once more."""
@@ -152,33 +174,37 @@ class _Driver:
     def _carry_to_phones(self) -> None:
         left = self._modem.network.outgoing
         for message in left[self._carried :]:
-            self._lived.household.left(message.number, message.text, self._clock.now() + REACHES_PHONE)
+            self._lived.household.left(message.number, message.text, self._clock.true_now() + REACHES_PHONE)
         self._carried = len(left)
 
     def _note_forecasts(self) -> None:
-        """When the tank above the taps has just become low: what is foretold, and what would come."""
-        site, now = self._lived.site, self._clock.now()
-        tank = site.house_tank()
+        """When a tank has just become low: what is foretold of it, and what would come."""
         with self._store.read() as reader:
-            newest = reader.last_event(("low",), tank=tank.id) if tank is not None else None
-            if tank is None or newest is None or newest.id is None or newest.id <= self._newest_event:
+            newest = reader.last_id("events")
+            if newest == self._newest_event:
                 return
-            self._newest_event = newest.id
-            forecast = forecast_of(reader, site, tank.id, now)
-        if forecast is None or forecast.dry_at is None:
+            low = [
+                event
+                for event in reader.events(since=self._clock.now() - LOOKED_BACK, kinds=("low",))
+                if (event.id or 0) > self._newest_event and event.tank is not None
+            ]
+            self._newest_event = newest
+            for event in low:
+                self._note_forecast(reader, event.tank or "")
+
+    def _note_forecast(self, reader: Reader, tank: str) -> None:
+        forecast = forecast_of(reader, self._lived.site, tank, self._clock.now())
+        if forecast is None:
             return
         household = self._lived.household
-        troubles = household.troubles_at(now)
-        early, likely, late = forecast.dry_at
         self._lived.forecasts.append(
             ForecastMade(
-                at=now,
-                early=early,
-                likely=likely,
-                late=late,
+                tank=tank,
+                at=self._clock.now(),
+                dry_at=forecast.dry_at,
                 cause=forecast.cause.kind if forecast.cause else None,
-                true_dry_at=household.dry_if_nobody_helps(),
-                true_cause=CAUSE_OF.get(troubles[-1].kind) if troubles else None,
+                true_dry_at=household.empty_if_nobody_helps(tank),
+                true_causes=household.causes_now(tank),
             )
         )
 

@@ -104,11 +104,14 @@ class Calendar:
     ) -> None:
         self._jobs, self._store, self._guarded = jobs, store, guarded
         self._last_runs: dict[str, datetime] = {}
+        self.did_something = False
+        """Whether the last `run_due` did: then there may be a message more in the outbox."""
 
     def run_due(self, site: Site, now: datetime, *, clock_is_set: bool) -> datetime | None:
         """Does what is due; when something is due next. What went wrong comes again by the error boundary's own time."""
         jobs = [job for job in self._jobs if clock_is_set or job.with_unset_clock]
         due_jobs = [job for job, due in self._next_runs(jobs, site, now) if due <= now]
+        self.did_something = bool(due_jobs)
         failed = [job for job in due_jobs if not self._guarded(job.name, partial(self._run, job, site, now))]
         coming = self._next_runs([job for job in jobs if job not in failed], site, now)
         return min((due for _, due in coming), default=None)

@@ -169,13 +169,11 @@ class Daemon:
 
     def _do_what_is_due(self, message_due: datetime | None) -> None:
         now = self._clock.now()
-        dues = [
-            message_due,
-            self._guarded("due", partial(self._act_on_due, now)),
-            self._guarded(
-                "calendar", partial(self._calendar.run_due, self.site, now, clock_is_set=clock_trusted(now, None))
-            ),
-        ]
+        run_due = partial(self._calendar.run_due, self.site, now, clock_is_set=clock_trusted(now, None))
+        calendar_due = self._guarded("calendar", run_due)
+        if self._calendar.did_something:
+            message_due = self._guarded("outbox", self._dispatcher.send_next)
+        dues = [message_due, calendar_due, self._guarded("due", partial(self._act_on_due, now))]
         self._systemd.say_alive()
         waits = [(due_at - self._clock.now()).total_seconds() for due_at in dues if due_at is not None]
         again_s = self._boundary.again_within_s()

@@ -8,6 +8,9 @@ the same times, however fast the machine is.
 Whether a thread is at rest is asked twice: it counts as resting only if its count of waits is the same before and after its
 descriptors were found empty (a thread that has just read is not taken for one that waits). A poll of a pseudo-terminal also moves what
 the kernel has still in hand for it (n_tty's poll flushes the line's buffer), so nothing is overlooked on the way.
+
+Three times are kept apart, as on a real board: the true one, by which who drives and the network go; the board's wall clock, which may be
+set wrongly (`step`); and the board's monotonic time, which stands while the board is suspended (`suspend`).
 """
 
 import contextlib
@@ -16,7 +19,7 @@ import os
 import select
 import threading
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from queue import SimpleQueue
@@ -30,6 +33,11 @@ SETTLES_WITHIN_S = 60.0
 """Real time. Longer than this somebody hangs."""
 MICRO = 1_000_000
 FOR_EVER = 1000 * 366 * 86400 * MICRO
+A_SET_CLOCK_IS_NOTICED_WITHIN = 60 * MICRO
+"""As the daemon's own timer looks at the wall clock at least each minute."""
+
+Happening = tuple[datetime, Callable[[], None]]
+"""What happens outside: when, and what is done then."""
 
 
 @dataclass(slots=True)
@@ -44,8 +52,12 @@ class _Waiter:
     woken: tuple[int, int] = field(default_factory=os.pipe)
 
 
+def _nothing_happens(until: datetime) -> Happening | None:
+    return None
+
+
 class VirtualClock:
-    """Wall and monotonic time, both driven; it is the daemon's timer too. `step` moves the wall alone, as a clock that is set.
+    """Wall and monotonic time, both driven; it is the daemon's timer too.
 
     `threads`: how many wait by it; before all of them have begun to, nobody is taken to be at rest.
     """
@@ -55,22 +67,42 @@ class VirtualClock:
 
     def __init__(self, start: datetime, threads: int = 3) -> None:
         self._threads = threads
-        self._wall, self._elapsed = start, 0
+        self._true, self._wrong_by, self._elapsed = start, timedelta(0), 0
         """Whole microseconds: a wait that ends a rounding error later than time can go would never end."""
         self._lock = threading.Lock()
         self._waiters: dict[int, _Waiter] = {}
 
     def now(self) -> datetime:
-        """Aware, UTC."""
-        return self._wall
+        """What the board's wall clock says. Aware, UTC."""
+        return self._true + self._wrong_by
+
+    def true_now(self) -> datetime:
+        """What it is. Aware, UTC."""
+        return self._true
 
     def monotonic(self) -> float:
-        """Seconds since it was made."""
+        """Seconds that the board was awake since it was made."""
         return self._elapsed / MICRO
 
     def step(self, by: timedelta) -> None:
         """The wall clock is set by so much; monotonic time goes on as it was."""
-        self._wall += by
+        self._wrong_by += by
+        self._let_it_be_noticed()
+
+    def set_right(self) -> None:
+        """The wall clock is set to the true time."""
+        self.step(-self._wrong_by)
+
+    def suspend(self, lasts: timedelta) -> None:
+        """The board sleeps for so long: time goes by, its monotonic time stands, and nobody on it wakes."""
+        self._true += lasts
+        self._let_it_be_noticed()
+
+    def _let_it_be_noticed(self) -> None:
+        with self._lock:
+            for waiter in self._waiters.values():
+                if waiter.waits and waiter.queue is not None:
+                    waiter.until = min(waiter.until, self._elapsed + A_SET_CLOCK_IS_NOTICED_WITHIN)
 
     # how the threads wait ------------------------------------------------------------------
 
@@ -99,9 +131,8 @@ class VirtualClock:
         A value is taken off only after the wait is over: as long as it waits, an empty queue means that there is nothing to do.
         """
         waiter = self._waiter()
-        until = self._after(seconds)
-        self._begin(waiter, until, (), rests=True, queue=queue)
-        while queue.empty() and self._elapsed < until:
+        self._begin(waiter, self._after(seconds), (), rests=True, queue=queue)
+        while queue.empty() and self._elapsed < waiter.until:
             time.sleep(LOOKED_EVERY_S)  # noqa: TID251 - real time goes by while the clock stands still
         self._end(waiter)
         return None if queue.empty() else queue.get_nowait()
@@ -139,25 +170,48 @@ class VirtualClock:
 
     # who drives ----------------------------------------------------------------------------
 
+    def go_on_until(
+        self,
+        end: datetime,
+        next_happening: Callable[[datetime], Happening | None] = _nothing_happens,
+        *,
+        at_rest: Callable[[], None] = lambda: None,
+        stopped: Callable[[], bool] = lambda: False,
+    ) -> None:
+        """Time goes there, from one thing that is due to the next; `at_rest` is called whenever everybody is.
+
+        `next_happening` gets the time until which nobody wants to be woken, and says what happens outside by then.
+        """
+        self.settle()
+        at_rest()
+        while self._true < end and not stopped():
+            until = min(self.next_due(), end)
+            happening = next_happening(until)
+            self.advance(until if happening is None else happening[0])
+            if happening is not None:
+                happening[1]()
+            self.settle()
+            at_rest()
+
     def settle(self) -> None:
         """Returns once everybody is at rest. Raises TimeoutError after a minute of real time."""
         ends = time.monotonic() + SETTLES_WITHIN_S
         while not self._at_rest():
             if time.monotonic() > ends:
-                raise TimeoutError(f"somebody does not come to rest at {self._wall:%Y-%m-%d %H:%M:%S}")
+                raise TimeoutError(f"somebody does not come to rest at {self._true:%Y-%m-%d %H:%M:%S}")
             time.sleep(LOOKED_EVERY_S)  # noqa: TID251 - the only one who waits by the machine's clock
 
     def next_due(self) -> datetime:
-        """When the earliest of those who wait wants to be woken, by the wall clock."""
+        """When the earliest of those who wait wants to be woken, in true time."""
         with self._lock:
             due = min((waiter.until for waiter in self._waiters.values() if waiter.waits), default=FOR_EVER)
-        return self._wall + timedelta(microseconds=max(0, due - self._elapsed))
+        return self._true + timedelta(microseconds=max(0, due - self._elapsed))
 
     def advance(self, to: datetime) -> None:
-        """Time goes there, and whoever waited for it is woken."""
+        """True time goes there, and whoever waited for it is woken."""
         with self._lock:
-            passes = max(to - self._wall, timedelta(0))
-            self._wall += passes
+            passes = max(to - self._true, timedelta(0))
+            self._true += passes
             self._elapsed += passes // timedelta(microseconds=1)
             due = [waiter for waiter in self._waiters.values() if waiter.waits and waiter.until <= self._elapsed]
             for waiter in due:

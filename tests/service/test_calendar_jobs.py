@@ -165,6 +165,13 @@ def test_a_backup_a_day_is_made_by_itself_and_the_loop_rests_between(home):
     assert {round((late.at - early.at) / DAY, 2) for early, late in itertools.pairwise(made)} == {1.0}
 
 
+def test_the_weeks_message_leaves_in_the_round_that_made_it(home):
+    """Seen where nothing else was due: it lay in the outbox until the next look hours later, by then in the night's quiet."""
+    home.clock.advance(SUNDAY - home.clock.now())
+    home.daemon.step(0.0)
+    assert [job.text for job in home.modem.jobs if "hese seven days" in job.text]
+
+
 @pytest.mark.parametrize("restarts", [False, True])
 def test_raw_pdus_go_after_four_hundred_days(tmp_path, caplog, restarts):
     """A text each ninety days for three years: octets older than that are in neither file nor log of the store, the others are there;

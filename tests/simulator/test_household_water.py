@@ -169,5 +169,5 @@ def test_what_would_come_if_nobody_helped_changes_nothing(settings):
     for _ in range(10):
         asked.next_arrival(end)
         silent.next_arrival(end)
-    asked.dry_if_nobody_helps()
+    asked.empty_if_nobody_helps("house")
     assert asked.next_arrival(end) == silent.next_arrival(end)

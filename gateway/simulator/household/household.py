@@ -8,7 +8,7 @@ import copy
 import heapq
 import math
 import random
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from itertools import count
@@ -18,12 +18,14 @@ from gateway.settings.models import Settings
 from gateway.simulator.household.box import BoxText, FieldBox
 from gateway.simulator.household.people import Deed, Person
 from gateway.simulator.household.supply import STEP, Supply
-from gateway.simulator.household.troubles import Trouble, planned
+from gateway.simulator.household.troubles import CAUSE_OF, Trouble, planned
 
 TAKES_MEDIAN_S, TAKES_SD = 6.0, 0.6
 LATE, VERY_LATE, LOST, REPEATED = 0.02, 0.005, 0.005, 0.003
 """Shares of texts (assumptions): up to half an hour late, up to eight hours, never there, there twice."""
 LOOKED_AHEAD = timedelta(days=10)
+NO_NEWS_WITHIN = timedelta(hours=24)
+"""Taps that run dry again so soon are no news to anybody."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,7 +75,7 @@ class Household:
         self._ahead: list[tuple[datetime, int, Arrival | Deed | FieldBox]] = []
         self._day = start.astimezone(zone).toordinal()
         self._zone = zone
-        self._dry_told = False
+        self._dry_at: datetime | None = None
         for box in self.boxes.values():
             self._plan(box.first_sign_of_life(start), box)
 
@@ -106,20 +108,28 @@ class Household:
         elif box is not None:
             self._send(box.asked(text, at))
 
-    def dry_if_nobody_helps(self) -> datetime | None:
-        """When the taps would run dry from now on if nobody did anything; None: not within ten days."""
+    def empty_if_nobody_helps(self, tank: str) -> datetime | None:
+        """When that tank would be empty from now on if nobody did anything; None: not within ten days."""
         alone = copy.deepcopy(self.supply)
+        vessel = next(vessel for vessel in alone.vessels if vessel.tank.id == tank)
         troubles = [copy.copy(trouble) for trouble in self.truth.troubles]
         end = alone.at + LOOKED_AHEAD
         while alone.at < end:
-            if alone.taps_are_dry:
+            if vessel.is_empty:
                 return alone.at
             alone.step(troubles)
         return None
 
-    def troubles_at(self, at: datetime) -> list[Trouble]:
-        """What was wrong then."""
-        return [trouble for trouble in self.truth.troubles if trouble.lasts(at)]
+    def causes_now(self, tank: str) -> frozenset[str]:
+        """What is wrong with that tank now, in the gateway's words."""
+        sticks = self.supply.stuck_tank
+        return frozenset(
+            CAUSE_OF[trouble.kind]
+            for trouble in self.truth.troubles
+            if trouble.kind in CAUSE_OF
+            and trouble.lasts(self.supply.at)
+            and (trouble.kind != "float-stuck" or tank == sticks)
+        )
 
     def _step(self) -> None:
         for switched in self.supply.step(self.truth.troubles):
@@ -138,7 +148,14 @@ class Household:
             self._day = day
             self._night_falls()
 
+    def _somebody(self, does: "Callable[[Person, datetime], tuple[Deed, ...]]") -> None:
+        for person in list(self._people.values())[:1]:
+            for deed in does(person, self.supply.at):
+                self._plan(deed.at, deed)
+
     def _night_falls(self) -> None:
+        if self.supply.taps_are_dry:
+            self._somebody(Person.looks_again)
         for box in self.boxes.values():
             box.day_passes(self.supply.at, self.supply.weather)
             self._note(self.truth.box_dead.setdefault(box.controller.id, []), not box.alive)
@@ -146,25 +163,21 @@ class Household:
     def _sticks_and_breaks(self) -> None:
         for trouble in self.truth.troubles:
             if trouble.kind == "float-stuck":
-                self._low_float_sticks(trouble.lasts(self.supply.at))
+                self.supply.first_float_sticks(trouble.lasts(self.supply.at))
             elif trouble.kind == "box-dead" and trouble.lasts(self.supply.at):
                 box = next(iter(self.boxes.values()), None)
                 if box is not None and not box.broken:
                     box.breaks(self.supply.at)
                     self._note(self.truth.box_dead.setdefault(box.controller.id, []), True)
 
-    def _low_float_sticks(self, stuck: bool) -> None:
-        for switch in self.supply.vessels[-1].floats[:1]:
-            switch.stuck = stuck
-
     def _taps(self) -> None:
         dry = self.supply.taps_are_dry
         self._note(self.truth.dry, dry)
-        if dry and not self._dry_told:
-            for person in list(self._people.values())[:1]:
-                for deed in person.finds_taps_dry(self.supply.at):
-                    self._plan(deed.at, deed)
-        self._dry_told = dry
+        if not dry:
+            return
+        if self._dry_at is None or self.supply.at - self._dry_at > NO_NEWS_WITHIN:
+            self._somebody(Person.finds_taps_dry)
+        self._dry_at = self.supply.at
 
     def _do(self, what: "Arrival | Deed | FieldBox", at: datetime) -> Arrival | None:
         match what:

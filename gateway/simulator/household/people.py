@@ -6,6 +6,7 @@ message wakes one sleeper in three, and nobody walks up the hill before seven or
 
 import math
 import random
+import re
 from dataclasses import dataclass
 from datetime import datetime, time, timedelta, tzinfo
 
@@ -18,6 +19,7 @@ WOKEN = 1 / 3
 READS_AFTER_MIN = 6.0
 READS_SD = 0.9
 REPORTS_DRY = 0.7
+ASKED = re.compile(r"\bOK\b")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,6 +62,10 @@ class Person:
         report = (Deed(at=noticed, contact=self.contact, text="DRY"),) if says_so else ()
         return (*report, self.goes(noticed))
 
+    def looks_again(self, at: datetime) -> tuple[Deed, ...]:
+        """The taps are still dry: they go once more next day."""
+        return (self.goes(self._next(at, WAKES_AT)),)
+
     def goes(self, at: datetime) -> Deed:
         """There and done, by daylight."""
         done = at + self._minutes(120, 0.5)
@@ -79,4 +85,4 @@ class Person:
 
 def asks_for_ok(text: str) -> bool:
     """Whether a message asks to be taken: the word stands so in every language we have."""
-    return "OK" in text.split() or "OK." in text.split()
+    return ASKED.search(text) is not None

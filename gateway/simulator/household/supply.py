@@ -34,6 +34,7 @@ HOUR_SD = 0.5
 BAND_M = 0.04
 """A float switches back so much higher or lower (common practice: 3 to 5 cm)."""
 DAYS_OF_USE_WHERE_NO_SIZE = 4.0
+EMPTY_BELOW_L = 1.0
 LOW_SHARE, HIGH_SHARE = 0.25, 0.95
 """Where a float's level is not configured."""
 
@@ -72,6 +73,11 @@ class Vessel:
     floats: list[FloatSwitch]
     above: list[int] = field(default_factory=list)
     pipe_l_h: float = 0.0
+
+    @property
+    def is_empty(self) -> bool:
+        """Whether nothing comes out of it."""
+        return self.litres <= EMPTY_BELOW_L
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,7 +125,18 @@ class Supply:
     @property
     def taps_are_dry(self) -> bool:
         """Whether nothing comes from the taps."""
-        return self.tap is not None and self.vessels[self.tap].litres <= 1.0
+        return self.tap is not None and self.vessels[self.tap].is_empty
+
+    @property
+    def stuck_tank(self) -> str | None:
+        """Whose float sticks when one does: that of the last tank."""
+        return self.vessels[-1].tank.id if self.vessels else None
+
+    def first_float_sticks(self, sticks: bool) -> None:
+        """The first float of the last tank moves no more, or moves again."""
+        for vessel in self.vessels[-1:]:
+            for switch in vessel.floats[:1]:
+                switch.stuck = sticks
 
     def step(self, troubles: Sequence[Trouble]) -> list[Switched]:
         """Five minutes on; which floats switched."""

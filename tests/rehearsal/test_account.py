@@ -1,0 +1,111 @@
+"""The account of a life is what its store holds: counted anew from `history --json` and `texts --json`, over households unlike each other."""
+
+import contextlib
+import io
+import json
+import tomllib
+from collections import Counter
+from datetime import datetime, timedelta
+
+import pytest
+
+from gateway.__main__ import main
+from gateway.facts.kinds import URGENT_KINDS
+from gateway.simulator.household.troubles import STORIES
+from tests.rehearsal.households import HOUSEHOLDS
+
+DAYS = 45
+ALL_STORIES = ",".join(STORIES)
+LEFT = ("sent", "delivered", "unsure")
+
+
+def command(*words):
+    """What a command prints as JSON."""
+    printed = io.StringIO()
+    with contextlib.redirect_stdout(printed):
+        assert main([*map(str, words), "--json"]) == 0
+    return json.loads(printed.getvalue())
+
+
+class Life:
+    """One household with everything going wrong: its account, and what the store says."""
+
+    def __init__(self, folder, configuration, *more, days=DAYS, stories=ALL_STORIES):
+        file, kept = folder / "household.toml", folder / "life" / "gateway.toml"
+        file.write_text(configuration, "utf-8")
+        self.tables = tomllib.loads(configuration)
+        self.account = command(
+            "rehearse", "--config", file, "--days", days, "--seed", 3, "--with", stories, "--folder", kept.parent, *more
+        )
+        self.texts = command("texts", "--config", kept)["texts"]
+        self.events = command("history", "--config", kept)["events"]
+        self.left = [text for text in self.texts if text["way"] == "out" and text["state"] in LEFT]
+
+
+@pytest.fixture(scope="module", params=HOUSEHOLDS)
+def life(request, tmp_path_factory):
+    """Each household, with all seven stories."""
+    return Life(tmp_path_factory.mktemp("household"), HOUSEHOLDS[request.param])
+
+
+def at(written):
+    """A time of the JSON."""
+    return datetime.fromisoformat(written)
+
+
+def test_texts_events_and_low_spells_are_counted(life):
+    """Each text that came, each kind of event."""
+    account = life.account
+    assert account["days"] == DAYS and account["seed"] == 3
+    assert account["texts_in"] == sum(text["way"] == "in" for text in life.texts) > 0
+    assert account["events"] == Counter(event["kind"] for event in life.events)
+    assert account["low_spells"] == account["events"].get("low", 0)
+
+
+def test_messages_are_counted_by_person_weight_and_hour(life):
+    """Every message that left is one of three; those between ten in the evening and six are the night's."""
+    kinds = {event["id"]: event["kind"] for event in life.events}
+    urgent = life.tables.get("call_out", {}).get("urgent", URGENT_KINDS)
+    people = [person["contact"] for person in life.account["messages"]]
+    assert people == [contact["id"] for contact in life.tables.get("contacts", [])]
+    for person in life.account["messages"]:
+        theirs = [text for text in life.left if text["contact"] == person["contact"]]
+        assert person["urgent"] + person["soon"] + person["record"] == len(theirs)
+        hours = [at(text["at"]).hour for text in theirs]
+        assert person["night"] == sum(hour >= 22 or hour < 6 for hour in hours)
+        told = [text for text in theirs if text["event"] is not None]
+        assert person["urgent"] == sum(kinds[text["event"]] in urgent for text in told)
+        assert person["record"] >= len(theirs) - len(told)
+
+
+def test_the_cost_is_that_of_the_segments_that_left(life):
+    """By the household's own price; nought where it gives none."""
+    limits = life.tables.get("limits", {})
+    segments = sum(text["segments"] for text in life.left)
+    assert life.account["cost"] == pytest.approx(segments * limits.get("price_per_segment", 0), abs=0.005)
+    assert life.account["currency"] == limits.get("currency", "EUR")
+
+
+def test_who_was_told_before_the_taps_ran_dry_was_told_by_a_message(life):
+    """`told_at` is the time of a message about a low tank, the first of its spell, and the margin is the time between."""
+    kinds = {event["id"]: event["kind"] for event in life.events}
+    told = {at(text["at"]) for text in life.left if text["contact"] and kinds.get(text["event"]) == "low"}
+    spells = life.account["dry_spells"]
+    for spell in spells:
+        if spell["told_at"] is None:
+            assert spell["margin_h"] is None
+            continue
+        began, told_at = at(spell["from"]), at(spell["told_at"])
+        assert told_at in told and told_at <= began
+        assert spell["margin_h"] == pytest.approx((began - told_at) / timedelta(hours=1), abs=0.01)
+    ends = [at(spell["until"]) for spell in spells[:-1]]
+    assert all(end < at(after["from"]) for end, after in zip(ends, spells[1:], strict=True))
+
+
+def test_what_held_is_no_more_than_what_was_foretold(life):
+    """Every forecast and cause that is judged belongs to a low tank; a factor is at least one, or unknown."""
+    forecasts, causes = life.account["forecasts"], life.account["causes"]
+    assert 0 <= forecasts["inside"] <= forecasts["of"] <= life.account["low_spells"]
+    assert (forecasts["factor"] is None) == (forecasts["of"] == 0)
+    assert forecasts["factor"] is None or forecasts["factor"] >= 1
+    assert 0 <= causes["right"] <= causes["of"] <= life.account["low_spells"]
