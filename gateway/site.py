@@ -6,21 +6,26 @@ Built once per configuration; frozen.
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import tzinfo
+from typing import Literal
 from zoneinfo import ZoneInfo
 
 from gateway.facts import input_key
 from gateway.phone_numbers import normalise_number
 from gateway.phrases import Phrasebook, load_phrases
 from gateway.rules.rulebook import Rulebook, compile_rulebook
+from gateway.rules.unreachable import states_told_of
 from gateway.settings.models import Contact, Controller, Float, Settings, Tank
+
+AlarmEnd = Literal["heard", "reckoned", "said"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlacedFloat:
-    """A float and its tank; `key` names its memory in the store."""
+    """A float and its tank; `key` names its memory in the store. `ends`: how its alarm ends."""
 
     tank: Tank
     float: Float
+    ends: AlarmEnd = "heard"
 
     @property
     def key(self) -> str:
@@ -102,8 +107,17 @@ def compile_site(settings: Settings) -> Site:
         contact_by_number={contact.number: contact for contact in settings.contacts},
         tanks={tank.id: tank for tank in settings.tanks},
         floats={
-            (of_tank.controller, input_key(of_tank.input)): PlacedFloat(tank=tank, float=of_tank)
+            (of_tank.controller, input_key(of_tank.input)): PlacedFloat(
+                tank=tank, float=of_tank, ends=alarm_end(of_tank, controllers)
+            )
             for tank in settings.tanks
             for of_tank in tank.floats
         },
     )
+
+
+def alarm_end(of_tank: Float, controllers: Mapping[str, Controller]) -> AlarmEnd:
+    """How a float's alarm ends: as it is configured, else `heard` where a rule can say that it is idle, else `reckoned`."""
+    controller = controllers.get(of_tank.controller)
+    told = states_told_of(controller.rules, of_tank.input) if controller is not None else frozenset()
+    return of_tank.over or ("heard" if "idle" in told else "reckoned")

@@ -45,7 +45,7 @@ number = "0491 570 006"
   text = "ZONE {{input}} {{state}} *"
   means = "input"
   active = ["OPEN"]
-  idle = ["SHUT"]
+  idle = [{idle}]
   [[controllers.rules]]
   text = "STATION WELL *"
   means = "alive"
@@ -100,6 +100,7 @@ def write_config(folder: Path, **parts: str) -> Path:
     """The household's file; `parts` are lines put into its tables."""
     filled = {name: parts.get(name, "") for name in ("pin", "controller", "float", "wren", "rest")}
     filled["modem"] = parts.get("line", "")
+    filled["idle"] = parts.get("idle", '"SHUT"')
     filled["site"] = parts.get("site", "Quandong Ridge")
     filled["language"] = parts.get("language", "en")
     filled["url"] = parts.get("url", f"sqlite:///{folder}/gateway.db")

@@ -94,6 +94,8 @@ def _writing(commands: Commands, common: argparse.ArgumentParser) -> None:
     again.add_argument("--yes", action="store_true", help="change it; without, only what would change is told")
     note = commands.add_parser("note", parents=[common], help="a remark into the history")
     note.add_argument("text")
+    over = commands.add_parser("over", parents=[common], help="somebody says that a tank's alarm is over")
+    over.add_argument("tank")
     pause = commands.add_parser("pause", parents=[common], help="work on a tank: its messages are held")
     pause.add_argument("tank")
     pause.add_argument("duration", help="such as 4h")

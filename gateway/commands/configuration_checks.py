@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from datetime import timedelta
 
 from gateway.commands.errand_answer_checks import errand_answer_checks
+from gateway.commands.float_end_checks import end_checks
 from gateway.errors import Problem
 from gateway.gsm.segments import measure_text
 from gateway.gsm.transliterate import transliterate
@@ -132,6 +133,7 @@ EXTRA_CHECKS: tuple[ExtraCheck, ...] = (
     rule_checks,
     reach_checks,
     errand_answer_checks,
+    end_checks,
     name_checks,
     phrase_checks,
     balance_checks,

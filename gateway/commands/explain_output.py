@@ -16,6 +16,10 @@ from gateway.settings.models import Controller
 from gateway.site import PlacedFloat, Site
 
 LABEL_COLUMNS = 10
+ENDS_UNHEARD = {
+    "reckoned": "whose alarm is over by reckoning alone (refill time): no rule can say so, or the configuration has it so",
+    "said": "whose alarm is over when somebody texts OVER",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,7 +92,8 @@ def _reading_words(site: Site, explained: Explained, reading: Reading) -> str:
         return ", ".join([f"rule {reading.rule}: {reading.means}", *fields])
     placed = _placed(site, explained, reading)
     tank = f"the {placed.float.means} float of {placed.tank.name}" if placed else "no float of this configuration"
-    return ", ".join([f"rule {reading.rule}: input {reading.input} {reading.state}, {tank}", *fields])
+    how = [ENDS_UNHEARD[placed.ends]] if placed and placed.ends in ENDS_UNHEARD else []
+    return ", ".join([f"rule {reading.rule}: input {reading.input} {reading.state}, {tank}", *fields, *how])
 
 
 def _event_words(site: Site, event: Event) -> str:
@@ -146,6 +151,7 @@ def _reading_json(site: Site, explained: Explained, reading: Reading) -> dict[st
         "input": reading.input,
         "state": reading.state,
         "tank": placed.tank.id if placed else None,
+        "ends": placed.ends if placed else None,
         **_fields(reading),
     }
 

@@ -3,20 +3,18 @@
 import argparse
 
 from gateway.clock import SystemClock
-from gateway.commands.site_and_store import load_site, no_such_tank, open_site_store, wake_daemon
+from gateway.commands.site_and_store import load_site, open_site_store, tank_called, wake_daemon
 from gateway.commands.terminal_output import local_time, print_json
 from gateway.errors import UsageWrong
 from gateway.handlers.pauses import pause_tank
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.settings.durations import parse_duration
-from gateway.settings.models import Tank
-from gateway.site import Site
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Keeps the pause and wakes the daemon."""
     site = load_site(arguments)
-    tank = _tank_called(site, arguments.tank)
+    tank = tank_called(site, arguments.tank)
     try:
         length = parse_duration(arguments.duration)
     except ValueError as error:
@@ -30,11 +28,3 @@ def run(arguments: argparse.Namespace) -> int:
     else:
         print(f"{tank.name}: messages are held until {local_time(until, site.zone)}; nothing is lost.")
     return 0
-
-
-def _tank_called(site: Site, written: str) -> Tank:
-    """By its id or its name, without case. Raises GatewayError."""
-    for tank in site.tanks.values():
-        if written.casefold() in (tank.id.casefold(), tank.name.casefold()):
-            return tank
-    raise no_such_tank(written, site.tanks.values())

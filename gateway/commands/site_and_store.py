@@ -54,6 +54,14 @@ def wake_daemon(settings: Settings) -> bool:
     return True
 
 
+def tank_called(site: Site, written: str) -> Tank:
+    """By its id or its name, without case. Raises GatewayError."""
+    for tank in site.tanks.values():
+        if written.casefold() in (tank.id.casefold(), tank.name.casefold()):
+            return tank
+    raise no_such_tank(written, site.tanks.values())
+
+
 def no_such_tank(written: str, tanks: Iterable[Tank]) -> GatewayError:
     """There is none that is called so; which there are."""
     known = ", ".join(f"{tank.id} ({tank.name})" for tank in tanks)

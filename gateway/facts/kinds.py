@@ -16,6 +16,10 @@ EventKind = Literal[
     "low-over",
     "high",
     "high-over",
+    "low-over-said",
+    "low-over-reckoned",
+    "high-over-said",
+    "high-over-reckoned",
     "silent",
     "heard-again",
     "power-lost",
@@ -114,8 +118,9 @@ class Kind:
 
     `page`: its sentence in the page's record, where `{where}`, `{lasted}`, `{numbers}` … are filled in; `tone`: how it stands out there;
     `routine`: folded away there. `opens`, `closes`: the family of the alarm that it raises, or says is over. `moment`: drawn as a moment
-    of that family. `switch`: a float's switch tells it. `forecast`: told with when the tank is dry or full. `lasts`: a trouble of
-    the gateway that is kept until its end is known. `bars_messages`: none leaves meanwhile, so only its end is told. `remedy`: what
+    of that family. `switch`: a float's switch tells it; `float_is`: what is known of that float from then on; `reckoned`: it says that
+    the alarm is over by reckoning alone, and nobody has heard so. `forecast`: told with when the tank is dry or full. `lasts`: a trouble
+    of the gateway that is kept until its end is known. `bars_messages`: none leaves meanwhile, so only its end is told. `remedy`: what
     `doctor` advises while it lasts. `weekly`: how often it came stands in the week's message. `word_for_word`: the text itself is passed on.
     """
 
@@ -129,6 +134,8 @@ class Kind:
     tone: Tone | None = None
     routine: bool = False
     switch: bool = False
+    float_is: Literal["active", "idle", "unknown"] | None = None
+    reckoned: bool = False
     forecast: bool = False
     lasts: bool = False
     bars_messages: bool = False
@@ -151,12 +158,20 @@ class Kind:
 _ENTRIES = (
     Kind(name="ran-dry", subject="tanks", priority="urgent", opens="low", moment="dry", tone="low", forecast=True, weekly=True,
          page="The taps ran dry ({where}){who}"),
-    Kind(name="low", subject="tanks", priority="urgent", opens="low", tone="low", switch=True, forecast=True, weekly=True,
-         page="{where} went low"),
-    Kind(name="low-over", subject="tanks", closes="low", switch=True, forecast=True, page="{where} is no longer low{lasted}"),
-    Kind(name="high", subject="tanks", priority="urgent", opens="high", tone="low", switch=True, forecast=True,
-         page="{where} went high"),
-    Kind(name="high-over", subject="tanks", closes="high", switch=True, page="{where} is no longer high{lasted}"),
+    Kind(name="low", subject="tanks", priority="urgent", opens="low", tone="low", switch=True, float_is="active",
+         forecast=True, weekly=True, page="{where} went low"),
+    Kind(name="low-over", subject="tanks", closes="low", switch=True, float_is="idle", forecast=True,
+         page="{where} is no longer low{lasted}"),
+    Kind(name="high", subject="tanks", priority="urgent", opens="high", tone="low", switch=True, float_is="active",
+         forecast=True, page="{where} went high"),
+    Kind(name="high-over", subject="tanks", closes="high", switch=True, float_is="idle",
+         page="{where} is no longer high{lasted}"),
+    Kind(name="low-over-said", subject="tanks", closes="low", float_is="idle", page="{who_first} says that {where} is no longer low"),
+    Kind(name="low-over-reckoned", subject="tanks", closes="low", float_is="unknown", reckoned=True,
+         page="{where}: no longer low by reckoning; nothing was heard"),
+    Kind(name="high-over-said", subject="tanks", closes="high", float_is="idle", page="{who_first} says that {where} is no longer high"),
+    Kind(name="high-over-reckoned", subject="tanks", closes="high", float_is="unknown", reckoned=True,
+         page="{where}: no longer high by reckoning; nothing was heard"),
     Kind(name="silent", subject="controllers", priority="urgent", opens="silence", tone="low", weekly=True,
          page="{where} fell silent"),
     Kind(name="heard-again", subject="controllers", closes="silence", page="{where} is heard again{lasted}"),

@@ -135,6 +135,14 @@ class ChatterEpisode(State):
     restless: bool = False
 
 
+@state("reckoned-end")
+class ReckonedEnd(State):
+    """When the alarm of a float that never says so is reckoned to be over. `since`: since when the float has been active."""
+
+    since: datetime
+    due: datetime
+
+
 # --- tanks, by their ids ---
 
 

@@ -12,6 +12,7 @@ from gateway.handlers.call_outs import advance_call_outs
 from gateway.handlers.controllers import judge_controllers
 from gateway.handlers.enqueue import enqueue
 from gateway.handlers.event_followers import record_event
+from gateway.handlers.float_ends import end_by_reckoning
 from gateway.handlers.floats import end_chatter, end_debounces
 from gateway.handlers.gateway_health import watch_outbox, watch_signal
 from gateway.handlers.pauses import end_pauses
@@ -37,6 +38,7 @@ def parts(*, verdicts: bool, trusted: bool) -> tuple[Callable[[UnitOfWork], obje
     return (
         end_debounces,
         end_chatter,
+        end_by_reckoning,
         read_overdue_parts,
         end_pauses,
         *judging,

@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from gateway.alarms.float_chatter import ChatterVerdict, count_switch, is_over
-from gateway.facts import Event, EventKind, Reading
+from gateway.facts import Event, EventKind, Reading, input_key
 from gateway.facts.states import ChatterEpisode, FloatMemory, PendingText
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
@@ -36,6 +36,8 @@ def float_read(unit: UnitOfWork, placed: PlacedFloat, reading: Reading, event: E
     kept = float_memory(unit.tx, placed)
     memory = distrust_future(kept, latest_possible(event.at, unit.now, trusted=unit.trusted))
     past = unit.imported or (memory.since is not None and event.at < memory.since)
+    if not past and _is_again(unit, placed, memory, reading, event):
+        memory = FloatMemory()
     before = float_memory_then(unit.tx, placed, event.at) if past else memory
     debounce = timedelta(0) if past else placed.float.settle
     after, switched = apply_reading(before, reading.state, event.at, unit.now, debounce)
@@ -46,6 +48,19 @@ def float_read(unit: UnitOfWork, placed: PlacedFloat, reading: Reading, event: E
         detail = {**event.detail, "settling" if after.pending else "still": after.pending or after.state}
         return record_event(unit, replace(event, tank=placed.tank.id, detail=detail))
     return _record_switch(unit, placed, switched, event, past=past)
+
+
+def _is_again(unit: UnitOfWork, placed: PlacedFloat, memory: FloatMemory, reading: Reading, event: Event) -> bool:
+    """Whether a float that is active already says so so long after it last did that it must have been idle between, or nobody remembers.
+
+    A box that texts only when a contact closes, or whose text of the end was lost, would else be heard once in its life.
+    """
+    if reading.state != "active" or memory.state != "active" or memory.pending is not None:
+        return False
+    kinds = (placed.float.means, "alive")
+    input = input_key(placed.float.input)
+    last = unit.tx.last_event(kinds, tank=placed.tank.id, controller=placed.float.controller, input=input)
+    return last is not None and event.at - last.at >= unit.site.settings.call_out.again_after
 
 
 def end_debounces(unit: UnitOfWork) -> None:

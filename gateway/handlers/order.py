@@ -13,6 +13,7 @@ from gateway.facts import Event, EventKind, Text
 from gateway.facts.states import NotUnderstood, RecentTexts
 from gateway.handlers.enqueue import in_pieces, reply
 from gateway.handlers.event_followers import record_event
+from gateway.handlers.float_ends import end_by_word
 from gateway.handlers.pauses import pause_tank
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.orders import (
@@ -20,6 +21,7 @@ from gateway.orders import (
     Note,
     Ok,
     Order,
+    Over,
     Tanks,
     Unknown,
     Week,
@@ -60,6 +62,8 @@ def obey(unit: UnitOfWork, contact: Contact, text: Text) -> Event | None:
             return _report_dry(unit, contact, text)
         case Work():
             return _begin_work(unit, contact, text, order)
+        case Over():
+            return _end_alarms(unit, contact, text, order)
         case Note():
             return _keep_note(unit, contact, text, order)
         case Unknown():
@@ -131,6 +135,18 @@ def _begin_work(unit: UnitOfWork, contact: Contact, text: Text, order: Work) -> 
     until = pause_tank(unit, tank, order.duration, by=contact, text=text.text)
     _reply_with(unit, contact, "work", {"tank": tank.name, "until": When(until, unit.now, unit.site.zone)})
     return None
+
+
+def _end_alarms(unit: UnitOfWork, contact: Contact, text: Text, order: Over) -> Event | None:
+    """`OVER house`: for a box that never says so, or whose text of it was lost."""
+    tank = unit.site.tanks.get(order.tank or "")
+    if tank is None:
+        example = next(iter(unit.site.tanks.values()), None)
+        _reply_with(unit, contact, "over-how", {"tank": example.id if example else "house"})
+        return None
+    ended = end_by_word(unit, tank, by=contact, text=text.text)
+    _reply_with(unit, contact, "over" if ended else "over-nothing", {"tank": tank.name})
+    return ended[0] if ended else None
 
 
 def _keep_note(unit: UnitOfWork, contact: Contact, text: Text, order: Note) -> Event | None:

@@ -1,6 +1,6 @@
 """A contact's text → an order."""
 
-from gateway.orders.order_words import Dry, Note, Ok, Order, Tanks, Unknown, Week, Words, Work, parse
+from gateway.orders.order_words import Dry, Note, Ok, Order, Over, Tanks, Unknown, Week, Words, Work, parse
 from gateway.orders.reply_loops import heard, like_a_machine, may_answer
 
 __all__ = [
@@ -8,6 +8,7 @@ __all__ = [
     "Note",
     "Ok",
     "Order",
+    "Over",
     "Tanks",
     "Unknown",
     "Week",

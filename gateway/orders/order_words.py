@@ -57,6 +57,13 @@ class Work:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Over:
+    """A tank is well again; None where it was not understood which."""
+
+    tank: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Note:
     """A remark for the history; may be empty."""
 
@@ -70,7 +77,7 @@ class Unknown:
     near: str | None = None
 
 
-Order = Ok | Tanks | Week | Words | Dry | Work | Note | Unknown
+Order = Ok | Tanks | Week | Words | Dry | Work | Over | Note | Unknown
 _ALONE: Mapping[str, Order] = {"ok": Ok(), "dry": Dry(), "tanks": Tanks(), "week": Week(), "words": Words()}
 
 
@@ -82,6 +89,10 @@ def parse(text: str, words: Mapping[str, Sequence[str]], tanks: Sequence[tuple[s
     work = _after(text, words["work"])
     if work is not None:
         return _work(work, tanks)
+    over = _after(text, words["over"])
+    if over is not None:
+        tank, remainder = _tank_named(bare(_spaced(over)), tanks)
+        return Over(tank=None if remainder else tank)
     words_said = bare(text)
     for key, order in _ALONE.items():
         if words_said in {bare(word) for word in words[key]}:
@@ -130,14 +141,19 @@ def _nearly_meant(text: str, words: Mapping[str, Sequence[str]]) -> str | None:
 
 
 def _work(ordered: str, tanks: Sequence[tuple[str, str]]) -> Work:
-    spaced = _spaced(ordered)
+    tank, remainder = _tank_named(_spaced(ordered), tanks)
+    return Work(tank=tank, duration=_duration(remainder))
+
+
+def _tank_named(spaced: str, tanks: Sequence[tuple[str, str]]) -> tuple[str | None, str]:
+    """(the tank whose id or name stands first, what stands behind it); the only tank there is need not be named."""
     names = [(_spaced(name), tank) for tank, full in tanks for name in (tank, full)]
     fitting = [(name, tank) for name, tank in names if spaced == name or spaced.startswith(f"{name} ")]
     if not fitting:
-        return Work(tank=tanks[0][0] if len(tanks) == 1 else None, duration=_duration(spaced))
+        return tanks[0][0] if len(tanks) == 1 else None, spaced
     longest = max(len(name) for name, _ in fitting)
     meant = {tank for name, tank in fitting if len(name) == longest}
-    return Work(tank=meant.pop() if len(meant) == 1 else None, duration=_duration(spaced[longest:]))
+    return meant.pop() if len(meant) == 1 else None, spaced[longest:].strip(" .!")
 
 
 def _spaced(text: str) -> str:

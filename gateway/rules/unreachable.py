@@ -10,7 +10,7 @@ from math import prod
 
 import regex
 
-from gateway.facts import NUMBER_FIELDS, input_key
+from gateway.facts import NUMBER_FIELDS, FloatState, input_key
 from gateway.rules.compiled_rule import RULE_LIMIT_S, CompiledRule, compile_rule
 from gateway.rules.folded_text import FoldedText
 from gateway.rules.template import Field, Gap, Piece, Star, Word
@@ -25,6 +25,7 @@ _STATE_FILLINGS = ("qzv", "8")
 _MOST_TEXTS = 2000
 _ONE_WORD = regex.compile(r"[\p{L}\p{M}\p{N}_-]+")
 _INPUT_GROUP = regex.compile(r"\(\?P?<input>")
+_STATE_GROUP = regex.compile(r"\(\?P?<state>")
 
 
 def hides_rule(earlier: RuleTable, later: RuleTable) -> bool:
@@ -91,6 +92,24 @@ def _fillings(piece: Piece, rule: CompiledRule) -> Sequence[str]:
 def can_tell_of_input(rules: Iterable[RuleTable], input_name: int | str) -> bool:
     """Whether any text could tell of an input: one of the rules reads or fixes it."""
     return any(_can_tell(rule, input_name) for rule in rules)
+
+
+def states_told_of(rules: Iterable[RuleTable], input_name: int | str) -> frozenset[FloatState]:
+    """Which states of an input any text could tell: a float of which none says `idle` is never heard to be over."""
+    return frozenset(state for rule in rules if _can_tell(rule, input_name) for state in _states_of(rule))
+
+
+def _states_of(rule: RuleTable) -> Iterator[FloatState]:
+    """The states that a rule can read: of its words, or the one that is fixed where no word is read."""
+    compiled = compile_rule(rule, 1)
+    if compiled.pieces is None:
+        # the group of a regex may take part or not
+        yield from compiled.states.values() if _STATE_GROUP.search(compiled.source) else ()
+        yield from () if rule.state is None else (rule.state,)
+    elif Field("state") in compiled.pieces and compiled.states:
+        yield from compiled.states.values()
+    elif rule.state is not None:
+        yield rule.state
 
 
 def _can_tell(rule: RuleTable, input_name: int | str) -> bool:

@@ -13,6 +13,9 @@ from gateway.settings.models import Contact
 from gateway.site import Site
 from gateway.status.forecast import TankForecast, forecast_of
 
+SAID_KINDS = ("low-over-said", "high-over-said")
+"""Somebody said so; by the command line nobody knows who."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Told:
@@ -93,6 +96,8 @@ def _particulars(reader: Reader, site: Site, now: datetime, event: Event) -> dic
     for name in ("was", "now", "amount", "free"):
         if name in detail:
             values[name] = detail[name]
+    if event.kind in SAID_KINDS and not detail.get("who"):
+        values["who"] = Label("somebody")
     if "name" in detail:
         values["name"] = detail["name"]
     return values

@@ -6,7 +6,7 @@ from gateway.facts import Event
 from gateway.facts.states import ChatterEpisode, FloatMemory
 from gateway.ports import Reader
 from gateway.site import PlacedFloat, Site
-from gateway.status.snapshot import last_switch
+from gateway.status.snapshot import float_after, last_switch
 
 
 def float_memory(reader: Reader, placed: PlacedFloat) -> FloatMemory:
@@ -19,7 +19,8 @@ def float_memory_then(reader: Reader, placed: PlacedFloat, at: datetime) -> Floa
     last = last_switch(reader, placed, at)
     if last is None:
         return FloatMemory()
-    return FloatMemory(state="active" if last.kind == placed.float.means else "idle", since=last.at)
+    state = float_after(last)
+    return FloatMemory(state=state, since=None if state == "unknown" else last.at)
 
 
 def active_event(reader: Reader, site: Site, tank: str) -> Event | None:

@@ -4,12 +4,14 @@ Looks only at what was known at the time asked for; the past that teaches is bou
 """
 
 from collections.abc import Collection
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from gateway.ports import Reader
+from gateway.settings.models import Tank
 from gateway.site import Site
 from gateway.status.snapshot import Snapshot, TankSnapshot, take_snapshot
 from gateway.water.cause import FloatSeen, TankNow
+from gateway.water.fill_time import longest_refill
 from gateway.water.learnt import LEARNT_KINDS, Learnt, learn
 from gateway.water.tank_outlook import TankOutlook, outlook
 
@@ -19,14 +21,19 @@ EVENTS_LEARNT_FROM = 400
 
 def forecasts(reader: Reader, site: Site, snapshot: Snapshot) -> dict[str, TankForecast]:
     """Every tank's forecast at the time of the look."""
-    heard = {box.controller.id for box in snapshot.controllers if box.state == "heard"}
-    states = {tank.tank.id: _tank_now(tank, heard) for tank in snapshot.tanks}
+    states = _tanks_now(snapshot)
     learnt = learnt_of(reader, site, snapshot.at)
 
     def say(at: datetime) -> str:
         return site.phrases.format_time(at, snapshot.at, site.zone)
 
     return outlook(site.settings, states, learnt, snapshot.at, site.zone, say)
+
+
+def longest_refill_of(reader: Reader, site: Site, tank: Tank, at: datetime) -> timedelta | None:
+    """How long that tank takes from empty to full at the longest, as was known then; None where that cannot be reckoned."""
+    snapshot = take_snapshot(reader, site, at, numbers=False)
+    return longest_refill(site.settings, _tanks_now(snapshot), tank, learnt_of(reader, site, at))
 
 
 def forecast_of(reader: Reader, site: Site, tank: str, at: datetime) -> TankForecast | None:
@@ -37,6 +44,11 @@ def forecast_of(reader: Reader, site: Site, tank: str, at: datetime) -> TankFore
 def learnt_of(reader: Reader, site: Site, at: datetime) -> Learnt:
     """What the past known by then teaches."""
     return learn(reader.past(LEARNT_KINDS, known_by=at, limit=EVENTS_LEARNT_FROM), site.settings, site.zone)
+
+
+def _tanks_now(snapshot: Snapshot) -> dict[str, TankNow]:
+    heard = {box.controller.id for box in snapshot.controllers if box.state == "heard"}
+    return {tank.tank.id: _tank_now(tank, heard) for tank in snapshot.tanks}
 
 
 def _tank_now(snapshot: TankSnapshot, heard: Collection[str]) -> TankNow:

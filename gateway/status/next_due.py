@@ -13,6 +13,7 @@ from gateway.inbox.joined_parts import WAIT_FOR_PARTS
 from gateway.ports import Reader
 from gateway.site import Site
 from gateway.status.call_outs import next_call_out_due
+from gateway.status.float_ends import reckoned_end_dues
 from gateway.status.float_memory import chatter_of, float_memory
 from gateway.status.silence import silence_dues
 from gateway.status.troubles import signal_dues, trouble_since
@@ -27,6 +28,7 @@ def next_due(reader: Reader, site: Site, now: datetime, *, verdicts: bool) -> da
 
 def _dues(reader: Reader, site: Site, now: datetime, verdicts: bool) -> Iterator[datetime]:
     yield from _present(_float_dues(reader, site, now))
+    yield from reckoned_end_dues(reader, site, now)
     oldest = reader.oldest_part()
     if oldest is not None:
         yield oldest + WAIT_FOR_PARTS

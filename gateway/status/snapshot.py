@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import Literal
 
-from gateway.facts import Event, NumberName, input_key, numbers_in
+from gateway.facts import KINDS, Event, EventKind, NumberName, input_key, kinds_where, numbers_in
 from gateway.ports import PauseRow, Reader
 from gateway.settings.models import Controller, Tank
 from gateway.site import PlacedFloat, Site
@@ -19,6 +19,11 @@ from gateway.tanks.tank_state import TankState
 
 ControllerState = Literal["heard", "silent", "never-heard"]
 NUMBER_EVENTS_LOOKED_AT = 60
+SAID_OF_FLOAT: Mapping[str, tuple[EventKind, ...]] = {
+    "low": kinds_where(lambda kind: kind.float_is is not None and "low" in (kind.opens, kind.closes)),
+    "high": kinds_where(lambda kind: kind.float_is is not None and "high" in (kind.opens, kind.closes)),
+}
+"""What a float means → the kinds of event after which something else is known of it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,21 +109,24 @@ def _float(
     last = last_switch(reader, placed, at)
     if last is None:
         return FloatSnapshot(placed=placed, now=FloatNow(means=means, state="unknown"))
-    state: Literal["active", "idle"] = "active" if last.kind == means else "idle"
     since = last.at if last.at <= at else None
-    return FloatSnapshot(placed=placed, now=FloatNow(means=means, state=state, since=since))
+    return FloatSnapshot(placed=placed, now=FloatNow(means=means, state=float_after(last), since=since))
 
 
 def last_switch(reader: Reader, placed: PlacedFloat, at: datetime) -> Event | None:
-    """The float's newest switch that was known by then."""
-    means = placed.float.means
+    """The newest of what was known of the float by then: a switch, or how its alarm ended."""
     return reader.last_event(
-        (means, f"{means}-over"),
+        SAID_OF_FLOAT[placed.float.means],
         tank=placed.tank.id,
         controller=placed.float.controller,
         input=input_key(placed.float.input),
         known_by=at,
     )
+
+
+def float_after(last: Event) -> Literal["active", "idle", "unknown"]:
+    """What is known of a float after the newest event of it."""
+    return KINDS[last.kind].float_is or "unknown"
 
 
 def _controller(reader: Reader, controller: Controller, at: datetime, numbers: bool) -> ControllerSnapshot:

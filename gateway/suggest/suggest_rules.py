@@ -14,6 +14,7 @@ from typing import Any
 from gateway.facts.harmless import harmless
 from gateway.rules.folded_text import fold
 from gateway.rules.rulebook import compile_rulebook
+from gateway.rules.unreachable import states_told_of
 from gateway.settings.models import RuleTable
 from gateway.suggest.bare_rules import bare_rules
 from gateway.suggest.labelled_rules import labelled_rules, set_contradictions_aside
@@ -24,6 +25,8 @@ from gateway.suggest.samples import Label, Sample, read_samples
 
 _ENOUGH = "  # a text in which nothing else is read is passed on"
 _SHOWN_SAMPLES = 2
+NEVER_IDLE = 'give a sample of it, or, where the box never says so, its float an over = "reckoned" or "said"'
+NEVER_ACTIVE = "give a sample of it, or nobody is ever told"
 _SHOWN_CHARACTERS = 100
 
 
@@ -95,8 +98,32 @@ def suggest_rules(lines: Sequence[str]) -> Suggestion:
     readings = reading_rules([sample.text for sample in samples], _state_words(whole))
     rules += [SuggestedRule(rule=rule, reads=tuple(reads), comment=_COMMENTS["reading"]) for rule, reads in readings]
     unread = _find_unread(samples, [*whole, *proposals])
-    notes = (*sample_file.odd, *contradictory)
+    notes = (*sample_file.odd, *contradictory, *_one_sided_inputs([*whole, *proposals], samples))
     return Suggestion(rules=tuple(rules), unread=unread, toml=suggestion_toml(rules, unread, notes), notes=notes)
+
+
+def _one_sided_inputs(rules: Sequence[RuleTable], samples: Sequence[Sample]) -> list[str]:
+    """Inputs of which these rules can tell one state only: the alarm of such a float is never heard to be over, or never begins."""
+    book = compile_rulebook(rules)
+    inputs = {
+        reading.input: None
+        for sample in samples
+        for reading in book.read(sample.text).readings
+        if reading.means == "input" and reading.input is not None
+    }
+    told = {name: states_told_of(rules, name) for name in inputs}
+    return [
+        *(
+            f"no rule can say that input {name} is idle: {NEVER_IDLE}"
+            for name, states in told.items()
+            if states == {"active"}
+        ),
+        *(
+            f"no rule can say that input {name} is active: {NEVER_ACTIVE}"
+            for name, states in told.items()
+            if states == {"idle"}
+        ),
+    ]
 
 
 def _as_list(rule: RuleTable | None) -> list[RuleTable]:

@@ -16,6 +16,7 @@ from gateway.water.demand import demand_l_day
 from gateway.water.dry_time import LONGEST_DAYS, Times
 from gateway.water.inflow import MINUTES_A_DAY, delivered_l_min
 from gateway.water.learnt import Learnt, Normal, update
+from gateway.water.volumes import capacity_l
 
 INFLOW_SD = 0.15
 """A source's flow differs from its figure by a sixth or so (common practice)."""
@@ -56,6 +57,15 @@ def fill_belief(settings: Settings, states: Mapping[str, TankNow], tank: Tank, l
     if standing:
         sd = max(sd, STANDING_UPSTREAM_SD)
     return update(math.log(max(net, 1e-3)), sd, fills, FILL_NOISE_SD)
+
+
+def longest_refill(settings: Settings, states: Mapping[str, TankNow], tank: Tank, learnt: Learnt) -> timedelta | None:
+    """From empty to full, as long as nine fills of ten take at most; None where shape, or source, use and past are unknown."""
+    belief = fill_belief(settings, states, tank, learnt)
+    if belief is None or tank.shape is None:
+        return None
+    slow_l_day = math.exp(belief.mean - 1.2816 * belief.spread)
+    return timedelta(days=min(capacity_l(tank.shape) / slow_l_day, LONGEST_DAYS))
 
 
 def filling(belief: Normal, low: float, full: float, capacity: float, over: datetime, now: datetime) -> Filling | None:

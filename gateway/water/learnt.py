@@ -32,6 +32,10 @@ LEARNT_KINDS: tuple[EventKind, ...] = (
     "low-over",
     "high",
     "high-over",
+    "low-over-said",
+    "low-over-reckoned",
+    "high-over-said",
+    "high-over-reckoned",
     "ran-dry",
     "float-fault",
     "silent",
@@ -173,6 +177,11 @@ def _one(
             past.high_at, past.high_over_at, past.over_at = event.at, None, None
         case "high-over":
             past.high_over_at, past.high_at = event.at, None
+        case "low-over-said" | "low-over-reckoned":
+            # when it left its low float nobody knows: no fill and no draw can be measured from here
+            past.low_at, past.over_at = None, None
+        case "high-over-said" | "high-over-reckoned":
+            past.high_at, past.high_over_at = None, None
         case "ran-dry":
             if past.low_at is not None and past.dry_at is None:
                 _note(draws, _emptied(tank, past.low_at, event.at, settings, zone))

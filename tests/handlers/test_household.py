@@ -55,7 +55,7 @@ def test_reminders_until_somebody_takes_it(tmp_path):
         ("TANKS", "House tank unknown"),
         ("tankz", "House tank unknown"),
         ("Week", "7 days:"),
-        ("WORDS", "OK, TANKS, WEEK, DRY, WORK, NOTE, WORDS"),
+        ("WORDS", "OK, TANKS, WEEK, DRY, WORK, OVER, NOTE, WORDS"),
         ("NOTE cleaned the intake", "Kept as a note"),
         ("DRY", "Kept: the taps ran dry"),
         ("WORK House tank 4h", "Work on House tank until"),
