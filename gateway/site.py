@@ -14,7 +14,7 @@ from gateway.phone_numbers import normalise_number
 from gateway.phrases import Phrasebook, load_phrases
 from gateway.rules.rulebook import Rulebook, compile_rulebook
 from gateway.rules.unreachable import states_told_of
-from gateway.settings.models import Contact, Controller, Float, Settings, Tank
+from gateway.settings.models import Contact, Controller, Float, Gauge, Input, Settings, Tank
 
 AlarmEnd = Literal["heard", "reckoned", "said"]
 
@@ -34,6 +34,19 @@ class PlacedFloat:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PlacedGauge:
+    """A gauge and its tank; `key` names its memory in the store."""
+
+    tank: Tank
+    gauge: Gauge
+
+    @property
+    def key(self) -> str:
+        """`<controller>:<input>`."""
+        return f"{self.gauge.controller}:{input_key(self.gauge.input)}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Site:
     """Everything of the configuration that handlers and status look up."""
 
@@ -47,6 +60,9 @@ class Site:
     contact_by_number: Mapping[str, Contact]
     tanks: Mapping[str, Tank]
     floats: Mapping[tuple[str, str], PlacedFloat]
+    gauges: Mapping[tuple[str, str], PlacedGauge]
+    inputs: Mapping[tuple[str, str], Input]
+    """Inputs that are no tank's."""
 
     def number(self, raw: str) -> str:
         """A sender as the wire had it → E.164 where it can be."""
@@ -60,10 +76,17 @@ class Site:
         """The tank's floats, in the order of the file."""
         return tuple(placed for placed in self.floats.values() if placed.tank.id == tank)
 
+    def gauges_of(self, tank: str) -> tuple[PlacedGauge, ...]:
+        """The tank's gauges, in the order of the file."""
+        return tuple(placed for placed in self.gauges.values() if placed.tank.id == tank)
+
     def tanks_of(self, controller: str) -> tuple[Tank, ...]:
-        """The tanks that have a float on this controller."""
+        """The tanks that have a float or a gauge on this controller."""
         return tuple(
-            tank for tank in self.tanks.values() if any(placed.controller == controller for placed in tank.floats)
+            tank
+            for tank in self.tanks.values()
+            if controller
+            in {*(placed.controller for placed in tank.floats), *(gauge.controller for gauge in tank.gauges)}
         )
 
     def tank_name(self, tank: str | None) -> str | None:
@@ -113,6 +136,12 @@ def compile_site(settings: Settings) -> Site:
             for tank in settings.tanks
             for of_tank in tank.floats
         },
+        gauges={
+            (gauge.controller, input_key(gauge.input)): PlacedGauge(tank=tank, gauge=gauge)
+            for tank in settings.tanks
+            for gauge in tank.gauges
+        },
+        inputs={(own.controller, input_key(own.input)): own for own in settings.inputs},
     )
 
 

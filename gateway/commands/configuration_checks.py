@@ -6,6 +6,7 @@ Every command that loads the configuration runs them. A name that is told to be 
 
 from collections.abc import Iterator, Sequence
 from datetime import timedelta
+from typing import Literal
 
 from gateway.commands.errand_answer_checks import errand_answer_checks
 from gateway.commands.float_end_checks import end_checks
@@ -19,8 +20,9 @@ from gateway.rules.credit_amount import amount_pattern_mistake
 from gateway.rules.rule_checks import find_rule_oddities, find_rule_problems
 from gateway.rules.template import FIELDS
 from gateway.rules.unreachable import can_tell_of_input, hides_rule
+from gateway.settings.key_lines import KeyPath
 from gateway.settings.load import ExtraCheck
-from gateway.settings.models import Controller, RuleTable, Settings, Tank
+from gateway.settings.models import Controller, Float, Gauge, Input, RuleTable, Settings, Tank
 from gateway.settings.pin_file import pin_checks
 from gateway.settings.problem_locator import ProblemLocator, nearest_word
 
@@ -47,22 +49,36 @@ def rule_checks(settings: Settings, locator: ProblemLocator) -> Iterator[Problem
 
 
 def reach_checks(settings: Settings, locator: ProblemLocator) -> Iterator[Problem]:
-    """Floats and tanks that no text can reach, since no rule of their controller tells of the input."""
+    """Floats, gauges, tanks and other inputs that no text can reach, since no rule of their controller tells of the input."""
     rules = {controller.id: controller.rules for controller in settings.controllers if controller.rules}
+
+    def unreached(sensor: Float | Gauge | Input) -> bool:
+        means: Literal["input", "level"] = "level" if isinstance(sensor, Gauge) else "input"
+        own = rules.get(sensor.controller)
+        return own is not None and not can_tell_of_input(own, sensor.input, means)
+
     for index, tank in enumerate(settings.tanks):
-        unreached = [
-            (place, switch)
-            for place, switch in enumerate(tank.floats)
-            if switch.controller in rules and not can_tell_of_input(rules[switch.controller], switch.input)
+        sensors: list[tuple[KeyPath, Float | Gauge]] = [
+            *((("tanks", index, "floats", place), switch) for place, switch in enumerate(tank.floats)),
+            *((("tanks", index, "gauges", place), gauge) for place, gauge in enumerate(tank.gauges)),
         ]
-        whole_tank = f": no text can reach {tank.name!r}" if len(unreached) == len(tank.floats) else ""
-        for place, switch in unreached:
-            yield locator.note(
-                ("tanks", index, "floats", place, "input"),
-                found=str(switch.input),
-                wrong=f"no rule of {switch.controller!r} tells of input {switch.input}{whole_tank}",
-                right='a rule with {input} in its text, or with input = … and state = "…"',
-            )
+        lost = [(here, sensor) for here, sensor in sensors if unreached(sensor)]
+        whole_tank = f": no text can reach {tank.name!r}" if len(lost) == len(sensors) else ""
+        yield from (_unreached(here, sensor, whole_tank, locator) for here, sensor in lost)
+    for index, own in enumerate(settings.inputs):
+        if unreached(own):
+            yield _unreached(("inputs", index), own, "", locator)
+
+
+def _unreached(here: KeyPath, sensor: Float | Gauge | Input, more: str, locator: ProblemLocator) -> Problem:
+    level = isinstance(sensor, Gauge)
+    fixed = "" if level else ' and state = "…"'
+    return locator.note(
+        (*here, "input"),
+        found=str(sensor.input),
+        wrong=f"no rule of {sensor.controller!r} tells of {'the level of ' if level else ''}input {sensor.input}{more}",
+        right=f"a rule with {'{level} and ' if level else ''}{{input}} in its text, or with input = …{fixed}",
+    )
 
 
 def name_checks(settings: Settings, locator: ProblemLocator) -> Iterator[Problem]:

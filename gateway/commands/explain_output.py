@@ -12,8 +12,9 @@ from gateway.commands.terminal_output import local_time, print_table, print_text
 from gateway.facts import KINDS, NUMBER_FIELDS, Event, Message, Reading, RuleRead
 from gateway.rules.trial import Trial
 from gateway.settings.durations import format_duration
-from gateway.settings.models import Controller
-from gateway.site import PlacedFloat, Site
+from gateway.settings.models import Controller, Input
+from gateway.site import PlacedFloat, PlacedGauge, Site
+from gateway.water.gauge_heights import height_of
 
 LABEL_COLUMNS = 10
 ENDS_UNHEARD = {
@@ -88,9 +89,16 @@ def _trial_words(controller: Controller | None, trial: Trial) -> str:
 
 def _reading_words(site: Site, explained: Explained, reading: Reading) -> str:
     fields = [f"{name} {value}" for name, value in _fields(reading).items() if value is not None]
+    if reading.means == "level":
+        gauge, height = _gauge(site, explained, reading), _height(site, explained, reading)
+        whose = f"the gauge of {gauge.tank.name}" if gauge else "no gauge of this configuration"
+        stands = "" if gauge is None else f", {height:.2f} m" if height is not None else ", which is no level of it"
+        return ", ".join([f"rule {reading.rule}: level of input {reading.input}", *fields, whose]) + stands
     if reading.means != "input":
         return ", ".join([f"rule {reading.rule}: {reading.means}", *fields])
-    placed = _placed(site, explained, reading)
+    placed, own = _placed(site, explained, reading), _own_input(site, explained, reading)
+    if own is not None:
+        return ", ".join([f"rule {reading.rule}: input {reading.input} {reading.state}, {own.name}", *fields])
     tank = f"the {placed.float.means} float of {placed.tank.name}" if placed else "no float of this configuration"
     how = [ENDS_UNHEARD[placed.ends]] if placed and placed.ends in ENDS_UNHEARD else []
     return ", ".join([f"rule {reading.rule}: input {reading.input} {reading.state}, {tank}", *fields, *how])
@@ -144,15 +152,16 @@ def _told_later(site: Site, explained: Explained) -> Iterator[tuple[str, timedel
 
 
 def _reading_json(site: Site, explained: Explained, reading: Reading) -> dict[str, object]:
-    placed = _placed(site, explained, reading)
+    placed = _gauge(site, explained, reading) if reading.means == "level" else _placed(site, explained, reading)
     return {
         "rule": reading.rule,
         "means": reading.means,
         "input": reading.input,
         "state": reading.state,
         "tank": placed.tank.id if placed else None,
-        "ends": placed.ends if placed else None,
+        "ends": placed.ends if isinstance(placed, PlacedFloat) else None,
         **_fields(reading),
+        **({"level_m": _height(site, explained, reading)} if reading.means == "level" else {}),
     }
 
 
@@ -175,3 +184,20 @@ def _fields(reading: Reading) -> dict[str, float | str | None]:
 def _placed(site: Site, explained: Explained, reading: Reading) -> PlacedFloat | None:
     controller = explained.controller.id if explained.controller else ""
     return site.floats.get((controller, reading.input or ""))
+
+
+def _gauge(site: Site, explained: Explained, reading: Reading) -> PlacedGauge | None:
+    controller = explained.controller.id if explained.controller else ""
+    return site.gauges.get((controller, reading.input or ""))
+
+
+def _height(site: Site, explained: Explained, reading: Reading) -> float | None:
+    """The height that the reading stands for; None where no gauge is there, or it can be none."""
+    placed = _gauge(site, explained, reading)
+    height = height_of(placed.gauge, placed.tank.shape, reading.numbers["level"]) if placed else None
+    return round(height, 4) if isinstance(height, float) else None
+
+
+def _own_input(site: Site, explained: Explained, reading: Reading) -> Input | None:
+    controller = explained.controller.id if explained.controller else ""
+    return site.inputs.get((controller, reading.input or ""))

@@ -19,7 +19,7 @@ from gateway.status.battery import battery_now, battery_said
 from gateway.status.forecast import TankForecast
 from gateway.status.site_standing import SiteStanding, dry_or_full, site_standing
 from gateway.status.sites import places
-from gateway.status.snapshot import ControllerSnapshot, TankSnapshot
+from gateway.status.snapshot import ControllerSnapshot, Measured, TankSnapshot
 
 OVERVIEW = tuple(entry for entry in NUMBER_FIELDS.values() if entry.overview)
 
@@ -66,7 +66,7 @@ def _controller_json(site: Site, snapshot: ControllerSnapshot) -> dict[str, obje
         "name": snapshot.controller.name,
         "state": snapshot.state,
         "last_heard": iso_time(snapshot.last_heard, site.zone),
-        **{name: snapshot.numbers.get(entry.name) for name, entry in NUMBER_FIELDS.items()},
+        **{name: snapshot.numbers.get(entry.name) for name, entry in NUMBER_FIELDS.items() if not entry.of_gauge},
         "silence_after": format_duration(snapshot.limit) if snapshot.limit else None,
         "site": site.settings.site.name,
     }
@@ -85,8 +85,17 @@ def _tank_json(standing: SiteStanding, snapshot: TankSnapshot) -> dict[str, obje
         "full_at": _iso_times(site, forecast.full_at),
         "cause": {"is": cause.kind, "because": cause.because} if cause else None,
         "paused_until": iso_time(snapshot.paused_until, site.zone),
+        "watched": snapshot.is_watched,
+        **({"measured": _measured_json(site, snapshot.measured)} if snapshot.gauges else {}),
         "site": site.settings.site.name,
     }
+
+
+def _measured_json(site: Site, measured: Measured | None) -> dict[str, object] | None:
+    """None while no height is known that counts."""
+    if measured is None:
+        return None
+    return {"level_m": measured.level_m, "litres": measured.litres, "at": iso_time(measured.at, site.zone)}
 
 
 def _rounded(litres: Triple | None) -> list[float] | None:

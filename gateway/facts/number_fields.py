@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Literal
 
-NumberName = Literal["volts", "percent", "celsius", "signal"]
+NumberName = Literal["volts", "percent", "celsius", "level", "signal"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -18,8 +18,10 @@ class NumberField:
 
     `unit` stands behind it where it is shown, `label` above or before it. `expected`: what `explain` says was expected where none stands.
     `written`: another way to write it than digits with a point or comma, as a regular expression over folded text. `overview`: it
-    stands among what is told of each controller. For `suggest`: the `units` that stand behind it, the `names` before it (`letters`: only
-    where a colon or an equals sign follows), and `limits` beyond which a number is something else.
+    stands among what is told of each controller; `of_gauge`: it is a gauge's, and no controller has one alone. `band`: by so much it must
+    come back before it is no longer beyond a limit of its own (EEMUA 191 and ISA-18.2 start from 1 % of a temperature's span). For
+    `suggest`: the `units` that stand behind it, the `names` before it (`letters`: only where a colon or an equals sign follows), and
+    `limits` beyond which a number is something else.
     """
 
     name: NumberName
@@ -28,6 +30,8 @@ class NumberField:
     expected: str
     written: str = ""
     overview: bool = False
+    of_gauge: bool = False
+    band: float = 0.0
     units: tuple[str, ...]
     names: tuple[str, ...]
     letters: tuple[str, ...] = ()
@@ -54,6 +58,7 @@ _ENTRIES = (
         names=("batt", "bat", "battery", "vbat", "vbatt", "volt", "volts", "voltage", "supply", "vcc", "vin", "vdc"),
         letters=("v", "u"),
         limits=(-60.0, 60.0),  # more is no battery of a box: "NO 230 V" tells of the mains
+        band=0.2,
     ),
     NumberField(
         name="percent",
@@ -62,6 +67,7 @@ _ENTRIES = (
         expected="a number of percent",
         units=("%", "pct", "percent"),
         names=(),
+        band=2.0,
     ),
     NumberField(
         name="celsius",
@@ -71,6 +77,16 @@ _ENTRIES = (
         units=("c", "degc", "celsius", "°c", "deg", "deg c", "degrees"),
         names=("temp", "temperature"),
         letters=("t",),
+        band=1.0,
+    ),
+    NumberField(
+        name="level",
+        unit="",
+        label="level",
+        expected="a number for the level",
+        of_gauge=True,
+        units=("cm", "mm", "litre", "litres", "liter", "liters"),  # "m" and "l" are as often a state or a name
+        names=("level", "lvl", "depth"),
     ),
     NumberField(
         name="signal",
@@ -80,6 +96,7 @@ _ENTRIES = (
         overview=True,
         units=("dbm",),
         names=("csq", "rssi", "signal", "sig"),
+        band=2.0,
     ),
 )
 NUMBER_FIELDS: Mapping[str, NumberField] = MappingProxyType({entry.name: entry for entry in _ENTRIES})

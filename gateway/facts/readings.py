@@ -7,7 +7,7 @@ from typing import Literal
 
 from gateway.facts.number_fields import NumberName
 
-Means = Literal["input", "alive", "power-lost", "power-back", "reading", "ignore"]
+Means = Literal["input", "alive", "power-lost", "power-back", "reading", "level", "ignore"]
 FloatState = Literal["active", "idle"]
 
 

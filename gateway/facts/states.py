@@ -101,7 +101,16 @@ class BatteryEpisode(State):
     relapsed: bool = False
 
 
-# --- floats, as `<controller>:<input>` ---
+@state("named-reading")
+class NamedReading(State):
+    """A number with limits of its own, as `<controller>:<name>`: beyond which it is since when; its newest text."""
+
+    beyond: Literal["", "low", "high"] = ""
+    since: datetime | None = None
+    at: datetime | None = None
+
+
+# --- floats and inputs that are no tank's, as `<controller>:<input>` ---
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -141,6 +150,35 @@ class ReckonedEnd(State):
 
     since: datetime
     due: datetime
+
+
+# --- gauges, as `<controller>:<input>` ---
+
+
+@state("gauge-memory")
+class GaugeMemory(State):
+    """What is known of a gauge. `level_m` at `at`: the height that counts; `recent`: the last heights as they were read.
+
+    `low`, `high`: None where that was never known, or nobody asks. `same_…`: what it read last, since when and how often without a change.
+    `fault`: why nothing it says counts; `candidate`: what it read since, `believable` how often in a row. `seen_at`: its newest text.
+    """
+
+    level_m: float | None = None
+    at: datetime | None = None
+    recent: tuple[float, ...] = ()
+    low: bool | None = None
+    low_since: datetime | None = None
+    high: bool | None = None
+    high_since: datetime | None = None
+    same_height: float | None = None
+    same_since: datetime | None = None
+    same_times: int = 0
+    fault: Literal["", "signal", "range", "jump", "stuck"] = ""
+    fault_since: datetime | None = None
+    candidate: float | None = None
+    candidate_at: datetime | None = None
+    believable: int = 0
+    seen_at: datetime | None = None
 
 
 # --- tanks, by their ids ---

@@ -22,7 +22,7 @@ from gateway.site import PlacedFloat
 from gateway.status.float_memory import float_memory, float_memory_then
 
 SWITCHES = kinds_where(lambda kind: kind.switch)
-FROM_READINGS = (*SWITCHES, "power-lost", "power-back", "reading", "alive", "unread")
+FROM_READINGS = (*SWITCHES, "power-lost", "power-back", "reading", "level", "alive", "unread")
 """What a reading alone makes. Of the others a text brings, only what judges the battery goes with a reading that is gone."""
 POWER = ("power-lost", "power-back")
 
@@ -75,7 +75,7 @@ def newly_active(unit: UnitOfWork, changes: Iterable[ReadOtherwise]) -> tuple[Pl
 def _read_one(unit: UnitOfWork, controller: Controller, text: StoredText, touched: set[str]) -> ReadOtherwise | None:
     """None where the reading is what it was: then the record is as it was too."""
     earlier = _events_of(unit, controller, text)
-    was = tuple(event for event in earlier if event.kind in FROM_READINGS)
+    was = tuple(event for event in earlier if event.kind in FROM_READINGS and not _follows_from_level(unit, event))
     for event in was:
         # out of sight, so that a float is judged by what was known before this text
         unit.tx.change_event(_id(event), "read-otherwise", event.detail)
@@ -104,6 +104,11 @@ def _events_of(unit: UnitOfWork, controller: Controller, text: StoredText) -> tu
         and event.kind in KINDS
         and event.kind != "read-otherwise"
     )
+
+
+def _follows_from_level(unit: UnitOfWork, event: Event) -> bool:
+    """A gauge's tank went low or high: that follows from the level, which is the reading."""
+    return event.kind in SWITCHES and (event.controller or "", event.input or "") in unit.site.gauges
 
 
 def _as_it_came(text: StoredText, was: Sequence[Event]) -> Text:

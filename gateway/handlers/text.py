@@ -13,6 +13,9 @@ from gateway.facts import Event, EventKind, InState, Reading, RuleRead, Text
 from gateway.handlers.controllers import battery_read, controller_heard, power_changed
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.floats import float_read
+from gateway.handlers.gauges import gauge_read
+from gateway.handlers.inputs import input_read
+from gateway.handlers.named_readings import named_reading_read
 from gateway.handlers.notify import notify_of_stranger
 from gateway.handlers.order import obey, order_of
 from gateway.handlers.unit_of_work import UnitOfWork
@@ -71,38 +74,62 @@ def _readings(read: RuleRead) -> list[Reading]:
 
 
 def _state_of_read(unit: UnitOfWork, controller: Controller, read: RuleRead) -> InState:
-    """`unread` also where it tells only of inputs on which there is no float."""
+    """`unread` also where it tells only of inputs on which nothing is."""
     if read.rule is None:
         return "unread"
     readings = _readings(read)
     if not readings:
         return "ignored"
-    known = [reading for reading in readings if reading.means != "input" or _is_placed(unit, controller, reading)]
-    return "read" if known else "unread"
+    return "read" if any(_is_placed(unit, controller, reading) for reading in readings) else "unread"
 
 
 def _is_placed(unit: UnitOfWork, controller: Controller, reading: Reading) -> bool:
-    """Whether a float is on the reading's input."""
-    return reading.input is not None and (controller.id, reading.input) in unit.site.floats
+    """Whether something is on the reading's input: a float or one of no tank's; for a level a gauge."""
+    place = (controller.id, reading.input or "")
+    match reading.means:
+        case "input":
+            return place in unit.site.floats or place in unit.site.inputs
+        case "level":
+            return place in unit.site.gauges
+    return True
 
 
 def _record_reading(unit: UnitOfWork, controller: Controller, text: Text, reading: Reading) -> Event:
     """One reading → its one event, and what is beside it: the battery's."""
     event = _event(unit, controller, text, "alive", {"rule": reading.rule, **_numbers_of(reading)}, reading.input)
-    if reading.numbers.keys() & {"volts", "percent"}:
+    if reading.numbers.keys() & {"volts", "percent"} and _is_of_battery(controller, reading):
         battery_read(unit, controller, text, reading)
     match reading.means:
         case "input":
-            placed = unit.site.floats.get((controller.id, reading.input or ""))
-            if placed is None:
-                return _record_unread(unit, controller, text, {"why": f"no float is on input {reading.input}"})
-            return float_read(unit, placed, reading, event)
+            return _record_input(unit, controller, text, reading, event)
+        case "level":
+            gauge = unit.site.gauges.get((controller.id, reading.input or ""))
+            if gauge is None:
+                return _record_unread(unit, controller, text, {"why": f"no gauge is on input {reading.input}"})
+            return gauge_read(unit, gauge, reading, event)
         case "power-lost" | "power-back":
             return power_changed(unit, controller, reading.means, event)
         case "reading":
-            return record_event(unit, replace(event, kind="reading"))
+            stored = record_event(unit, replace(event, kind="reading"))
+            named_reading_read(unit, controller, reading, event)
+            return stored
         case "alive" | "ignore":
             return record_event(unit, event)
+
+
+def _is_of_battery(controller: Controller, reading: Reading) -> bool:
+    """Volts and percent are the box's battery unless the rule says whose they are."""
+    return controller.rules[reading.rule - 1].of in ("", "battery")
+
+
+def _record_input(unit: UnitOfWork, controller: Controller, text: Text, reading: Reading, event: Event) -> Event:
+    place = (controller.id, reading.input or "")
+    placed, own = unit.site.floats.get(place), unit.site.inputs.get(place)
+    if placed is not None:
+        return float_read(unit, placed, reading, event)
+    if own is not None:
+        return input_read(unit, own, reading, event)
+    return _record_unread(unit, controller, text, {"why": f"no float is on input {reading.input}"})
 
 
 def _record_unread(unit: UnitOfWork, controller: Controller, text: Text, detail: Mapping[str, Any]) -> Event:

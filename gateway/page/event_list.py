@@ -50,6 +50,8 @@ def _fillings(site: Site, event: Event) -> dict[str, str]:
         "who_first": str(who or "Somebody"),
         "numbers": _numbers(event),
         "text": _cut(harmless(event.text or "")),
+        "named": " ".join(str(event.detail[key]) for key in ("name", "says") if event.detail.get(key)),
+        "level": _level(event),
         "was": str(event.detail.get("was", "")),
         "now": str(event.detail.get("now", "")),
     }
@@ -64,8 +66,16 @@ def _lasted(site: Site, event: Event) -> str:
 
 
 def _numbers(event: Event) -> str:
-    numbers = [NUMBER_FIELDS[name].told(value) for name, value in numbers_in(event.detail).items()]
+    numbers = [NUMBER_FIELDS[name].told(value) for name, value in numbers_in(event.detail).items() if name != "level"]
     return f": {', '.join(numbers)}" if numbers else ""
+
+
+def _level(event: Event) -> str:
+    """` 1.13 m, 3550 l`; of one that does not count what was read."""
+    height, litres, read = (event.detail.get(name) for name in ("level_m", "litres", "level"))
+    if not isinstance(height, int | float):
+        return f" not believed, read as {read:g}" if isinstance(read, int | float) else " not known"
+    return f" {height:.2f} m" + (f", {litres:.0f} l" if isinstance(litres, int | float) else "")
 
 
 def _cut(text: str) -> str:

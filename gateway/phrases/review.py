@@ -34,6 +34,10 @@ LONGEST_VALUES: Mapping[str, str] = {
     "was": "12.4 l/min",
     "now": "12.4 l/min",
     "free": "999 MB",
+    "value": "-12.45 V",
+    "bound": "-12.45 V",
+    "held": "10000",
+    "says": "has stopped",
     "amount": "-999.99",
 }
 SPAN_FIELDS = ("lasted", "lasts")

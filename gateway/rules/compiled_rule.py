@@ -73,6 +73,8 @@ class CompiledRule:
         unknown_word = "state" in taken and bool(self.states) and state is None
         if unknown_word or (self.table.means == "input" and (state is None or input_name is None)):
             return None
+        if self.table.means == "level" and (input_name is None or "level" not in numbers):
+            return None
         word = self._word(text, match) if "word" in taken else None
         clock = parse_clock(taken["time"]) if "time" in taken else None
         return Reading(

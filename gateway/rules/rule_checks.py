@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 import regex
 
+from gateway.facts import NUMBER_FIELDS
 from gateway.rules.compiled_rule import regex_mistake
 from gateway.rules.folded_text import fold
 from gateway.rules.template import FIELDS, Field, TemplateWrong, parse_template
@@ -15,7 +16,9 @@ from gateway.settings.models import RuleTable
 
 
 class RuleProblem(NamedTuple):
-    """`key`: the rule's own (`text`, `regex`, `input`, `state`, `active`, `idle`); `unknown`: a field's name that is none."""
+    """`key`: the rule's own (`text`, `regex`, `input`, `state`, `active`, `idle`, `name`, `low`, `high`); `unknown`: a field's name that
+    is none.
+    """
 
     key: str
     wrong: str
@@ -99,12 +102,19 @@ def _check_fields(rule: RuleTable, names: set[str]) -> Iterator[RuleProblem]:
         yield RuleProblem("input", "the rule both reads {input} and fixes it", "leave out one of the two")
     if "state" in names and rule.state is not None and (rule.active or rule.idle):
         yield RuleProblem("state", "the rule both reads {state} and fixes it", "leave out one of the two")
-    if rule.means != "input":
+    yield from _check_limits(rule, names)
+    if rule.means not in ("input", "level"):
         return
+    if rule.means == "level" and "level" not in names:
+        yield RuleProblem(
+            "text" if rule.regex is None else "regex", "nothing says the level", "put {level} where it stands"
+        )
     if "input" not in names and rule.input is None:
         yield RuleProblem(
             "input", "nothing says which input it is", "put {input} where it stands in the text, or fix it: input = 1"
         )
+    if rule.means == "level":
+        return
     if "state" not in names and rule.state is None:
         yield RuleProblem(
             "state",
@@ -115,6 +125,24 @@ def _check_fields(rule: RuleTable, names: set[str]) -> Iterator[RuleProblem]:
         yield RuleProblem(
             "active", "no word is known for {state}", 'list the words: active = ["OPEN"], idle = ["SHUT"]'
         )
+
+
+def _check_limits(rule: RuleTable, names: set[str]) -> Iterator[RuleProblem]:
+    """What a rule's own `low` and `high` are of: one number of a reading."""
+    numbers = names & {entry.name for entry in NUMBER_FIELDS.values() if not entry.of_gauge}
+    if rule.low is None and rule.high is None:
+        if rule.name and rule.means == "reading":
+            yield RuleProblem("name", "a name without low or high names no alarm", "add low = … or high = …")
+        return
+    key = "low" if rule.low is not None else "high"
+    if rule.means != "reading":
+        right = "a gauge's limits are its low_m and high_m" if rule.means == "level" else 'means = "reading"'
+        yield RuleProblem(key, "only a reading has limits of its own", right)
+    elif len(numbers) != 1:
+        wrong = "there is no number to hold against it" if not numbers else "it may be of several numbers"
+        yield RuleProblem(key, wrong, "a rule with one of {volts} {percent} {celsius} {signal}")
+    if rule.low is not None and rule.high is not None and rule.low >= rule.high:
+        yield RuleProblem("high", f"is not above low = {rule.low:g}", "a high above the low")
 
 
 def _usable_words(rule: RuleTable) -> set[str]:

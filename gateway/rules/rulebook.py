@@ -106,7 +106,7 @@ def compile_rulebook(rules: Sequence[RuleTable], *, limit_s: float = RULE_LIMIT_
 
 
 def _are_only_numbers(readings: Sequence[Reading]) -> bool:
-    return all(reading.means == "reading" for reading in readings)
+    return all(reading.means in ("reading", "level") for reading in readings)
 
 
 def _is_worded_with_state(rule: CompiledRule) -> bool:

@@ -80,7 +80,7 @@ def _why_misread(rule: CompiledRule, match: "regex.Match[str]") -> str:
     taken = {name: value for name, value in match.groupdict().items() if value is not None}
     if taken.get("state") and rule.states:
         return f"'{taken['state']}' is neither an active nor an idle word: expected {_one_of(rule.states)}"
-    if rule.table.means == "input" and "input" not in taken and rule.table.input is None:
+    if rule.table.means in ("input", "level") and "input" not in taken and rule.table.input is None:
         return "fits, but says no input"
     if rule.table.means == "input":
         return "fits, but says neither active nor idle"

@@ -7,6 +7,7 @@ and numbers, and unlikely fillings for its stars; the earlier rule hides it if i
 from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
 from math import prod
+from typing import Literal
 
 import regex
 
@@ -89,9 +90,11 @@ def _fillings(piece: Piece, rule: CompiledRule) -> Sequence[str]:
     return ("",)
 
 
-def can_tell_of_input(rules: Iterable[RuleTable], input_name: int | str) -> bool:
-    """Whether any text could tell of an input: one of the rules reads or fixes it."""
-    return any(_can_tell(rule, input_name) for rule in rules)
+def can_tell_of_input(
+    rules: Iterable[RuleTable], input_name: int | str, means: Literal["input", "level"] = "input"
+) -> bool:
+    """Whether any text could tell of an input: one of the rules of that kind reads or fixes it."""
+    return any(rule.means == means and _can_tell(rule, input_name) for rule in rules)
 
 
 def states_told_of(rules: Iterable[RuleTable], input_name: int | str) -> frozenset[FloatState]:
@@ -114,7 +117,7 @@ def _states_of(rule: RuleTable) -> Iterator[FloatState]:
 
 def _can_tell(rule: RuleTable, input_name: int | str) -> bool:
     compiled = compile_rule(rule, 1)
-    if rule.means != "input" or compiled.broken:
+    if compiled.broken:
         return False
     if compiled.pieces is None and _INPUT_GROUP.search(compiled.source):
         return True  # what the group of a regex can take is not worked out

@@ -24,6 +24,7 @@ CLOCK_TIME = re.compile(r"^([01]?\d|2[0-3]):[0-5]\d$")
 QUIET_HOURS = re.compile(r"^([01]?\d|2[0-3]):[0-5]\d\s*-\s*([01]?\d|2[0-3]):[0-5]\d$")
 
 NamedRows = tuple[m.Controller | m.Tank | m.Contact, ...]
+"""Rows with an id and a name."""
 
 
 def check_settings(settings: m.Settings, locator: ProblemLocator) -> Iterator[Problem]:
@@ -37,6 +38,8 @@ def check_settings(settings: m.Settings, locator: ProblemLocator) -> Iterator[Pr
     yield from _check_contacts(settings.contacts, locator)
     yield from check_numbers(settings, locator)
     yield from _check_name(settings.site.name, ("site", "name"), locator)
+    for index, own in enumerate(settings.inputs):
+        yield from _check_name(own.name, ("inputs", index, "name"), locator)
     for table, rows in _named_tables(settings):
         yield from _check_names(table, rows, locator)
     yield from _check_digest(settings, locator)

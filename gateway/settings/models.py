@@ -78,13 +78,17 @@ class Ask(Table):
 class RuleTable(Table):
     text: str | None = None
     regex: str | None = None
-    means: Literal["input", "alive", "power-lost", "power-back", "reading", "ignore"]
+    means: Literal["input", "alive", "power-lost", "power-back", "reading", "level", "ignore"]
     active: tuple[str, ...] = ()
     idle: tuple[str, ...] = ()
     scope: Literal["whole", "anywhere"] = "whole"
     enough: bool = True
     input: int | str | None = None
     state: Literal["active", "idle"] | None = None
+    of: Literal["", "battery", "box", "air", "water"] = ""
+    name: str = ""
+    low: float | None = None
+    high: float | None = None
 
 
 class Errand(Table):
@@ -193,12 +197,37 @@ class Float(Table):
     priority: AlarmPriority = ""
 
 
+class Gauge(Table):
+    """`points`: pairs of reading and height in m; a `low_m` or `high_m` of 0: never."""
+
+    controller: str
+    input: int | str
+    reads: Literal["percent", "m", "cm", "mA", "litres"] = "percent"
+    points: tuple[tuple[float, float], ...] = ()
+    low_m: float = Field(default=0, ge=0)
+    high_m: float = Field(default=0, ge=0)
+    band_m: float = Field(default=0.05, ge=0)
+
+
 class Tank(Table):
     id: str
     name: str
     shape: Shape | None = None
     fed_by: tuple[str, ...] = ()
     floats: tuple[Float, ...] = ()
+    gauges: tuple[Gauge, ...] = ()
+
+
+class Input(Table):
+    """An input that is no tank's: a lid, a door, a pump that stops."""
+
+    controller: str
+    input: int | str
+    name: str
+    active_says: str
+    idle_says: str
+    advice: str = ""
+    priority: Literal["urgent", "soon", "record"] = "soon"
 
 
 class RamPump(Table):
@@ -305,6 +334,7 @@ class Settings(Table):
     store: StoreTable = StoreTable()
     controllers: tuple[Controller, ...] = ()
     tanks: tuple[Tank, ...] = ()
+    inputs: tuple[Input, ...] = ()
     source: Source = Source()
     demand: Demand = Demand()
     contacts: tuple[Contact, ...] = ()

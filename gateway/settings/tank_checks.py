@@ -7,8 +7,8 @@ from collections.abc import Iterable, Iterator
 from itertools import pairwise
 
 from gateway.errors import Problem
-from gateway.facts import input_key
 from gateway.settings import models as m
+from gateway.settings.gauge_checks import check_gauges, check_inputs
 from gateway.settings.key_lines import KeyPath
 from gateway.settings.problem_locator import ProblemLocator, nearest_word
 
@@ -36,15 +36,17 @@ ANIMAL_KINDS = (
 
 
 def check_water(settings: m.Settings, locator: ProblemLocator) -> Iterator[Problem]:
-    """Floats and their controllers, inputs claimed twice, levels, shapes, which tank feeds which, pump and animals."""
+    """Whatever names an input, levels and gauges, shapes, which tank feeds which, pump and animals."""
     tank_ids = {tank.id for tank in settings.tanks}
     for index, tank in enumerate(settings.tanks):
         yield from _check_upstream(tank, index, tank_ids, locator)
         if isinstance(tank.shape, m.VolumeTable):
             yield from _check_points(tank.shape.points, ("tanks", index, "shape", "points"), locator)
-        if not tank.floats:
-            wrong = "no text can reach this tank: it has no floats"
-            yield locator.note(("tanks", index, "id"), found=tank.id, wrong=wrong, right="add [[tanks.floats]]")
+        if not tank.floats and not tank.gauges:
+            wrong = "no text can reach this tank: it has no floats and no gauge"
+            right = "add [[tanks.floats]] or [[tanks.gauges]]"
+            yield locator.note(("tanks", index, "id"), found=tank.id, wrong=wrong, right=right)
+    yield from check_inputs(settings, locator)
     yield from _check_floats(settings, locator)
     yield from _check_loops(settings.tanks, locator)
     yield from _check_ram(settings.source.pump, locator)
@@ -78,30 +80,11 @@ def _check_points(points: tuple[tuple[float, float], ...], here: KeyPath, locato
 
 
 def _check_floats(settings: m.Settings, locator: ProblemLocator) -> Iterator[Problem]:
-    controller_ids = {controller.id for controller in settings.controllers}
-    tank_of_input: dict[tuple[str, str], str] = {}
     for index, tank in enumerate(settings.tanks):
         for place, switch in enumerate(tank.floats):
             here = ("tanks", index, "floats", place)
-            if switch.controller not in controller_ids:
-                yield _unknown_controller(switch.controller, controller_ids, here, locator)
-            claim = (switch.controller, input_key(switch.input))
-            if claim in tank_of_input:
-                whose = f"is claimed by a float of {tank_of_input[claim]!r} already"
-                wrong = f"input {switch.input} of {switch.controller!r} {whose}"
-                yield locator.problem((*here, "input"), found=switch.input, wrong=wrong, right="one float an input")
-            tank_of_input[claim] = tank.id
             yield from _check_level(tank.shape, switch.level_m, (*here, "level_m"), locator)
-
-
-def _unknown_controller(controller_id: str, known: set[str], here: KeyPath, locator: ProblemLocator) -> Problem:
-    return locator.problem(
-        (*here, "controller"),
-        found=controller_id,
-        wrong=f"there is no controller {controller_id!r}",
-        right=f"one of {', '.join(sorted(known))}",
-        suggestion=nearest_word(controller_id, known),
-    )
+        yield from check_gauges(tank, index, _height(tank.shape), locator)
 
 
 def _check_level(

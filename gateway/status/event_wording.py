@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
-from gateway.facts import KINDS, Event
+from gateway.facts import KINDS, NUMBER_FIELDS, Event, numbers_in
 from gateway.facts.harmless import harmless
 from gateway.phrases.phrasebook import Label, Line, Volts, When
 from gateway.ports import Reader
@@ -93,13 +93,26 @@ def _particulars(reader: Reader, site: Site, now: datetime, event: Event) -> dic
         values["state"] = Label(detail["state"])
     if "lasts_h" in detail:
         values["lasts"] = timedelta(hours=detail["lasts_h"])
-    for name in ("was", "now", "amount", "free"):
-        if name in detail:
-            values[name] = detail[name]
     if event.kind in SAID_KINDS and not detail.get("who"):
         values["who"] = Label("somebody")
-    if "name" in detail:
-        values["name"] = detail["name"]
+    values.update({name: detail[name] for name in ("was", "now", "amount", "free") if name in detail})
+    values.update({name: harmless(detail[name]) for name in ("name", "says", "advice") if name in detail})
+    values.update(_measured(event))
+    return values
+
+
+def _measured(event: Event) -> dict[str, Any]:
+    """What a gauge, or a number with limits of its own, tells."""
+    detail, values = event.detail, dict[str, Any]()
+    if "litres" in detail:
+        values["held"] = f"{detail['litres']:.0f}"
+    if event.kind == "gauge-fault":
+        values["why"] = Label(f"gauge-{detail['why']}")
+    if event.kind.startswith("reading-"):
+        name, value = next(iter(numbers_in(detail).items()))
+        # a text has no degree sign: "2 C", not "2 degC"
+        values["value"] = NUMBER_FIELDS[name].told(value).replace("°", "")
+        values["bound"] = NUMBER_FIELDS[name].shown(detail["limit"]).replace("°", "") if "limit" in detail else None
     return values
 
 

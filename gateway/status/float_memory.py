@@ -6,6 +6,7 @@ from gateway.facts import Event
 from gateway.facts.states import ChatterEpisode, FloatMemory
 from gateway.ports import Reader
 from gateway.site import PlacedFloat, Site
+from gateway.status.gauge_memory import gauge_memory
 from gateway.status.snapshot import float_after, last_switch
 
 
@@ -30,6 +31,12 @@ def active_event(reader: Reader, site: Site, tank: str) -> Event | None:
             last = reader.last_event((placed.float.means,), tank=tank)
             if last is not None:
                 return last
+    for gauge in site.gauges_of(tank):
+        memory = gauge_memory(reader, gauge)
+        kinds = (*(("low",) if memory.low else ()), *(("high",) if memory.high else ()))
+        last = reader.last_event(kinds, tank=tank) if kinds and not memory.fault else None
+        if last is not None:
+            return last
     return None
 
 

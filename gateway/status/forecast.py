@@ -61,5 +61,17 @@ def _tank_now(snapshot: TankSnapshot, heard: Collection[str]) -> TankNow:
         )
         for of_tank in snapshot.floats
     )
-    quiet = snapshot.state == "unknown" and all(of_tank.placed.float.controller in heard for of_tank in snapshot.floats)
+    floats += tuple(
+        FloatSeen(
+            means=side.means,
+            level_m=gauge.placed.gauge.low_m if side.means == "low" else gauge.placed.gauge.high_m,
+            state=side.state,
+            since=side.since,
+        )
+        for gauge in snapshot.gauges
+        for side in gauge.now
+    )
+    boxes = [of_tank.placed.float.controller for of_tank in snapshot.floats]
+    boxes += [gauge.placed.gauge.controller for gauge in snapshot.gauges]
+    quiet = snapshot.state == "unknown" and all(box in heard for box in boxes)
     return TankNow(state=snapshot.state, since=snapshot.since, floats=floats, said_nothing=quiet)

@@ -4,7 +4,7 @@ One way for now and for any time before: the last event of each float known by t
 known by then. Index look-ups only, however long the history is.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import Literal
@@ -12,7 +12,7 @@ from typing import Literal
 from gateway.facts import KINDS, Event, EventKind, NumberName, input_key, kinds_where, numbers_in
 from gateway.ports import PauseRow, Reader
 from gateway.settings.models import Controller, Tank
-from gateway.site import PlacedFloat, Site
+from gateway.site import PlacedFloat, PlacedGauge, Site
 from gateway.status.silence import limit_of
 from gateway.tanks import FloatNow, tank_state
 from gateway.tanks.tank_state import TankState
@@ -35,6 +35,24 @@ class FloatSnapshot:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Measured:
+    """A height of water that was read, its litres where the shape is known, and when it was."""
+
+    level_m: float
+    litres: float | None
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GaugeSnapshot:
+    """One gauge: what it says of its limits, as floats do, and the last height that counts; None while it cannot be believed."""
+
+    placed: PlacedGauge
+    now: tuple[FloatNow, ...]
+    measured: Measured | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class TankSnapshot:
     """One tank as it stands."""
 
@@ -42,7 +60,19 @@ class TankSnapshot:
     state: TankState
     since: datetime | None
     floats: tuple[FloatSnapshot, ...]
+    gauges: tuple[GaugeSnapshot, ...] = ()
     paused_until: datetime | None = None
+
+    @property
+    def measured(self) -> Measured | None:
+        """The newest that its gauges read."""
+        heights = [gauge.measured for gauge in self.gauges if gauge.measured is not None]
+        return max(heights, key=lambda measured: measured.at, default=None)
+
+    @property
+    def is_watched(self) -> bool:
+        """Whether it has anything that could tell of it."""
+        return bool(self.floats or self.gauges)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,9 +120,12 @@ def _tank(
     reader: Reader, site: Site, tank: Tank, controllers: Mapping[str, ControllerSnapshot], at: datetime
 ) -> TankSnapshot:
     floats = tuple(_float(reader, placed, controllers, at) for placed in site.floats_of(tank.id))
-    state, since = tank_state([snapshot.now for snapshot in floats])
+    gauges = tuple(_gauge(reader, placed, controllers, at) for placed in site.gauges_of(tank.id))
+    state, since = tank_state([*(snapshot.now for snapshot in floats), *(now for gauge in gauges for now in gauge.now)])
     until = [pause.until for pause in reader.pauses(known_by=at) if _runs(pause, tank.id, at)]
-    return TankSnapshot(tank=tank, state=state, since=since, floats=floats, paused_until=max(until, default=None))
+    return TankSnapshot(
+        tank=tank, state=state, since=since, floats=floats, gauges=gauges, paused_until=max(until, default=None)
+    )
 
 
 def _runs(pause: PauseRow, tank: str, at: datetime) -> bool:
@@ -111,6 +144,65 @@ def _float(
         return FloatSnapshot(placed=placed, now=FloatNow(means=means, state="unknown"))
     since = last.at if last.at <= at else None
     return FloatSnapshot(placed=placed, now=FloatNow(means=means, state=float_after(last), since=since))
+
+
+def _gauge(
+    reader: Reader, placed: PlacedGauge, controllers: Mapping[str, ControllerSnapshot], at: datetime
+) -> GaugeSnapshot:
+    """A gauge of a silent controller, one at fault, and one that has told nothing for as long as its box may be silent, are unknown."""
+    last = last_level(reader, placed, at)
+    measured = None if last is None or last.detail.get("doubt") not in (None, "between") else measured_of(last)
+    box = controllers.get(placed.gauge.controller)
+    heard = measured is not None and box is not None and box.state == "heard"
+    fresh = heard and (box is None or box.limit is None or last is None or at - last.at < box.limit)
+    gauge = placed.gauge
+    limits: tuple[tuple[Literal["low", "high"], float], ...] = (("low", gauge.low_m), ("high", gauge.high_m))
+    sides = [means for means, limit in limits if limit]
+    if not fresh:
+        return GaugeSnapshot(placed=placed, now=_unknown(sides), measured=measured)
+    if not sides:
+        # it has no limits: what it tells is that the tank is there, and how full
+        return GaugeSnapshot(placed=placed, now=(FloatNow(means="high", state="idle"),), measured=measured)
+    return GaugeSnapshot(placed=placed, now=tuple(_side(reader, placed, side, at) for side in sides), measured=measured)
+
+
+def _unknown(sides: Sequence[Literal["low", "high"]]) -> tuple[FloatNow, ...]:
+    return tuple(FloatNow(means=side, state="unknown") for side in sides) or (FloatNow(means="high", state="unknown"),)
+
+
+def _side(reader: Reader, placed: PlacedGauge, means: Literal["low", "high"], at: datetime) -> FloatNow:
+    """Low or not, high or not, by the gauge's newest switch that was known by then."""
+    gauge = placed.gauge
+    last = reader.last_event(
+        (means, f"{means}-over"),
+        tank=placed.tank.id,
+        controller=gauge.controller,
+        input=input_key(gauge.input),
+        known_by=at,
+    )
+    if last is None:
+        return FloatNow(means=means, state="unknown")
+    return FloatNow(
+        means=means, state="active" if last.kind == means else "idle", since=last.at if last.at <= at else None
+    )
+
+
+def last_level(reader: Reader, placed: PlacedGauge, at: datetime) -> Event | None:
+    """What a gauge told last, of what was known by then."""
+    controller, input = placed.gauge.controller, input_key(placed.gauge.input)
+    return reader.last_event(("level",), tank=placed.tank.id, controller=controller, input=input, known_by=at)
+
+
+def measured_of(level: Event) -> Measured | None:
+    """The height that counted after a `level` event, and when it was read; None where there was none."""
+    height, litres, at = (level.detail.get(name) for name in ("level_m", "litres", "level_at"))
+    if not isinstance(height, int | float) or not isinstance(at, str):
+        return None
+    return Measured(
+        level_m=float(height),
+        litres=float(litres) if isinstance(litres, int | float) else None,
+        at=datetime.fromisoformat(at),
+    )
 
 
 def last_switch(reader: Reader, placed: PlacedFloat, at: datetime) -> Event | None:

@@ -256,7 +256,7 @@ def _upstream(settings: Settings, states: Mapping[str, TankNow], tank: Tank) -> 
         if upstream in visited or upstream not in by_id:
             continue
         visited.add(upstream)
-        if by_id[upstream].floats:
+        if by_id[upstream].floats or by_id[upstream].gauges:
             upper_tanks.append((by_id[upstream], states[upstream]))
         front.extend(by_id[upstream].fed_by)
     return upper_tanks

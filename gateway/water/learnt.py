@@ -224,10 +224,11 @@ def _note(values: list[T], value: T | None) -> None:
 
 
 def float_litres(tank: Tank, means: str) -> float | None:
-    """Water below the tank's lowest low (or highest high) float; None where shape or level is not known."""
+    """Water below the tank's lowest low (or highest high) float, or a gauge's limit; None where shape or level is not known."""
     levels = [
         configured.level_m for configured in tank.floats if configured.means == means and configured.level_m is not None
     ]
+    levels += [limit for gauge in tank.gauges if (limit := gauge.low_m if means == "low" else gauge.high_m)]
     if tank.shape is None or not levels:
         return None
     return below_l(tank.shape, min(levels) if means == "low" else max(levels))

@@ -1,0 +1,197 @@
+"""A gauge's texts become a tank's level, low and high; what it cannot have read is told, and its tank is unknown."""
+
+import json
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from gateway.__main__ import main
+from gateway.status.snapshot import take_snapshot
+from tests.handlers.days import Days
+from tests.household import RIDGE, WREN, at_home
+
+JULY = datetime(2026, 7, 6, 2, 0, tzinfo=UTC)
+M, H = timedelta(minutes=1), timedelta(hours=1)
+RULES = """
+  [[controllers.rules]]
+  text = "GAUGE {input} {level}"
+  means = "level"
+"""
+HILL = """
+[[tanks]]
+id = "hill"
+name = "Hill tank"
+shape = { kind = "upright-cylinder", diameter_m = 2.0, height_m = 1.8 }
+  [[tanks.gauges]]
+  controller = "ridge"
+  input = "L1"
+  reads = "percent"
+  low_m = 0.45
+  high_m = 1.7
+"""
+LOOP = HILL.replace('reads = "percent"', 'reads = "mA"\n  points = [[4, 0], [20, 1.8]]')
+
+
+@pytest.fixture
+def days(tmp_path):
+    """The household, with a tank that has a gauge and no float."""
+    made = Days(tmp_path, controller=RULES, rest=HILL)
+    yield made
+    made.store.close()
+
+
+def reads(days, *levels, every=H, start=JULY):
+    """One text after the other; returns when the last came."""
+    for place, level in enumerate(levels):
+        days.comes(start + place * every, f"GAUGE L1 {level}")
+    return start + (len(levels) - 1) * every
+
+
+def kinds(days):
+    """What happened beside the levels themselves, and how it stood at first."""
+    told = days.events("low", "low-over", "high", "high-over", "gauge-fault", "gauge-well")
+    return [event.kind for event in told if not event.detail.get("first")]
+
+
+def hill(days, now):
+    """The tank as it stands."""
+    with days.store.read() as reader:
+        return take_snapshot(reader, days.site, now).tank("hill")
+
+
+def test_a_level_is_measured_and_its_tank_is_ok(days):
+    """63 % of 1.8 m is 1.134 m, and what stands in it; the first that is heard calls nobody."""
+    now = reads(days, 63)
+    tank = hill(days, now)
+    assert (tank.state, tank.measured.level_m, tank.measured.at) == ("ok", 1.134, now)
+    assert tank.measured.litres == pytest.approx(3562.6, abs=0.1)
+    assert days.outbox() == [] and kinds(days) == []
+
+
+def test_low_is_told_once_and_over_only_beyond_the_band(days):
+    """25 % is the limit, 0.05 m more ends it: 27 % is not yet, 28 % is."""
+    reads(days, 30, 26, 24.9, 24.2, 26, 27)
+    assert kinds(days) == ["low"]
+    assert sum("Hill tank is LOW since" in text for _, text in days.outbox()) == 2
+    assert hill(days, JULY + 5 * H).state == "low"
+    now = reads(days, 28, start=JULY + 6 * H)
+    assert kinds(days) == ["low", "low-over"]
+    assert hill(days, now).state == "ok"
+
+
+def test_high_too(days):
+    """Above 1.7 m, and over below 1.65 m."""
+    now = reads(days, 94, 95, 92)
+    assert (kinds(days), hill(days, now).state) == (["high"], "high")
+    reads(days, 91, start=now + H)
+    assert kinds(days)[-1] == "high-over"
+
+
+def test_a_single_wrong_height_moves_nothing(days):
+    """Noise: by the median of three the tank is neither low nor high."""
+    now = reads(days, 60, 61, 5, 60, 99, 60)
+    assert kinds(days) == []
+    assert hill(days, now).measured.level_m == pytest.approx(1.08)
+
+
+@pytest.mark.parametrize(
+    ("levels", "every", "why"),
+    [((60, 60, 20), M, "jump"), ((60, 130), H, "range"), ((60, -20), H, "range"), ((60,) * 60, H, "stuck")],
+)
+def test_what_a_gauge_cannot_have_read_is_told_and_the_tank_is_unknown(days, levels, every, why):
+    """Faster than any pipe, more than the tank holds, no change while the house draws: once, in words."""
+    now = reads(days, *levels, every=every)
+    (fault,) = days.events("gauge-fault")
+    assert fault.detail["why"] == why
+    assert (hill(days, now).state, hill(days, now).measured) == ("unknown", None)
+    told = [text for number, text in days.outbox() if number == WREN]
+    assert len(told) == 1 and "Hill tank: its gauge cannot be believed since" in told[0]
+
+
+def test_a_gauge_is_believed_again_after_two_heights_that_agree(days):
+    """One alone may be the next mistake."""
+    now = reads(days, 60, 130, 59)
+    assert hill(days, now).state == "unknown"
+    now = reads(days, 58, start=now + H)
+    assert kinds(days)[-1] == "gauge-well" and hill(days, now).state == "ok"
+    assert hill(days, now).measured.level_m == pytest.approx(1.044)
+
+
+def test_a_gauge_that_moves_again_was_stuck_no_longer(days):
+    """The first other height ends it."""
+    now = reads(days, *[60] * 60, 59)
+    assert kinds(days)[-2:] == ["gauge-fault", "gauge-well"] and hill(days, now).state == "ok"
+
+
+@pytest.mark.parametrize("level", [100, 97])
+def test_a_tank_that_overflows_stands_still_and_nothing_is_wrong(days, level):
+    """Full is full."""
+    reads(days, *[level] * 60)
+    assert "gauge-fault" not in kinds(days)
+
+
+@pytest.mark.parametrize(
+    ("signal", "state"),
+    [(0.0, "unknown"), (3.6, "unknown"), (3.7, "ok"), (3.8, "low"), (20.5, "high"), (20.7, "ok"), (21.0, "unknown")],
+)
+def test_a_current_loop_by_namur_ne_43(tmp_path, signal, state):
+    """3.6 mA and less, 21 mA and more is a fault; between fault and signal the last value holds."""
+    days = Days(tmp_path, controller=RULES, rest=LOOP)
+    now = reads(days, 12.0, signal, every=6 * H)
+    assert hill(days, now).state == state
+    assert ("gauge-fault" in kinds(days)) is (state == "unknown")
+    if state == "ok":
+        assert hill(days, now).measured.at == JULY and hill(days, now).measured.level_m == pytest.approx(0.9)
+    days.store.close()
+
+
+def test_a_silent_box_makes_its_gauge_unknown(days):
+    """What it read last is still told, with its time."""
+    reads(days, 63)
+    tank = hill(days, JULY + 27 * H)
+    assert (tank.state, tank.measured.at) == ("unknown", JULY)
+
+
+def test_a_gauge_that_tells_nothing_while_its_box_does_is_unknown(days):
+    """Its box is heard all the time."""
+    reads(days, 63)
+    days.comes(JULY + 20 * H)
+    assert hill(days, JULY + 25 * H).state == "ok"
+    days.comes(JULY + 26 * H)
+    assert hill(days, JULY + 26 * H).state == "unknown"
+
+
+def test_a_level_that_was_overtaken_is_history_only(days):
+    """It was low then; nobody is called now."""
+    reads(days, 60)
+    days.comes(JULY + 2 * H, "GAUGE L1 10", at=JULY - H)
+    assert kinds(days) == [] and days.outbox() == []
+    assert [event.detail["level_m"] for event in days.events("level")] == [0.18, 1.08]
+
+
+def test_a_level_of_no_gauge_is_passed_on(days):
+    """Word for word, as any input that is nobody's."""
+    days.comes(JULY, "GAUGE L7 40")
+    ((number, text),) = days.outbox()
+    assert number == WREN and "GAUGE L7 40" in text
+
+
+def test_from_the_text_to_the_phone_and_to_tanks_json(tmp_path, capsys):
+    """The main job with a gauge, through serve; and the tank that has nothing to tell of it."""
+    barrel = '\n[[tanks]]\nid = "barrel"\nname = "Barrel"\n'
+    with at_home(tmp_path, controller=RULES, rest=HILL + barrel) as home:
+        home.modem.network.deliver(RIDGE, "GAUGE L1 12")
+        home.came("low")
+        assert {number for number, text in home.sent(2) if "Hill tank is LOW" in text} == {WREN, "+61491570157"}
+        assert not home.events("battery-low")
+    config = ["--config", str(tmp_path / "gateway.toml"), "--json"]
+    assert main(["tanks", *config]) == 0
+    tanks = {tank["id"]: tank for tank in json.loads(capsys.readouterr().out)["tanks"]}
+    assert tanks["hill"]["state"] == "low" and tanks["hill"]["watched"] is True
+    assert tanks["hill"]["measured"]["level_m"] == 0.216
+    assert tanks["hill"]["measured"]["litres"] == pytest.approx(678.6, abs=0.1)
+    assert (tanks["barrel"]["state"], tanks["barrel"]["watched"]) == ("unknown", False)
+    assert "measured" not in tanks["house"]
+    assert main(["explain", "GAUGE L1 63", *config]) == 0
+    (reading,) = json.loads(capsys.readouterr().out)["readings"]
+    assert (reading["means"], reading["input"], reading["tank"], reading["level"]) == ("level", "l1", "hill", 63.0)

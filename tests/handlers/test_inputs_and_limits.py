@@ -1,0 +1,80 @@
+"""Contacts that are no tank's and numbers with limits of their own: told by name, once each way; percent that is no battery's."""
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from tests.handlers.days import Days
+from tests.household import WREN
+
+JULY = datetime(2026, 7, 6, 2, 0, tzinfo=UTC)
+H = timedelta(hours=1)
+RULES = """
+  [[controllers.rules]]
+  text = "TROUGH {celsius} C"
+  means = "reading"
+  of = "water"
+  name = "Trough"
+  low = 2
+  high = 30
+  [[controllers.rules]]
+  text = "BARREL {percent} %"
+  means = "reading"
+  of = "water"
+  [[controllers.rules]]
+  text = "CHARGE {percent} %"
+  means = "reading"
+"""
+LID = """
+[[inputs]]
+controller = "ridge"
+input = 9
+name = "Lid"
+active_says = "is open"
+idle_says = "is shut"
+advice = "Shut it before frogs do."
+"""
+
+
+@pytest.fixture
+def days(tmp_path):
+    """The household with a lid, a trough and a barrel."""
+    made = Days(tmp_path, controller=RULES, rest=LID)
+    yield made
+    made.store.close()
+
+
+def told(days):
+    """What Wren, who looks after controllers, is told."""
+    return [text for number, text in days.outbox() if number == WREN]
+
+
+def test_an_input_is_told_in_its_own_words_once_each_way(days):
+    """With what to do; said again it is only a sign of life."""
+    for hours, state in enumerate(("SHUT", "OPEN", "OPEN", "SHUT")):
+        days.comes(JULY + hours * H, f"ZONE 9 {state} 1")
+    assert told(days) == ["Lid is open since 13:00. Shut it before frogs do.", "Lid is shut, 15:00. After 2 h."]
+    assert [event.kind for event in days.events("input-active", "input-idle", "unread")] == [
+        "input-idle",
+        "input-active",
+        "input-idle",
+    ]
+
+
+def test_a_reading_beyond_its_limits_is_told_by_its_name(days):
+    """Low, and over only once it is a degree above."""
+    for hours, celsius in enumerate((8, 1.5, 1, 2.5, 3, 31, 28)):
+        days.comes(JULY + hours * H, f"TROUGH {celsius} C")
+    kinds = [event.kind for event in days.events("reading-low", "reading-back", "reading-high")]
+    assert kinds == ["reading-low", "reading-back", "reading-high", "reading-back"]
+    first, back = told(days)[:2]
+    assert first == "Trough is low: 1.5 C 13:00, limit 2 C. Ridge box told it."
+    assert back.startswith("Trough is well again: 3 C 16:00. After 3 h.")
+
+
+def test_a_tank_in_percent_is_no_flat_battery(days):
+    """Unless nothing says whose percents they are."""
+    days.comes(JULY, "BARREL 12 %")
+    assert days.events("battery-low") == () and told(days) == []
+    days.comes(JULY, "CHARGE 12 %")
+    assert len(days.events("battery-low")) == 1
