@@ -1,198 +1,86 @@
-"""Texts without labels → groups of kin: texts that say the same of different inputs, or the opposite of one.
+"""Texts without labels → groups of one shape, so that each is asked about once.
 
-Measured numbers with their names and units, times, dates and identifiers say nothing of what a text is about and are left
-out. Two texts are kin where all that differs is one phrase, and where what they share is more than what every text of the
-file begins or ends with; kin of kin are one group.
-
-Numbers that stand in nearly every text, whatever else it says, are parts of the box's name or measurements. One that never changes
-("BOX 7:") becomes a word of its own; one that changes ("q19") becomes noise, provided that the rest of the texts says several quite
-different things: else it may be the input.
+Of one shape are texts that differ only in what is measured or counted: times, dates, identifiers, numbers with a unit. A small whole
+number stays apart, for it may name an input, unless it takes so many values in its place that it is a count.
 """
 
-from collections import Counter, defaultdict
-from collections.abc import Callable, Sequence
-from dataclasses import replace
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
 
-from gateway.suggest.aligned_texts import TokenisedText
 from gateway.suggest.measured_numbers import find_measured_tokens
-from gateway.suggest.tokens import Token, is_small_number
+from gateway.suggest.samples import FORM_TO_FILL_IN, SAME_LABEL, UNKNOWN_LABEL, Label, Sample
+from gateway.suggest.tokens import Token, is_small_number, tokenise
 
-Row = tuple[str, ...]
-NUMBER = "<n>"
-_MARKS = frozenset("+-")
-_MOST_ROWS = 80
-_LONGEST_PHRASE = 3
-EVERYWHERE = 0.85
-"""A word in so many of the texts is no kinship."""
+MOST_INPUTS = 8
+"""A place with more different numbers than these holds a count."""
+SHOWN = 3
+Shape = tuple[str, ...]
 
 
-def find_groups(tokenised: Sequence[TokenisedText]) -> list[list[TokenisedText]]:
-    """The largest group first; each text in one."""
-    rows: dict[Row, list[TokenisedText]] = {}
-    for one in tokenised:
-        rows.setdefault(row_of(one), []).append(one)
-    varied = frozenset(row for row in rows if len({_numbers(one) for one in rows[row]}) > 1)
-    kept = sorted(rows, key=lambda row: -len(rows[row]))
-    background = background_of(tokenised)
-    groups: list[set[Row]] = []
-    for row in kept[:_MOST_ROWS]:
-        mine = [group for group in groups if any(kin(row, other, background, varied) for other in group)]
-        groups = [group for group in groups if group not in mine]
-        groups.append({row}.union(*mine))
-    groups.extend({row} for row in kept[_MOST_ROWS:])
-    found = [[one for row in kept if row in group for one in rows[row]] for group in groups]
-    return sorted(found, key=len, reverse=True)
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Texts of one shape, in the order in which they came."""
+
+    texts: tuple[str, ...]
+
+    @property
+    def example(self) -> str:
+        """The one to show."""
+        return self.texts[0]
 
 
-def row_of(one: TokenisedText) -> Row:
-    """What the text is about: its words and small numbers in order."""
-    beside = find_measured_tokens(one.text, one.tokens)
-    return tuple(symbol for at, token in enumerate(one.tokens) if at not in beside and (symbol := _symbol(token)))
-
-
-def _symbol(token: Token) -> str:
-    if is_small_number(token):
-        return NUMBER
-    return token.symbol if token.kind == "word" or token.text in _MARKS else ""
-
-
-def background_of(tokenised: Sequence[TokenisedText]) -> frozenset[str]:
-    seen = Counter(symbol for one in tokenised for symbol in set(row_of(one)))
-    return frozenset(
-        symbol for symbol, many in seen.items() if symbol != NUMBER and many >= EVERYWHERE * len(tokenised)
-    )
-
-
-def _numbers(one: TokenisedText) -> tuple[str, ...]:
-    return tuple(token.text for token in one.tokens if is_small_number(token))
-
-
-def kin(one: Row, other: Row, background: frozenset[str], varied: frozenset[Row]) -> bool:
-    """Whether one phrase is all that differs; `varied`: rows that came with several numbers."""
-    head = _same(one, other)
-    tail = min(_same(one[::-1], other[::-1]), min(len(one), len(other)) - head)
-    middles = one[head : len(one) - tail], other[head : len(other) - tail]
-    shared = [*one[:head], *one[len(one) - tail :]]
-    strong = [symbol for symbol in shared if symbol not in background and symbol not in _MARKS]
-    if strong == [NUMBER] and not head and not {one, other} <= varied:
-        return False
-    one_word = max(map(len, middles)) == 1 and NUMBER not in middles[0] + middles[1]
-    if one_word and len([symbol for symbol in shared if symbol not in _MARKS]) > 1:
-        return True
-    if not all(middles):
-        return _goes_on(middles[0] or middles[1], strong, at_end=not tail or not head)
-    if NUMBER in middles[0] + middles[1] or max(map(len, middles)) > _LONGEST_PHRASE:
-        return False
-    if len(middles[0]) == len(middles[1]):
-        return len(strong) >= min(len(middles[0]), 2) or NUMBER in one[:head]
-    if NUMBER in one[:head]:
-        return True
-    ended = one[len(one) - tail :] if tail else ()
-    named = [symbol for symbol in one[:head] if symbol not in background]
-    return (NUMBER in ended and len(ended) > 1) or (bool(named) and not tail)
-
-
-def _goes_on(more: Row, strong: Sequence[str], *, at_end: bool) -> bool:
-    """One text says what the other says, and a little more."""
-    if NUMBER in more or len(more) > _LONGEST_PHRASE:
-        return False
-    return bool(strong) if at_end else len(strong) > 1
-
-
-def _same(one: Row, other: Row) -> int:
-    many = 0
-    while many < min(len(one), len(other)) and one[many] == other[many]:
-        many += 1
-    return many
-
-
-_DIFFERENTLY = 3
-"""So many different words follow the number of a box's name, or so many different things are said beside a measurement."""
-_MANY_OF_ONE = 3
-
-Place = tuple[str, str]
-
-
-def mark_constant_numbers(tokenised: Sequence[TokenisedText]) -> list[TokenisedText]:
-    """The same texts, such numbers marked."""
-    sites = _sites(tokenised)
-    named = _marked(tokenised, lambda before, token: (before, token.text) in sites, _as_word)
-    meters = _meters(named)
-    return _marked(named, lambda before, token: before in meters, _as_noise)
-
-
-def _as_word(token: Token) -> Token:
-    return replace(token, kind="word", symbol=token.text)
-
-
-def _as_noise(token: Token) -> Token:
-    return replace(token, kind="id", symbol="<id>")
-
-
-def _marked(
-    tokenised: Sequence[TokenisedText], chosen: Callable[[str, Token], bool], change: Callable[[Token], Token]
-) -> list[TokenisedText]:
-    return [
-        replace(
-            one,
-            tokens=tuple(
-                change(token) if is_small_number(token) and chosen(_before(one, at), token) else token
-                for at, token in enumerate(one.tokens)
-            ),
-        )
-        for one in tokenised
-    ]
-
-
-def _before(one: TokenisedText, at: int) -> str:
-    return one.tokens[at - 1].symbol if at else ""
-
-
-def _sites(tokenised: Sequence[TokenisedText]) -> frozenset[Place]:
-    """(word before, number) of what names the box."""
-    after: dict[Place, Counter[str]] = defaultdict(Counter)
-    for one in tokenised:
-        for at, token in enumerate(one.tokens):
+def groups_of_one_shape(texts: Sequence[str]) -> list[Group]:
+    """The largest first."""
+    numbers: dict[tuple[Shape, int], set[str]] = defaultdict(set)
+    tokenised = [(text, _telling(text)) for text in dict.fromkeys(texts)]
+    for _, tokens in tokenised:
+        shape = tuple(map(_without_number, tokens))
+        for place, token in enumerate(tokens):
             if is_small_number(token):
-                said = next((other.symbol for other in one.tokens[at + 1 :] if other.kind in ("word", "number")), "")
-                after[(_before(one, at), token.text)][said] += 1
-    return frozenset(
-        place
-        for place, said in after.items()
-        if said.total() >= EVERYWHERE * len(tokenised) and len(said) >= _DIFFERENTLY
-    )
-
-
-def _meters(tokenised: Sequence[TokenisedText]) -> frozenset[str]:
-    """Words before numbers that are measured."""
-    background = background_of(tokenised)
-    found = set()
-    for before in {
-        _before(one, at) for one in tokenised for at, token in enumerate(one.tokens) if is_small_number(token)
-    }:
-        having = [
-            one
-            for one in tokenised
-            if any(_before(one, at) == before and is_small_number(t) for at, t in enumerate(one.tokens))
-        ]
-        if (
-            before in background
-            and len(having) >= EVERYWHERE * len(tokenised)
-            and _says_several_things(having, background)
-        ):
-            found.add(before)
-    return frozenset(found)
-
-
-def _says_several_things(tokenised: Sequence[TokenisedText], background: frozenset[str]) -> bool:
-    """Whether the words beside fall into several families without a word in common, one of them with variants."""
-    families: list[set[frozenset[str]]] = []
-    for one in tokenised:
-        words = frozenset(
-            token.symbol for token in one.tokens if token.kind == "word" and token.symbol not in background
+                numbers[shape, place].add(token.text)
+    found: dict[Shape, list[str]] = defaultdict(list)
+    for text, tokens in tokenised:
+        shape = tuple(map(_without_number, tokens))
+        apart = (
+            token.text if is_small_number(token) and len(numbers[shape, place]) <= MOST_INPUTS else symbol
+            for place, (token, symbol) in enumerate(zip(tokens, shape, strict=True))
         )
-        mine = [family for family in families if any(words & other for other in family)]
-        families = [family for family in families if family not in mine]
-        families.append({words}.union(*mine))
-    largest = max(map(len, families))
-    return (len(families) >= _DIFFERENTLY and largest > 1) or (len(families) > 1 and largest >= _MANY_OF_ONE)
+        found[tuple(apart)].append(text)
+    return [Group(tuple(group)) for group in sorted(found.values(), key=len, reverse=True)]
+
+
+def form_to_fill_in(labelled: Sequence[Sample], groups: Sequence[Group]) -> str:
+    """The file whose labels are to be filled in and given back to `suggest`: what has a label already stands there too."""
+    lines = [
+        FORM_TO_FILL_IN,
+        "# Put in front of each, in place of the ?, before the tab, one of:",
+        "#   input 1 active    the float on input 1 says that its tank is low (or full, if it is a high float)",
+        "#   input 1 idle      ... that it is well again     (the number or name as the text has it)",
+        "#   alive             a sign of life                power-lost, power-back    its supply",
+        "#   ignore            of no use                     ?  nobody knows: it is passed on word for word, always safe",
+        "# = stands for the label of the line above. Then: tank-gateway suggest THIS FILE",
+    ]
+    lines += [f"{sample.label}\t{sample.text}" for sample in labelled if sample.label is not None]
+    for group in groups:
+        more = len(group.texts) - SHOWN
+        lines += ["#" if more <= 0 else f"# {len(group.texts)} of this shape:", f"{UNKNOWN_LABEL}\t{group.example}"]
+        lines += [f"{SAME_LABEL}\t{text}" for text in group.texts[1:SHOWN]]
+    return "\n".join(lines) + "\n"
+
+
+def with_label(group: Group, label: Label | None) -> list[Sample]:
+    """Its texts as samples: what one of them means, all do; None: nobody knows."""
+    return [Sample(text, label, asked=True) for text in group.texts]
+
+
+def _telling(text: str) -> list[Token]:
+    """Its tokens without what is measured, unless there is nothing else."""
+    tokens = tokenise(text)
+    measured = find_measured_tokens(text, tokens)
+    telling = [token for place, token in enumerate(tokens) if place not in measured]
+    return telling if any(token.kind == "word" or is_small_number(token) for token in telling) else list(tokens)
+
+
+def _without_number(token: Token) -> str:
+    return token.symbol

@@ -8,7 +8,7 @@ to the texts, that is said (`opening`), so that the rules can allow for both.
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import regex
 
@@ -59,13 +59,15 @@ _MOST_NAMES = 6
 
 @dataclass(frozen=True, slots=True)
 class Front:
-    """What stands in front of one line: `name` '' where there is none; `end`: where the text begins."""
+    """What stands in front of one line: `name` '' where there is none; `end`: where the text begins; `date`, `clock`: as written."""
 
     name: str
     dated: bool
     timed: bool
     fenced: bool
     end: int
+    date: str = ""
+    clock: str = ""
 
     @property
     def sure(self) -> bool:
@@ -73,18 +75,37 @@ class Front:
         return bool(self.name) and self.dated and self.timed and self.fenced
 
 
+NO_FRONT = Front("", dated=False, timed=False, fenced=False, end=0)
+
+
 @dataclass(frozen=True, slots=True)
 class Chat:
-    """The texts; what was left out, in words; `opening`: what a rule begins with where the front may belong to the texts."""
+    """The texts; what was left out, in words; `opening`: what a rule begins with where the front may belong to the texts.
+
+    `fronts`: of each text what stood in front, where that was read at all.
+    """
 
     texts: tuple[str, ...]
     opening: str = ""
     notes: tuple[str, ...] = ()
+    fronts: tuple[Front, ...] = ()
 
 
 def strip_chat(lines: Sequence[str]) -> Chat:
     """The texts of the sender who sent most; the lines themselves where they are no chat."""
-    lines = _join_headings(lines)
+    read = _strip(_join_headings(_below_their_times(_with_their_days(lines))))
+    if not any(_day_alone(line) for line in lines):
+        return read
+    # days in lines of their own, and the times that go with them, are no part of any text
+    if read.fronts:
+        return replace(read, opening="")
+    fronts = [read_front(line) for line in read.texts]
+    ends = [_end_without_name(line, front) if front else 0 for line, front in zip(read.texts, fronts, strict=True)]
+    texts = tuple(line[end:] for line, end in zip(read.texts, ends, strict=True))
+    return Chat(texts, fronts=tuple(front or NO_FRONT for front in fronts))
+
+
+def _strip(lines: Sequence[str]) -> Chat:
     fronts = [read_front(line) for line in lines]
     with_front = [front for front in fronts if front is not None]
     if len(lines) > 1 and not with_front and len({_name_alone(line) for line in lines}) == 1 and _name_alone(lines[0]):
@@ -107,7 +128,8 @@ def strip_chat(lines: Sequence[str]) -> Chat:
     if len(with_front) == len(lines):
         ends = [_end_without_name(line, front) for line, front in zip(lines, with_front, strict=True)]
         spaced = all(line[:end].endswith(" ") for line, end in zip(lines, ends, strict=True))
-        return Chat(tuple(line[end:] for line, end in zip(lines, ends, strict=True)), opening="* " if spaced else "*")
+        texts = tuple(line[end:] for line, end in zip(lines, ends, strict=True))
+        return Chat(texts, opening="* " if spaced else "*", fronts=tuple(with_front))
     return Chat(tuple(lines))
 
 
@@ -115,6 +137,42 @@ def _name_alone(line: str) -> str:
     """A name with a colon that stands in front without a time."""
     found = _NAME_ALONE.match(line)
     return found.group() if found else ""
+
+
+def _with_their_days(lines: Sequence[str]) -> list[str]:
+    """Days that stand in lines of their own come in front of each text of theirs: of each line with a time, where there are any."""
+    days = [_day_alone(line) for line in lines]
+    if not any(days):
+        return list(lines)
+    timed = any(front is not None and front.timed for front in map(read_front, lines))
+    placed: list[str] = []
+    day = ""
+    for line, alone in zip(lines, days, strict=True):
+        day = alone or day
+        if not alone:
+            front = read_front(line)
+            begins = front is not None and front.timed and not front.date if timed else True
+            placed.append(f"{day}, {line}" if day and begins and (front is None or not front.date) else line)
+    return placed
+
+
+def _day_alone(line: str) -> str:
+    """The date, where the line is nothing else."""
+    front = _read_when(line.strip(), 0)
+    alone = front.date and not front.timed and front.end >= len(line.strip())
+    return front.date if alone else ""
+
+
+def _below_their_times(lines: Sequence[str]) -> list[str]:
+    """Times that stand below their texts, each in a line of its own, come above them."""
+    fronts = [read_front(line) for line in lines]
+    alone = [
+        front is not None and front.timed and front.end >= len(line.rstrip())
+        for line, front in zip(lines, fronts, strict=True)
+    ]
+    if not lines or alone[0] or not alone[-1] or sum(alone) * 2 != len(lines):
+        return list(lines)
+    return [line for text, its_time in zip(lines[::2], lines[1::2], strict=True) for line in (its_time, text)]
 
 
 def _join_headings(lines: Sequence[str]) -> list[str]:
@@ -159,30 +217,32 @@ def read_front(line: str) -> Front | None:
         if found and not _read_when(line, read.end).timed:
             name = found.group("name") or found.group("fenced")
             fenced = read.fenced or found.group("fenced") is not None
-            return Front(name.strip(), read.dated, read.timed, fenced, found.end())
+            return Front(name.strip(), read.dated, read.timed, fenced, found.end(), read.date, read.clock)
         return read
     first = _NAME_FIRST.match(line)
     if first is None:
         return None
     read = _read_when(line, first.end())
     sealed = line[first.start("name") - 1 : first.start("name")] == "<" or _SEALED.search(line[: read.end])
-    return Front(first.group("name").strip(), read.dated, read.timed, read.fenced, read.end) if sealed else None
+    name = first.group("name").strip()
+    return Front(name, read.dated, read.timed, read.fenced, read.end, read.date, read.clock) if sealed else None
 
 
 def _read_when(line: str, at: int) -> Front:
     """Everything from `at` on that is a time, a date, or stands between such."""
-    seen: set[str] = set()
+    pieces: dict[str, str] = {}
     fenced = False
     end = at
     while found := _PIECE.match(line, end):
-        kind, said = found.lastgroup or "", found.group()
-        if kind in seen & {"time", "date", "day"} or (kind == "mark" and _opens(said, "time" in seen)):
+        kind, piece = found.lastgroup or "", found.group()
+        if (kind in pieces and kind in ("time", "date", "day")) or (kind == "mark" and _opens(piece, "time" in pieces)):
             break
-        seen.add(kind)
-        fenced = fenced or (kind == "mark" and said in _FENCES)
+        pieces[kind] = piece
+        fenced = fenced or (kind == "mark" and piece in _FENCES)
         end = found.end()
-    dated, timed = "date" in seen or {"day", "time"} <= seen, "time" in seen
-    return Front("", dated, timed, fenced, end if dated or timed else at)
+    dated, timed = "date" in pieces or {"day", "time"} <= pieces.keys(), "time" in pieces
+    date, clock = pieces.get("date", ""), pieces.get("time", "")
+    return Front("", dated, timed, fenced, end if dated or timed else at, date, clock)
 
 
 def _opens(mark: str, timed: bool) -> bool:
@@ -198,6 +258,7 @@ def _end_without_name(line: str, front: Front) -> int:
 
 def _chat_of_sender(lines: Sequence[str], fronts: Sequence[Front | None], name: str) -> Chat:
     texts: list[str] = []
+    of_texts: list[Front] = []
     left_out: Counter[str] = Counter()
     listening = False
     for line, front in zip(lines, fronts, strict=True):
@@ -209,6 +270,7 @@ def _chat_of_sender(lines: Sequence[str], fronts: Sequence[Front | None], name: 
         listening = front.name == name and not _SAID_BY_PHONE.fullmatch(said)
         if listening:
             texts.append(said)
+            of_texts.append(front)
         elif front.name and front.name != name:
             left_out[front.name] += 1
     mine = [front for front in fronts if front is not None and front.name == name]
@@ -216,4 +278,5 @@ def _chat_of_sender(lines: Sequence[str], fronts: Sequence[Front | None], name: 
         f"{many} of the texts came from '{other}', not from '{name}', and were left out"
         for other, many in left_out.items()
     ]
-    return Chat(tuple(texts), opening="" if all(front.sure for front in mine) else "* ", notes=tuple(notes))
+    opening = "" if all(front.sure for front in mine) else "* "
+    return Chat(tuple(texts), opening=opening, notes=tuple(notes), fronts=tuple(of_texts))

@@ -1,21 +1,23 @@
-"""A file of sample texts, line by line → samples with their labels.
+"""A file of texts, line by line → the texts, with what stands beside them: label, time, sender.
 
-In: `label<TAB>text`, bare texts, the CSV of `import` (`received_at,sender,text`, perhaps with a `label`), or a chat as a
-phone copies it (`gateway.suggest.chats`). Labels: `input 1 active`, `input spring idle`, `alive`, `power-lost`,
-`power-back`, `ignore`.
-Out: samples in order; a line whose label cannot be read is said in `odd` and taken as a bare text.
+The one reader behind `suggest`, `explain` and `import`. In: `label<TAB>text`, bare texts, a CSV with headings (parted by comma,
+semicolon or tab: of `import`, of a spreadsheet), or a chat as a phone copies it (`gateway.suggest.chats`). Labels: `input 1 active`,
+`input spring idle`, `alive`, `power-lost`, `power-back`, `reading`, `ignore`; `?`: nobody knows; `=`: as the line above.
+Out: texts in order; a line whose label cannot be read is said in `odd` and taken as a bare text.
 """
 
 import csv
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Literal
 
 import regex
 
 from gateway.facts import FloatState, Means, input_key
-from gateway.suggest.chats import strip_chat, strip_fronts
+from gateway.suggest.chats import Front, strip_chat, strip_fronts
 
+Column = Literal["text", "at", "sender", "label"]
 _INPUT = regex.compile(r"input\s+(?P<input>\S.*?)\s+(?P<state>active|idle)", regex.IGNORECASE)
 _PLAIN_LABELS: dict[str, Means] = {
     "alive": "alive",
@@ -39,37 +41,85 @@ class Label:
         return f"input {self.input} {self.state}" if self.means == "input" else self.means
 
 
+UNKNOWN_LABEL, SAME_LABEL = "?", "="
+FORM_TO_FILL_IN = "# What do these texts mean?"
+"""How the file begins that `suggest` prints to be labelled: there, lines with "#" are no texts."""
+HEADINGS: Mapping[Column, frozenset[str]] = {
+    "text": frozenset({
+        "text", "message", "body", "content", "nachricht", "mensaje", "texto", "mensaje de texto", "текст", "повідомлення",
+    }),
+    "at": frozenset({
+        "received_at", "received", "at", "time", "date", "datetime", "timestamp", "date/time", "date and time", "when", "zeit", "datum",
+        "datum/zeit", "zeitstempel", "fecha", "hora", "fecha y hora", "дата", "час",
+    }),
+    "sender": frozenset({
+        "sender", "from", "number", "phone", "address", "absender", "von", "nummer", "remitente", "de", "número",
+        "numero", "від", "номер",
+    }),
+    "label": frozenset({"label", "means", "bedeutung", "significado"}),
+}  # fmt: skip
+"""What a column may be called."""
+
+
 @dataclass(frozen=True, slots=True)
 class Sample:
-    """One text, single-spaced, and its label, if it has one."""
+    """One text, single-spaced, and its label, if it has one; `asked`: somebody was asked what it means, and does not know."""
 
     text: str
     label: Label | None = None
+    asked: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Beside:
+    """What stood beside a text, as written: its time (`day` and `clock` may be one and the same), its sender; its line; the text as it was."""
+
+    line: int
+    text: str
+    day: str = ""
+    clock: str = ""
+    sender: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SampleFile:
-    """`opening`: what a rule begins with where something stood in front that may or may not belong to the texts."""
+    """`opening`: what a rule begins with where something stood in front that may or may not belong to the texts.
+
+    `beside`: of each sample, in their order; empty where the file tells nothing beside its texts.
+    """
 
     samples: tuple[Sample, ...]
     odd: tuple[str, ...] = ()
     opening: str = ""
+    beside: tuple[Beside, ...] = ()
 
 
 def read_samples(lines: Sequence[str]) -> SampleFile:
-    """Lines of a sample file → its samples: finds out which kind of file it is and reads it."""
+    """Lines of a file → its texts: finds out which kind of file it is and reads it."""
     kept = [line.rstrip("\r\n").replace("\r", " ").replace("\n", " ") for line in lines]
     filled = [line for line in kept if line.strip()]
     if not filled:
         return SampleFile(samples=())
-    delimiter = next((mark for mark in ",;\t" if "text" in _header(filled[0], mark)), None)
-    if delimiter is not None:
-        return _from_csv(kept, _header(filled[0], delimiter), delimiter)
-    if any("\t" in line and parse_label(line.split("\t", 1)[0]) for line in filled):
+    if filled[0].startswith(FORM_TO_FILL_IN):
+        return _from_labelled([line for line in filled if not line.startswith("#")])
+    csv_form = next((form for mark in ",;\t" if "text" in (form := _columns(filled[0], mark))), None)
+    if csv_form is not None:
+        return _from_csv(kept, csv_form, next(mark for mark in ",;\t" if "text" in _columns(filled[0], mark)))
+    if any("\t" in line and _is_label(line.split("\t", 1)[0]) for line in filled):
         return _from_labelled(filled)
     chat = strip_chat([line.strip() for line in filled])
-    samples = tuple(Sample(_spaced(text)) for text in chat.texts if text.strip())
-    return SampleFile(samples=samples, odd=chat.notes, opening=chat.opening)
+    texts = [(text, place) for place, text in enumerate(chat.texts) if text.strip()]
+    beside = tuple(_of_front(chat.fronts[place], place, text) for text, place in texts) if chat.fronts else ()
+    samples = tuple(Sample(_spaced(text)) for text, _ in texts)
+    return SampleFile(samples=samples, odd=chat.notes, opening=chat.opening, beside=beside)
+
+
+def _of_front(front: Front, place: int, text: str) -> Beside:
+    return Beside(line=place + 1, text=text, day=front.date, clock=front.clock, sender=front.name)
+
+
+def _is_label(before: str) -> bool:
+    return before.strip() in (UNKNOWN_LABEL, SAME_LABEL) or parse_label(before) is not None
 
 
 def parse_label(text: str) -> Label | None:
@@ -83,18 +133,29 @@ def parse_label(text: str) -> Label | None:
     return Label(means) if means else None
 
 
-def _header(line: str, mark: str) -> list[str]:
-    """The column names of a CSV whose cells `mark` parts; none where the line is no such header."""
+def _columns(line: str, mark: str) -> dict[Column, int]:
+    """Which column holds what, of a CSV whose cells `mark` parts; none where the line is no such header."""
     cells = line.lstrip("\ufeff").split(mark)
-    return [cell.strip().strip('"').casefold() for cell in cells] if len(cells) > 1 else []
+    names = [cell.strip().strip('"').casefold() for cell in cells] if len(cells) > 1 else []
+    found: dict[Column, int] = {}
+    for place, name in enumerate(names):
+        column = next((column for column, called in HEADINGS.items() if name in called and column not in found), None)
+        if column is not None:
+            found[column] = place
+    return found
 
 
 def _from_labelled(lines: Sequence[str]) -> SampleFile:
-    samples, odd = [], []
+    samples: list[Sample] = []
+    odd: list[str] = []
     for line in lines:
         before, tab, after = line.partition("\t")
         label = parse_label(before) if tab else None
-        if label is None and tab and _LABEL_LIKE.fullmatch(before.strip()):
+        if tab and before.strip() == SAME_LABEL and samples:
+            samples.append(Sample(_spaced(after), samples[-1].label, samples[-1].asked))
+        elif tab and before.strip() == UNKNOWN_LABEL:
+            samples.append(Sample(_spaced(after), asked=True))
+        elif label is None and tab and _LABEL_LIKE.fullmatch(before.strip()):
             odd.append(f"'{before.strip()}' is no label (in front of '{_spaced(after)}')")
             samples.append(Sample(_spaced(after)))
         elif label is None:
@@ -102,24 +163,25 @@ def _from_labelled(lines: Sequence[str]) -> SampleFile:
         else:
             samples.append(Sample(_spaced(after), label))
     texts, stripped = strip_fronts([sample.text for sample in samples])
-    bare = [Sample(text, sample.label) for text, sample in zip(texts, samples, strict=True)]
+    bare = [replace(sample, text=text) for text, sample in zip(texts, samples, strict=True)]
     return SampleFile(
         samples=tuple(sample for sample in bare if sample.text), odd=tuple(odd), opening="* " if stripped else ""
     )
 
 
-def _from_csv(lines: Sequence[str], header: Sequence[str], mark: str) -> SampleFile:
-    text_at = header.index("text")
-    label_at = header.index("label") if "label" in header else None
-    samples = []
+def _from_csv(lines: Sequence[str], columns: Mapping[Column, int], mark: str) -> SampleFile:
+    samples, beside = [], []
     rows = csv.reader([f"{line}\n" for line in lines], delimiter=mark)
     next(rows, None)
     for row in _readable(rows):
-        if len(row) <= text_at or not row[text_at].strip():
-            continue
-        label = parse_label(row[label_at]) if label_at is not None and len(row) > label_at else None
-        samples.append(Sample(_spaced(row[text_at]), label))
-    return SampleFile(samples=tuple(samples))
+        cells: dict[Column, str] = {column: row[place].strip() for column, place in columns.items() if place < len(row)}
+        if cells.get("text"):
+            samples.append(Sample(_spaced(cells["text"]), parse_label(cells.get("label", ""))))
+            at = cells.get("at", "")
+            beside.append(
+                Beside(line=rows.line_num, text=cells["text"], day=at, clock=at, sender=cells.get("sender", ""))
+            )
+    return SampleFile(samples=tuple(samples), beside=tuple(beside) if "at" in columns or "sender" in columns else ())
 
 
 def _readable(rows: Iterator[list[str]]) -> Iterator[list[str]]:

@@ -1,8 +1,9 @@
-"""Sample texts, labelled or bare → the fewest, plainest rules that read them.
+"""Sample texts with labels → the fewest, plainest rules that read them; texts without → groups to be asked about.
 
     lines → samples → tokens → forms laid upon each other → fields → drafts → proved with the real engine → TOML
 
-Nothing in here knows a make of box: what is common stays, what goes with the label is input or state, the rest is `*`.
+Nothing in here knows a make of box: what is common stays, what goes with the label is input or state, the rest is `*`. What a text
+means only a person knows: from a bare text nothing is made but a question, and what nobody knows is passed on word for word.
 """
 
 import json
@@ -16,12 +17,14 @@ from gateway.rules.folded_text import fold
 from gateway.rules.rulebook import compile_rulebook
 from gateway.rules.unreachable import states_told_of
 from gateway.settings.models import RuleTable
-from gateway.suggest.bare_rules import bare_rules
+from gateway.suggest.alarm_words import words_of_trouble
+from gateway.suggest.bare_groups import Group, form_to_fill_in, groups_of_one_shape
 from gateway.suggest.labelled_rules import labelled_rules, set_contradictions_aside
-from gateway.suggest.lists_of_inputs import labelled_list_rule, labels_read_by, list_rule
+from gateway.suggest.lists_of_inputs import labelled_list_rule, labels_read_by
 from gateway.suggest.measured_numbers import reading_rules
 from gateway.suggest.proof import first_label_read
-from gateway.suggest.samples import Label, Sample, read_samples
+from gateway.suggest.safe_rules import safe_rules
+from gateway.suggest.samples import Label, Sample, SampleFile, read_samples
 
 _ENOUGH = "  # a text in which nothing else is read is passed on"
 _SHOWN_SAMPLES = 2
@@ -32,11 +35,10 @@ _SHOWN_CHARACTERS = 100
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SuggestedRule:
-    """A rule with the samples it reads; `decide`: a person must say what it means; `comment` in plain words."""
+    """A rule with the samples it reads; `comment` in plain words."""
 
     rule: RuleTable
     reads: tuple[str, ...]
-    decide: bool = False
     comment: str = ""
 
     def keys(self) -> dict[str, Any]:
@@ -51,7 +53,7 @@ class SuggestedRule:
 
     def as_json(self) -> dict[str, Any]:
         """For `suggest --json`."""
-        return {**self.keys(), "reads": list(self.reads), "decide": self.decide, "comment": self.comment}
+        return {**self.keys(), "reads": list(self.reads), "comment": self.comment}
 
 
 _COMMENTS = {
@@ -67,39 +69,80 @@ _COMMENTS = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Suggestion:
-    """`unread`: samples that no rule reads as labelled; `notes`: what is odd about the samples; `toml`: to paste."""
+    """`misread`: samples that no rule reads as labelled; `groups`: texts that have no label and that no rule reads, by shape; `form`: to be
+    filled in and given back, empty where nothing is to be asked; `notes`: what is odd about the samples; `toml`: to paste."""
 
     rules: tuple[SuggestedRule, ...]
-    unread: tuple[str, ...]
+    misread: tuple[str, ...]
     toml: str
     notes: tuple[str, ...] = ()
+    groups: tuple[Group, ...] = ()
+    form: str = ""
+    unknown: tuple[str, ...] = ()
+
+    @property
+    def unread(self) -> tuple[str, ...]:
+        """Every sample that no rule reads as it should."""
+        return (*self.misread, *self.unknown, *(text for group in self.groups for text in group.texts))
 
     def as_json(self) -> dict[str, Any]:
-        """The contract's `{"rules", "unread", "toml"}`, and the notes."""
+        """The contract's `{"rules", "unread", "toml"}`, the notes, and what is to be asked."""
         rules = [rule.as_json() for rule in self.rules]
-        return {"rules": rules, "unread": list(self.unread), "toml": self.toml, "notes": list(self.notes)}
+        groups = [
+            {"example": group.example, "count": len(group.texts), "trouble": list(words_of_trouble(group.example))}
+            for group in self.groups
+        ]
+        return {
+            "rules": rules,
+            "unread": list(self.unread),
+            "toml": self.toml,
+            "notes": list(self.notes),
+            "groups": groups,
+            "form": self.form,
+        }
 
 
 def suggest_rules(lines: Sequence[str]) -> Suggestion:
     """Lines of a sample file → rules that read them. Never raises; lines that make no sense end up in `unread` or `notes`."""
-    sample_file = read_samples(lines)
+    return suggest_from(read_samples(lines))
+
+
+def suggest_from(sample_file: SampleFile) -> Suggestion:
+    """The texts of a file, labelled in it or meanwhile → rules."""
     samples = list(dict.fromkeys(sample_file.samples))
     lists = _as_list(labelled_list_rule(samples))
     kept, contradictory = set_contradictions_aside([sample for sample in samples if not _in_list(lists, sample)])
-    whole = [*(_with_opening(rule, sample_file.opening) for rule in labelled_rules(kept)), *lists]
-    bare = [sample.text for sample in kept if sample.label is None and _label_of(whole, sample.text) is None]
-    bare_lists = _as_list(list_rule(bare))
-    single = [text for text in bare if not any(labels_read_by(rule, text) for rule in bare_lists)]
-    proposals = [_with_opening(proposal.rule, sample_file.opening) for proposal in bare_rules(single)] + bare_lists
-    rules = [
-        *_describe_rules(whole, samples, False),
-        *_describe_rules(proposals, [Sample(text) for text in bare], True),
+    told = [sample for sample in samples if sample.label is not None]
+    safe = safe_rules(labelled_rules(kept), told)
+    rules = [*(_with_opening(rule, sample_file.opening) for rule in safe), *lists]
+    bare = [sample for sample in kept if sample.label is None and _label_of(rules, sample.text) is None]
+    groups = groups_of_one_shape([sample.text for sample in bare if not sample.asked])
+    suggested = _describe_rules(rules, samples)
+    readings = reading_rules([sample.text for sample in samples], _state_words(rules))
+    suggested += [
+        SuggestedRule(rule=rule, reads=tuple(reads), comment=_COMMENTS["reading"]) for rule, reads in readings
     ]
-    readings = reading_rules([sample.text for sample in samples], _state_words(whole))
-    rules += [SuggestedRule(rule=rule, reads=tuple(reads), comment=_COMMENTS["reading"]) for rule, reads in readings]
-    unread = _find_unread(samples, [*whole, *proposals])
-    notes = (*sample_file.odd, *contradictory, *_one_sided_inputs([*whole, *proposals], samples))
-    return Suggestion(rules=tuple(rules), unread=unread, toml=suggestion_toml(rules, unread, notes), notes=notes)
+    misread = _find_misread(told, rules)
+    unknown = tuple(dict.fromkeys(sample.text for sample in bare if sample.asked))
+    notes = (*sample_file.odd, *contradictory, *_lively_troubles(told), *_one_sided_inputs(rules, told))
+    return Suggestion(
+        rules=tuple(suggested),
+        misread=misread,
+        toml=suggestion_toml(suggested, (*misread, *unknown), notes, groups),
+        notes=notes,
+        groups=tuple(groups),
+        form=form_to_fill_in(told, groups) if groups else "",
+        unknown=unknown,
+    )
+
+
+def _lively_troubles(samples: Sequence[Sample]) -> list[str]:
+    """A sentence for each text that is labelled a sign of life and speaks of trouble."""
+    return [
+        f"'{sample.text}' is labelled {sample.label}, and speaks of trouble ({', '.join(words_of_trouble(sample.text))})"
+        for sample in samples
+        if sample.label is not None and sample.label.means in ("alive", "ignore") and words_of_trouble(sample.text)
+    ]
 
 
 def _one_sided_inputs(rules: Sequence[RuleTable], samples: Sequence[Sample]) -> list[str]:
@@ -151,52 +194,49 @@ def _with_opening(rule: RuleTable, opening: str) -> RuleTable:
     return rule if text.startswith("*") or not opening else rule.model_copy(update={"text": f"{opening}{text}"})
 
 
-def _describe_rules(rules: Sequence[RuleTable], samples: Sequence[Sample], decide: bool) -> list[SuggestedRule]:
+def _describe_rules(rules: Sequence[RuleTable], samples: Sequence[Sample]) -> list[SuggestedRule]:
     book = compile_rulebook(rules)
     mine: dict[int, dict[str, None]] = defaultdict(dict)
     for sample in samples:
         mine[book.read(sample.text).rule or 0][sample.text] = None
     return [
-        SuggestedRule(
-            rule=rule,
-            reads=tuple(mine[number]),
-            decide=decide,
-            comment=_comment(rule, decide),
-        )
+        SuggestedRule(rule=rule, reads=tuple(mine[number]), comment=_comment(rule))
         for number, rule in enumerate(rules, start=1)
     ]
 
 
-def _comment(rule: RuleTable, decide: bool) -> str:
-    if rule.scope == "anywhere":
-        return _COMMENTS["list"]
-    return "Texts of this form came without a label." if decide else _COMMENTS[rule.means]
+def _comment(rule: RuleTable) -> str:
+    return _COMMENTS["list"] if rule.scope == "anywhere" else _COMMENTS[rule.means]
 
 
 def _state_words(rules: Sequence[RuleTable]) -> frozenset[str]:
     return frozenset(word for rule in rules for phrase in (*rule.active, *rule.idle) for word in fold(phrase).split())
 
 
-def _find_unread(samples: Sequence[Sample], rules: Sequence[RuleTable]) -> tuple[str, ...]:
-    unread = []
+def _find_misread(samples: Sequence[Sample], rules: Sequence[RuleTable]) -> tuple[str, ...]:
     lists = [rule for rule in rules if rule.scope == "anywhere"]
-    for sample in samples:
-        label = _label_of(rules, sample.text)
-        if label is None or (sample.label is not None and label != sample.label and not _in_list(lists, sample)):
-            unread.append(sample.text)
-    return tuple(dict.fromkeys(unread))
+    misread = [
+        sample.text
+        for sample in samples
+        if _label_of(rules, sample.text) != sample.label and not _in_list(lists, sample)
+    ]
+    return tuple(dict.fromkeys(misread))
 
 
-def suggestion_toml(rules: Sequence[SuggestedRule], unread: Sequence[str], notes: Sequence[str]) -> str:
+def suggestion_toml(
+    rules: Sequence[SuggestedRule], unread: Sequence[str], notes: Sequence[str], groups: Sequence[Group]
+) -> str:
     """The whole proposal as TOML, with comments in plain words."""
     lines = ["# Rules suggested from your sample texts. Paste them beneath the [[controllers]] table of the box."]
-    if any(rule.decide for rule in rules):
-        lines.append("# Where a line says DECIDE, only you can know: read the sample and change the line if need be.")
     lines += [f"# Look at this: {_one_line(note)}" for note in notes]
     for rule in rules:
         lines += ["", *_rule(rule)]
     if unread:
-        lines += ["", "# No rule reads these samples:", *(f"#   {_one_line(text)}" for text in unread)]
+        lines += ["", "# No rule reads these samples; such texts are passed on word for word:"]
+        lines += [f"#   {_one_line(text)}" for text in unread]
+    if groups:
+        lines += ["", "# These have no label. Until they have one, such texts are passed on word for word:"]
+        lines += [f"#   {_one_line(group.example)}" for group in groups]
     return "\n".join(lines) + "\n"
 
 
@@ -206,26 +246,8 @@ def _rule(rule: SuggestedRule) -> list[str]:
     lines.append(f"# Reads {many} of your samples, such as:" if many else "# Reads none of your samples as they are.")
     lines += [f"#   {_one_line(text)}" for text in rule.reads[:_SHOWN_SAMPLES]]
     lines.append("[[controllers.rules]]")
-    for key, value in rule.keys().items():
-        mark = _ENOUGH if key == "enough" else _decide(key, rule)
-        lines.append(f"{key} = {_value(value)}{mark}")
-    if rule.decide and rule.rule.active and not rule.rule.idle:
-        lines.append("idle = []  # DECIDE: move the words for a float at rest here")
+    lines += [f"{key} = {_value(value)}{_ENOUGH if key == 'enough' else ''}" for key, value in rule.keys().items()]
     return lines
-
-
-def _decide(key: str, rule: SuggestedRule) -> str:
-    if not rule.decide:
-        return ""
-    if key == "means" and rule.rule.means == "input":
-        return "  # DECIDE: input, if this tells of a float; else alive, power-lost, power-back, ignore"
-    if key == "means":
-        return "  # DECIDE: alive, power-lost, power-back, ignore; or input, with input = … and state = …"
-    if key == "state":
-        return '  # DECIDE: "active" or "idle"; until then it counts as active'
-    if key == "active":
-        return "  # DECIDE: which of these words say the float is active? Until then all do"
-    return ""
 
 
 def _value(value: Any) -> str:
