@@ -88,7 +88,9 @@ def _looking(commands: Commands, common: argparse.ArgumentParser) -> None:
 
 def _writing(commands: Commands, common: argparse.ArgumentParser) -> None:
     old = commands.add_parser("import", parents=[common], help="old texts into the history; sends nothing")
-    old.add_argument("file", help="CSV with received_at,sender,text; - for standard input")
+    old.add_argument("file", help="a table with headings, or a chat as a phone copies it; - for standard input")
+    old.add_argument("--from", dest="sender", metavar="WHO", help="whose texts they are, where the file does not tell")
+    old.add_argument("--dates", choices=("day-first", "month-first"), help="how 03/04/2026 is meant")
     again = commands.add_parser("read-again", parents=[common], help="stored texts by today's rules; sends nothing")
     again.add_argument("--since", metavar="TIME", help="only texts from then on (default: all)")
     again.add_argument("--yes", action="store_true", help="change it; without, only what would change is told")

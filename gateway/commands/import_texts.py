@@ -1,4 +1,4 @@
-"""`import FILE`: old texts into the history, by the same rules; sends nothing; twice is once."""
+"""`import FILE`: old texts (a table with headings, or a chat as a phone copies it) into the history; sends nothing; twice is once."""
 
 import argparse
 import csv
@@ -6,7 +6,7 @@ import hashlib
 import io
 import sys
 import textwrap
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -20,8 +20,10 @@ from gateway.facts.harmless import harmless
 from gateway.handlers.text import read_text
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.site import Site
+from gateway.suggest.samples import Beside, Column, columns_of, read_samples
+from gateway.suggest.written_times import Ambiguous, NoTime, Order, moment_of, order_of
 
-COLUMNS = ("received_at", "sender", "text")
+NAMES = {"at": "received_at", "sender": "sender", "text": "text"}
 RIGHT_LINE = "right would be: received_at,sender,text (2026-03-01T04:11:00+11:00,0491 570 006,ZONE 1 OPEN)"
 LINES_A_COMMIT = 500
 HEADINGS_SHOWN_CHARS = 200
@@ -39,11 +41,22 @@ class OldText:
     text: str
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """What the command line says of the file: in which order its dates stand, and whose texts they are where it does not tell."""
+
+    site: Site
+    dates: Order | None
+    sender: str | None
+    now: datetime
+
+
 def run(arguments: argparse.Namespace) -> int:
     """Imports the file; lines that cannot be read are named and the others go in."""
     site = load_site(arguments)
     mistakes: list[str] = []
-    texts = sorted(_old_texts(arguments.file, site, mistakes), key=lambda text: (text.at, text.line))
+    asked = Asked(site=site, dates=arguments.dates, sender=arguments.sender, now=SystemClock().now())
+    texts = sorted(_old_texts(arguments.file, asked, mistakes), key=lambda text: (text.at, text.line))
     new = _keep(site, texts)
     for mistake in mistakes:
         print(mistake, file=sys.stderr)
@@ -75,56 +88,123 @@ def _key(text: OldText) -> str:
     return hashlib.sha256(f"{text.at.timestamp():.0f}|{text.number}|{text.text}".encode()).hexdigest()
 
 
-def _old_texts(file: str, site: Site, mistakes: list[str]) -> Iterator[OldText]:
-    reader = csv.reader(io.StringIO(text_of_file(file)), strict=True)
-    headings = _headings(reader, file)
-    now = SystemClock().now()
+def _old_texts(file: str, asked: Asked, mistakes: list[str]) -> Iterator[OldText]:
+    content = text_of_file(file)
+    first = next((line for line in content.splitlines() if line.strip()), "")
+    mark = next((mark for mark in ",;\t" if len(columns_of(first, mark)) > 1), None)
+    beside = _of_chat(content, file) if mark is None else _of_table(content, mark, file, mistakes)
+    try:
+        order = order_of((of_text.day for of_text in beside if not _is_iso(of_text.day)), asked.dates)
+    except Ambiguous as error:
+        raise GatewayError(f"{file}: {error}") from None
+    for of_text in beside:
+        try:
+            yield _old_text(of_text, order, asked, of_chat=mark is None)
+        except ValueError as error:
+            mistakes.append(f"{file}:{of_text.line}: {error}; {RIGHT_LINE}")
+
+
+def _of_chat(content: str, file: str) -> Sequence[Beside]:
+    """Raises GatewayError where nothing stands beside the texts: without a time none belongs into a history."""
+    beside = read_samples(content.splitlines()).beside
+    if not any(of_text.day for of_text in beside):
+        first = textwrap.shorten(harmless(content.strip().partition("\n")[0]), HEADINGS_SHOWN_CHARS) or "missing"
+        raise GatewayError(f"{file}:1: no times and no headings are found, the first line is {first}; {RIGHT_LINE}")
+    return beside
+
+
+def _of_table(content: str, mark: str, file: str, mistakes: list[str]) -> Sequence[Beside]:
+    reader = csv.reader(io.StringIO(content), strict=True, delimiter=mark)
+    columns, many = _headings(reader, mark, file)
+    rows: list[Beside] = []
     while True:
         try:
             cells = next(reader)
             if cells:
-                yield _old_text(headings, cells, reader.line_num, site, now)
+                rows.append(_row(columns, many, cells, reader.line_num))
         except StopIteration:
-            return
+            return rows
         except csv.Error as error:
             mistakes.append(f"{file}:{reader.line_num}: {error} (is a quote left open before it?); {RIGHT_LINE}")
         except ValueError as error:
             mistakes.append(f"{file}:{reader.line_num}: {error}; {RIGHT_LINE}")
 
 
-def _headings(reader: Iterator[list[str]], file: str) -> list[str]:
-    """In any order and case. Raises GatewayError where one lacks."""
+def _headings(reader: Iterator[list[str]], mark: str, file: str) -> tuple[dict[Column, int], int]:
+    """Which column holds what, and how many there are: in any order and case. Raises GatewayError where one lacks."""
     try:
-        headings = [name.strip().lower() for name in next(reader, [])]
+        headings = next((cells for cells in reader if cells), [])
     except csv.Error as error:
         raise GatewayError(f"{file}:1: {error}; {RIGHT_LINE}") from None
-    if any(column not in headings for column in COLUMNS):
+    columns = columns_of(mark.join(headings), mark)
+    lacking = [name for column, name in NAMES.items() if column not in columns and column != "sender"]
+    if lacking:
         shown = textwrap.shorten(harmless(", ".join(headings)), HEADINGS_SHOWN_CHARS) or "missing"
         raise GatewayError(f"{file}:1: the headings are {shown}; {RIGHT_LINE}")
-    return headings
+    return columns, len(headings)
 
 
-def _old_text(headings: Sequence[str], cells: Sequence[str], line: int, site: Site, now: datetime) -> OldText:
+def _row(columns: Mapping[Column, int], many: int, cells: Sequence[str], line: int) -> Beside:
     """One line. Raises ValueError saying what is wrong with it."""
-    if any(cell.strip() for cell in cells[len(headings) :]):
+    if any(cell.strip() for cell in cells[many:]):
         raise ValueError("there are more columns than headings: a text with a comma in it stands in quotes")
-    values = {name: cell.strip() for name, cell in zip(headings, cells, strict=False)}
-    sender, text = values.get("sender", ""), values.get("text", "")
-    if not sender or not text:
+    values = {column: cells[place].strip() for column, place in columns.items() if place < len(cells)}
+    at = values.get("at", "")
+    return Beside(line=line, text=values.get("text", ""), day=at, clock=at, sender=values.get("sender", ""))
+
+
+def _old_text(of_text: Beside, order: Order, asked: Asked, *, of_chat: bool) -> OldText:
+    """Raises ValueError saying what is wrong with it."""
+    if not of_text.text:
         raise ValueError("a line needs a time, a sender and a text")
-    at = _time_of(values.get("received_at", ""), site, now)
-    return OldText(line=line, at=at, number=site.number(sender), text=text)
+    number = _number_of(of_text.sender, asked, name_of_a_chat=of_chat)
+    return OldText(line=of_text.line, at=_time_of(of_text, order, asked), number=number, text=of_text.text)
 
 
-def _time_of(written: str, site: Site, now: datetime) -> datetime:
+def _number_of(sender: str, asked: Asked, *, name_of_a_chat: bool) -> str:
+    """The number of who sent it: as written, or of the controller or contact of that name. A sender may be a name (a shop's, say); but in a
+    chat it is only what a phone's owner calls somebody."""
+    written = asked.sender or sender
+    numbers = {
+        controller.id: controller.number[0] for controller in asked.site.settings.controllers if controller.number
+    }
+    numbers |= {
+        controller.name: controller.number[0] for controller in asked.site.settings.controllers if controller.number
+    }
+    numbers |= {name: contact.number for contact in asked.site.settings.contacts for name in (contact.id, contact.name)}
+    known = {name.casefold(): number for name, number in numbers.items()}.get(written.casefold())
+    if known is None and (not written or (name_of_a_chat and not any(char.isdigit() for char in written))):
+        who = f"{written!r} is no name of the configuration" if written else "nothing tells who sent it"
+        raise ValueError(f"{who}: say --from with the box's name or number")
+    return asked.site.number(known or written)
+
+
+def _time_of(of_text: Beside, order: Order, asked: Asked) -> datetime:
     """Without an offset it is the site's own time. Raises ValueError for one at which no text can have come."""
+    written = of_text.day if of_text.day == of_text.clock else f"{of_text.day} {of_text.clock}".strip()
     try:
-        at = datetime.fromisoformat(written)
+        at = datetime.fromisoformat(of_text.day)
+        at = at if at.tzinfo else at.replace(tzinfo=asked.site.zone)
+        at = at if of_text.clock == of_text.day else moment_of(of_text.day, of_text.clock, order, asked.site.zone)
     except ValueError:
-        raise ValueError(f"{written!r} is no time") from None
-    at = at if at.tzinfo else at.replace(tzinfo=site.zone)
+        at = _moment(of_text, order, asked, written)
     if at.year < FIRST_YEAR:
         raise ValueError(f"{written} is before there were texts")
-    if at > now:
+    if at > asked.now:
         raise ValueError(f"{written} is in the future")
     return at
+
+
+def _moment(of_text: Beside, order: Order, asked: Asked, written: str) -> datetime:
+    try:
+        return moment_of(of_text.day, of_text.clock, order, asked.site.zone)
+    except NoTime as error:
+        raise ValueError(f"{written!r} is no time" if of_text.day == of_text.clock else str(error)) from None
+
+
+def _is_iso(written: str) -> bool:
+    try:
+        datetime.fromisoformat(written)
+    except ValueError:
+        return False
+    return True

@@ -37,13 +37,13 @@ def groups_of_one_shape(texts: Sequence[str]) -> list[Group]:
     for _, tokens in tokenised:
         shape = tuple(map(_without_number, tokens))
         for place, token in enumerate(tokens):
-            if is_small_number(token):
+            if _may_name(tokens, place):
                 numbers[shape, place].add(token.text)
     found: dict[Shape, list[str]] = defaultdict(list)
     for text, tokens in tokenised:
         shape = tuple(map(_without_number, tokens))
         apart = (
-            token.text if is_small_number(token) and len(numbers[shape, place]) <= MOST_INPUTS else symbol
+            token.text if _may_name(tokens, place) and len(numbers[shape, place]) <= MOST_INPUTS else symbol
             for place, (token, symbol) in enumerate(zip(tokens, shape, strict=True))
         )
         found[tuple(apart)].append(text)
@@ -80,6 +80,12 @@ def _telling(text: str) -> list[Token]:
     measured = find_measured_tokens(text, tokens)
     telling = [token for place, token in enumerate(tokens) if place not in measured]
     return telling if any(token.kind == "word" or is_small_number(token) for token in telling) else list(tokens)
+
+
+def _may_name(tokens: Sequence[Token], place: int) -> bool:
+    """Whether it may be an input's number; "3/5" is so many of so many."""
+    beside = [tokens[at].text for at in (place - 1, place + 1) if 0 <= at < len(tokens)]
+    return is_small_number(tokens[place]) and "/" not in beside
 
 
 def _without_number(token: Token) -> str:

@@ -102,9 +102,9 @@ def read_samples(lines: Sequence[str]) -> SampleFile:
         return SampleFile(samples=())
     if filled[0].startswith(FORM_TO_FILL_IN):
         return _from_labelled([line for line in filled if not line.startswith("#")])
-    csv_form = next((form for mark in ",;\t" if "text" in (form := _columns(filled[0], mark))), None)
+    csv_form = next((form for mark in ",;\t" if "text" in (form := columns_of(filled[0], mark))), None)
     if csv_form is not None:
-        return _from_csv(kept, csv_form, next(mark for mark in ",;\t" if "text" in _columns(filled[0], mark)))
+        return _from_csv(kept, csv_form, next(mark for mark in ",;\t" if "text" in columns_of(filled[0], mark)))
     if any("\t" in line and _is_label(line.split("\t", 1)[0]) for line in filled):
         return _from_labelled(filled)
     chat = strip_chat([line.strip() for line in filled])
@@ -133,7 +133,7 @@ def parse_label(text: str) -> Label | None:
     return Label(means) if means else None
 
 
-def _columns(line: str, mark: str) -> dict[Column, int]:
+def columns_of(line: str, mark: str) -> dict[Column, int]:
     """Which column holds what, of a CSV whose cells `mark` parts; none where the line is no such header."""
     cells = line.lstrip("\ufeff").split(mark)
     names = [cell.strip().strip('"').casefold() for cell in cells] if len(cells) > 1 else []

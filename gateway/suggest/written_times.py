@@ -62,9 +62,12 @@ def order_of(dates: Iterable[str], said: Order | None) -> Order:
 
 
 def moment_of(day: str, clock: str, order: Order, zone: tzinfo) -> datetime:
-    """A date and a time of day → the moment; without an offset in the place's own time. Raises NoTime."""
+    """A date and a time of day (perhaps in one cell: the same twice) → the moment; without an offset in the place's own time. Raises NoTime."""
     on = _day_of(day, order)
-    found = _CLOCK.search(clock)
+    of_day = _NUMBERS.sub("", clock).strip()
+    if not of_day and clock == day:
+        return datetime.combine(on, time(), zone)
+    found = _CLOCK.search(of_day)
     if found is None:
         raise NoTime(f"{clock!r} is no time of day")
     hour = int(found[1]) % 12 + 12 * (found[4].lower() == "p") if found[4] else int(found[1])

@@ -68,3 +68,78 @@ def test_headings_that_are_none_are_shown_harmless_and_short(tmp_path, capsys):
     assert main(["import", str(file), "--config", str(write_config(tmp_path))]) == 1
     shown = capsys.readouterr().err
     assert "\x1b" not in shown and len(shown) < 600 and "right would be" in shown
+
+
+CHAT = """[12/03/2026, 07:14:09] Ridge box: ZONE 1 OPEN 0714
+[12/03/2026, 09:02:00] Wren: on my way
+[13/03/2026, 06:00:10] Ridge box: ZONE 1 SHUT 0600
+"""
+UNDER_DAYS = """Thursday, 12 March 2026
+07:14 Ridge box: ZONE 1 OPEN 0714
+Friday, 13 March 2026
+06:00 Ridge box: ZONE 1 SHUT 0600
+"""
+SPREADSHEET = """Datum;Absender;Nachricht
+12.03.2026 07:14;0491 570 006;ZONE 1 OPEN 0714
+13.03.2026 06:00;0491 570 006;ZONE 1 SHUT 0600
+"""
+NUMBERS_ALONE = """07:14 12/03/2026 ZONE 1 OPEN 0714
+06:00 13/03/2026 ZONE 1 SHUT 0600
+"""
+
+
+@pytest.mark.parametrize(
+    ("content", "more"),
+    [(CHAT, []), (UNDER_DAYS, []), (SPREADSHEET, []), (NUMBERS_ALONE, ["--from", "ridge box"])],
+    ids=["chat", "days in lines of their own", "a table with other headings", "no sender"],
+)
+def test_a_past_in_any_form_is_taken(tmp_path, capsys, content, more):
+    """A household's only past may be a chat: its times and its box's name are enough, and people in it are left out."""
+    config = ["--config", str(write_config(tmp_path))]
+    file = tmp_path / "old.txt"
+    file.write_text(content, "utf-8")
+    assert main(["import", str(file), *more, *config]) == 0, capsys.readouterr().err
+    capsys.readouterr()
+    assert main(["history", "--json", *config]) == 0
+    events = json.loads(capsys.readouterr().out)["events"]
+    assert [(event["kind"], event["at"][:16], event["sender"]) for event in events] == [
+        ("low", "2026-03-12T07:14", "+61491570006"),
+        ("low-over", "2026-03-13T06:00", "+61491570006"),
+    ]
+
+
+AMBIGUOUS = "received_at,sender,text\n03/04/2026 07:14,0491 570 006,ZONE 1 OPEN 0714\n"
+
+
+@pytest.mark.parametrize(("order", "at"), [("day-first", "2026-04-03"), ("month-first", "2026-03-04")])
+def test_a_date_that_may_be_read_in_two_ways_is_asked_about(tmp_path, capsys, order, at):
+    """Nothing goes in before somebody said which."""
+    config = ["--config", str(write_config(tmp_path))]
+    file = tmp_path / "old.csv"
+    file.write_text(AMBIGUOUS)
+    assert main(["import", str(file), *config]) == 1
+    assert "'03/04/2026 07:14' may be day-month or month-day" in capsys.readouterr().err
+    assert main(["import", str(file), "--dates", order, *config]) == 0
+    capsys.readouterr()
+    assert main(["history", "--json", *config]) == 0
+    assert json.loads(capsys.readouterr().out)["events"][0]["at"].startswith(at)
+
+
+def test_a_name_in_a_chat_that_nobody_has_is_asked_about(tmp_path, capsys):
+    """What a phone's owner calls the box is no sender."""
+    config = ["--config", str(write_config(tmp_path))]
+    file = tmp_path / "old.txt"
+    file.write_text(CHAT.replace("Ridge box", "Pump alarm"))
+    assert main(["import", str(file), *config]) == 1
+    assert "'Pump alarm' is no name of the configuration: say --from" in capsys.readouterr().err
+    assert main(["import", str(file), "--from", "ridge", *config]) == 0
+
+
+@pytest.mark.parametrize("content", ["ZONE 1 OPEN\nZONE 1 SHUT\n", ""])
+def test_texts_without_times_are_no_past(tmp_path, capsys, content):
+    """Named with what the first line is."""
+    config = ["--config", str(write_config(tmp_path))]
+    file = tmp_path / "old.txt"
+    file.write_text(content)
+    assert main(["import", str(file), *config]) == 1
+    assert ":1: no times and no headings are found" in capsys.readouterr().err

@@ -1,12 +1,15 @@
 """Copied chats → the texts alone, whichever way a phone writes times and names in front."""
 
+from dataclasses import replace
+
 import pytest
 
-from gateway.suggest.samples import read_samples
-from gateway.suggest.suggest_rules import suggest_rules
+from gateway.suggest.samples import Sample, parse_label, read_samples
+from gateway.suggest.suggest_rules import suggest_from, suggest_rules
 from tests.suggest.test_suggest import book_of
 
 TEXTS = ["ZONE 1 OPEN", "ZONE 1 SHUT 12.5V", "ZONE 2: OPEN", "DAILY OK", "ZONE 2 SHUT 12.4V"]
+LABELS = ["input 1 active", "input 1 idle", "input 2 active", "alive", "input 2 idle"]
 SHAPES = [
     "[12/03/2026, 07:14:09] {name}: {text}",
     "\u200e[12/03/2026, 07:14:09] {name}: {text}",
@@ -48,8 +51,10 @@ def test_what_stands_in_front_is_taken_off(shape: str, name: str) -> None:
         name = "Ridge tank"
     at = [shape.replace("07:14", f"{hour:02d}:14").replace("7:14", f"{hour}:14") for hour in range(7, 12)]
     chat = "\n".join(front.format(name=name, text=text) for front, text in zip(at, TEXTS, strict=True))
-    assert [sample.text for sample in read_samples(chat.split("\n")).samples] == TEXTS
-    book = book_of(suggest_rules(chat.split("\n")))
+    sample_file = read_samples(chat.split("\n"))
+    assert [sample.text for sample in sample_file.samples] == TEXTS
+    labelled = [Sample(text, parse_label(label)) for text, label in zip(TEXTS, LABELS, strict=True)]
+    book = book_of(suggest_from(replace(sample_file, samples=tuple(labelled))))
     assert book.read("ZONE 3 SHUT 12.1V").readings[0].input == "3"
 
 

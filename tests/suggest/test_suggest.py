@@ -83,56 +83,6 @@ def test_invented_dialects_are_read_as_well_as_measured() -> None:
     assert wrong / total < 0.01
 
 
-SHAPES = [
-    (
-        "a chat with date, time and name",
-        [
-            "12/03/26, 04:11 - Ridge box: ZONE 1 OPEN 12.5V",
-            "12/03/26, 05:11 - Ridge box: ZONE 1 SHUT 12.4V",
-            "13/03/26, 05:11 - Ridge box: ZONE 2 OPEN 12.4V",
-            "14/03/26, 05:11 - Ridge box: ZONE 2 SHUT 12.4V",
-        ],
-        "ZONE 3 SHUT 11.9V",
-        "3",
-    ),
-    ("times in brackets", ["[04:11] IN2=1", "[04:12] IN3=0", "[04:13] IN2=0"], "IN7=1", "7"),
-    (
-        "the same, where the brackets belong to the texts",
-        ["[04:11] IN2=1", "[04:12] IN3=0", "[04:13] IN2=0"],
-        "[05:59] IN7=1",
-        "7",
-    ),
-    (
-        "the CSV of import",
-        [
-            "received_at,sender,text",
-            '2026-01-01T04:11:00+10:00,+61491570006,"Float 1, low"',
-            '2026-01-01T05:11:00+10:00,+61491570006,"Float 2, full"',
-            '2026-01-02T04:11:00+10:00,+61491570006,"Float 2, low"',
-            '2026-01-03T04:11:00+10:00,+61491570006,"Float 1, full"',
-        ],
-        "Float 3, low",
-        "3",
-    ),
-    (
-        "one text a line",
-        ["ALERT tank 1 dry", "ALERT tank 1 wet", "ALERT tank 2 dry", "ALERT tank 2 wet"],
-        "ALERT tank 9 wet",
-        "9",
-    ),
-]
-
-
-@pytest.mark.parametrize(("name", "lines", "held", "wanted"), SHAPES, ids=[shape[0] for shape in SHAPES])
-def test_bare_texts_are_grouped_and_left_to_decide(name: str, lines: list[str], held: str, wanted: str) -> None:
-    """Input and state fields are proposed; what they mean is marked for the person to decide."""
-    suggestion = suggest_rules(lines)
-    rule = next(suggested for suggested in suggestion.rules if suggested.decide)
-    assert "{input}" in (rule.rule.text or "") and "{state}" in (rule.rule.text or "")
-    assert suggestion.unread == () and "DECIDE" in suggestion.toml
-    assert book_of(suggestion).read(held).readings[0].input == wanted
-
-
 LISTS = ["{front}1{joint}L {front}2{joint}H", "{front}1{joint}H {front}2{joint}L", "{front}1{joint}H {front}2{joint}H"]
 
 
@@ -179,6 +129,7 @@ def test_a_label_that_is_none_is_said() -> None:
     )
     assert any("imput 2 active" in note for note in suggestion.notes)
     assert len(suggestion.rules) == 1 and "ZONE 2 OPEN" in suggestion.rules[0].reads
+    assert suggestion.groups == () and suggestion.form == ""
 
 
 def test_the_json_has_the_keys_of_the_contract() -> None:

@@ -1,15 +1,12 @@
 """Wilder invented dialects, labelled and bare → what is read of the texts that were held out, family by family."""
 
-import tomllib
 from collections import defaultdict
 
 from gateway.commands.configuration_checks import EXTRA_CHECKS
 from gateway.rules.rulebook import Rulebook, compile_rulebook
 from gateway.settings.load import load_text
-from gateway.settings.models import RuleTable
 from gateway.suggest.samples import Label
 from gateway.suggest.suggest_rules import suggest_rules
-from tests.suggest.deciding import decided
 from tests.suggest.dialects import Case, Dialect
 from tests.suggest.wild import later_families, wild
 
@@ -88,15 +85,31 @@ def test_families_written_afterwards() -> None:
     assert share(books, "wrong") < 0.005
 
 
-def test_bare_boxes_after_a_person_has_decided() -> None:
-    """Every proposal loads, and once a person has decided what each rule means, the held-out texts are read (of 360 boxes
-    of seeds 0 to 359, 99.5 %); what a person is to decide is never a mixture of floats and other texts in more than a few."""
+def test_bare_boxes_once_a_person_has_said_what_each_group_means() -> None:
+    """Each group is asked about once, by its example; none mixes meanings, so that one answer is true of all of it (of 360 boxes of seeds
+    0 to 359, 6 of 2,422 groups did, all of lists). With the answers given back in the form, held-out texts are read: 97.0 %, none wrongly."""
     books = {}
     for seed in SEEDS:
         family, box = wild(seed)
-        suggestion = suggest_rules([spaced(text) for _, text in box.train])
-        assert suggestion.unread == (), box.about
-        tables = tomllib.loads(suggestion.toml)["controllers"]["rules"]
-        assert [RuleTable.model_validate(table) for table in tables] == [one.rule for one in suggestion.rules]
-        books[box] = (family, compile_rulebook(decided(suggestion, {spaced(text): label for label, text in box.train})))
-    assert share(books, "right") > 0.97
+        truth = {spaced(text): label for label, text in box.train}
+        asked = suggest_rules(list(truth))
+        assert asked.rules == () or all(suggested.rule.means == "reading" for suggested in asked.rules), box.about
+        meant = {group.example: {_meant(truth, text) for text in group.texts} for group in asked.groups}
+        assert [labels for labels in meant.values() if len(labels) > 1] == [], box.about
+        filled = [_labelled(line, truth) for line in asked.form.splitlines()]
+        suggestion = suggest_rules(filled)
+        assert suggestion.groups == (), box.about
+        books[box] = (family, compile_rulebook([suggested.rule for suggested in suggestion.rules]))
+    assert share(books, "right") > 0.9
+    assert share(books, "wrong") < 0.005
+
+
+def _labelled(line: str, truth: dict[str, str]) -> str:
+    """As a person fills the form in."""
+    mark, tab, text = line.partition("\t")
+    return f"{_meant(truth, text)}\t{text}" if mark == "?" and tab else line
+
+
+def _meant(truth: dict[str, str], text: str) -> str:
+    """Also where what stood in front was taken off."""
+    return truth[text] if text in truth else next(label for whole, label in truth.items() if whole.endswith(text))
