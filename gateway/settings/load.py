@@ -4,7 +4,6 @@ Raises: ConfigurationWrong with all problems, each with its line. Warnings come 
 judgements that need a room above this one (rules, phrases): they are handed the settings and a `ProblemLocator`.
 """
 
-import re
 import stat
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
@@ -25,8 +24,6 @@ from gateway.settings.validation_errors import problems_of_validation
 from gateway.settings.without_mistakes import STAND_IN, settings_without_mistakes
 
 ExtraCheck = Callable[[Settings, ProblemLocator], Iterable[Problem]]
-_DECIDE_MARK = re.compile(r"#\s*DECIDE:")
-_LINES_SHOWN = 6
 INSTALLED = "/etc/"
 """A configuration below it is a household's own; one elsewhere is a trial."""
 
@@ -69,36 +66,16 @@ def load_text(text: str, file: str, extra_checks: Iterable[ExtraCheck] = ()) -> 
     if parsed.data is None:
         raise ConfigurationWrong(_in_order(slips))
     data, refused_numbers = normalise_numbers(parsed.data, locator)
-    marks = _find_decide_marks(parsed.text, locator)
     try:
         settings = Settings.model_validate(data)
     except ValidationError as error:
         known = [*slips, *refused_numbers, *problems_of_validation(error, locator, data)]
         further = _check_the_remainder(data, locator, known, extra_checks)
-        raise _refusal([*known, *further, *marks], parsed.lost) from None
-    problems = [*slips, *refused_numbers, *marks, *_check_all(settings, locator, extra_checks)]
+        raise _refusal([*known, *further], parsed.lost) from None
+    problems = [*slips, *refused_numbers, *_check_all(settings, locator, extra_checks)]
     if any(not problem.warning for problem in problems):
         raise _refusal(problems, parsed.lost)
     return Loaded(settings=settings, warnings=_in_order(problems))
-
-
-def _find_decide_marks(text: str, locator: ProblemLocator) -> list[Problem]:
-    """One warning for all lines that still say DECIDE: `suggest` asked a person something there that was not answered."""
-    lines = [number for number, line in enumerate(text.split("\n"), start=1) if _DECIDE_MARK.search(line)]
-    if not lines:
-        return []
-    shown = ", ".join(map(str, lines[:_LINES_SHOWN])) + (" …" if len(lines) > _LINES_SHOWN else "")
-    several = len(lines) > 1
-    mark = Problem(
-        file=locator.file,
-        line=lines[0],
-        key="",
-        found=f"lines {shown}" if several else f"line {shown}",
-        wrong=f"{len(lines)} lines still say DECIDE ({shown})" if several else "this line still says DECIDE",
-        right="read the sample above it, change the line if need be, and take the remark off",
-        warning=True,
-    )
-    return [mark]
 
 
 def _check_all(settings: Settings, locator: ProblemLocator, extra_checks: Iterable[ExtraCheck]) -> list[Problem]:

@@ -87,14 +87,6 @@ def test_numbers_kept_for_fiction_are_one_calm_line(tmp_path, capsys):
     assert len([line for line in said if "fiction" in line]) == 1
 
 
-def test_marks_left_to_decide_are_noted_once(tmp_path):
-    """With the lines they stand on."""
-    text = write_config(tmp_path).read_text().replace('means = "input"', 'means = "input"  # DECIDE: what it tells', 1)
-    line = text.split("\n").index(next(line for line in text.split("\n") if "DECIDE" in line)) + 1
-    notes = [problem for problem in load_text(text, "gateway.toml").warnings if "DECIDE" in problem.wrong]
-    assert [problem.line for problem in notes] == [line]
-
-
 def test_slips_and_mistakes_and_notes_in_one_go(tmp_path, capsys):
     """A line that is no TOML hides neither another such line nor what is wrong behind it, and is not missed twice."""
     text = write_config(tmp_path).read_text()
