@@ -9,7 +9,7 @@ from gateway.commands.configuration_checks import SERVE_CHECKS
 from gateway.commands.site_and_store import open_site_store
 from gateway.commands.terminal_output import local_time
 from gateway.errors import ConfigurationWrong
-from gateway.facts.states import ModemCondition, ModemIdentity
+from gateway.facts.states import ModemCondition, ModemIdentity, ModemUnknownLines
 from gateway.gsm.signal_strength import WEAK_PERCENT
 from gateway.inbox import clock_trusted
 from gateway.modem.probe import answers_at, candidates
@@ -22,6 +22,7 @@ from gateway.status.troubles import disk_wrong, trouble_since
 from gateway.storage import holder
 
 PROBLEMS_SHOWN = 3
+UNKNOWN_SHOWN = 5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,7 +100,17 @@ def _as_the_daemon_saw_it(site: Site) -> Iterator[Finding]:
     with open_site_store(site.settings).read() as reader:
         modem, condition = reader.state(ModemIdentity), reader.state(ModemCondition)
         lost = trouble_since(reader, "modem-lost") or trouble_since(reader, "sim-trouble")
+        unknown = reader.state(ModemUnknownLines)
     yield _modem(modem, f"lost since {local_time(lost, site.zone)}: see above" if lost else "")
+    if unknown is not None and unknown.lines:
+        shapes = ", ".join(f"{shape} ({times} times)" for shape, times in unknown.lines[-UNKNOWN_SHOWN:])
+        text = f"says what the gateway does not know: {shapes}"
+        yield Finding(
+            what="modem's lines",
+            right=None,
+            text=text,
+            remedy="tank-gateway modem --report FILE, for somebody who does",
+        )
     if condition is None:
         yield from (_sim(None, known=False), _network(None, None), _signal(None))
         return

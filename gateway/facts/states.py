@@ -249,6 +249,14 @@ class ModemIdentity(State):
     notes: tuple[str, ...]
 
 
+@state("modem-unknown-lines")
+class ModemUnknownLines(State):
+    """What the modem said that fits no known form: (shape without figures and words, how often), as it was told last."""
+
+    lines: tuple[tuple[str, int], ...]
+    at: datetime
+
+
 @state("published-site")
 class PublishedSite(State):
     """What the gateways of other sites may know of this one (`settings.sharing`), as JSON."""

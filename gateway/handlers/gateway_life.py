@@ -4,13 +4,13 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any
 
-from gateway.facts.states import MistakeTold, ModemCondition, ModemIdentity, Outage, PublishedSite
+from gateway.facts.states import MistakeTold, ModemCondition, ModemIdentity, ModemUnknownLines, Outage, PublishedSite
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.gateway_health import begin_trouble, end_trouble
 from gateway.handlers.notify import notify
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.inbox import clock_trusted
-from gateway.ports import Condition, ModemLost, ModemNews, ModemReady
+from gateway.ports import Condition, ModemLost, ModemNews, ModemReady, UnknownLinesSeen
 from gateway.settings.sharing import shared_settings
 
 ODD_TOLD_EVERY = timedelta(days=1)
@@ -73,6 +73,8 @@ def modem_news(unit: UnitOfWork, news: ModemNews) -> None:
         )
     elif isinstance(news, Condition):
         _condition(unit, news)
+    elif isinstance(news, UnknownLinesSeen):
+        unit.tx.set_state(ModemUnknownLines(lines=news.lines, at=unit.now))
 
 
 def store_back(unit: UnitOfWork, why: str) -> None:

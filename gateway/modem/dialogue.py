@@ -8,9 +8,12 @@ a text came, a report with its PDU in the next line, somebody rings, the signal.
     the command itself          echo: dropped, and noted, since an echo that was switched off and is back tells of a reset
     another command's answer    that command was given up, and its answer is late: its result will be no answer to ours
     a result                    ends the answer, unless it belongs to such a late one
-    begins with the prefix      the answer
-    begins like an announcement told to `unasked`, wherever it stands; +CDS and +CMT with the PDU in the next line
+    begins with the prefix      the answer, unless its form is that of news (`grammar.py`)
+    news, known or a maker's    told to `unasked`, wherever it stands; +CDS and +CMT with the PDU, or in text mode the words, in the next line
     anything else               content of the answer, where one has begun (or the command's answer has no prefix); else noise
+
+What fits no form is counted (`unknown`), and changes nothing. An answer that is whole, and a modem that answers AT, need no OK: some
+makes leave it out.
 
 A message is handed over in two steps: the modem asks for it with a prompt (`>`), and until the PDU was written nothing has left;
 from then on, silence means that its fate is unknown. A command that was given up may be answered later, so after each silence
@@ -22,12 +25,17 @@ Source: 3GPP TS 27.007 4 and 27.005; ITU-T V.250.
 import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from math import inf
 from typing import Protocol
 
 from gateway.errors import ModemRefused, ModemSilent
-from gateway.modem.lines import FINAL_ERROR, PLAIN_ERRORS, UNASKED, Lines, is_result
+from gateway.modem.error_words import code_in
+from gateway.modem.grammar import FORMS, fields_in, is_answer, is_known_news, limit_s
+from gateway.modem.lines import FINAL_ERROR, Lines, is_news, is_result
 
 WITH_PDU = ("+CDS:", "+CMT:", "+CBM:")
+MOST_FIELDS_IN_PDU_MODE = 2
+"""`+CMT: [<alpha>],<length>`, `+CDS: <length>` (27.005 3.4.1); in text mode at least three stand there."""
 HEX_LINE = re.compile(r"^[0-9A-Fa-f]{6,}$")
 CTRL_Z, ESC = b"\x1a", b"\x1b"
 ANSWERS_ONLY = ("+CMGL:", "+CMGR:", "+CMGS:", "+CPMS:")
@@ -36,6 +44,10 @@ READS_PDUS = ("+CMGL:", "+CMGR:")
 SETTLE_S = 0.15
 """A result that was left over follows this soon on another."""
 RESYNCHRONISE_TRIES, RESYNCHRONISE_WITHIN_S = 5, 2.5
+LEARNT_END_S = 1.0
+"""Of a command whose OK was left out before: its answer is whole when so long nothing followed."""
+LONGEST_READ_S = 1.0
+"""So often it is looked whether the gateway stops meanwhile."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,11 +55,13 @@ class Times:
     """How long the modem may take, in seconds."""
 
     prompt_s: float = 10.0
-    result_s: float = 60.0
+    result_s: float = 190.0
+    """Makers state up to 180 s for +CMGS; at 60 a message whose answer took 63 was sent three times, and said not to have been told."""
     command_s: float = 5.0
+    """Of an ordinary command; `grammar.py` has those that may take longer."""
     wake_s: float = 40.0
-    list_s: float = 30.0
-    ussd_s: float = 60.0
+    list_s: float = 60.0
+    ussd_s: float = 180.0
     settle_s: float = SETTLE_S
     condition_every_s: float = 60.0
 
@@ -61,10 +75,11 @@ class Wire(Protocol):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Unasked:
-    """One unasked line; `pdu` is the line that came with it (+CDS, +CMT)."""
+    """One unasked line; `pdu` is the line that came with it (+CDS, +CMT), `words` what did in text mode ("" where it all stands in the line)."""
 
     line: str
     pdu: str | None = None
+    words: str | None = None
 
 
 @dataclass(slots=True)
@@ -74,40 +89,50 @@ class _Awaited:
     command: str
     bare: bool = False
     lines: list[str] = field(default_factory=list)
+    last_line_s: float = 0.0
+    name: str = field(init=False)
     prefix: str = field(init=False)
 
     def __post_init__(self) -> None:
-        named = re.match(r"^AT([+^][A-Z]+)", self.command)
-        self.prefix = f"{named[1]}:" if named else ""
-
-    def begins(self, line: str) -> bool:
-        """Whether the line begins one of the answer's. `+CREG: 1` is news; the answer to a question has two figures."""
-        if not self.prefix or not line.startswith(self.prefix):
-            return False
-        return self.prefix not in ("+CREG:", "+CGREG:") or "," in line
+        named = re.match(r"^AT([+^][A-Z0-9]+)", self.command)
+        self.name = named[1] if named else ""
+        self.prefix = f"{self.name}:" if self.name else ""
 
 
 class Dialogue:
     """One owner of the whole exchange on a wire."""
 
-    def __init__(self, wire: Wire, monotonic: Callable[[], float], unasked: Callable[[Unasked], None]) -> None:
+    def __init__(
+        self,
+        wire: Wire,
+        monotonic: Callable[[], float],
+        unasked: Callable[[Unasked], None],
+        unknown: Callable[[str], None] = lambda line: None,
+        gives_up_by: Callable[[], float] = lambda: inf,
+    ) -> None:
         self._wire = wire
         self._monotonic = monotonic
-        self._unasked = unasked
+        self._unasked, self._unknown = unasked, unknown
+        self._gives_up_by = gives_up_by
         self._lines = Lines()
         self._head_awaiting_pdu: str | None = None
+        self._head_awaiting_words: str | None = None
+        self._words: list[str] = []
         self._result_is_late = False
+        self._leaves_out_ok: set[str] = set()
         self.echo_seen = False
 
     def command(self, command: str, *, within_s: float = 5.0, bare: bool = False) -> list[str]:
-        """The lines of the answer before OK. `bare`: the answer has no prefix (+CGMM). Raises ModemRefused, ModemSilent."""
+        """The lines of the answer before OK. `bare`: the answer has no prefix (+CGMM). Raises ModemRefused, ModemSilent.
+
+        `within_s`: what an ordinary command may take; those of which makers state more have more, in proportion.
+        """
         awaited = _Awaited(command, bare)
         self._begin(command.encode("ascii") + b"\r")
-        ends_s = self._monotonic() + within_s
-        while (line := self._next_line(ends_s)) is not None:
-            if self._ends(awaited, line):
-                return awaited.lines
-        raise ModemSilent(f"no answer to {command} within {within_s:g} s", raw=" / ".join(awaited.lines))
+        limit = limit_s(command, within_s)
+        if self._answered(awaited, self._monotonic() + limit):
+            return awaited.lines
+        raise ModemSilent(f"no answer to {command} within {limit:g} s", raw=" / ".join(awaited.lines))
 
     def prompt(self, command: str, *, within_s: float) -> None:
         """Sends a command that asks for text and waits for the modem's `>`. Nothing is handed over yet."""
@@ -115,7 +140,8 @@ class Dialogue:
         self._begin(command.encode("ascii") + b"\r")
         ends_s = self._monotonic() + within_s
         while (line := self._next_line(ends_s, prompt=True)) is not None:
-            if line == ">":
+            if line.startswith(">"):
+                self._put_back_behind_prompt(line)
                 return
             if self._ends(awaited, line):
                 raise ModemRefused(f"{command} was answered without a prompt", raw=line)
@@ -125,11 +151,9 @@ class Dialogue:
         """Hands the PDU over and waits for its result. A ModemSilent from here means: its fate is unknown."""
         awaited = _Awaited(command)
         self._begin(pdu.encode("ascii") + CTRL_Z)
-        ends_s = self._monotonic() + within_s
-        while (line := self._next_line(ends_s)) is not None:
-            # some makes echo the PDU at the prompt even with ATE0: no content of the answer, and no sign of a reset
-            if line.strip("> \x1a").upper() != pdu.upper() and self._ends(awaited, line):
-                return awaited.lines
+        # some makes echo the PDU at the prompt even with ATE0: no content of the answer, and no sign of a reset
+        if self._answered(awaited, self._monotonic() + within_s, echoed=pdu.upper()):
+            return awaited.lines
         raise ModemSilent(f"no result after the text within {within_s:g} s")
 
     def resynchronise(self, *, within_s: float = RESYNCHRONISE_WITHIN_S, settle_s: float = SETTLE_S) -> bool:
@@ -147,14 +171,16 @@ class Dialogue:
                 return True
         return False
 
-    def answers_once(self, *, within_s: float, settle_s: float = SETTLE_S) -> bool:
-        """Whether AT brings one result, and no other follows at once."""
-        self._begin(b"AT\r")
+    def answers_once(self, *, within_s: float, settle_s: float = SETTLE_S, command: str = "AT") -> bool:
+        """Whether AT (or that command, which has no lines of its own) brings one result, and no other follows at once."""
+        self._begin(command.encode("ascii") + b"\r")
         results, ends_s = 0, self._monotonic() + within_s
         while (line := self._next_line(ends_s)) is not None:
+            if self._is_words(line):
+                continue
             if is_result(line):
                 results, ends_s = results + 1, self._monotonic() + settle_s
-            elif self._head_awaiting_pdu is not None or UNASKED.match(line):
+            elif self._head_awaiting_pdu is not None or is_news(line):
                 self._tell(line)
         return results == 1
 
@@ -174,19 +200,50 @@ class Dialogue:
         self.tell_waiting_lines()
         self._wire.write(octets)
 
+    def _answered(self, awaited: _Awaited, ends_s: float, *, echoed: str | None = None) -> bool:
+        """Takes what comes until the answer is whole; False where nothing ends it in time. `echoed`: a line that is no answer."""
+        while (line := self._next_line(self._answer_ends_s(awaited, ends_s))) is not None:
+            if echoed is not None and line.strip("> \x1a").upper() == echoed:
+                continue
+            before = len(awaited.lines)
+            if self._ends(awaited, line):
+                return True
+            if len(awaited.lines) > before:
+                awaited.last_line_s = self._monotonic()
+        if not awaited.lines or not self.resynchronise():
+            return False
+        # its answer is there, and the modem is in step: this make leaves out OK
+        self._leaves_out_ok.add(awaited.name)
+        return True
+
+    def _answer_ends_s(self, awaited: _Awaited, ends_s: float) -> float:
+        """By when nothing more of an answer comes; sooner once it began, where its OK may be left out."""
+        forms = FORMS.get(awaited.name)
+        after_s = LEARNT_END_S if awaited.name in self._leaves_out_ok else forms.answer_ends if forms else None
+        return min(ends_s, awaited.last_line_s + after_s) if awaited.lines and after_s is not None else ends_s
+
     def _next_line(self, ends_s: float, *, prompt: bool = False) -> str | None:
         """The next line; `>` at a prompt that is waited for; None once the time is over."""
         while not self._lines:
             if prompt and self._lines.take_prompt():
                 return ">"
-            left_s = ends_s - self._monotonic()
+            self._end_words()
+            left_s = min(ends_s, self._gives_up_by()) - self._monotonic()
             if left_s <= 0:
                 return None
-            self._lines.feed(self._wire.read(left_s))
+            self._lines.feed(self._wire.read(min(left_s, LONGEST_READ_S)))
         return self._lines.pop()
+
+    def _put_back_behind_prompt(self, line: str) -> None:
+        """What news shared the prompt's line is the next line."""
+        behind = line[1:].strip()
+        if behind:
+            self._lines.put_back(behind)
 
     def _ends(self, awaited: _Awaited, line: str) -> bool:
         """Sorts one line; True at the end of the answer. Raises ModemRefused where that is a refusal."""
+        if self._is_words(line):
+            return False
         line = _without_noise(line, awaited.prefix)
         if line == awaited.command:
             # ATE0 itself is echoed by every modem; any later echo tells of a reset (see pdu_mode.py)
@@ -194,6 +251,7 @@ class Dialogue:
             return False
         if line.startswith(ANSWERS_ONLY) and not line.startswith(awaited.prefix or "\0"):
             self._result_is_late = True
+            self._tell(line)
             return False
         if self._result_is_late and is_result(line):
             # the late answer's own result: ours is still to come
@@ -210,36 +268,65 @@ class Dialogue:
         if self._head_awaiting_pdu is not None and HEX_LINE.match(line):
             # before the answer's own content: a report may come between a +CMGL header and its PDU
             self._tell(line)
-        elif awaited.begins(line):
+        elif is_answer(awaited.name, line):
             awaited.lines.append(line)
-        elif UNASKED.match(line):
+        elif is_news(line):
             self._tell(line)
         elif awaited.bare or awaited.lines or (awaited.prefix in READS_PDUS and HEX_LINE.match(line)):
             # a PDU whose header was lost: unseen, its memory would count as listed whole
             awaited.lines.append(line)
+        else:
+            self._unknown(line)
+
+    def _is_words(self, line: str) -> bool:
+        """Whether a line is what stands behind a +CMT in text mode: the next one whatever it says ("OK" is what people answer), and what
+        came with it and has no form of its own."""
+        if self._head_awaiting_words is None:
+            return False
+        if self._words and (is_result(line) or is_news(line) or line.startswith((*ANSWERS_ONLY, "AT", ">"))):
+            self._end_words()
+            return False
+        self._words.append(line)
+        return True
+
+    def _end_words(self) -> None:
+        """Nothing more came with it."""
+        if self._head_awaiting_words is None or not self._words:
+            return
+        head, words = self._head_awaiting_words, "\n".join(self._words)
+        self._head_awaiting_words, self._words = None, []
+        self._unasked(Unasked(line=head, words=words))
 
     def _tell(self, line: str) -> None:
+        if self._is_words(line):
+            return
         if self._head_awaiting_pdu is not None and HEX_LINE.match(line):
             head, self._head_awaiting_pdu = self._head_awaiting_pdu, None
             self._unasked(Unasked(line=head, pdu=line))
-        elif line.startswith(WITH_PDU):
-            self._head_awaiting_pdu = line
-        else:
+        elif not line.startswith(WITH_PDU):
+            if not is_known_news(line) and not line.startswith(ANSWERS_ONLY):
+                self._unknown(line)
             self._unasked(Unasked(line=line))
+        elif len(fields_in(line.partition(":")[2])) <= MOST_FIELDS_IN_PDU_MODE:
+            self._head_awaiting_pdu = line
+        elif line.startswith("+CDS:"):
+            self._unasked(Unasked(line=line, words=""))
+        else:
+            self._head_awaiting_words = line
 
 
 def _without_noise(line: str, prefix: str) -> str:
     """The answer in a line that noise came before; the line as it is where that is no noise."""
     at = line.find(prefix) if prefix else 0
-    return line[at:] if at > 0 and not UNASKED.match(line) else line
+    return line[at:] if at > 0 and not is_news(line) else line
 
 
 def _raise_refusal(command: str, result: str) -> None:
     """Raises ModemRefused for every result but OK."""
-    if result in PLAIN_ERRORS:
-        raise ModemRefused(f"{command} was refused", raw=result)
+    if result == "OK":
+        return
     error = FINAL_ERROR.match(result)
-    if error:
-        family, reason = error[1], error[2]
-        code = int(reason) if reason.strip().isdecimal() else None
-        raise ModemRefused(f"{command} was refused: {result}", family=family.lower(), code=code, raw=reason)
+    if error is None:
+        raise ModemRefused(f"{command} was refused", raw=result)
+    family, reason = error[1].lower(), error[2].strip()
+    raise ModemRefused(f"{command} was refused: {result}", family=family, code=code_in(family, reason), raw=reason)

@@ -37,7 +37,6 @@ NEVER_CMS: Mapping[int, str] = {
     176: "the network does not take such a text",
     195: "the number cannot be right",
     196: "texts to this number are barred",
-    197: "the network has this very message already",
     304: "the modem finds the message wrong",
 }
 LATER_CMS: Mapping[int, str] = {
@@ -161,6 +160,9 @@ OUR_SIDE_CME: Mapping[int, str] = {
     149: "the network did not accept the password",
     150: "the modem is of the wrong class",
 }
+ALREADY_THERE_CMS: Mapping[int, str] = {197: "the network has this very message already"}
+"""Its centre holds an equal text: the try before arrived there (TS 23.040 9.2.3.22). A repeat would be refused again, and a message that
+counted as failed told the others of somebody who could not be told."""
 FIRST_OF_THE_MAKERS = 512
 
 MAY_HAVE_LEFT = {"cms": frozenset({38, 41, 81, 127, 255, 300, 313, 332, 500}), "cme": frozenset({0, 13, 31, 100})}
@@ -184,6 +186,9 @@ def refusal(
     references: Sequence[int] = (),
 ) -> SendEnded:
     """How a job ended that the modem or network refused. `family`: "cms", "cme" or "" (a plain ERROR); `references` of what left before."""
+    already = ALREADY_THERE_CMS.get(code or 0) if family == "cms" and handed_over else None
+    if already is not None:
+        return SendEnded(job=job, outcome="sent", why=already, said=said, references=tuple(references))
     verdict, why = _judged(family, code)
     return SendEnded(
         job=job,

@@ -4,11 +4,13 @@ Nothing of this outlives a reset of the modem, and a reset may be silent: whoeve
 PDU mode only. Source: 3GPP TS 27.005, 27.007; what differs from modem to modem was measured.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from itertools import cycle
 
 from gateway.errors import ModemRefused, ModemSilent
 from gateway.modem.condition import Gauges
 from gateway.modem.dialogue import Dialogue, Times
+from gateway.modem.grammar import figures, lists_in, name_and_fields
 from gateway.modem.list_and_free import Slots
 from gateway.modem.memories import Memories
 from gateway.modem.pdu_mode import PduMode
@@ -16,10 +18,32 @@ from gateway.modem.sending import Sender
 from gateway.modem.sim import PatientCommands, Pin, SimLock
 from gateway.ports import ModemReady
 
-CNMI_TRIES = ("2,1,0,2,0", "2,1,0,1,0", "1,1,0,2,0", "1,1,0,1,0", "2,1,0,0,0", "1,1,0,0,0", "2,1")
-"""<mode>,<mt>,<bm>,<ds>,<bfr> (27.005 3.4.1), the best first: texts announced by +CMTI, reports stored (+CDSI) or told (+CDS), or not at
-all. Which of them a make grants is found by asking: some advertise in +CNMI=? what they refuse."""
-CNMI_WITHOUT_REPORTS = ("2,1,0,0,0", "1,1,0,0,0", "2,1")
+REPORTS_STORED, REPORTS_TOLD, NO_REPORTS = 2, 1, 0
+"""<ds> of +CNMI (27.005 3.4.1): +CDSI, +CDS, neither."""
+MODES, BUFFERS = (2, 1, 3, 0), (0, 1)
+"""<mode>: 2 keeps announcements while the line is busy; some advertise it and grant 1 alone. <bfr>: 0 is usual, some know 1 alone."""
+WAKE_LINES = ("AT", "ATQ0V1")
+"""The second for a modem that says its results as figures, or not at all (V.250 6.2.5, 6.2.6)."""
+
+
+def settings_to_try(offered: Sequence[Sequence[str]], *, reports: bool) -> tuple[str, ...]:
+    """`<mode>,<mt>,<bm>,<ds>,<bfr>` of +CNMI, the best first: texts announced by +CMTI, reports stored or told, or not at all.
+
+    `offered`: what +CNMI=? says (empty: nothing). What is in it comes before what is not, for some advertise what they refuse, and the other
+    way round.
+    """
+    wanted = (REPORTS_STORED, REPORTS_TOLD, NO_REPORTS) if reports else (NO_REPORTS,)
+    forms = [(mode, 1, 0, ds, bfr) for ds in wanted for bfr in BUFFERS for mode in MODES[:2]]
+    forms += [
+        (mode, 1, 0, NO_REPORTS, bfr) for bfr in BUFFERS for mode in MODES[2:] if _in(offered, (mode, 1, 0, 0, bfr))
+    ]
+    named = [form for form in forms if _in(offered, form)]
+    unnamed = [form for form in forms if form not in named]
+    return (*(",".join(map(str, form)) for form in (*named, *unnamed)), "2,1")
+
+
+def _in(offered: Sequence[Sequence[str]], form: Sequence[int]) -> bool:
+    return len(offered) >= len(form) and all(str(value) in values for value, values in zip(form, offered, strict=False))
 
 
 class Session:
@@ -46,6 +70,7 @@ class Session:
         self.slots = Slots(dialogue, self.memories, self._pdu_mode, times)
         self.sender = Sender(dialogue, self._pdu_mode, times)
         self.gauges = Gauges(dialogue, self._sim, times)
+        self._must_acknowledge = False
 
     def initialise(self) -> ModemReady:
         """From power-up to at work. Raises SimTrouble, ModemSilent, ModemRefused."""
@@ -54,9 +79,10 @@ class Session:
         self._commands.are_granted("AT+CMEE=1")
         self._pdu_mode.note_echo()
         self._sim.unlock()
-        self._commands.ask("AT+CMGF=0")
+        self._commands.ask_while_starting("AT+CMGF=0")
         # phase 2 service would want every +CDS acknowledged with +CNMA, or the network is told an error (27.005 3.2.1, 3.4.4)
-        self._commands.are_granted("AT+CSMS=0")
+        granted = self._commands.are_granted("AT+CSMS=0")
+        self._must_acknowledge = not granted and self._service() == 1
         remarks = [*self.memories.choose()]
         announces = self._ask_for_announcements(remarks)
         return ModemReady(model=self._model(), memories=self.memories.names, announces=announces, notes=tuple(remarks))
@@ -65,21 +91,44 @@ class Session:
         """Whatever was left over is let go; False where the modem does not answer."""
         return self._dialogue.resynchronise(settle_s=self._times.settle_s)
 
+    def acknowledge(self, *, settings_lost: bool) -> None:
+        """What came unsolicited is ours (27.005 3.4.4): the network waits for that word where the modem is in phase 2 service."""
+        if self._must_acknowledge or settings_lost:
+            self._commands.are_granted("AT+CNMA")
+
+    def _service(self) -> int | None:
+        try:
+            lines = self._commands.ask("AT+CSMS?")
+        except ModemRefused:
+            return None
+        return next(iter(figures(name_and_fields(lines[0])[1])), None) if lines else None
+
     def _wake(self) -> None:
         ends_s, settle_s = self._monotonic() + self._times.wake_s, self._times.settle_s
-        while not self._dialogue.answers_once(within_s=1.0, settle_s=settle_s):
+        turns = cycle(WAKE_LINES)
+        while not self._dialogue.answers_once(within_s=1.0, settle_s=settle_s, command=next(turns)):
             if self._dialogue.resynchronise(within_s=1.0, settle_s=settle_s):
                 return
             if self._monotonic() >= ends_s:
                 raise ModemSilent(f"no answer to AT within {self._times.wake_s:g} s")
 
     def _ask_for_announcements(self, remarks: list[str]) -> bool:
-        for setting in CNMI_TRIES if self._wants_reports else CNMI_WITHOUT_REPORTS:
+        for setting in settings_to_try(self._offered_settings(), reports=self._wants_reports):
             if self._commands.are_granted(f"AT+CNMI={setting}"):
-                self.memories.reports_are_stored = setting.endswith(",2,0")
+                reports = int(setting.split(",")[3]) if setting.count(",") > 2 else NO_REPORTS
+                self.memories.reports_are_stored = reports == REPORTS_STORED
+                if self._wants_reports and reports == NO_REPORTS:
+                    remarks.append("delivery reports were refused: a message that left is never known to have arrived")
                 return True
         remarks.append("+CNMI was refused: the sweep alone finds texts")
         return False
+
+    def _offered_settings(self) -> list[list[str]]:
+        try:
+            lines = self._commands.ask("AT+CNMI=?")
+        except ModemRefused:
+            return []
+        return lists_in(lines[0].partition(":")[2]) if lines else []
 
     def _model(self) -> str:
         try:

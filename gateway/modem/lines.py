@@ -8,14 +8,16 @@ returns and line feeds ends a line, for makes send one, both, or both twice. Wha
 import re
 from collections import deque
 
+from gateway.modem.grammar import OF_A_CALL, is_known_news
+
 FINAL_ERROR = re.compile(r"^\+(CME|CMS) ERROR:\s*(.*)$")
-PLAIN_ERRORS = ("ERROR", "COMMAND NOT SUPPORT", "TOO MANY PARAMETERS")
-OF_A_CALL = r"RING\b|CONNECT\b|NO CARRIER$|BUSY$|NO ANSWER$|NO DIAL ?TONE$"
-"""Results of dialling and answering (V.250 6.3.1). Nothing here dials, so they tell of a call that somebody else made: taken for
-results, they sent messages twice and told a household that there was no SIM."""
-UNASKED = re.compile(
-    rf"^(\+[A-Z]{{2,}}[A-Z0-9]*[:=]|\^[A-Z]|\*[A-Z]|{OF_A_CALL}|RDY\b|Call Ready|SMS Ready|PB DONE|\$[A-Z])"
-)
+PLAIN_ERRORS = ("ERROR", "COMMAND NOT SUPPORT", "TOO MANY PARAMETERS", "NA")
+"""Without a code; the last three are makers' own."""
+MAKERS_ERROR = re.compile(r"^MODEM ERROR:\s*\d*$")
+UNASKED = re.compile(rf"^(\+[A-Z]{{2,}}[A-Z0-9]*[:=]|[\^*#%$][A-Z]|_O[A-Z]|{OF_A_CALL})")
+"""How news begins, known or not."""
+PDU_BEHIND_HEADER = re.compile(r"^(\+(?:CMG[LR]|CMT|CDS):.*,?\s*\d+)\s+((?:[0-9A-Fa-f]{2}){10,})$")
+"""Some makes leave out the line's end between the two."""
 LONGEST_LINE_OCTETS = 2048
 
 QUOTE_OPENS_IN = "+CUSD:"
@@ -26,7 +28,13 @@ MOST_QUOTED_LINES = 12
 
 def is_result(line: str) -> bool:
     """Whether it ends an answer, well or not."""
-    return line == "OK" or line in PLAIN_ERRORS or FINAL_ERROR.match(line) is not None
+    plain = line == "OK" or line in PLAIN_ERRORS
+    return plain or FINAL_ERROR.match(line) is not None or MAKERS_ERROR.match(line) is not None
+
+
+def is_news(line: str) -> bool:
+    """Whether it is something of the modem's own, known or not."""
+    return UNASKED.match(line) is not None or is_known_news(line)
 
 
 class Lines:
@@ -48,17 +56,29 @@ class Lines:
         for octets_of_line in ended:
             line = octets_of_line.strip(b" \x00").decode("latin-1")
             if line:
-                self._enter(line)
+                both = PDU_BEHIND_HEADER.match(line)
+                for piece in both.groups() if both is not None else (line,):
+                    self._enter(piece)
 
     def pop(self) -> str:
         """The next whole line. Raises IndexError where there is none."""
         return self._whole.popleft()
 
+    def put_back(self, line: str) -> None:
+        """It is the next line again."""
+        self._whole.appendleft(line)
+
     def take_prompt(self) -> bool:
-        """Whether a bare `>` stands at the end, without a line's end behind it (27.005 3.5.1); it is taken off."""
-        if self._buffer.strip() != b">":
+        """Whether a `>` stands at the end, without a line's end behind it (27.005 3.5.1); it is taken off. News may share its line."""
+        waiting = bytes(self._buffer).strip(b" \x00")
+        if waiting.startswith(b">"):
+            self._buffer[:] = waiting[1:].lstrip()
+            return True
+        news = waiting[:-1].strip().decode("latin-1") if waiting.endswith(b">") else ""
+        if not news or not is_news(news):
             return False
         self._buffer.clear()
+        self._enter(news)
         return True
 
     def _enter(self, line: str) -> None:

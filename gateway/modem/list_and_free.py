@@ -6,6 +6,7 @@ Source: 3GPP TS 27.005 3.4.2, 3.4.3, 3.5.4.
 """
 
 import threading
+from collections import Counter
 from collections.abc import Collection, Sequence
 
 from gateway.errors import ModemRefused
@@ -13,6 +14,7 @@ from gateway.facts import HeldPdu
 from gateway.modem.dialogue import Dialogue, Times
 from gateway.modem.memories import STORED_REPORTS, Memories
 from gateway.modem.parse_listing import MemoryListing, ResetSeen, arrival_in, listed_in
+from gateway.modem.pdu import is_whole
 from gateway.modem.pdu_mode import PduMode
 from gateway.ports import Listed
 
@@ -20,6 +22,9 @@ INVALID_INDEX, UNKNOWN_ERROR = 321, 500
 """+CMS ERROR of an empty slot, or of an empty memory, on makes that have no better word for it (27.005 3.2.5)."""
 TOLD_AGAIN_AFTER_S = 60.0
 GONE = "it stands there no more"
+BELIEVED_AFTER = 8
+"""So often a PDU that is not as long as its header says, and no whole message by itself, is listed alike before it is told as it is. Two
+were too few: cut at the same octet twice it was texted to people in hexadecimal."""
 
 
 class Slots:
@@ -27,7 +32,7 @@ class Slots:
 
     def __init__(self, dialogue: Dialogue, memories: Memories, pdu_mode: PduMode, times: Times) -> None:
         self._dialogue, self._memories, self._pdu_mode, self._times = dialogue, memories, pdu_mode, times
-        self._doubted: frozenset[str] = frozenset()
+        self._doubted: Counter[str] = Counter()
 
     @property
     def doubts(self) -> bool:
@@ -43,6 +48,9 @@ class Slots:
         held: list[HeldPdu] = []
         doubted: set[str] = set()
         complete = not announced
+        if not announced:
+            self._memories.choose_missing()
+            complete = not self._memories.missing
         for memory in self._memories.to_look_into(announced):
             if not self._memories.select(memory):
                 complete = complete and memory == STORED_REPORTS
@@ -54,7 +62,9 @@ class Slots:
             held.extend(listing.held)
             doubted |= listing.doubted
             self._memories.taken_by_own[memory] = listing.own
-        self._doubted = self._doubted | doubted if announced else frozenset(doubted)
+        if not announced:
+            self._doubted = Counter({pdu: self._doubted[pdu] for pdu in doubted})
+        self._doubted.update(doubted)
         if self._pdu_mode.echo_is_back:
             raise ResetSeen("the modem echoes again: it was reset")
         if held:
@@ -101,14 +111,22 @@ class Slots:
         return not stands, "it stands there still, and was not read whole" if stands else GONE
 
     def _list_memory(self, memory: str) -> MemoryListing | None:
-        """None where it could not be read. Some makes refuse to list a memory that holds nothing."""
+        """None where it could not be read. Some makes refuse to list a memory that holds nothing: by its own count it is empty then.
+
+        A store that was not ready yet said the same, and a box whose texts stood in it was called silent.
+        """
         try:
             lines = self._dialogue.command("AT+CMGL=4", within_s=self._times.list_s)
         except ModemRefused as refused:
-            if refused.code in (INVALID_INDEX, UNKNOWN_ERROR) or refused.family == "":
+            says_empty = refused.code in (INVALID_INDEX, UNKNOWN_ERROR) or refused.family == ""
+            if says_empty and self._memories.count_used(memory) in (0, None if refused.code == INVALID_INDEX else 0):
                 return MemoryListing(held=(), own=0, doubted=frozenset())
             return None
-        return listed_in(memory, lines, doubted=self._doubted)
+        return listed_in(memory, lines, doubted=self._believed())
+
+    def _believed(self) -> frozenset[str]:
+        """What was in doubt, and is taken as it is when it is listed alike once more: such a modem counts in its own way."""
+        return frozenset(pdu for pdu, times in self._doubted.items() if times >= BELIEVED_AFTER or is_whole(pdu))
 
 
 class RecentlyTold:

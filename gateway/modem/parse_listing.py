@@ -1,7 +1,8 @@
 """A memory's listing (+CMGL), or one slot of it (+CMGR), in PDU mode → what stands there.
 
 Each entry is a header and its PDU in the next line. The header's <stat> tells the mode and whose text it is, its <length> whether the
-PDU came over the wire whole. Source: 3GPP TS 27.005 3.1, 3.4.2 (+CMGL), 3.4.3 (+CMGR).
+PDU came over the wire whole. A broadcast of the cell is no text to anybody: it stands there without a service centre's address, in 88
+octets. Source: 3GPP TS 27.005 3.1, 3.4.2 (+CMGL), 3.4.3 (+CMGR); TS 23.041 9.4.1 (a page of a broadcast).
 """
 
 import re
@@ -17,6 +18,7 @@ HEADER = re.compile(r"^\+CMG(?:L:\s*(?P<slot>\d+)\s*,|R:)\s*(?P<stat>\d)\s*,(?P<
 """PDU mode (27.005 3.4.2, 3.4.3): `+CMGL: <index>,<stat>,[<alpha>],<length>`, `+CMGR: <stat>,[<alpha>],<length>`. <alpha> is a name of the
 SIM's phone book: with commas, in quotes or not, empty quotes, nothing, or left out with its comma. It tells nothing of the mode."""
 LENGTH = re.compile(r"(?:^|,)\s*(\d+)\s*$")
+BROADCAST_OCTETS = 88
 HEADER_IN_TEXT_MODE = re.compile(r"^\+CMG(?:L:\s*\d+\s*,|R:)\s*\"?[A-Z]{2}")
 """There <stat> is a word. Once any quote in the line was taken for that, and a modem that shows names was never heard again."""
 SLOT = re.compile(r"^\+CMGL:\s*(\d+)\s*,")
@@ -30,7 +32,7 @@ class ResetSeen(Exception):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MemoryListing:
-    """What stands in one memory: `held` came; `own` counts drafts and sent messages; `doubted` are PDUs that the wire may have hurt."""
+    """What stands in one memory: `held` came; `own` counts drafts, sent messages and broadcasts; `doubted` PDUs may be hurt by the wire."""
 
     held: tuple[HeldPdu, ...]
     own: int
@@ -51,7 +53,7 @@ def listed_in(memory: str, lines: Sequence[str], *, doubted: Collection[str]) ->
     doubtful |= alone - set(doubted)
     for header, pdu in entries:
         form, slot = HEADER.match(header), SLOT.match(header)
-        if form is not None and form["stat"] not in ARRIVED:
+        if form is not None and (form["stat"] not in ARRIVED or _is_broadcast(pdu, form["behind"])):
             own += 1
         elif pdu not in doubted and not (form is not None and _as_long_as_said(pdu, form["behind"])):
             doubtful.add(pdu)
@@ -89,3 +91,9 @@ def _as_long_as_said(pdu: str, behind_stat: str) -> bool:
     """Whether the TPDU behind the service centre's address has so many octets (27.005 3.1, <length>)."""
     length = LENGTH.search(behind_stat)
     return length is not None and len(pdu) // 2 - 1 - int(pdu[:2], 16) == int(length[1])
+
+
+def _is_broadcast(pdu: str, behind_stat: str) -> bool:
+    """Whether it is a page of a broadcast: all of its octets are counted, since no service centre's address stands in front."""
+    length = LENGTH.search(behind_stat)
+    return length is not None and len(pdu) // 2 == int(length[1]) == BROADCAST_OCTETS

@@ -21,22 +21,29 @@ INVALID_MANDATORY_INFORMATION = 96
 
 
 class Sender:
-    """`handed_over`: whether anything of the message in flight may have left."""
+    """`handed_over`: whether anything of the message in flight may have left.
+
+    An answer that comes after a message was given up as unsure settles it, where its last segment alone was open (`settle_late`).
+    """
 
     def __init__(self, dialogue: Dialogue, pdu_mode: PduMode, times: Times) -> None:
         self._dialogue, self._pdu_mode, self._times = dialogue, pdu_mode, times
         self.handed_over = False
+        self._open: SendEnded | None = None
 
     def send(self, job: SendJob) -> SendEnded:
         """Every segment, each with its prompt; how it ended. Raises ResetSeen."""
-        self.handed_over = False
+        self.handed_over, self._open = False, None
         try:
             segments = encode_submit(job.number, job.text, job.reference, job.want_report)
         except ModemTrouble as trouble:
             return refusal(job.id, "cms", INVALID_MANDATORY_INFORMATION, handed_over=False, said=trouble.said)
         references: list[int] = []
         for segment in segments:
-            ended = self._ask_for_prompt(job, segment, references) or self._hand_over(job, segment, references)
+            is_last = segment is segments[-1]
+            ended = self._ask_for_prompt(job, segment, references) or self._hand_over(
+                job, segment, references, is_last=is_last
+            )
             if ended is not None:
                 return ended
         return SendEnded(job=job.id, outcome="sent", references=tuple(references))
@@ -57,15 +64,25 @@ class Sender:
             return SendEnded(job=job.id, outcome=outcome, said=silent.said, references=tuple(references))
         return None
 
-    def _hand_over(self, job: SendJob, segment: SubmitPdu, references: list[int]) -> SendEnded | None:
+    def settle_late(self, line: str) -> SendEnded | None:
+        """A late `+CMGS: <mr>` → the end of the message whose answer it is; None where none is open."""
+        reference, unsure = reference_in([line]), self._open
+        if reference is None or unsure is None:
+            return None
+        self._open = None
+        return SendEnded(job=unsure.job, outcome="sent", references=(*unsure.references, reference), said="late")
+
+    def _hand_over(self, job: SendJob, segment: SubmitPdu, references: list[int], *, is_last: bool) -> SendEnded | None:
         self.handed_over = True
         try:
             lines = self._dialogue.hand_over(segment.pdu, _command(segment), within_s=self._times.result_s)
         except ModemRefused as refused:
             return refusal(job.id, refused.family, refused.code, said=refused.said, references=references)
         except ModemSilent as silent:
+            ended = SendEnded(job=job.id, outcome="unsure", said=silent.said, references=tuple(references))
+            self._open = ended if is_last else None
             self._resynchronise()
-            return SendEnded(job=job.id, outcome="unsure", said=silent.said, references=tuple(references))
+            return ended
         reference = reference_in(lines)
         if reference is None:
             # ESC at a prompt is answered with OK too, and so is the late answer to another command: OK alone tells of nothing sent

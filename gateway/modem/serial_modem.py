@@ -10,6 +10,7 @@ import threading
 from collections.abc import Callable, Sequence
 from contextlib import suppress
 from datetime import timedelta
+from math import inf
 from typing import Literal
 
 from gateway.errors import ModemGone, ModemHeld, ModemSilent, ModemTrouble, SimTrouble
@@ -25,11 +26,28 @@ from gateway.modem.memories import memory_in
 from gateway.modem.parse_listing import ResetSeen
 from gateway.modem.pdu import decode
 from gateway.modem.sim import Pin
+from gateway.modem.text_mode import arrival_in_text_mode
+from gateway.modem.unknown_lines import UnknownLines
 from gateway.modem.ussd import PREFIX, Questions
-from gateway.ports import Clock, Condition, Listed, ModemLost, ModemNews, ModemReady, SendEnded, SendJob, SlotFreed
+from gateway.ports import (
+    Clock,
+    Condition,
+    Listed,
+    ModemLost,
+    ModemNews,
+    ModemReady,
+    SendEnded,
+    SendJob,
+    SlotFreed,
+    UnknownLinesSeen,
+)
 
 FIRST_RETRY_S, LONGEST_RETRY_S = 0.5, 5.0
 DOUBTED_AGAIN_AFTER_S = 1.0
+UNREAD_AGAIN_AFTER_S = 5.0
+"""A memory that could not be read is looked into again so soon, then later each time."""
+STOPS_WITHIN_S = 2.5
+"""A gateway that stops waits no longer for an answer; the fate of a message without one is unsure."""
 
 
 class SerialModem:
@@ -69,6 +87,13 @@ class SerialModem:
         self._reset_seen = False
         self._resets_unlisted = 0
         self._ready_untold: ModemReady | None = None
+        self._unknown_lines = UnknownLines()
+        self._at_work: Session | None = None
+        self._settings_are_lost = False
+        self._acknowledgements_owed = 0
+        self._registration_changed = False
+        self._unread_again_s = UNREAD_AGAIN_AFTER_S
+        self._stop_by_s = inf
 
     # the port ------------------------------------------------------------------------------
 
@@ -100,6 +125,7 @@ class SerialModem:
 
     def stop(self, timeout_s: float) -> bool:
         """Ends the session; True once the thread has ended and the line is closed."""
+        self._stop_by_s = self._clock.monotonic() + STOPS_WITHIN_S
         self._stopping.set()
         self._jobs.wake()
         if self._thread.is_alive():
@@ -148,7 +174,13 @@ class SerialModem:
         """From opening the line to its end."""
         link = Link(self._device, self._baud, self._jobs.wake_descriptor, self._clock.select)
         try:
-            dialogue = Dialogue(link, self._clock.monotonic, self._unasked)
+            dialogue = Dialogue(
+                link,
+                self._monotonic,
+                self._unasked,
+                unknown=self._unknown_lines.note,
+                gives_up_by=lambda: self._stop_by_s,
+            )
             session = Session(
                 dialogue,
                 pin=self._pin,
@@ -158,6 +190,7 @@ class SerialModem:
                 pause=self._pause,
             )
             self._handed_over = lambda: session.sender.handed_over
+            self._at_work, self._settings_are_lost = session, False
             ready = session.initialise()
             # told even where it is empty, since the gateway waits for it before it calls anything silent; once, not after each reset
             self._first_listing = not self._reset_seen
@@ -176,12 +209,12 @@ class SerialModem:
         while not self._stopping.is_set():
             self._progress = now = self._clock.monotonic()
             try:
+                self._see_to_unsolicited(session)
                 if self._free_next_slot(session, now):
                     continue
                 if now >= next_listing_s or self._jobs.take_listing_wanted():
-                    self._list_slots(session)
-                    wait_s = DOUBTED_AGAIN_AFTER_S if session.slots.doubts else self._sweep_every_s
-                    next_listing_s = self._clock.monotonic() + wait_s
+                    complete = self._list_slots(session)
+                    next_listing_s = self._clock.monotonic() + self._next_listing_in_s(session, complete=complete)
                 elif self._announced:
                     self._list_slots(session, self._announced)
                     next_listing_s = (
@@ -189,7 +222,7 @@ class SerialModem:
                     )
                 elif self._send_next_message(dialogue, session, now) or self._questions.step(dialogue):
                     continue
-                elif now >= next_condition_s:
+                elif now >= next_condition_s or self._registration_changed:
                     self._read_condition(session)
                     next_condition_s = now + self._times.condition_every_s
                 else:
@@ -215,7 +248,27 @@ class SerialModem:
         self._tell(SlotFreed(held=held, done=done, said=said))
         return True
 
-    def _list_slots(self, session: Session, announced: frozenset[str] = frozenset()) -> None:
+    def _next_listing_in_s(self, session: Session, *, complete: bool) -> float:
+        """Soon where something was hurt on the wire or a memory could not be read; else after a sweep's time."""
+        if session.slots.doubts:
+            return DOUBTED_AGAIN_AFTER_S
+        if complete:
+            self._unread_again_s = UNREAD_AGAIN_AFTER_S
+            return self._sweep_every_s
+        wait_s = min(self._unread_again_s, self._sweep_every_s)
+        self._unread_again_s = min(2 * wait_s, self._sweep_every_s)
+        return wait_s
+
+    def _see_to_unsolicited(self, session: Session) -> None:
+        """What came in no slot is acknowledged; where it came in text mode, the modem is set up again at once. Raises ResetSeen."""
+        owed, self._acknowledgements_owed = self._acknowledgements_owed, 0
+        for _ in range(owed):
+            session.acknowledge(settings_lost=self._settings_are_lost)
+        if self._settings_are_lost:
+            self._settings_are_lost = False
+            raise ResetSeen("a text came in text mode: the modem's settings were lost")
+
+    def _list_slots(self, session: Session, announced: frozenset[str] = frozenset()) -> bool:
         self._announced = frozenset()
         if not announced:
             self._jobs.take_listing_wanted()
@@ -229,6 +282,7 @@ class SerialModem:
         if new or self._first_listing:
             self._tell(Listed(held=new, complete=listed.complete))
         self._first_listing = self._first_listing and not listed.complete
+        return listed.complete
 
     def _send_next_message(self, dialogue: Dialogue, session: Session, now: float) -> bool:
         if self._to_free.draining(now):
@@ -244,7 +298,11 @@ class SerialModem:
         return True
 
     def _read_condition(self, session: Session) -> None:
+        self._registration_changed = False
         new = session.gauges.read()
+        unknown = self._unknown_lines.take_changed()
+        if unknown is not None:
+            self._tell(UnknownLinesSeen(lines=unknown))
         if new.sim != "ready" and "SIM" in new.sim:
             raise SimTrouble(new.sim)
         if self._condition is None or differs(self._condition, new):
@@ -257,11 +315,35 @@ class SerialModem:
             self._announced |= {memory_in(news.line)}
         elif news.line.startswith(PREFIX):
             self._questions.hear(news.line)
+        elif news.line.startswith("+CBM"):
+            return  # a broadcast to everybody in the cell: no text to this house
         elif news.pdu is not None:
+            self._acknowledgements_owed += 1
             held = HeldPdu(memory="--", slot=None, pdu=news.pdu, content=decode(news.pdu))
             self._tell(Listed(held=(held,)))
+        elif news.words is not None:
+            self._acknowledgements_owed += 1
+            self._settings_are_lost = True
+            self._tell(Listed(held=(arrival_in_text_mode(news.line, news.words),)))
+        elif news.line.startswith("+CMGS"):
+            self._settle_late(news.line)
+        elif self._at_work is not None and self._at_work.gauges.hear(news.line):
+            self._registration_changed = True
         elif news.line.startswith("RDY"):
             raise ResetSeen(news.line)
+
+    def _settle_late(self, line: str) -> None:
+        """The answer to a message that was given up as unsure."""
+        ended = (
+            self._at_work.sender.settle_late(line) if self._at_work is not None and self._in_flight is None else None
+        )
+        if ended is not None:
+            self._tell(ended)
+
+    def _monotonic(self) -> float:
+        """Monotonic seconds; whoever waits for an answer is alive, however long the modem takes."""
+        self._progress = self._clock.monotonic()
+        return self._progress
 
     def _lose(self, trouble: ModemTrouble) -> None:
         self._questions.lose(trouble.said)

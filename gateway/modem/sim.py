@@ -5,15 +5,21 @@ Source: 3GPP TS 27.007 8.3 (+CPIN), 9.2 (errors).
 """
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 
 from gateway.errors import ModemRefused, SimTrouble
 from gateway.modem.dialogue import Dialogue
 
-SIM_IS_BUSY = (14, 515, 256)
-"""+CME ERROR 14 (27.007 9.2), and what some makes say instead."""
+SIM_IS_BUSY = (14, 314, 515, 256)
+"""+CME ERROR 14 (27.007 9.2), +CMS ERROR 314 (27.005 3.2.5), and what some makes say instead."""
+MAY_BE_STARTING = (None, 3, 13, 100, 302, 313, 320, 500)
+"""What modems say, beside that, while the SIM or the store of texts is not ready yet: a plain ERROR, "not allowed", "failure", "unknown"."""
 SETTLE_TRIES, BETWEEN_TRIES_S = 10, 1.0
+STARTING_TRIES = 20
+"""Drivers are told to expect a store of texts up to a minute after start; what is not ready by then is asked when the line is opened anew."""
+WORKS = ("READY", "SIM PIN2", "SIM PUK2", "PH-NETSUB PIN2")
+"""The second PIN locks lists of numbers, and no texts."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,19 +36,33 @@ class PatientCommands:
 
     def __init__(self, dialogue: Dialogue, *, within_s: float, pause: Callable[[float], None]) -> None:
         self._dialogue = dialogue
-        self._within_s = within_s
+        self.within_s = within_s
         self._pause = pause
 
     def ask(self, command: str) -> list[str]:
         """The lines of the answer. Raises ModemRefused, ModemSilent."""
-        for _ in range(SETTLE_TRIES):
+        return self._ask(command, SETTLE_TRIES, SIM_IS_BUSY)
+
+    def ask_while_starting(self, command: str, tries: int = STARTING_TRIES) -> list[str]:
+        """The same where nothing goes on without it: what may only be said since the modem is still starting is waited out.
+
+        A store of texts that took six seconds was given up, and people heard false news of the SIM.
+        """
+        return self._ask(command, tries, (*SIM_IS_BUSY, *MAY_BE_STARTING))
+
+    def _ask(self, command: str, tries: int, passing: Collection[int | None]) -> list[str]:
+        for _ in range(tries):
             try:
-                return self._dialogue.command(command, within_s=self._within_s)
+                return self._dialogue.command(command, within_s=self.within_s)
             except ModemRefused as refused:
-                if refused.code not in SIM_IS_BUSY:
+                if refused.code not in passing:
                     raise
                 self._pause(BETWEEN_TRIES_S)
-        return self._dialogue.command(command, within_s=self._within_s)
+        return self._dialogue.command(command, within_s=self.within_s)
+
+    def pause(self) -> None:
+        """Between two tries."""
+        self._pause(BETWEEN_TRIES_S)
 
     def are_granted(self, command: str) -> bool:
         """Whether the modem does it. Raises ModemSilent."""
@@ -58,11 +78,12 @@ class SimLock:
 
     def __init__(self, dialogue: Dialogue, commands: PatientCommands, pin: Pin) -> None:
         self._dialogue, self._commands, self._pin = dialogue, commands, pin
+        self._within_s = commands.within_s
 
     def unlock(self) -> None:
         """READY, or the PIN once; a PUK is never answered."""
         state = self._state()
-        if state == "READY":
+        if state in WORKS:
             return
         if "PUK" in state:
             raise SimTrouble("the SIM wants its PUK: take it out and unlock it in a phone", raw=state)
@@ -79,13 +100,13 @@ class SimLock:
         # marked before it is given: a power cut in between must not give it again
         self._pin.mark_tried()
         try:
-            self._dialogue.command(f'AT+CPIN="{self._pin.pin}"', within_s=20)
+            self._dialogue.command(f'AT+CPIN="{self._pin.pin}"', within_s=self._within_s)
         except ModemRefused as refused:
             raise SimTrouble(
                 f"the SIM refused the PIN ({refused.raw}); it is not tried again", raw=refused.raw
             ) from None
-        state = self._state()
-        if state != "READY":
+        state = self._state_after_pin()
+        if state not in WORKS:
             raise SimTrouble(f"the SIM is not ready after its PIN: {state}", raw=state)
 
     def state_in_words(self) -> str:
@@ -94,13 +115,23 @@ class SimLock:
             state = self._state()
         except SimTrouble as trouble:
             return trouble.said
-        return "ready" if state == "READY" else state
+        return "ready" if state in WORKS else state
+
+    def _state_after_pin(self) -> str:
+        """Some makes say that the PIN is wanted for a moment after they took it."""
+        for _ in range(SETTLE_TRIES):
+            state = self._state()
+            if state != "SIM PIN":
+                break
+            self._commands.pause()
+        return state
 
     def _state(self) -> str:
         try:
-            lines = self._commands.ask("AT+CPIN?")
+            lines = self._commands.ask_while_starting("AT+CPIN?", SETTLE_TRIES)
         except ModemRefused as refused:
             if refused.code in SIM_IS_BUSY:
                 raise SimTrouble("the SIM is busy and stays busy") from None
             raise SimTrouble(f"there is no SIM, or it fails ({refused.raw})", raw=refused.raw) from None
-        return lines[0].partition(":")[2].strip() if lines else "unknown"
+        # in quotes on some makes: read as they stood, the PIN was never given
+        return lines[-1].partition(":")[2].strip(' "').upper() if lines else "unknown"

@@ -1,7 +1,8 @@
 """A message and how its sending ended → where it stands next. Decisions are values; handlers carry them out.
 
 `sending` is written before the modem is given anything: what stands there at a start is *unsure* and goes again, marked as a
-possible repeat, later each time, so that a board that boots over and over floods nobody. A refusal is for never, for
+possible repeat, later each time, so that a board that boots over and over floods nobody. What became of it is read off the table in
+`delivery.py`. A refusal is for never, for
 later or our side, as the modem's room judges it; all but the first come back after 1, 2, 4 … 60 minutes and are given up after
 77 tries, which by these waits take three days. Tries are counted, not hours: a clock that was set meanwhile ends nothing. What
 our own SIM, modem or network is to blame for never ends a message. One that cannot be told is given up on record, and then the
@@ -12,6 +13,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from gateway.facts import Message, OutState, ReportOutcome
+from gateway.outbox.delivery import STATE_OF, fate_after, fate_reported
 from gateway.ports import SendEnded
 
 FIRST_BACK_OFF = timedelta(minutes=1)
@@ -54,9 +56,8 @@ def after_send(message: Message, ended: SendEnded, now: datetime, jitter: float 
 
 def after_report(outcome: ReportOutcome, *, complete: bool) -> OutState | None:
     """What a delivery report makes of a sent message; None: nothing new. `complete`: every segment arrived."""
-    if outcome == "failed":
-        return "failed"
-    return "delivered" if outcome == "delivered" and complete else None
+    fate = fate_reported(outcome, complete=complete)
+    return None if fate == "left" else STATE_OF[fate]
 
 
 def at_start(message: Message, now: datetime) -> Change | None:
@@ -88,7 +89,11 @@ def _unsure(message: Message, tries: int, said: str, now: datetime, jitter: floa
 def _refused(message: Message, tries: int, ended: SendEnded, now: datetime, jitter: float) -> Change:
     if ended.verdict == "never" or (tries >= TRIES and ended.verdict != "our side"):
         return Change(state="failed", tries=tries, give_up=True, why=ended.why)
-    return _again(message, tries, now + back_off(tries, jitter), ended.why)
+    when = now + back_off(tries, jitter)
+    if fate_after(ended) == "may have left":
+        # +CMS 332, 500, 41 behind the text exclude nothing: once these counted as not sent, and repeats left unmarked
+        return Change(state="unsure", tries=tries, not_before=when, possible_repeat=True, why=ended.why)
+    return _again(message, tries, when, ended.why)
 
 
 def _again(message: Message, tries: int, when: datetime, why: str) -> Change:

@@ -14,6 +14,7 @@ from gateway.ports.modem import (
     SendEnded,
     SendJob,
     SlotFreed,
+    UnknownLinesSeen,
     Verdict,
 )
 from gateway.ports.rows import Arrival, CallOutRow, Past, PauseRow, StoredPart, StoredText
@@ -46,5 +47,6 @@ __all__ = [
     "Summaries",
     "Timer",
     "Transaction",
+    "UnknownLinesSeen",
     "Verdict",
 ]

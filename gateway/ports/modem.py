@@ -93,7 +93,14 @@ class NetworkSaid:
     why: str = ""
 
 
-ModemNews = Listed | SendEnded | SlotFreed | ModemLost | ModemReady | Condition | NetworkSaid
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UnknownLinesSeen:
+    """What the modem said that fits no known form: the shape of each line, without figures and words, and how often it came."""
+
+    lines: tuple[tuple[str, int], ...]
+
+
+ModemNews = Listed | SendEnded | SlotFreed | ModemLost | ModemReady | Condition | NetworkSaid | UnknownLinesSeen
 
 
 class Modem(Protocol):

@@ -230,7 +230,7 @@ class Daemon:
             case ports.NetworkSaid():
                 self._within(lambda unit: credit.credit_answered(unit, item))
                 self._journal("network-said", code=item.code, said=item.said, why=item.why or None)
-            case ports.ModemLost() | ports.ModemReady() | ports.Condition():
+            case ports.ModemLost() | ports.ModemReady() | ports.Condition() | ports.UnknownLinesSeen():
                 self._handle_modem_news(item)
             case "reload":
                 self._reload_configuration()
@@ -239,7 +239,9 @@ class Daemon:
             case "wake":
                 self._looked_at_s = float("-inf")
 
-    def _handle_modem_news(self, news: ports.ModemLost | ports.ModemReady | ports.Condition) -> None:
+    def _handle_modem_news(
+        self, news: ports.ModemLost | ports.ModemReady | ports.Condition | ports.UnknownLinesSeen
+    ) -> None:
         if isinstance(news, ports.ModemLost):
             if news.kind == "held" and not self._ever_ready:
                 self.refused, self._stopping = f"{news.why}; one gateway a port: stop the other first", True

@@ -2,6 +2,7 @@
 
 import itertools
 import random
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -9,7 +10,7 @@ import pytest
 from gateway.modem.error_codes import refusal
 from gateway.simulator.pdus import deliver_pdus
 from tests.fakes.fake_modem import SENT, refused
-from tests.faults.board import UNLIMITED, Fresh, board, switch
+from tests.faults.board import REPEAT, UNLIMITED, Fresh, board, switch
 from tests.household import RIDGE, ROBIN, WREN
 
 WINDOW = timedelta(minutes=10)
@@ -21,7 +22,8 @@ def test_row_15_absent_for_two_days(tmp_path, seed, trials):
     for _ in range(trials(50)):
         home = fresh.board(rest=UNLIMITED, controller='silence_after = "off"')
         home.start()
-        home.modem.usual = refused(rng.choice([38, 331, 332, 41]))
+        code = rng.choice([38, 331, 332, 41])
+        home.modem.usual = refused(code)
         home.hears(RIDGE, "ZONE 1 OPEN 0717")
         times = [home.clock.now()]
         for _ in range(48 * 4):
@@ -31,7 +33,8 @@ def test_row_15_absent_for_two_days(tmp_path, seed, trials):
                 times.append(home.clock.now())
         gaps = [after - before for before, after in itertools.pairwise(times)]
         assert all(timedelta(minutes=1) <= gap <= timedelta(minutes=85) for gap in gaps)
-        assert all(one.state == "waiting" for one in home.texts("out"))
+        kept = "unsure" if refusal(1, "cms", code).may_have_left else "waiting"
+        assert all(one.state == kept for one in home.texts("out"))
         home.modem.usual = SENT
         home.pass_time(timedelta(minutes=70), at_least_s=300)
         assert {one.number for one in home.modem.arrived} == {WREN, ROBIN}
@@ -44,7 +47,10 @@ def test_row_16_every_code(tmp_path):
     with board(tmp_path, rest=UNLIMITED) as home:
         number = -1
         for family, code in itertools.product(("cms", "cme"), range(0, 550)):
-            never = refusal(1, family, code).verdict == "never"
+            ended = refusal(1, family, code)
+            if ended.outcome == "sent":
+                continue
+            never = ended.verdict == "never"
             if code % 7 and not never:
                 continue
             number += 1
@@ -53,12 +59,34 @@ def test_row_16_every_code(tmp_path):
             mine = [one for one in home.texts("out") if one.contact == "wren" and "could not be told" not in one.text][
                 -1
             ]
-            assert mine.state == ("failed" if never else "waiting"), (family, code)
+            passing = "unsure" if ended.may_have_left else "waiting"
+            assert mine.state == ("failed" if never else passing), (family, code)
             with home.store.write() as tx:
                 for one in tx.outbox():
                     tx.change_message(one.id, state="failed")
         given_up = [one for one in home.arrived(ROBIN) if "could not be told" in one]
         assert len(given_up) == len(home.events("given-up")) > 10
+
+
+@pytest.mark.parametrize("left", [True, False])
+def test_row_54_refused_after_the_text_was_taken(tmp_path, left):
+    """Every +CMS code there is, whether the text left or not: people get a text twice only with a mark, and nobody is told of a failure
+    that is none."""
+    codes = [code for code in range(1, 520) if refusal(1, "cms", code).verdict != "never"]
+    with board(tmp_path, rest=UNLIMITED, controller='silence_after = "off"') as home:
+        for number, code in enumerate(codes):
+            ended = refusal(1, "cms", code)
+            may_have_left = ended.may_have_left or ended.outcome == "sent"
+            home.modem.by_number = {WREN: replace(refused(code), arrives=left and may_have_left)}
+            before = len(home.modem.arrived)
+            home.hears(RIDGE, switch(number))
+            home.modem.by_number = {}
+            home.pass_time(timedelta(minutes=3))
+            mine = [one for one in home.modem.arrived[before:] if one.number == WREN]
+            unmarked = [one for one in mine if not one.text.startswith(REPEAT)]
+            assert len(unmarked) == int(not may_have_left or left), (code, mine)
+            assert all(one.state == "sent" for one in home.texts("out")), code
+        assert not home.events("given-up")
 
 
 def test_row_17_parts_shuffled_doubled_missing(tmp_path, seed, trials):

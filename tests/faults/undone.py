@@ -67,8 +67,8 @@ UNDONE = (
         5,
         "unasked lines are kept out of answers",
         "gateway/modem/dialogue.py",
-        "        elif UNASKED.match(line):\n            self._tell(line)\n        elif awaited.bare",
-        "        elif UNASKED.match(line):\n            raise ModemRefused(line)\n        elif awaited.bare",
+        "        elif is_news(line):\n            self._tell(line)\n        elif awaited.bare",
+        "        elif is_news(line):\n            raise ModemRefused(line)\n        elif awaited.bare",
         MODEM,
     ),
     Without(

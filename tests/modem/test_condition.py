@@ -53,12 +53,18 @@ def test_signal_in_percent(figures, percent):
 
 
 @pytest.mark.parametrize(
-    ("figures", "registered"),
-    [([0, 1], True), ([0, 5], True), ([0, 0], False), ([0, 2], False), ([0, 3], False), ([1], None), ([], None)],
+    ("stats", "registered"),
+    [
+        *(([stat], True) for stat in (1, 5, 6, 7, 9, 10)),
+        *(([stat], False) for stat in (0, 2, 3, 4, 8)),
+        ([0, 0, 6], True),
+        ([0, 2], False),
+        ([], None),
+    ],
 )
-def test_registration(figures, registered):
-    """27.007 7.2: home or roaming."""
-    assert is_registered(figures) is registered
+def test_registration(stats, registered):
+    """27.007 7.2: home, roaming, for texts only, with calls over another network; of any kind of network."""
+    assert is_registered(stats) is registered
 
 
 def condition(percent=60.0, registered=True, operator="Quandong Mobile", sim="ready"):

@@ -5,7 +5,15 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from gateway.facts import Message
-from gateway.modem.error_codes import LATER_CMS, NEVER_CME, NEVER_CMS, OUR_SIDE_CME, OUR_SIDE_CMS, refusal
+from gateway.modem.error_codes import (
+    ALREADY_THERE_CMS,
+    LATER_CMS,
+    NEVER_CME,
+    NEVER_CMS,
+    OUR_SIDE_CME,
+    OUR_SIDE_CMS,
+    refusal,
+)
 from gateway.outbox import after_send
 from gateway.outbox.after_sending import TRIES
 
@@ -29,7 +37,7 @@ def refused(code, family="cms", now=NOW, **more):
 @pytest.mark.parametrize("code", sorted(LISTED_CMS))
 def test_row_16_every_listed_code_has_words_and_one_kind(code):
     """Each code of the standards stands in exactly one table."""
-    assert [code in table for table in (NEVER_CMS, LATER_CMS, OUR_SIDE_CMS)].count(True) == 1
+    assert [code in table for table in (NEVER_CMS, LATER_CMS, OUR_SIDE_CMS, ALREADY_THERE_CMS)].count(True) == 1
     assert "error" not in refusal(1, "cms", code).why or code in (255, 500)
 
 
@@ -37,13 +45,21 @@ def test_row_16_every_listed_code_has_words_and_one_kind(code):
 def test_row_16_every_code_there_can_be(family):
     """Listed or not, of the network or the maker: permanent ends it on record with words, anything else is tried again."""
     tables = {"cms": NEVER_CMS, "cme": NEVER_CME, "": {}}
-    for code in (None, *range(1000)):
+    codes = [code for code in (None, *range(1000)) if family != "cms" or code not in ALREADY_THERE_CMS]
+    for code in codes:
         change = refused(code, family)
         never = refusal(1, family, code).verdict == "never"
         assert never is (code in tables[family])
         assert (change.state == "failed") is change.give_up is never
         assert change.why == refusal(1, family, code).why != ""
         assert change.tries == 1 and (change.not_before is None) is change.give_up
+
+
+def test_row_54_what_the_centre_holds_already_was_handed_over():
+    """TS 23.040 9.2.3.22, 197: it has an equal text; said before anything was handed over it speaks of nothing of ours."""
+    change = refused(197)
+    assert (change.state, change.give_up) == ("sent", False)
+    assert refusal(1, "cms", 197, handed_over=False).outcome == "refused"
 
 
 @pytest.mark.parametrize(

@@ -27,11 +27,11 @@ def test_where_one_cannot_be_told_to_take_new_texts_the_last_one_chosen_is_chose
 
 def test_an_answer_that_came_too_late_leaves_it_open():
     """Whatever is wanted next is asked for by name."""
-    memories, wire = memories_of(HOLDS, [(5.0, "OK")], HOLDS)
+    memories, wire = memories_of(HOLDS, [(50.0, "OK")], HOLDS)
     assert memories.select("SM")
     with pytest.raises(ModemSilent):
         memories.select("ME")
-    wire.now += 10.0
-    wire.read(10.0)
+    wire.now += 60.0
+    wire.read(60.0)
     wire.written.clear()
     assert memories.select("SM") and wire.written == [b'AT+CPMS="SM"\r']

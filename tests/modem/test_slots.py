@@ -16,6 +16,7 @@ from tests.modem.test_dialogue import OK, talk
 
 PDU, OTHER = (deliver_pdus("+61491570006", text, NETWORK_TIME)[0] for text in ("ZONE 1 OPEN", "ZONE 2 OPEN"))
 HOLDS = [(0.01, "+CPMS: 1,10,1,10,1,10"), OK]
+HOLDS_NOTHING = [(0.01, "+CPMS: 0,10,1,10,1,10"), OK]
 BOTH = [(0.01, '+CPMS: ("SM","ME"),("SM","ME"),("SM","ME")'), OK]
 EMPTY = [OK]
 
@@ -54,9 +55,17 @@ def slots_of(*answers):
 @pytest.mark.parametrize("error", ["+CMS ERROR: 321", "+CMS ERROR: 500", "ERROR"])
 def test_a_memory_that_is_refused_because_it_holds_nothing_is_empty(error):
     """The listing is complete."""
-    slots, _, _ = slots_of(refused(error), HOLDS, listing())
+    slots, _, _ = slots_of(refused(error), HOLDS_NOTHING, HOLDS, listing())
     listed = slots.list_all()
     assert ([entry.memory for entry in listed.held], listed.complete) == (["ME"], True)
+
+
+@pytest.mark.parametrize("error", ["+CMS ERROR: 321", "+CMS ERROR: 500", "ERROR"])
+def test_row_83_a_memory_that_is_refused_and_holds_something_is_not_swept(error):
+    """By its own count texts stand in it: the listing is not complete, and no verdict of silence is built on it."""
+    slots, _, _ = slots_of(refused(error), HOLDS, HOLDS, listing())
+    listed = slots.list_all()
+    assert ([entry.memory for entry in listed.held], listed.complete) == (["ME"], False)
 
 
 @pytest.mark.parametrize("error", ["+CMS ERROR: 302", "+CMS ERROR: 320", "+CME ERROR: 100"])

@@ -50,6 +50,16 @@ def decode(pdu_hex: str) -> Content:
         return Undecodable(reason=str(malformed))
 
 
+def is_whole(pdu_hex: str) -> bool:
+    """Whether the octets are as many as the message itself says, not one more or less: then none was lost on the wire."""
+    try:
+        octets = Octets(_octets(pdu_hex))
+        content = _decoded(octets)
+    except Malformed:
+        return False
+    return isinstance(content, Delivered | Report) and not octets.remaining()
+
+
 def coding_of(scheme: int) -> Coding:
     """TP-DCS → how the user data is coded (23.038 4)."""
     group = scheme >> 4
@@ -112,7 +122,8 @@ def _delivered(octets: Octets, *, has_header: bool) -> Delivered:
     coding = coding_of(octets.octet("the data coding scheme"))
     stamp = octets.stamp("the service centre's time stamp")
     length = octets.octet("the user data's length")
-    user_data = _user_data(octets.remaining(), length, coding, has_header=has_header)
+    needed = (7 * length + 7) // 8 if coding == "gsm7" else length
+    user_data = _user_data(octets.at_most(needed), length, coding, has_header=has_header)
     return Delivered(
         sender=sender,
         text=user_data.text,

@@ -39,6 +39,12 @@ class Octets:
         self._at += count
         return piece
 
+    def at_most(self, count: int) -> bytes:
+        """The next `count` octets, or as many as are left."""
+        piece = self._octets[self._at : self._at + count]
+        self._at += len(piece)
+        return piece
+
     def remaining(self) -> bytes:
         """Whatever is left."""
         piece = self._octets[self._at :]
