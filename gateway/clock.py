@@ -4,12 +4,15 @@ import select
 import time
 from collections.abc import Sequence
 from datetime import UTC, datetime
+from pathlib import Path
 from queue import Empty, SimpleQueue
 from typing import TypeVar
 
 from gateway.ports.world import Ended
 
 Value = TypeVar("Value")
+SYNCHRONISED = Path("/run/systemd/timesync/synchronized")
+"""There since the clock was first set by a time server after the start of the board (systemd-timesyncd.service(8))."""
 
 
 class SystemClock:
@@ -22,6 +25,10 @@ class SystemClock:
     def monotonic(self) -> float:
         """Seconds that never step."""
         return time.monotonic()
+
+    def synchronised(self) -> bool:
+        """Whether the system says that a time server set its clock; False also where it does not tell."""
+        return SYNCHRONISED.exists()
 
     def select(self, reading: Sequence[int], timeout_s: float | None, writing: Sequence[int] = ()) -> list[int]:
         """Which of the descriptors can be read (or written), after at most so long. Raises OSError, ValueError."""

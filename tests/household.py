@@ -125,9 +125,9 @@ class Home:
             return [one for one in reader.events() if not kinds or one.kind in kinds]
 
     def texts(self, way: str) -> list[StoredText]:
-        """Texts in or out."""
+        """Texts in or out, without the lines of what was taken for a repeat."""
         with self.built.store.read() as reader:
-            return [one for one in reader.texts() if one.way == way]
+            return [one for one in reader.texts() if one.way == way and one.state != "repeat"]
 
     def sent(self, count: int) -> list[tuple[str, str]]:
         """(number, text) of what left, once so many have."""

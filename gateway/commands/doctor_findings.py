@@ -52,7 +52,7 @@ def configuration_finding(file: str) -> tuple[Settings | None, Finding]:
 
 def machine_findings(site: Site, now: datetime) -> Iterator[Finding]:
     """The clock and the disk of the store."""
-    trusted = clock_trusted(now, None)
+    trusted = clock_trusted(now)
     yield Finding(
         what="clock",
         right=trusted,

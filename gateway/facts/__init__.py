@@ -18,6 +18,7 @@ from gateway.facts.texts import (
     Report,
     ReportOutcome,
     Text,
+    TimeDoubt,
     Undecodable,
 )
 
@@ -48,6 +49,7 @@ __all__ = [
     "RuleRead",
     "Subject",
     "Text",
+    "TimeDoubt",
     "Triple",
     "Undecodable",
     "input_key",

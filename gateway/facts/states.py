@@ -208,6 +208,20 @@ class NotUnderstood(State):
     answered_at: datetime
 
 
+# --- senders: `controller:<id>`, `contact:<id>` ---
+
+
+@state("sender-stamps")
+class SenderStamps(State):
+    """The network's stamps on a sender's texts: the `newest` that was believed, the `last` that came, when that one came first by our clock
+    (`heard_at`), and the time that its text was given (`at`)."""
+
+    newest: datetime | None
+    last: datetime | None
+    heard_at: datetime
+    at: datetime
+
+
 # --- troubles of the gateway, by their kind of event ---
 
 
@@ -219,6 +233,18 @@ class Trouble(State):
 
 
 # --- the gateway itself ---
+
+
+@state("clock-evidence")
+class ClockEvidence(State):
+    """What stamps say of our clock: when one agreed with it (`agreed_at`), or by how much one did not (`offset_s`, network less ours), when
+    and from whom that came, and how often it was the same."""
+
+    agreed_at: datetime | None = None
+    offset_s: float | None = None
+    heard_at: datetime | None = None
+    sender: str = ""
+    times: int = 0
 
 
 @state("weak-signal")

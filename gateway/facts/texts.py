@@ -4,7 +4,9 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal
 
-InState = Literal["read", "unread", "ignored", "stranger"]
+InState = Literal["read", "unread", "ignored", "stranger", "repeat"]
+TimeDoubt = Literal["no-stamp", "ahead", "too-old", "stands-still", "runs-back", "shifted", "late", "clock"]
+"""What is doubtful about a text's time; `inbox/text_time.py` decides it."""
 ReportOutcome = Literal["delivered", "trying", "failed"]
 
 
@@ -69,6 +71,7 @@ class Text:
 
     `number` is E.164 where it can be, else as it came. `at` is when it happened (the network's stamp when it is
     believable, else `heard_at`); `stamp` is the network's stamp as it came. `perhaps_repeat`: the same octets came before.
+    `doubt`: what is doubtful about `at`; a `late` one was overtaken by newer texts of its sender.
     """
 
     number: str
@@ -79,3 +82,4 @@ class Text:
     segments: int = 1
     missing_parts: tuple[int, ...] = ()
     perhaps_repeat: bool = False
+    doubt: TimeDoubt | None = None

@@ -12,13 +12,14 @@ from gateway.facts import Event, EventKind, Message, Reading, Text
 from gateway.facts.states import Asked, BatteryEpisode, PowerLost, Silence, Watched, WatchedTogether
 from gateway.gsm.segments import measure_text
 from gateway.handlers.event_followers import record_event
+from gateway.handlers.notify import notify_of_late
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.heartbeats.controller_verdict import Verdict
-from gateway.inbox import latest_possible
+from gateway.inbox import clock_trusted, latest_possible
 from gateway.power.low_battery import What, distrust_future, judge_percent, judge_volts
 from gateway.settings.models import Controller
 from gateway.status.battery import lasts_h
-from gateway.status.silence import flagged_silent, last_heard, limit_of, silence_cause, verdict_of
+from gateway.status.silence import clock_off, flagged_silent, last_heard, limit_of, silence_cause, verdict_of
 
 
 def controller_heard(unit: UnitOfWork, controller: Controller, text: Text) -> None:
@@ -28,7 +29,8 @@ def controller_heard(unit: UnitOfWork, controller: Controller, text: Text) -> No
         return
     limit = limit_of(unit.tx, controller)
     since = silence.since
-    if limit is not None and unit.now - text.at >= limit:
+    now = unit.now + clock_off(unit.tx, unit.now)
+    if limit is not None and now - text.at >= limit:
         # a text that came late is evidence of the day it was written: the silence only began later
         unit.tx.set_state(replace(silence, since=max(since, text.at)), controller.id)
         return
@@ -45,6 +47,10 @@ def power_changed(
     lost = unit.tx.state(PowerLost, controller.id)
     if unit.imported:
         return record_event(unit, replace(event, kind=kind))
+    if event.detail.get("time") == "late":
+        past = record_event(unit, replace(event, kind=kind), past=True)
+        notify_of_late(unit, past)
+        return past
     if (kind == "power-lost") == (lost is not None):
         return record_event(unit, replace(event, detail={**event.detail, "still": kind}))
     if lost is None:
@@ -62,7 +68,7 @@ def battery_read(unit: UnitOfWork, controller: Controller, text: Text, reading: 
 
     Volts weigh more: where a controller tells volts at all, its percents are kept and judge nothing.
     """
-    if unit.imported:
+    if unit.imported or text.doubt == "late":
         return
     latest = latest_possible(text.at, unit.now, trusted=unit.trusted)
     episode = distrust_future(unit.tx.state(BatteryEpisode, controller.id) or BatteryEpisode(), latest)
@@ -79,8 +85,8 @@ def battery_read(unit: UnitOfWork, controller: Controller, text: Text, reading: 
 
 
 def judge_controllers(unit: UnitOfWork) -> None:
-    """One verdict for each controller, all at one time: asked, or found silent; without a trusted clock there is none."""
-    if not unit.trusted:
+    """One verdict for each controller, all at one time: asked, or found silent; none by a clock that was never set."""
+    if not clock_trusted(unit.now):
         return
     _watch_who_is_configured(unit)
     fallen = []
@@ -137,7 +143,8 @@ def _ask(unit: UnitOfWork, controller: Controller) -> None:
 
 
 def _fall_silent(unit: UnitOfWork, controller: Controller, verdict: Verdict, fallen: Collection[str]) -> None:
-    since = verdict.silent_since or unit.now
+    # by our clock; what is told, and compared with texts, is the network's time
+    since = (verdict.silent_since or unit.now) + clock_off(unit.tx, unit.now)
     unit.tx.set_state(Silence(since=since, flagged_at=unit.now), controller.id)
     detail = {
         "since": since.isoformat(),

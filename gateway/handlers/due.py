@@ -27,12 +27,12 @@ from gateway.status.troubles import troubles
 
 def do_what_is_due(unit: UnitOfWork, *, verdicts: bool) -> datetime | None:
     """Does what is due; returns when to look again."""
-    for part in parts(verdicts=verdicts, trusted=unit.trusted):
+    for part in parts(verdicts=verdicts):
         part(unit)
     return next_due(unit.tx, unit.site, unit.now, verdicts=verdicts)
 
 
-def parts(*, verdicts: bool, trusted: bool) -> tuple[Callable[[UnitOfWork], object], ...]:
+def parts(*, verdicts: bool) -> tuple[Callable[[UnitOfWork], object], ...]:
     """What `do_what_is_due` does, part by part, in order."""
     judging = (gateway_life.tell_outage, judge_controllers) if verdicts else ()
     return (
@@ -45,7 +45,7 @@ def parts(*, verdicts: bool, trusted: bool) -> tuple[Callable[[UnitOfWork], obje
         record_call_outs,
         watch_signal,
         watch_outbox,
-        gateway_life.clock_set if trusted else gateway_life.clock_unset,
+        gateway_life.watch_clock,
     )
 
 

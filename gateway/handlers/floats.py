@@ -1,7 +1,7 @@
 """A reading of an input → the float's memory moves, its event is stored and, if it counts, told.
 
-A text that is older than what is already known about the float (a late one, or an import) is judged by what was known
-then: it makes history, but neither moves the present nor calls anybody. A float that chatters is told of once, until it is quiet.
+A late text (`inbox/text_time.py`) that is older than what is already known about the float, or an imported one, is judged by what was known
+then: it makes history, but does not move the present; that it came late is told. A float that chatters is told of once, until it is quiet.
 """
 
 from collections.abc import Mapping
@@ -13,6 +13,7 @@ from gateway.alarms.float_chatter import ChatterVerdict, count_switch, is_over
 from gateway.facts import Event, EventKind, Reading, input_key
 from gateway.facts.states import ChatterEpisode, FloatMemory, PendingText
 from gateway.handlers.event_followers import record_event
+from gateway.handlers.notify import notify_of_late
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.inbox import latest_possible
 from gateway.site import PlacedFloat
@@ -35,7 +36,11 @@ def float_read(unit: UnitOfWork, placed: PlacedFloat, reading: Reading, event: E
     assert reading.state is not None
     kept = float_memory(unit.tx, placed)
     memory = distrust_future(kept, latest_possible(event.at, unit.now, trusted=unit.trusted))
-    past = unit.imported or (memory.since is not None and event.at < memory.since)
+    earlier = memory.since is not None and event.at < memory.since
+    past = unit.imported or (earlier and event.detail.get("time") == "late")
+    if earlier and not past:
+        # what came last counts, whatever time our clock or a stamp gave the texts before
+        memory = replace(memory, since=None)
     if not past and _is_again(unit, placed, memory, reading, event):
         memory = FloatMemory()
     before = float_memory_then(unit.tx, placed, event.at) if past else memory
@@ -123,7 +128,10 @@ def _record_switch(
     kind = SWITCHES[(placed.float.means, switched.happened)]
     switch = replace(event, kind=kind, at=switched.at, tank=placed.tank.id, detail=detail)
     if past or switched.happened == "first-idle":
-        return record_event(unit, switch, tell=False, past=past)
+        stored = record_event(unit, switch, tell=False, past=past)
+        if past and not unit.imported:
+            notify_of_late(unit, stored)
+        return stored
     verdict, episode = _count_switch(unit, placed, switched.at)
     stored = record_event(unit, switch, tell=verdict == "fine")
     if verdict == "starts":

@@ -4,12 +4,20 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any
 
-from gateway.facts.states import MistakeTold, ModemCondition, ModemIdentity, ModemUnknownLines, Outage, PublishedSite
+from gateway.facts.states import (
+    ClockEvidence,
+    MistakeTold,
+    ModemCondition,
+    ModemIdentity,
+    ModemUnknownLines,
+    Outage,
+    PublishedSite,
+)
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.gateway_health import begin_trouble, end_trouble
 from gateway.handlers.notify import notify
 from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.inbox import clock_trusted
+from gateway.inbox import clock_standing, clock_trusted
 from gateway.ports import Condition, ModemLost, ModemNews, ModemReady, UnknownLinesSeen
 from gateway.settings.sharing import shared_settings
 
@@ -39,8 +47,7 @@ def started(unit: UnitOfWork, at_work: datetime | None = None) -> None:
     if off_since is not None and unit.now - off_since >= OUTAGE_TOLD and unit.trusted:
         off_s, cleanly = (unit.now - off_since).total_seconds(), stopped_at is not None
         unit.tx.set_state(Outage(since=off_since, off_s=off_s, cleanly=cleanly, surely=known is not None))
-    if not unit.trusted:
-        begin_trouble(unit, "clock-untrusted", {})
+    watch_clock(unit)
 
 
 def tell_outage(unit: UnitOfWork) -> None:
@@ -49,7 +56,7 @@ def tell_outage(unit: UnitOfWork) -> None:
     if outage is None:
         return
     unit.tx.clear_state(Outage)
-    came = sum(1 for text in unit.tx.texts(since=outage.since) if text.way == "in")
+    came = sum(1 for text in unit.tx.texts(since=outage.since) if text.way == "in" and text.state != "repeat")
     last = unit.tx.last_event(("gateway-started",))
     if last is not None:
         detail = {"from": outage.since.isoformat(), "off_s": outage.off_s, "cleanly": outage.cleanly}
@@ -92,14 +99,14 @@ def backed_up(unit: UnitOfWork, trouble: str | None) -> None:
         begin_trouble(unit, "backup-failed", {"why": trouble})
 
 
-def clock_set(unit: UnitOfWork) -> None:
-    """The clock was untrusted and is set now."""
-    end_trouble(unit, "clock-untrusted", "clock-set", {})
-
-
-def clock_unset(unit: UnitOfWork) -> None:
-    """The clock shows a time that cannot be."""
-    begin_trouble(unit, "clock-untrusted", {})
+def watch_clock(unit: UnitOfWork) -> None:
+    """The clock shows a time that cannot be, or another one than the network's stamps agree on; or it is right again."""
+    clock = clock_standing(unit.now, unit.tx.state(ClockEvidence), synchronised=unit.synchronised)
+    if clock.verdict == "right":
+        end_trouble(unit, "clock-untrusted", "clock-set", {})
+    elif clock.verdict == "wrong":
+        off = {} if clock.never_set else {"off_s": clock.may_be_off.total_seconds()}
+        begin_trouble(unit, "clock-untrusted", off)
 
 
 def reloaded(unit: UnitOfWork) -> None:
@@ -145,4 +152,4 @@ def _condition(unit: UnitOfWork, news: Condition) -> None:
 
 def _believed(unit: UnitOfWork, at: datetime | None) -> datetime | None:
     """A time from an unset or wrong clock says nothing."""
-    return at if at is not None and at < unit.now and clock_trusted(at, None) else None
+    return at if at is not None and at < unit.now and clock_trusted(at) else None

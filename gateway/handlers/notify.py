@@ -48,6 +48,13 @@ def notify_if_active_still(unit: UnitOfWork, quiet: Event) -> None:
         notify(unit, last)
 
 
+def notify_of_late(unit: UnitOfWork, past: Event) -> None:
+    """A text that newer ones of its sender overtook is passed on word for word, with its time: it moves nothing any more."""
+    told = told_of(unit.tx, unit.site, unit.now, past)
+    contacts = contacts_about(unit.site, KINDS[past.kind].subject)
+    _pass_on(unit, contacts, Told(key="late", values=told.values), past.id)
+
+
 def notify_of_work(unit: UnitOfWork, paused: Event) -> None:
     """Work on a tank began: all others who hear of tanks are told who works there."""
     site = unit.site

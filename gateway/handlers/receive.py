@@ -6,7 +6,6 @@ word for word, on record.
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from functools import partial
 
 from gateway.errors import StoreTrouble
 from gateway.facts import Delivered, HeldPdu, Report, Text, Undecodable
@@ -14,45 +13,45 @@ from gateway.gsm.tpdu_key import tpdu_key
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.report import take_report
 from gateway.handlers.text import read_text
+from gateway.handlers.text_clock import timed
 from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.inbox import happened_at, in_time_for_a_repeat, join, nothing_came_between
-from gateway.inbox.joined_parts import WAIT_FOR_PARTS, what_there_is
-from gateway.ports import Arrival, Clock, Store, StoredPart, Transaction
-from gateway.site import Site
+from gateway.inbox import in_time_for_a_repeat, nothing_came_between
+from gateway.inbox.joined_parts import WAIT_FOR_PARTS, left_over, parts_of_one_text, what_there_is
+from gateway.ports import Arrival, Store, StoredPart, Transaction
+
+UnitOf = Callable[[Transaction], UnitOfWork]
+"""A transaction → the unit of work that it is now."""
 
 
-def receive(store: Store, site: Site, held: HeldPdu, clock: Clock, *, trusted: bool) -> bool:
+def receive(store: Store, unit: UnitOf, held: HeldPdu) -> bool:
     """Stores the PDU and all that follows. True: its slot may be freed."""
-    unit = partial(UnitOfWork, site=site, now=clock.now(), trusted=trusted)
 
     def take_it() -> None:
         with store.write() as tx:
-            take(unit(tx=tx), held)
+            take(unit(tx), held)
 
     mistake = _mistake_in(take_it)
     if mistake is not None:
         with store.write() as tx:
-            _keep_raw(unit(tx=tx), held, mistake)
+            _keep_raw(unit(tx), held, mistake)
     return True
 
 
 def receive_all(
     store: Store,
-    site: Site,
+    unit: UnitOf,
     held: Sequence[HeldPdu],
-    clock: Clock,
     *,
-    trusted: bool,
     enough: Callable[[Transaction], bool] = lambda tx: False,
 ) -> tuple[HeldPdu, ...]:
     """The same for several in one commit, until it is `enough`. Those whose slots may be freed."""
-    unit = partial(UnitOfWork, site=site, now=clock.now(), trusted=trusted)
     taken: list[HeldPdu] = []
 
     def take_them() -> None:
         with store.write() as tx:
+            now = unit(tx)
             for pdu in held:
-                take(unit(tx=tx), pdu)
+                take(now, pdu)
                 taken.append(pdu)
                 if enough(tx):
                     break
@@ -60,7 +59,7 @@ def receive_all(
     if len(held) > 1 and _mistake_in(take_them) is None:
         return tuple(taken)
     # nothing of that was committed; whose fault it was shows when each is received by itself
-    return tuple(pdu for pdu in held if receive(store, site, pdu, clock, trusted=trusted))
+    return tuple(pdu for pdu in held if receive(store, unit, pdu))
 
 
 def read_overdue_parts(unit: UnitOfWork) -> None:
@@ -69,10 +68,10 @@ def read_overdue_parts(unit: UnitOfWork) -> None:
     groups: dict[tuple[str, int, int], list[StoredPart]] = {}
     for part in late:
         groups.setdefault((part.number, part.part.reference, part.part.total), []).append(part)
-    for number, reference, total in groups:
-        parts = unit.tx.waiting_parts(number, reference, total)
-        unit.tx.drop_parts(part.id for part in parts)
-        read_text(unit, what_there_is(parts, trusted=unit.trusted))
+    for parts in groups.values():
+        for group in left_over(parts):
+            unit.tx.drop_parts(part.id for part in group)
+            read_text(*timed(unit, what_there_is(group)))
 
 
 def take(unit: UnitOfWork, held: HeldPdu) -> None:
@@ -96,17 +95,19 @@ def _take_delivered(unit: UnitOfWork, held: HeldPdu, content: Delivered) -> None
     if earlier is not None and _is_repeat(unit, earlier, number, content):
         # its slot is kept too: listed again later, since its delete failed, it must still be known
         unit.tx.keep_arrival(key, held, unit.now, number=number, repeat=True)
+        _keep_repeat(unit, number, content)
         return
     arrival = unit.tx.keep_arrival(key, held, unit.now, number=number)
     if content.part is None or content.part.total <= 1:
-        read_text(unit, _single(unit, number, content, came_before=earlier is not None))
+        text = Text(number=number, text=content.text, at=unit.now, heard_at=unit.now, stamp=content.stamp)
+        read_text(*timed(unit, text, came_before=earlier is not None))
         return
     unit.tx.keep_part(arrival, number, content.part, content.text, content.stamp, unit.now)
-    parts = unit.tx.waiting_parts(number, content.part.reference, content.part.total)
-    whole = join(parts, trusted=unit.trusted)
-    if whole is not None:
+    parts = parts_of_one_text(unit.tx.waiting_parts(number, content.part.reference, content.part.total))
+    if parts is not None:
         unit.tx.drop_parts(part.id for part in parts)
-        read_text(unit, _heard_now(unit, whole, came_before=earlier is not None))
+        text = replace(what_there_is(parts), heard_at=unit.now)
+        read_text(*timed(unit, text, came_before=earlier is not None))
 
 
 def _is_repeat(unit: UnitOfWork, earlier: Arrival, number: str, content: Delivered) -> bool:
@@ -116,14 +117,16 @@ def _is_repeat(unit: UnitOfWork, earlier: Arrival, number: str, content: Deliver
     return nothing_came_between(others, content.part.total if content.part else 1)
 
 
-def _single(unit: UnitOfWork, number: str, content: Delivered, *, came_before: bool) -> Text:
-    text = Text(number=number, text=content.text, at=unit.now, heard_at=unit.now, stamp=content.stamp)
-    return _heard_now(unit, text, came_before=came_before)
-
-
-def _heard_now(unit: UnitOfWork, text: Text, *, came_before: bool) -> Text:
-    at = happened_at(text.stamp, unit.now, trusted=unit.trusted, came_before=came_before)
-    return replace(text, at=at, heard_at=unit.now, perhaps_repeat=came_before)
+def _keep_repeat(unit: UnitOfWork, number: str, content: Delivered) -> None:
+    """A line of `texts`: nothing that came leaves without one. It moves nothing, and is no sign of life."""
+    controller, contact = unit.site.controller_of(number), unit.site.contact_by_number.get(number)
+    unit.tx.keep_text(
+        Text(number=number, text=content.text, at=unit.now, heard_at=unit.now, stamp=content.stamp),
+        "repeat",
+        controller=controller.id if controller else None,
+        contact=contact.id if contact and not controller else None,
+        known_at=unit.now,
+    )
 
 
 def _take_undecodable(unit: UnitOfWork, held: HeldPdu, content: Undecodable) -> None:

@@ -170,6 +170,8 @@ def _oddities(text: Text) -> dict[str, Any]:
         odd["network_stamp"] = text.stamp.isoformat()
     if text.perhaps_repeat:
         odd["perhaps_repeat"] = True
+    if text.doubt is not None:
+        odd["time"] = text.doubt
     return odd
 
 

@@ -12,7 +12,8 @@ from gateway.site import Site
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class UnitOfWork:
-    """One transaction at one time. `trusted`: our wall clock can be right. `imported`: old texts, nobody is told.
+    """One transaction at one time. `trusted`: our wall clock can be right; `synchronised`: it
+    follows a time server, as far as the system tells. `imported`: old texts, nobody is told.
 
     `unanswered`: whoever asks talks like a machine and gets no reply.
     """
@@ -21,6 +22,7 @@ class UnitOfWork:
     site: Site
     now: datetime
     trusted: bool = True
+    synchronised: bool = False
     imported: bool = False
     unanswered: bool = False
 

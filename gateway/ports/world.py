@@ -23,6 +23,9 @@ class Clock(Protocol):
 
     def monotonic(self) -> float: ...
 
+    def synchronised(self) -> bool:
+        """Whether the system says that a time server set its clock; False also where it does not tell."""
+
     def select(self, reading: Sequence[int], timeout_s: float | None, writing: Sequence[int] = ()) -> list[int]:
         """Waits until one of the descriptors can be read (or written), at most so long; which can."""
 

@@ -16,9 +16,11 @@ from gateway.clock import SystemTimer
 from gateway.errors import ConfigurationWrong
 from gateway.handlers import credit, deliver, due, gateway_life
 from gateway.handlers.receive import receive, receive_all
+from gateway.handlers.text_clock import clock_stepped
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.inbox import clock_trusted
 from gateway.service.calendar_jobs import calendar_jobs
+from gateway.service.clock_watch import ClockWatch
 from gateway.service.error_boundary import ErrorBoundary
 from gateway.service.inbound import InboundQueue, keep_last_news, note_slots_freed
 from gateway.service.job_calendar import Calendar
@@ -59,7 +61,7 @@ class Daemon:
         self.site = site
         self.refused: str | None = None
         self._store, self._modem, self._clock, self._reload = store, modem, clock, reload
-        self._timer = timer or SystemTimer()
+        self._timer, self._watch = timer or SystemTimer(), ClockWatch(clock)
         self._queue: queue.SimpleQueue[ports.ModemNews | Order] = queue.SimpleQueue()
         self._inbound = InboundQueue()
         self._journal = Journal(clock.monotonic)
@@ -86,6 +88,7 @@ class Daemon:
 
     def begin(self) -> None:
         """Everything starts: on record, half-done messages judged, the modem."""
+        self._within(clock_stepped)
         self._within(partial(gateway_life.started, at_work=self._systemd.at_work_before))
         self._within(deliver.judge_unfinished)
         self._modem.start(self._queue.put)
@@ -128,6 +131,8 @@ class Daemon:
         A burst costs few commits and one look at the clock; and answers are taken between its texts, so that messages leave meanwhile.
         """
         items = self._waiting(self.wait_s if wait_s is None else wait_s)
+        if self._watch.stepped():
+            self._guarded("clock", partial(self._within, clock_stepped))
         listed = [item for item in items if isinstance(item, ports.Listed)]
         for item in items:
             if isinstance(item, ports.SendEnded):
@@ -169,7 +174,7 @@ class Daemon:
 
     def _do_what_is_due(self, message_due: datetime | None) -> None:
         now = self._clock.now()
-        run_due = partial(self._calendar.run_due, self.site, now, clock_is_set=clock_trusted(now, None))
+        run_due = partial(self._calendar.run_due, self.site, now, clock_is_set=clock_trusted(now))
         calendar_due = self._guarded("calendar", run_due)
         if self._calendar.did_something:
             message_due = self._guarded("outbox", self._dispatcher.send_next)
@@ -191,7 +196,7 @@ class Daemon:
             return due_at
         after = self._guarded("due", partial(self._within, partial(due.do_what_is_due, verdicts=verdicts)))
         if self._boundary.mistaken:
-            for part in due.parts(verdicts=verdicts, trusted=self._trusted()):
+            for part in due.parts(verdicts=verdicts):
                 self._guarded(part, partial(self._within, part))
         message_due = self._guarded("outbox", self._dispatcher.send_next)
         return min((at for at in (after, message_due) if at is not None), default=None)
@@ -210,8 +215,7 @@ class Daemon:
 
     def _store_texts(self, texts: ports.Listed) -> None:
         """As many as fit before the modem could go on with a message."""
-        trusted, enough = self._trusted(), self._modem_could_go_on
-        stored = receive_all(self._store, self.site, texts.held, self._clock, trusted=trusted, enough=enough)
+        stored = receive_all(self._store, self._unit, texts.held, enough=self._modem_could_go_on)
         for held in stored:
             self._journal("stored", memory=held.memory, slot=held.slot)
         self._inbound.stored(texts, len(stored))
@@ -273,10 +277,10 @@ class Daemon:
 
     def _within(self, work: Callable[[UnitOfWork], Result]) -> Result:
         with self._store.write() as tx:
-            return work(UnitOfWork(tx=tx, site=self.site, now=self._clock.now(), trusted=self._trusted()))
+            return work(self._unit(tx))
 
-    def _trusted(self) -> bool:
-        return clock_trusted(self._clock.now(), None)
+    def _unit(self, tx: ports.Transaction) -> UnitOfWork:
+        return self._watch.unit(tx, self.site)
 
     def _store_heals(self) -> None:
         for item in self._outage.heal():
@@ -295,6 +299,6 @@ class Daemon:
         news: list[object] = [*self._outage.heal(), *self._inbound.all_waiting()]
         while not self._queue.empty():
             news.append(self._queue.get_nowait())
-        receive_one = partial(receive, self._store, self.site, clock=self._clock, trusted=self._trusted())
+        receive_one = partial(receive, self._store, self._unit)
         keep_last_news(news, self._within, self._journal, receive_one)
         self._journal("stopped")

@@ -84,6 +84,10 @@ class VirtualClock:
         """Seconds that the board was awake since it was made."""
         return self._elapsed / MICRO
 
+    def synchronised(self) -> bool:
+        """No time server sets it."""
+        return False
+
     def step(self, by: timedelta) -> None:
         """The wall clock is set by so much; monotonic time goes on as it was."""
         self._wrong_by += by

@@ -15,6 +15,8 @@ from gateway.status.forecast import TankForecast, forecast_of
 
 SAID_KINDS = ("low-over-said", "high-over-said")
 """Somebody said so; by the command line nobody knows who."""
+WORTH_TELLING = timedelta(minutes=5)
+"""By how much a stamp must be older than a text is held to be, so that people are told."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,6 +39,8 @@ def told_of(reader: Reader, site: Site, now: datetime, event: Event) -> Told:
         "count": event.detail.get("count"),
         "number": event.sender,
         "raw": harmless(event.text) if event.text else None,
+        "stamped": _stamped(site, event, now),
+        "off": _span(abs(event.detail.get("off_s", 0.0))),
     }
     values.update(_particulars(reader, site, now, event))
     if event.tank is not None and KINDS[event.kind].forecast:
@@ -69,6 +73,8 @@ def _key(site: Site, event: Event) -> str:
         return "stranger"
     if event.kind == "silent" and event.detail.get("never"):
         return "never-heard"
+    if event.kind == "clock-untrusted" and "off_s" in event.detail:
+        return "clock-off"
     if event.kind == "gateway-started" and not event.detail.get("surely", True):
         return "power-cut"
     return event.kind
@@ -114,6 +120,14 @@ def _measured(event: Event) -> dict[str, Any]:
         values["value"] = NUMBER_FIELDS[name].told(value).replace("°", "")
         values["bound"] = NUMBER_FIELDS[name].shown(detail["limit"]).replace("°", "") if "limit" in detail else None
     return values
+
+
+def _stamped(site: Site, event: Event, now: datetime) -> When | None:
+    """What the network stamped on a text whose time is in doubt; None where that is no matter."""
+    if event.detail.get("time") != "runs-back" or "network_stamp" not in event.detail:
+        return None
+    stamp = datetime.fromisoformat(event.detail["network_stamp"])
+    return _time(site, stamp, now) if event.at - stamp >= WORTH_TELLING else None
 
 
 def _time(site: Site, at: datetime, now: datetime) -> When:

@@ -7,8 +7,8 @@ from collections.abc import Iterable, Iterator
 from datetime import datetime
 
 from gateway.alarms.float_chatter import over_at
-from gateway.facts.states import Outage
-from gateway.inbox import clock_trusted
+from gateway.facts.states import ClockEvidence, Outage
+from gateway.inbox import clock_standing
 from gateway.inbox.joined_parts import WAIT_FOR_PARTS
 from gateway.ports import Reader
 from gateway.site import Site
@@ -40,7 +40,8 @@ def _dues(reader: Reader, site: Site, now: datetime, verdicts: bool) -> Iterator
         yield from silence_dues(reader, site, now)
         if reader.state(Outage) is not None:
             yield now
-    if (trouble_since(reader, "clock-untrusted") is None) is not clock_trusted(now, None):
+    verdict = clock_standing(now, reader.state(ClockEvidence)).verdict
+    if verdict != "doubtful" and (verdict == "right") is not (trouble_since(reader, "clock-untrusted") is None):
         yield now
 
 

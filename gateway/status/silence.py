@@ -4,11 +4,11 @@ from collections.abc import Collection, Iterator
 from datetime import datetime, timedelta
 from typing import Any
 
-from gateway.facts.states import Asked, ModemCondition, PowerLost, Silence, Watched
+from gateway.facts.states import Asked, ClockEvidence, ModemCondition, PowerLost, Silence, Watched
 from gateway.heartbeats.controller_verdict import Verdict, judge
 from gateway.heartbeats.silence_cause import why_silent
 from gateway.heartbeats.silence_limit import learnt_limit
-from gateway.inbox import clock_trusted
+from gateway.inbox import clock_standing, clock_trusted
 from gateway.ports import Reader
 from gateway.power.low_battery import USUAL_V, believable, nominal_v
 from gateway.power.monthly_outlook import power_outlook
@@ -21,15 +21,17 @@ LOOK_BACK = timedelta(days=14)
 
 
 def verdict_of(reader: Reader, controller: Controller, now: datetime) -> Verdict:
-    """How the controller stands now: fine, to be asked, or silent.
+    """How the controller stands now: fine, to be asked, or silent; all by our own clock.
 
     Texts that were imported from before the gateway watched are no reason for a silence.
     """
     watched, asked = reader.state(Watched, controller.id), reader.state(Asked, controller.id)
     since = min(watched.since, now) if watched is not None else now
+    off = clock_off(reader, now)
     heard = last_heard(reader, controller, now)
+    heard = heard - off if heard is not None else None
     return judge(
-        limit=limit_of(reader, controller, known_by=now),
+        limit=limit_of(reader, controller, known_by=max(now, now + off)),
         last_heard=max(heard, since) if heard else None,
         watched_since=since,
         asked_at=asked.at if asked is not None else None,
@@ -48,7 +50,13 @@ def limit_of(reader: Reader, controller: Controller, *, known_by: datetime | Non
 
 def last_heard(reader: Reader, controller: Controller, now: datetime) -> datetime | None:
     """The controller's last sign of life that can be true: one later than now was kept by a clock that was ahead."""
-    return reader.last_heard(controller.id, known_by=now)
+    return reader.last_heard(controller.id, known_by=max(now, now + clock_off(reader, now)))
+
+
+def clock_off(reader: Reader, now: datetime) -> timedelta:
+    """By how much the times of texts are ahead of our clock, as far as the network's stamps tell. A silence lasts as long as by our own
+    clock, however wrong that is."""
+    return clock_standing(now, reader.state(ClockEvidence)).may_be_off
 
 
 def flagged_silent(reader: Reader, controller: Controller) -> bool:
@@ -58,7 +66,7 @@ def flagged_silent(reader: Reader, controller: Controller) -> bool:
 
 def silence_dues(reader: Reader, site: Site, now: datetime) -> Iterator[datetime]:
     """When each controller must be judged next; never while our clock cannot be right."""
-    if not clock_trusted(now, None):
+    if not clock_trusted(now):
         return
     for controller in site.settings.controllers:
         verdict = verdict_of(reader, controller, now)

@@ -17,7 +17,7 @@ _COLUMNS = ("id", "way", "number", "contact", "text", "at", "state", "segments",
 _BOUNDS = {"here": here(texts), "since": texts.c.at >= bindparam("since")}
 _HEARD = (
     select(texts.c.at)
-    .where(here(texts), texts.c.controller == bindparam("controller"), texts.c.way == "in")
+    .where(here(texts), texts.c.controller == bindparam("controller"), texts.c.way == "in", texts.c.state != "repeat")
     .order_by(texts.c.at.desc())
     .limit(_LIMIT)
 )

@@ -10,6 +10,7 @@ from gateway.clock import SystemClock
 from gateway.facts import HeldPdu
 from gateway.handlers.receive import receive
 from gateway.modem.pdu import decode
+from gateway.service.clock_watch import ClockWatch
 from gateway.settings.load import load
 from gateway.simulator.pdus import deliver_pdus
 from gateway.site import compile_site
@@ -52,13 +53,14 @@ def _bare(run: Run, texts: int) -> float:
 def _stored(run: Run, texts: int, text: str) -> float:
     settings = load(str(write_config(run.fresh("storing"), rest=UNLIMITED))).settings
     site, clock = compile_site(settings), SystemClock()
+    watch = ClockWatch(clock)
     store = open_store(settings.store.url, settings.site.name)
     stamp = clock.now() - timedelta(hours=1)
     pdus = [deliver_pdus(RIDGE, text.format(n, ("OPEN", "SHUT")[n % 2]), stamp)[0] for n in range(texts)]
     began = time.perf_counter()
     for number, pdu in enumerate(pdus):
         held = HeldPdu(memory="SM", slot=number, pdu=pdu, content=decode(pdu))
-        receive(store, site, held, clock, trusted=True)
+        receive(store, lambda tx: watch.unit(tx, site), held)
     took = time.perf_counter() - began
     store.close()
     return texts / took

@@ -253,15 +253,16 @@ from gateway.clock import SystemClock
 from gateway.facts import HeldPdu
 from gateway.site import compile_site
 from gateway.handlers.receive import receive
+from gateway.service.clock_watch import ClockWatch
 from gateway.modem.pdu import decode
 from gateway.simulator.pdus import deliver_pdus
 from gateway.settings.load import load
 from gateway.storage import open_store
 settings, clock = load(sys.argv[1]).settings, SystemClock()
-house, store = compile_site(settings), open_store(settings.store.url, settings.site.name)
+house, store, watch = compile_site(settings), open_store(settings.store.url, settings.site.name), ClockWatch(clock)
 for number in range(int(sys.argv[2])):
     pdu = deliver_pdus("+61491570006", f"STATION WELL {number}", clock.now())[0]
-    receive(store, house, HeldPdu(memory="SM", slot=number, pdu=pdu, content=decode(pdu)), clock, trusted=True)
+    receive(store, lambda tx: watch.unit(tx, house), HeldPdu(memory="SM", slot=number, pdu=pdu, content=decode(pdu)))
 os = __import__("os")
 os._exit(0)
 """

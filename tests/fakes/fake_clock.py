@@ -11,6 +11,7 @@ class FakeClock:
 
     def __init__(self, wall: datetime = START, monotonic: float = 1000.0, *, a_look_takes: timedelta = NO_TIME) -> None:
         self._wall, self._monotonic, self._a_look_takes = wall, monotonic, a_look_takes
+        self.follows_a_server = False
 
     def now(self) -> datetime:
         """Aware, UTC; a little later at each look, where a look takes its time as it does on every real clock."""
@@ -20,6 +21,10 @@ class FakeClock:
     def monotonic(self) -> float:
         """Seconds; never goes back."""
         return self._monotonic
+
+    def synchronised(self) -> bool:
+        """As it is told."""
+        return self.follows_a_server
 
     def advance(self, by: timedelta | float) -> datetime:
         """Time passes: both move. Seconds, or a timedelta; never negative."""

@@ -231,10 +231,17 @@ class Board:
             return [one for one in reader.events() if not kinds or one.kind in kinds]
 
     def texts(self, way: str) -> list[StoredText]:
-        """Texts in or out."""
+        """Texts in or out, without the lines of what was taken for a repeat."""
+        return [text for text in self._all_texts() if text.way == way and text.state != "repeat"]
+
+    def repeats(self) -> list[StoredText]:
+        """What was taken for a repeat, each with its line."""
+        return [text for text in self._all_texts() if text.state == "repeat"]
+
+    def _all_texts(self) -> tuple[StoredText, ...]:
         assert self.store is not None
         with self.store.read() as reader:
-            return [one for one in reader.texts() if one.way == way]
+            return reader.texts()
 
     def arrived(self, number: str | None = None) -> list[str]:
         """What people got."""

@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from gateway.facts import PartOf
-from gateway.inbox import believable, clock_trusted, happened_at, join
+from gateway.inbox import believable, clock_standing, clock_trusted, join, time_of_text
 from gateway.inbox.joined_parts import what_there_is
 from gateway.ports import StoredPart
 
@@ -54,13 +54,11 @@ def test_what_there_is_marks_the_gap():
 def test_stamps_that_can_be_true(stamp, believed):
     """Years off is kept but not believed; a SIM may well hold a text for days."""
     assert believable(stamp, NOW) is believed
-    assert happened_at(stamp, NOW) == (min(stamp, NOW) if believed else NOW)
+    assert time_of_text(stamp, NOW).at == (min(stamp, NOW) if believed else NOW)
 
 
 def test_a_clock_that_was_never_set():
     """A board that wakes in 1970 is not trusted, and then the network's stamp is the better clock."""
     early = datetime(1970, 1, 1, 0, 1, tzinfo=UTC)
-    assert not clock_trusted(early, None)
-    assert clock_trusted(NOW, NOW - timedelta(days=1))
-    assert not clock_trusted(NOW, NOW + timedelta(days=30))
-    assert happened_at(NOW, early, trusted=False) == NOW
+    assert not clock_trusted(early) and clock_trusted(NOW)
+    assert time_of_text(NOW, early, clock=clock_standing(early, None)).at == NOW
