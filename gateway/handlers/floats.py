@@ -51,8 +51,12 @@ def float_read(unit: UnitOfWork, placed: PlacedFloat, reading: Reading, event: E
         _remember(unit, placed, after, event)
     if switched.happened == "nothing":
         detail = {**event.detail, "settling" if after.pending else "still": after.pending or after.state}
-        return record_event(unit, replace(event, tank=placed.tank.id, detail=detail))
-    return _record_switch(unit, placed, switched, event, past=past)
+        stored = record_event(unit, replace(event, tank=placed.tank.id, detail=detail))
+    else:
+        stored = _record_switch(unit, placed, switched, event, past=past)
+    if past and not unit.imported:
+        notify_of_late(unit, stored)
+    return stored
 
 
 def _is_again(unit: UnitOfWork, placed: PlacedFloat, memory: FloatMemory, reading: Reading, event: Event) -> bool:
@@ -128,10 +132,7 @@ def _record_switch(
     kind = SWITCHES[(placed.float.means, switched.happened)]
     switch = replace(event, kind=kind, at=switched.at, tank=placed.tank.id, detail=detail)
     if past or switched.happened == "first-idle":
-        stored = record_event(unit, switch, tell=False, past=past)
-        if past and not unit.imported:
-            notify_of_late(unit, stored)
-        return stored
+        return record_event(unit, switch, tell=False, past=past)
     verdict, episode = _count_switch(unit, placed, switched.at)
     stored = record_event(unit, switch, tell=verdict == "fine")
     if verdict == "starts":

@@ -25,7 +25,7 @@ GAP = "[...]"
 def parts_of_one_text(parts: Sequence[StoredPart]) -> tuple[StoredPart, ...] | None:
     """Those that are one whole text, with their doubles; the newest that is whole first. None: there is no such text yet."""
     for part in reversed(parts):
-        chosen = _around(part, parts)
+        chosen = _one_text(part, parts)
         if len({each.part.number for each in chosen}) == part.part.total:
             return chosen
     return None
@@ -41,7 +41,7 @@ def left_over(parts: Sequence[StoredPart]) -> Iterator[tuple[StoredPart, ...]]:
     """Parts that waited long enough → the parts of one text each."""
     left = list(parts)
     while left:
-        group = _around(left[0], left)
+        group = _one_text(left[0], parts)
         yield group
         left = [part for part in left if part not in group]
 
@@ -61,6 +61,14 @@ def what_there_is(parts: Sequence[StoredPart]) -> Text:
         segments=total,
         missing_parts=missing,
     )
+
+
+def _one_text(part: StoredPart, parts: Sequence[StoredPart]) -> tuple[StoredPart, ...]:
+    """The parts that belong together whichever of them one begins with; else the part by itself."""
+    chosen = _around(part, parts)
+    if all(_around(each, parts) == chosen for each in chosen):
+        return chosen
+    return tuple(each for each in parts if _is_double(each, part))
 
 
 def _around(part: StoredPart, parts: Sequence[StoredPart]) -> tuple[StoredPart, ...]:

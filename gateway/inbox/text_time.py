@@ -86,12 +86,13 @@ def _by_clock(
     if _stands_still(stamp, heard_at, before) or (came_before and lag > REPEAT_WITHIN):
         return arrival, "stands-still"
     if before is not None:
-        if before.newest is not None and stamp < before.newest <= arrival + CLOCK_SKEW and lag > ZONES:
+        backwards = before.newest is not None and stamp < before.newest
+        if backwards and lag > ZONES and before.newest is not None and before.newest <= arrival + CLOCK_SKEW:
             return stamp, "late"
-        if stamp < before.at or (before.newest is not None and stamp < before.newest):
-            return arrival, "runs-back"
-        if clock.confirmed and lag > REPEAT_WITHIN and _lags_alike(lag, heard_at, before):
+        if not backwards and clock.confirmed and lag > REPEAT_WITHIN and _lags_alike(lag, heard_at, before):
             return arrival, "shifted"
+        if backwards or stamp < before.at:
+            return arrival, "runs-back"
     return min(stamp, arrival), None
 
 
