@@ -16,6 +16,7 @@ from gateway.facts.states import (
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.gateway_health import begin_trouble, end_trouble
 from gateway.handlers.notify import notify
+from gateway.handlers.text_clock import clock_stepped
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.inbox import clock_standing, clock_trusted
 from gateway.ports import Condition, ModemLost, ModemNews, ModemReady, UnknownLinesSeen
@@ -42,6 +43,7 @@ def started(unit: UnitOfWork, at_work: datetime | None = None) -> None:
         detail = {"from": off_since.isoformat(), "off_s": (unit.now - off_since).total_seconds()}
         detail |= {"cleanly": stopped_at is not None, "surely": known is not None}
     record_event(unit, unit.event("gateway-started", detail), tell=False)
+    clock_stepped(unit)
     publish(unit)
     unit.tx.clear_state(Outage)
     if off_since is not None and unit.now - off_since >= OUTAGE_TOLD and unit.trusted:

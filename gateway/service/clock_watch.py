@@ -1,8 +1,10 @@
 """The daemon's clock: what it is worth in each transaction, and whether somebody set it."""
 
+from datetime import datetime
+
 from gateway.facts.states import ClockEvidence
 from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.inbox import clock_standing
+from gateway.inbox import clock_standing, clock_trusted
 from gateway.ports import Clock, Transaction
 from gateway.site import Site
 
@@ -22,6 +24,11 @@ class ClockWatch:
         now, synchronised = self._clock.now(), self._clock.synchronised()
         clock = clock_standing(now, tx.state(ClockEvidence), synchronised=synchronised)
         return UnitOfWork(tx=tx, site=site, now=now, trusted=clock.verdict == "right", synchronised=synchronised)
+
+    @staticmethod
+    def ever_set(now: datetime) -> bool:
+        """Whether it shows a time that can be."""
+        return clock_trusted(now)
 
     def stepped(self) -> bool:
         """Whether the wall clock was set since this was asked last."""

@@ -18,7 +18,6 @@ from gateway.handlers import credit, deliver, due, gateway_life
 from gateway.handlers.receive import receive, receive_all
 from gateway.handlers.text_clock import clock_stepped
 from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.inbox import clock_trusted
 from gateway.service.calendar_jobs import calendar_jobs
 from gateway.service.clock_watch import ClockWatch
 from gateway.service.error_boundary import ErrorBoundary
@@ -88,7 +87,6 @@ class Daemon:
 
     def begin(self) -> None:
         """Everything starts: on record, half-done messages judged, the modem."""
-        self._within(clock_stepped)
         self._within(partial(gateway_life.started, at_work=self._systemd.at_work_before))
         self._within(deliver.judge_unfinished)
         self._modem.start(self._queue.put)
@@ -174,7 +172,7 @@ class Daemon:
 
     def _do_what_is_due(self, message_due: datetime | None) -> None:
         now = self._clock.now()
-        run_due = partial(self._calendar.run_due, self.site, now, clock_is_set=clock_trusted(now))
+        run_due = partial(self._calendar.run_due, self.site, now, clock_is_set=self._watch.ever_set(now))
         calendar_due = self._guarded("calendar", run_due)
         if self._calendar.did_something:
             message_due = self._guarded("outbox", self._dispatcher.send_next)
