@@ -42,9 +42,9 @@ name = "Ridge box"
 number = "0491 570 006"
 {controller}
   [[controllers.rules]]
-  text = "ZONE {{input}} {{state}} *"
+  text = "LINE {{input}} {{state}} *"
   means = "input"
-  active = ["OPEN"]
+  active = ["MADE"]
   idle = [{idle}]
   [[controllers.rules]]
   text = "STATION WELL *"
@@ -100,7 +100,7 @@ def write_config(folder: Path, **parts: str) -> Path:
     """The household's file; `parts` are lines put into its tables."""
     filled = {name: parts.get(name, "") for name in ("pin", "controller", "float", "wren", "rest")}
     filled["modem"] = parts.get("line", "")
-    filled["idle"] = parts.get("idle", '"SHUT"')
+    filled["idle"] = parts.get("idle", '"BROKE"')
     filled["site"] = parts.get("site", "Quandong Ridge")
     filled["language"] = parts.get("language", "en")
     filled["url"] = parts.get("url", f"sqlite:///{folder}/gateway.db")

@@ -34,7 +34,7 @@ class _NothingStored(Exception):
 def run(arguments: argparse.Namespace) -> int:
     """Explains one text, or each line of standard input."""
     if arguments.text is not None and not arguments.text.strip():
-        raise UsageWrong('an empty text; right would be: tank-gateway explain "ZONE 1 OPEN" --from NUMBER')
+        raise UsageWrong('an empty text; right would be: tank-gateway explain "LINE 1 MADE" --from NUMBER')
     site = load_site(arguments)
     number = site.number(_sender_of(arguments, site))
     with _store_or_none(site) as store:

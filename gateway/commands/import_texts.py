@@ -24,7 +24,7 @@ from gateway.suggest.samples import Beside, Column, columns_of, read_samples
 from gateway.suggest.written_times import Ambiguous, NoTime, Order, moment_of, order_of
 
 NAMES = {"at": "received_at", "sender": "sender", "text": "text"}
-RIGHT_LINE = "right would be: received_at,sender,text (2026-03-01T04:11:00+11:00,0491 570 006,ZONE 1 OPEN)"
+RIGHT_LINE = "right would be: received_at,sender,text (2026-03-01T04:11:00+11:00,0491 570 006,LINE 1 MADE)"
 LINES_A_COMMIT = 500
 HEADINGS_SHOWN_CHARS = 200
 FIRST_YEAR = 1992

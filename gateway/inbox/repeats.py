@@ -1,7 +1,7 @@
 """Octets that came before → a repeat of the network, or a new text.
 
 A network that missed our acknowledgement delivers the same PDU again, within minutes. But octets alone prove nothing for longer: a
-centre that stamps whole minutes sends OPEN, SHUT, OPEN with the first and the last alike, and one whose stamp is stuck sends the
+centre that stamps whole minutes sends MADE, BROKE, MADE with the first and the last alike, and one whose stamp is stuck sends the
 same octets each hour. Too many texts is better than none. (A text that is listed again since its slot could not be freed is another
 matter: that is known by the very slot.)
 """

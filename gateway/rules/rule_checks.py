@@ -123,7 +123,7 @@ def _check_fields(rule: RuleTable, names: set[str]) -> Iterator[RuleProblem]:
         )
     if "state" in names and rule.state is None and not _usable_words(rule):
         yield RuleProblem(
-            "active", "no word is known for {state}", 'list the words: active = ["OPEN"], idle = ["SHUT"]'
+            "active", "no word is known for {state}", 'list the words: active = ["MADE"], idle = ["BROKE"]'
         )
 
 

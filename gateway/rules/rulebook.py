@@ -70,7 +70,7 @@ class Rulebook:
         """The number of the rule that counts as having read the text; None: nobody knows what it means, so it is passed on."""
         if whole is not None:
             return whole.rule
-        # "ZONE 1 JAMMED SUPPLY 12.6V" would pass as a voltage alone, and nobody would hear of the zone
+        # "LINE 1 JAMMED SUPPLY 12.6V" would pass as a voltage alone, and nobody would hear of the line
         if readings and _are_only_numbers(readings) and self._has_unlisted_state(text):
             return None
         return next((reading.rule for reading in readings if self.rules[reading.rule - 1].table.enough), None)

@@ -43,7 +43,7 @@ STORY: tuple[Step, ...] = (
         day=0,
         clock="06:42",
         told="The source fails. The upper tank falls to its float.",
-        text="ZONE 2 OPEN 0642",
+        text="LINE 2 MADE 0642",
         messages=1,
     ),
     Step(
@@ -51,7 +51,7 @@ STORY: tuple[Step, ...] = (
         clock="06:43",
         told="The network brings the same text a second time: once is once.",
         does="repeat",
-        text="ZONE 2 OPEN 0642",
+        text="LINE 2 MADE 0642",
     ),
     Step(
         day=0,
@@ -80,7 +80,7 @@ STORY: tuple[Step, ...] = (
         day=1,
         clock="07:52",
         told="Next morning the tank that feeds the house falls too.",
-        text="ZONE 1 OPEN 0752",
+        text="LINE 1 MADE 0752",
         messages=1,
     ),
     Step(day=1, clock="08:20", told="Robin asks how things stand.", sender=ROBIN, text="Tanks", messages=1),
@@ -92,8 +92,8 @@ STORY: tuple[Step, ...] = (
         text="NOTE cleaned the intake",
         messages=1,
     ),
-    Step(day=1, clock="11:50", told="Water again: the upper tank fills.", text="ZONE 2 SHUT 1150", messages=3),
-    Step(day=1, clock="13:40", told="And the house tank.", text="ZONE 1 SHUT 1340 SUPPLY 12.4 V", messages=3),
+    Step(day=1, clock="11:50", told="Water again: the upper tank fills.", text="LINE 2 BROKE 1150", messages=3),
+    Step(day=1, clock="13:40", told="And the house tank.", text="LINE 1 BROKE 1340 SUPPLY 12.4 V", messages=3),
     Step(day=1, clock="18:00", told="Wren asks how things stand.", sender=WREN, text="Tanks", messages=1),
     Step(
         day=2, clock="16:00", told="The box falls silent: a day and two hours without a word.", does="wait", messages=1

@@ -50,7 +50,7 @@ def burst(modem: SimulatedModem, texts: int, turn: int = 0) -> list[float]:
     """Milliseconds to the first and to the last message."""
     before = len(modem.network.outgoing)
     now = modem.network.now()
-    said = [f"ZONE 1 {('OPEN', 'SHUT')[number % 2]} {turn:02}{number:02}" for number in range(texts)]
+    said = [f"LINE 1 {('MADE', 'BROKE')[number % 2]} {turn:02}{number:02}" for number in range(texts)]
     pdus = [deliver_pdus(RIDGE, text, now)[0] for text in said]
     began = time.perf_counter()
     with modem.at_once():
@@ -68,7 +68,7 @@ def _singles(modem: SimulatedModem, texts: int) -> list[float]:
         time.sleep(0.3)
         before = len(modem.network.outgoing)
         began = time.perf_counter()
-        modem.network.deliver(RIDGE, f"ZONE 1 {('OPEN', 'SHUT')[number % 2]} {number + 5000:04}")
+        modem.network.deliver(RIDGE, f"LINE 1 {('MADE', 'BROKE')[number % 2]} {number + 5000:04}")
         took.append(_told(modem, before, CONTACTS, began))
     return [median(one) for one in zip(*took, strict=True)]
 

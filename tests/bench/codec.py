@@ -16,7 +16,7 @@ from tests.bench.figure import Figure, Run
 
 AT = datetime(2026, 11, 25, 7, 17, tzinfo=UTC)
 WREN = "+61491570156"
-USUAL = "ZONE 1 OPEN, SUPPLY 12.6 V, STATION WELL AND ALL QUIET ON THE RIDGE"
+USUAL = "LINE 1 MADE, SUPPLY 12.6 V, STATION WELL AND ALL QUIET ON THE RIDGE"
 AWKWARD = {
     "the extension table": "level {1} [low] ~ 5 € ^ | \\",
     "an at sign at the end of eight": "ABCDEFG@",

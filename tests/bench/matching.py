@@ -44,7 +44,7 @@ def _book(size: int) -> Rulebook:
         {"text": "SUPPLY {volts} V", "means": "reading", "scope": "anywhere"},
     ]
     own += [
-        {"text": f"ZONE{number} {{state}} *", "means": "input", "input": number, "active": ["OPEN"], "idle": ["SHUT"]}
+        {"text": f"LINE{number} {{state}} *", "means": "input", "input": number, "active": ["MADE"], "idle": ["BROKE"]}
         for number in range(size - len(own))
     ]
     return compile_rulebook([RuleTable.model_validate(one) for one in own])

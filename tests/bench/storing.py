@@ -24,7 +24,7 @@ def measure(run: Run) -> list[Figure]:
     """Signs of life, and switches of a float with their two messages: the middle of several rounds, taken in turn, for a flush takes
     now more and now less."""
     texts, rounds = (50, 1) if run.short else (500, 9)
-    kinds = ("STATION WELL {0}", "ZONE 1 {1} {0}")
+    kinds = ("STATION WELL {0}", "LINE 1 {1} {0}")
     turns = [[_bare(run, texts), *(_stored(run, texts, one) for one in kinds)] for _ in range(rounds)]
     bare, alive, switches = (median(rates) for rates in zip(*turns, strict=True))
     floor: dict[str, Any] = {
@@ -56,7 +56,7 @@ def _stored(run: Run, texts: int, text: str) -> float:
     watch = ClockWatch(clock)
     store = open_store(settings.store.url, settings.site.name)
     stamp = clock.now() - timedelta(hours=1)
-    pdus = [deliver_pdus(RIDGE, text.format(n, ("OPEN", "SHUT")[n % 2]), stamp)[0] for n in range(texts)]
+    pdus = [deliver_pdus(RIDGE, text.format(n, ("MADE", "BROKE")[n % 2]), stamp)[0] for n in range(texts)]
     began = time.perf_counter()
     for number, pdu in enumerate(pdus):
         held = HeldPdu(memory="SM", slot=number, pdu=pdu, content=decode(pdu))

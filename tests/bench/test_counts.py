@@ -77,9 +77,9 @@ def test_ten_texts_of_one_sweep_are_one_commit(tmp_path, trace):
 def test_one_commit_a_message(tmp_path, trace):
     """Two messages: the first claimed, then each answer with the next claim; a report that comes later has its own."""
     with board(tmp_path, rest=UNLIMITED) as home:
-        home.hears(RIDGE, "ZONE 1 SHUT 0001")
+        home.hears(RIDGE, "LINE 1 BROKE 0001")
         trace.said.clear()
-        home.hears(RIDGE, "ZONE 1 OPEN 0002")
+        home.hears(RIDGE, "LINE 1 MADE 0002")
         assert len(home.arrived()) == CONTACTS
         assert trace.count("BEGIN IMMEDIATE") <= 1 + 1 + 1 + 2 * CONTACTS
 
@@ -87,7 +87,7 @@ def test_one_commit_a_message(tmp_path, trace):
 def test_a_look_at_what_is_due_writes_nothing(tmp_path, trace):
     """At rest: few questions, no write."""
     with board(tmp_path, rest=UNLIMITED) as home:
-        home.hears(RIDGE, "ZONE 1 SHUT 0001")
+        home.hears(RIDGE, "LINE 1 BROKE 0001")
         trace.said.clear()
         home.daemon.step(0)
         assert trace.count("BEGIN IMMEDIATE") == 0
@@ -141,7 +141,7 @@ def test_at_commands_per_text_and_message(tmp_path):
         home.until(lambda: len(home.texts("in")) == 2 and not home.modem.slots, "freed")
         text = home.modem.commands[before:]
         before = len(home.modem.commands)
-        home.modem.network.deliver(RIDGE, "ZONE 1 OPEN 0717")
+        home.modem.network.deliver(RIDGE, "LINE 1 MADE 0717")
         home.sent(CONTACTS)
         home.until(lambda: not home.modem.slots, "freed")
         message = [one for one in home.modem.commands[before:] if one.startswith(("AT+CMGS", "AT+CMGF"))]
@@ -202,11 +202,11 @@ print(json.dumps(sorted(sys.modules)))
 def test_handles_and_threads_at_rest(tmp_path):
     """Few, and as many after work as before it."""
     with at_modem(Habits()) as modem, serving(tmp_path, modem) as program:
-        modem.network.deliver(RIDGE, "ZONE 1 OPEN 0001")
+        modem.network.deliver(RIDGE, "LINE 1 MADE 0001")
         program.said("send-ended", times=2)
         first = Rest(program.process.pid)
         for number in range(2, 6):
-            modem.network.deliver(RIDGE, f"ZONE 1 {('SHUT', 'OPEN')[number % 2]} {number:04}")
+            modem.network.deliver(RIDGE, f"LINE 1 {('BROKE', 'MADE')[number % 2]} {number:04}")
             program.said("send-ended", times=2 * number)
         last = Rest(program.process.pid)
     assert last.handles <= max(first.handles, 17) and last.threads <= 3
@@ -219,7 +219,7 @@ def _import(config, texts):
         unit = UnitOfWork(tx=tx, site=site, now=now, imported=True)
         for number in range(texts):
             at = now - timedelta(days=40) + timedelta(minutes=number)
-            said = f"ZONE 1 {('OPEN', 'SHUT')[number % 2]} {number:04}"
+            said = f"LINE 1 {('MADE', 'BROKE')[number % 2]} {number:04}"
             read_text(
                 unit, Text(number="+61491570006", text=said, at=at, heard_at=now, stamp=at), import_key=f"{number}"
             )

@@ -89,7 +89,7 @@ def _texts(years: int, a_year: int) -> Iterator[tuple[datetime, str]]:
     start = datetime.now(UTC).replace(microsecond=0) - count * every - timedelta(hours=1)
     for number in range(count):
         kinds = (
-            f"ZONE {1 + number // 8 % 2} {('OPEN', 'SHUT')[number // 4 % 2]} {number:06}",
+            f"LINE {1 + number // 8 % 2} {('MADE', 'BROKE')[number // 4 % 2]} {number:06}",
             f"STATION WELL {number:06}",
         )
         yield start + number * every, kinds[number % 4 != 0] + (" SUPPLY 12.6 V" if number % 4 == 1 else "")

@@ -38,9 +38,9 @@ def explained_by(config: str, capsys: pytest.CaptureFixture[str], *arguments: st
     ("text", "wanted"),
     [
         (
-            "ZONE 1 OPEN 0717 SUPPLY 12.6 V",
+            "LINE 1 MADE 0717 SUPPLY 12.6 V",
             [
-                'rule 1 "ZONE {input} {state} *" fits: input = 1, state = OPEN',
+                'rule 1 "LINE {input} {state} *" fits: input = 1, state = MADE',
                 "not tried: rule 1 fits and comes first",
                 "the low float of House tank",
                 "Event low, House tank",
@@ -50,10 +50,10 @@ def explained_by(config: str, capsys: pytest.CaptureFixture[str], *arguments: st
             ],
         ),
         (
-            "ZONE 1 AJAR SUPPLY 12.6 V",
-            ["does not fit: stops at 'AJAR': expected OPEN or SHUT", "Read by no rule", "volts 12.6"],
+            "LINE 1 HALF SUPPLY 12.6 V",
+            ["does not fit: stops at 'HALF': expected MADE or BROKE", "Read by no rule", "volts 12.6"],
         ),
-        ("ZONE 7 OPEN now", ["no float of this configuration"]),
+        ("LINE 7 MADE now", ["no float of this configuration"]),
         ("MAINS GONE", ["rule 3: power-lost", "Event power-lost, Ridge box"]),
         ("\x1b[2J" + "long " * 40, ["Read by no rule"]),
     ],
@@ -81,13 +81,13 @@ def test_settling_is_said(tmp_path, capsys):
     """A float that must hold its state first."""
     file = write_config(tmp_path)
     file.write_text(file.read_text().replace("level_m = 0.4\n", 'level_m = 0.4\nsettle = "2m"\n', 1))
-    shown = explained_by(str(file), capsys, "ZONE 2 OPEN now", "--from", "0491 570 006")
+    shown = explained_by(str(file), capsys, "LINE 2 MADE now", "--from", "0491 570 006")
     assert "it counts once it has held for 2m" in shown and "none would go" in shown
 
 
 def test_without_text_each_line_of_standard_input_is_explained(config, capsys, monkeypatch):
     """Until it ends; nothing is stored, so each stands alone. The only controller needs no --from."""
-    monkeypatch.setattr("sys.stdin", io.StringIO("ZONE 1 OPEN a\n\ninput 1 active\tZONE 1 OPEN b\nmumble\n"))
+    monkeypatch.setattr("sys.stdin", io.StringIO("LINE 1 MADE a\n\ninput 1 active\tLINE 1 MADE b\nmumble\n"))
     assert main(["explain", "--json", "--config", config]) == 0
     explained = json.loads(capsys.readouterr().out)["texts"]
     assert [(text["rule"], [event["kind"] for event in text["events"]]) for text in explained] == [

@@ -27,8 +27,8 @@ def notes_of(tmp_path, *changes, **parts):
     [
         ({"idle": ""}, (), f"{HOUSE}.input", "is idle: the end of its alarm is reckoned"),
         ({"idle": "", "float": 'over = "heard"'}, (), f"{HOUSE}.over", "would stand until somebody texts OVER house"),
-        ({}, (('active = ["OPEN"]', "active = []"),), f"{SPRING}.input", "nobody would ever be told that 'Spring tank' is low"),
-        ({}, (('text = "ZONE {input} {state} *"', 'text = "ZONE {input} MADE *"\n  state = "active"'),), f"{HOUSE}.input", "is idle"),
+        ({}, (('active = ["MADE"]', "active = []"),), f"{SPRING}.input", "nobody would ever be told that 'Spring tank' is low"),
+        ({}, (('text = "LINE {input} {state} *"', 'text = "LINE {input} MADE *"\n  state = "active"'),), f"{HOUSE}.input", "is idle"),
     ],
 )  # fmt: skip
 def test_check_names_them(tmp_path, parts, changes, key, words):
@@ -51,10 +51,10 @@ def test_check_says_nothing_where_it_is_heard_or_chosen(tmp_path, parts):
 def test_explain_says_how_it_ends(tmp_path, capsys, parts, ends, words):
     """In words where it is not heard, and in JSON."""
     config = ["--config", str(write_config(tmp_path, **parts))]
-    assert main(["explain", "ZONE 1 OPEN now", *config]) == 0
+    assert main(["explain", "LINE 1 MADE now", *config]) == 0
     said = " ".join(capsys.readouterr().out.split())
     assert (words in said) if words else ("OVER" not in said and "reckoning" not in said)
-    assert main(["explain", "ZONE 1 OPEN now", *config, "--json"]) == 0
+    assert main(["explain", "LINE 1 MADE now", *config, "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["readings"][0]["ends"] == ends
 
 
@@ -63,7 +63,7 @@ def test_explain_says_how_it_ends(tmp_path, capsys, parts, ends, words):
     [
         (["input 1 active\tTANK ONE LOW a", "input 1 active\tTANK ONE LOW b", "alive\tSTILL HERE"], "input 1 is idle"),
         (["input 1 idle\tTANK ONE FINE a", "input 1 idle\tTANK ONE FINE b", "alive\tSTILL HERE"], "input 1 is active"),
-        (["input 1 active\tZONE 1 OPEN a", "input 1 idle\tZONE 1 SHUT b"], None),
+        (["input 1 active\tLINE 1 MADE a", "input 1 idle\tLINE 1 BROKE b"], None),
     ],
 )
 def test_suggest_names_them(lines, noted):

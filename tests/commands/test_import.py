@@ -7,7 +7,7 @@ import pytest
 from gateway.__main__ import main
 from tests.household import write_config
 
-GOOD = "2026-01-02,0491 570 006,ZONE 1 OPEN\n"
+GOOD = "2026-01-02,0491 570 006,LINE 1 MADE\n"
 
 
 @pytest.fixture
@@ -33,11 +33,11 @@ def take(tmp_path, capsys):
 @pytest.mark.parametrize(
     ("line", "mistake"),
     [
-        ("0001-01-01,0491 570 006,ZONE 2 OPEN\n", ":2: 0001-01-01 is before there were texts"),
-        ("1969-12-31T23:59:59Z,0491 570 006,ZONE 2 OPEN\n", ":2: 1969-12-31T23:59:59Z is before there were texts"),
-        ("9999-12-31,0491 570 006,ZONE 2 OPEN\n", ":2: 9999-12-31 is in the future"),
+        ("0001-01-01,0491 570 006,LINE 2 MADE\n", ":2: 0001-01-01 is before there were texts"),
+        ("1969-12-31T23:59:59Z,0491 570 006,LINE 2 MADE\n", ":2: 1969-12-31T23:59:59Z is before there were texts"),
+        ("9999-12-31,0491 570 006,LINE 2 MADE\n", ":2: 9999-12-31 is in the future"),
         ("2026-01-01,0491 570 006,FLT 07, AUX LID\n", ":2: there are more columns than headings"),
-        ('2026-01-01,0491 570 006,"ZONE 2" OPEN\n', ":2: ',' expected after '\"'"),
+        ('2026-01-01,0491 570 006,"LINE 2" MADE\n', ":2: ',' expected after '\"'"),
         (f'2026-01-01,0491 570 006,"{"a" * 200_000}"\n', ":2: field larger than field limit"),
     ],
 )
@@ -45,20 +45,20 @@ def test_a_line_that_is_not_taken_is_named(take, line, mistake):
     """A year that no other zone can show, a text that lost its quotes, one without an end: nothing goes in by halves."""
     code, mistakes, texts = take(line + GOOD)
     assert code == 1 and len(mistakes) == 1 and mistakes[0].startswith(f"/old.csv{mistake}")
-    assert "right would be" in mistakes[0] and texts == ["ZONE 1 OPEN"]
+    assert "right would be" in mistakes[0] and texts == ["LINE 1 MADE"]
 
 
 def test_a_quote_left_open_is_named(take):
     """What stands behind it was never seen as lines, so that is said."""
-    code, mistakes, texts = take(f'{GOOD}2026-01-03,0491 570 006,"ZONE 2 OPEN\n2026-01-04,0491 570 006,ZONE 2 SHUT\n')
-    assert code == 1 and len(mistakes) == 1 and "is a quote left open" in mistakes[0] and texts == ["ZONE 1 OPEN"]
+    code, mistakes, texts = take(f'{GOOD}2026-01-03,0491 570 006,"LINE 2 MADE\n2026-01-04,0491 570 006,LINE 2 BROKE\n')
+    assert code == 1 and len(mistakes) == 1 and "is a quote left open" in mistakes[0] and texts == ["LINE 1 MADE"]
 
 
-@pytest.mark.parametrize("line", ["", "2026-01-01,0491 570 006,ZONE 2 OPEN,,\n", '2026-01-01,x,"a\nb"\n'])
+@pytest.mark.parametrize("line", ["", "2026-01-01,0491 570 006,LINE 2 MADE,,\n", '2026-01-01,x,"a\nb"\n'])
 def test_what_spreadsheets_write_is_taken(take, line):
     """Empty columns at the end, and a text of two lines."""
     code, mistakes, texts = take(line + GOOD)
-    assert (code, mistakes) == (0, []) and texts[-1] == "ZONE 1 OPEN"
+    assert (code, mistakes) == (0, []) and texts[-1] == "LINE 1 MADE"
 
 
 def test_headings_that_are_none_are_shown_harmless_and_short(tmp_path, capsys):
@@ -70,21 +70,21 @@ def test_headings_that_are_none_are_shown_harmless_and_short(tmp_path, capsys):
     assert "\x1b" not in shown and len(shown) < 600 and "right would be" in shown
 
 
-CHAT = """[12/03/2026, 07:14:09] Ridge box: ZONE 1 OPEN 0714
+CHAT = """[12/03/2026, 07:14:09] Ridge box: LINE 1 MADE 0714
 [12/03/2026, 09:02:00] Wren: on my way
-[13/03/2026, 06:00:10] Ridge box: ZONE 1 SHUT 0600
+[13/03/2026, 06:00:10] Ridge box: LINE 1 BROKE 0600
 """
 UNDER_DAYS = """Thursday, 12 March 2026
-07:14 Ridge box: ZONE 1 OPEN 0714
+07:14 Ridge box: LINE 1 MADE 0714
 Friday, 13 March 2026
-06:00 Ridge box: ZONE 1 SHUT 0600
+06:00 Ridge box: LINE 1 BROKE 0600
 """
 SPREADSHEET = """Datum;Absender;Nachricht
-12.03.2026 07:14;0491 570 006;ZONE 1 OPEN 0714
-13.03.2026 06:00;0491 570 006;ZONE 1 SHUT 0600
+12.03.2026 07:14;0491 570 006;LINE 1 MADE 0714
+13.03.2026 06:00;0491 570 006;LINE 1 BROKE 0600
 """
-NUMBERS_ALONE = """07:14 12/03/2026 ZONE 1 OPEN 0714
-06:00 13/03/2026 ZONE 1 SHUT 0600
+NUMBERS_ALONE = """07:14 12/03/2026 LINE 1 MADE 0714
+06:00 13/03/2026 LINE 1 BROKE 0600
 """
 
 
@@ -108,7 +108,7 @@ def test_a_past_in_any_form_is_taken(tmp_path, capsys, content, more):
     ]
 
 
-AMBIGUOUS = "received_at,sender,text\n03/04/2026 07:14,0491 570 006,ZONE 1 OPEN 0714\n"
+AMBIGUOUS = "received_at,sender,text\n03/04/2026 07:14,0491 570 006,LINE 1 MADE 0714\n"
 
 
 @pytest.mark.parametrize(("order", "at"), [("day-first", "2026-04-03"), ("month-first", "2026-03-04")])
@@ -135,7 +135,7 @@ def test_a_name_in_a_chat_that_nobody_has_is_asked_about(tmp_path, capsys):
     assert main(["import", str(file), "--from", "ridge", *config]) == 0
 
 
-@pytest.mark.parametrize("content", ["ZONE 1 OPEN\nZONE 1 SHUT\n", ""])
+@pytest.mark.parametrize("content", ["LINE 1 MADE\nLINE 1 BROKE\n", ""])
 def test_texts_without_times_are_no_past(tmp_path, capsys, content):
     """Named with what the first line is."""
     config = ["--config", str(write_config(tmp_path))]

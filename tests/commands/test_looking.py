@@ -35,7 +35,7 @@ def test_a_store_that_is_not_there_is_named_and_not_made(run, tmp_path, words):
 
 def test_a_text_is_explained_without_a_store(run, tmp_path):
     """As is done before the first start; what it was explained without is said."""
-    code, out, err = run("explain", "ZONE 1 OPEN 0717", "--from", "0491 570 006", "--json")
+    code, out, err = run("explain", "LINE 1 MADE 0717", "--from", "0491 570 006", "--json")
     assert code == 0 and json.loads(out)["messages"] and f"no store at {tmp_path}/gateway.db" in err
     assert not (tmp_path / "gateway.db").exists()
 

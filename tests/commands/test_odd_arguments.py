@@ -82,7 +82,7 @@ def test_a_page_never_replaces_what_the_gateway_lives_on(run, tmp_path, name):
 
 
 @pytest.mark.parametrize(
-    "words", [("explain", " "), ("explain", "", "--json"), ("forget", ""), ("simulate", "ZONE 1 OPEN", "--from", " ")]
+    "words", [("explain", " "), ("explain", "", "--json"), ("forget", ""), ("simulate", "LINE 1 MADE", "--from", " ")]
 )
 def test_nothing_where_something_is_needed(run, words):
     """An empty shell variable, most likely."""
@@ -95,7 +95,7 @@ def test_what_is_said_back_is_harmless(run, tmp_path):
     hostile = "a\x1b[31m\x9b2J\u202eb"
     assert run("note", hostile)[1] == "Kept: a\\x1b[31m\\x9b2J\\u202eb\n"
     (tmp_path / "samples.txt").write_text(
-        f"input 1 active\t{hostile} OPEN\ninput 1 idle\t{hostile} SHUT\nalive\t{hostile} OPEN\n"
+        f"input 1 active\t{hostile} MADE\ninput 1 idle\t{hostile} BROKE\nalive\t{hostile} MADE\n"
     )
     _, out, err = run("suggest", "samples.txt")
     assert not {"\x1b", "\x9b", "\u202e"} & set(out + err)
@@ -104,8 +104,8 @@ def test_what_is_said_back_is_harmless(run, tmp_path):
 def test_a_simulated_text_as_json(run, tmp_path, monkeypatch):
     """One document on standard output, as with every command."""
     monkeypatch.setattr("gateway.commands.simulate.inject", lambda *_: None)
-    code, out, _ = run("simulate", "ZONE 1 OPEN", "--from", "0491 570 006", "--json")
-    assert code == 0 and json.loads(out) == {"from": "0491 570 006", "text": "ZONE 1 OPEN"}
+    code, out, _ = run("simulate", "LINE 1 MADE", "--from", "0491 570 006", "--json")
+    assert code == 0 and json.loads(out) == {"from": "0491 570 006", "text": "LINE 1 MADE"}
 
 
 @pytest.mark.parametrize("more", [(), ("--json",)])
@@ -131,7 +131,7 @@ def test_a_rehearsal_that_stops_names_its_step(tmp_path, capsys, monkeypatch):
 
 
 @pytest.mark.parametrize(
-    ("raw", "said"), [("ZONE 1 OPEN\n" + "A" * 2001, ":2: 2001 characters"), ("a\0b\n", " is no text file")]
+    ("raw", "said"), [("LINE 1 MADE\n" + "A" * 2001, ":2: 2001 characters"), ("a\0b\n", " is no text file")]
 )
 def test_suggest_refuses_what_is_no_file_of_samples(run, tmp_path, raw, said):
     """A log of a megabyte in one line, a database: it would look for rules in them for hours."""

@@ -8,9 +8,9 @@ from gateway.__main__ import main
 from tests.household import write_config
 
 OLD = """received_at,sender,text
-2026-03-01T01:00:00+11:00,0491 570 006,ZONE 1 OPEN 0100
-2026-03-01T02:00:00+11:00,0491 570 006,ZONE 1 OPEN 0200
-2026-03-01T06:00:00+11:00,0491 570 006,ZONE 1 SHUT 0600
+2026-03-01T01:00:00+11:00,0491 570 006,LINE 1 MADE 0100
+2026-03-01T02:00:00+11:00,0491 570 006,LINE 1 MADE 0200
+2026-03-01T06:00:00+11:00,0491 570 006,LINE 1 BROKE 0600
 2026-03-02T06:00:00+11:00,0491 570 006,HELLO
 2026-03-03T06:00:00+11:00,0491 570 006,TANK LINE LOW
 2026-03-03T07:00:00+11:00,0491 570 159,hello from a stranger
@@ -120,13 +120,13 @@ def test_what_follows_from_a_changed_text_changes_too(house):
     house.configure(
         controller="""
   [[controllers.rules]]
-  text = "ZONE 1 OPEN 0100"
+  text = "LINE 1 MADE 0100"
   means = "alive"
   [[controllers.rules]]
-  text = "ZONE {input} {state} 0600"
+  text = "LINE {input} {state} 0600"
   means = "input"
-  active = ["SHUT"]
-  idle = ["OPEN"]
+  active = ["BROKE"]
+  idle = ["MADE"]
 """
     )
     house.do("read-again", "--yes")

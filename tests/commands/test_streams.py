@@ -72,7 +72,7 @@ def test_bytes_that_are_no_text_are_refused(run, words):
     assert done.returncode == 2 and len(done.stderr.splitlines()) == 1 and b"right would be UTF-8" in done.stderr
 
 
-@pytest.mark.parametrize("raw", [b"ZONE 1 OPEN \xe4\n", b"\xef\xbb\xbfZONE 1 OPEN a\r\n"])
+@pytest.mark.parametrize("raw", [b"LINE 1 MADE \xe4\n", b"\xef\xbb\xbfLINE 1 MADE a\r\n"])
 def test_explain_reads_what_an_old_program_saved(run, raw):
     """One byte a letter, or with the mark that some editors put in front."""
     done = run("explain", "--json", stdin=raw)

@@ -21,7 +21,7 @@ def test_nothing_hidden_is_left(text):
 @pytest.mark.parametrize(
     ("text", "shown"),
     [
-        ("ZONE 1 OPEN", "ZONE 1 OPEN"),
+        ("LINE 1 MADE", "LINE 1 MADE"),
         ("a\x1b[31mred", "a\\x1b[31mred"),
         ("left\u202eright", "left\\u202eright"),
         ("two\nlines", "two lines"),

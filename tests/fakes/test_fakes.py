@@ -68,7 +68,7 @@ def test_sends_end_as_scripted(outcome, said, arrived):
 def test_slots_are_held_until_freed():
     """A refused delete leaves the slot; a re-used slot is left alone; a power cut loses neither."""
     modem, news = started()
-    modem.deliver(RIDGE, "ZONE 1 OPEN")
+    modem.deliver(RIDGE, "LINE 1 MADE")
     (listed,) = news
     assert isinstance(listed, Listed) and isinstance(listed.held[0].content, Delivered)
     modem.delete_fails = True

@@ -88,15 +88,15 @@ def job(number: int, to: str = WREN, text: str = "House tank is low since 14:05"
 
 def test_delivered_text_is_listed(bench):
     """What lies in a slot is listed with its memory, slot, PDU and content."""
-    bench.deliver(RIDGE, "ZONE 1 OPEN {€}")
-    (held,) = swept(bench, "ZONE 1 OPEN {€}").held
+    bench.deliver(RIDGE, "LINE 1 MADE {€}")
+    (held,) = swept(bench, "LINE 1 MADE {€}").held
     assert bench.slots() == {(held.memory, held.slot): held.pdu}
     assert held.content.sender == RIDGE
 
 
 def test_every_memory_is_listed(bench):
     """Several texts, wherever the modem put them, are all found; nothing is freed by listing."""
-    wanted = [f"ZONE {place} OPEN" for place in range(4)]
+    wanted = [f"LINE {place} MADE" for place in range(4)]
     for text in wanted:
         bench.deliver(RIDGE, text)
     swept(bench, *wanted)
@@ -105,8 +105,8 @@ def test_every_memory_is_listed(bench):
 
 def test_freed_slot_is_gone(bench):
     """After `free` is done the slot is empty."""
-    bench.deliver(RIDGE, "ZONE 1 OPEN")
-    listed = swept(bench, "ZONE 1 OPEN")
+    bench.deliver(RIDGE, "LINE 1 MADE")
+    listed = swept(bench, "LINE 1 MADE")
     bench.modem.free(listed.held)
     freed = bench.until(SlotFreed)
     assert (freed.held, freed.done) == (listed.held[0], True)
@@ -127,13 +127,13 @@ def test_reused_slot_is_left_alone(bench):
 
 def test_failing_delete_is_told(bench):
     """A refused delete is not done; the text stays and is listed again."""
-    bench.deliver(RIDGE, "ZONE 1 OPEN")
-    listed = swept(bench, "ZONE 1 OPEN")
+    bench.deliver(RIDGE, "LINE 1 MADE")
+    listed = swept(bench, "LINE 1 MADE")
     bench.delete_fails(True)
     bench.modem.free(listed.held)
     freed = bench.until(SlotFreed)
     assert not freed.done and freed.said
-    assert swept(bench, "ZONE 1 OPEN").held == listed.held
+    assert swept(bench, "LINE 1 MADE").held == listed.held
 
 
 @pytest.mark.parametrize("text", ["House tank is low since 14:05", "@" * 161, "Bassin à moitié plein – Δ☔" * 4])
@@ -184,12 +184,12 @@ def test_report_is_listed(bench):
 
 def test_lost_and_back(bench):
     """Unplugged is told; plugged again it is ready by itself and finds what it holds."""
-    bench.deliver(RIDGE, "ZONE 1 OPEN")
+    bench.deliver(RIDGE, "LINE 1 MADE")
     bench.unplug()
     assert bench.until(ModemLost).why
     bench.plug()
     bench.until(ModemReady)
-    assert "ZONE 1 OPEN" in texts(swept(bench, "ZONE 1 OPEN"))
+    assert "LINE 1 MADE" in texts(swept(bench, "LINE 1 MADE"))
 
 
 def test_stop_ends_in_time(bench):

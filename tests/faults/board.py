@@ -267,7 +267,7 @@ class Board:
 
 def switch(number: int) -> str:
     """The float of input 1 to and fro, each text its own."""
-    return f"ZONE 1 {('OPEN', 'SHUT')[number % 2]} {number:04}"
+    return f"LINE 1 {('MADE', 'BROKE')[number % 2]} {number:04}"
 
 
 @contextmanager

@@ -18,7 +18,7 @@ with atheris.instrument_imports(include=["gateway"]):
 
 BOOK = compile_rulebook(
     [
-        RuleTable(text="ZONE {input} {state} *", means="input", active=["OPEN"], idle=["SHUT"]),
+        RuleTable(text="LINE {input} {state} *", means="input", active=["MADE"], idle=["BROKE"]),
         RuleTable(text="SUPPLY {volts} V", means="reading", scope="anywhere"),
         RuleTable(regex=r"(?P<word>\w+) (?P<celsius>-?\d+)C", means="reading"),
     ]

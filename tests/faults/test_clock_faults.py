@@ -32,7 +32,7 @@ def test_row_30_board_wakes_in_1970(tmp_path, seed, trials):
         home.modem.now = lambda real=real: real + timedelta(minutes=5)
         home.start()
         assert len(home.events("clock-untrusted")) == 1
-        home.hears(RIDGE, "ZONE 1 OPEN 0717")
+        home.hears(RIDGE, "LINE 1 MADE 0717")
         assert home.events("low")[0].at == real + timedelta(minutes=5), "the network's time is the better one"
         home.pass_time(timedelta(hours=rng.randrange(1, 40)), at_least_s=1800)
         assert not home.events("silent")
@@ -146,18 +146,18 @@ def test_row_69_what_is_remembered_ahead_of_now(tmp_path, seed, trials, settles)
         watched = WATCHED["controller"].replace("26h", "2h")
         home = fresh.board(controller=watched, float=f'settle = "{settles}"', rest=UNLIMITED)
         home.start()
-        home.hears(RIDGE, "ZONE 1 SHUT 0001")
+        home.hears(RIDGE, "LINE 1 BROKE 0001")
         ahead = timedelta(hours=rng.choice([rng.uniform(1, 24), rng.uniform(24, 1000), 87_600]))
         home.clock.step(ahead)
         for number in range(rng.randrange(1, 4)):
-            home.hears(RIDGE, f"ZONE 1 SHUT {number:04}")
-            home.hears(RIDGE, f"ZONE 1 OPEN {number:04}")
+            home.hears(RIDGE, f"LINE 1 BROKE {number:04}")
+            home.hears(RIDGE, f"LINE 1 MADE {number:04}")
             home.pass_time(timedelta(minutes=rng.choice([1, 5])), at_least_s=60)
-            home.hears(RIDGE, f"ZONE 1 SHUT {number + 10:04}")
+            home.hears(RIDGE, f"LINE 1 BROKE {number + 10:04}")
             home.pass_time(timedelta(minutes=5), at_least_s=60)
         home.clock.step(-ahead)
         home.modem.arrived.clear()
-        home.hears(RIDGE, "ZONE 1 OPEN 2000")
+        home.hears(RIDGE, "LINE 1 MADE 2000")
         home.pass_time(timedelta(minutes=4), at_least_s=30)
         assert any("House tank is LOW" in text for text in home.arrived(WREN))
         with home.store.read() as reader:
@@ -171,8 +171,8 @@ def test_row_69_an_end_of_settling_ahead_of_now(tmp_path):
     """Low, and the clock is set back ten years before it has settled: it is told all the same, once it has."""
     with board(tmp_path, float='settle = "3m"') as home:
         home.clock.step(timedelta(days=3652))
-        home.hears(RIDGE, "ZONE 1 SHUT 0001")
-        home.hears(RIDGE, "ZONE 1 OPEN 0002")
+        home.hears(RIDGE, "LINE 1 BROKE 0001")
+        home.hears(RIDGE, "LINE 1 MADE 0002")
         home.clock.step(-timedelta(days=3652))
         home.pass_time(timedelta(minutes=5), at_least_s=20)
         assert any("House tank is LOW" in text for text in home.arrived(WREN))
@@ -186,15 +186,15 @@ def test_row_70_one_absurd_stamp_under_an_untrusted_clock(tmp_path, seed, trials
         real = home.clock.now()
         home.clock.reboot(datetime(1970, 1, 1, tzinfo=UTC))
         home.start()
-        home.hears(RIDGE, "ZONE 1 SHUT 0001", stamp=real.replace(microsecond=0))
+        home.hears(RIDGE, "LINE 1 BROKE 0001", stamp=real.replace(microsecond=0))
         absurd = (real + timedelta(days=rng.uniform(3, 9000))).replace(microsecond=0)
-        home.hears(RIDGE, "ZONE 1 OPEN 0002", stamp=absurd)
-        home.hears(RIDGE, "ZONE 1 SHUT 0003", stamp=real.replace(microsecond=0) + timedelta(minutes=2))
+        home.hears(RIDGE, "LINE 1 MADE 0002", stamp=absurd)
+        home.hears(RIDGE, "LINE 1 BROKE 0003", stamp=real.replace(microsecond=0) + timedelta(minutes=2))
         assert [one.kind for one in home.events("low", "low-over")] == ["low-over", "low-over", "low"], "by their times"
         if rng.random() < 0.5:
             home.clock.set(real + timedelta(minutes=3))
         home.modem.arrived.clear()
-        home.hears(RIDGE, "ZONE 1 OPEN 0004", stamp=real.replace(microsecond=0) + timedelta(minutes=3))
+        home.hears(RIDGE, "LINE 1 MADE 0004", stamp=real.replace(microsecond=0) + timedelta(minutes=3))
         assert any("House tank is LOW" in text for text in home.arrived(WREN))
         home.cut()
 

@@ -38,7 +38,7 @@ def test_row_25_an_answer_that_came_meanwhile_is_not_lost(tmp_path):
     """A message left while the disk was full: it is `sent` once there is room, and does not leave again."""
     with board(tmp_path) as home:
         home.modem.hold_news = True
-        home.modem.deliver(RIDGE, "ZONE 1 OPEN 0717")
+        home.modem.deliver(RIDGE, "LINE 1 MADE 0717")
         home.modem.release(1)
         home.settle()
         assert len(home.modem.arrived) == 1
@@ -62,7 +62,7 @@ def test_row_25_a_real_process_goes_on_by_itself(tmp_path):
         running = Serve(config)
         running.logged("ModemReady")
         resource.prlimit(running.process.pid, resource.RLIMIT_FSIZE, (0, resource.RLIM_INFINITY))
-        modem.network.deliver(RIDGE, "ZONE 1 OPEN 0717")
+        modem.network.deliver(RIDGE, "LINE 1 MADE 0717")
         running.logged("store-trouble")
         running.logged("told-past-the-store")
         assert modem.slots, "the text stays on the SIM"
@@ -82,7 +82,7 @@ def test_row_26_a_failing_disk_ends_the_gateway(tmp_path, wrong, seed, trials):
         home.start()
         home.hears(RIDGE, "STATION WELL 1")
         home.store.broken = wrong("I/O error (a test)")
-        home.modem.deliver(RIDGE, "ZONE 1 OPEN 0717")
+        home.modem.deliver(RIDGE, "LINE 1 MADE 0717")
         held = dict(home.modem.slots)
         home.settle()
         for _ in range(rng.randrange(3, 8)):

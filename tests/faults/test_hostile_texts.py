@@ -24,12 +24,12 @@ def test_row_37_forged_sender(tmp_path, seed, trials):
     """Words from strangers, from controllers and from who may not ask move nothing; a contact's words need its number."""
     rng = random.Random(seed)
     with board(tmp_path, robin="may_ask = false", rest=UNLIMITED) as home:
-        home.hears(RIDGE, "ZONE 1 OPEN 0717")
+        home.hears(RIDGE, "LINE 1 MADE 0717")
         for number in range(trials(200)):
             home.clock.advance(timedelta(minutes=2))
             sender = rng.choice([STRANGER, FORGED, "QuandongCo", "2222", "+61491570157"])
             text = rng.choice(
-                ["OK", "WORK house 4h", "DRY", "NOTE x", "TANKS", "ZONE 1 SHUT 0717", f"ZONE 2 OPEN {number}"]
+                ["OK", "WORK house 4h", "DRY", "NOTE x", "TANKS", "LINE 1 BROKE 0717", f"LINE 2 MADE {number}"]
             )
             home.hears(sender, text)
         kinds = {one.kind for one in home.events()}
@@ -47,7 +47,7 @@ def nasty(tmp_path, seed, trials, capsys):
             home.clock.advance(timedelta(minutes=2))
             pieces = [
                 rng.choice(pool)
-                for pool in rng.choices([HARMFUL, FORMULAS, MARKUP, ["ZONE 9 "]], k=rng.randrange(1, 6))
+                for pool in rng.choices([HARMFUL, FORMULAS, MARKUP, ["LINE 9 "]], k=rng.randrange(1, 6))
             ]
             home.hears(rng.choice([RIDGE, STRANGER, WREN]), "".join(pieces)[:60])
         for said in FORMULAS + MARKUP:
@@ -125,7 +125,7 @@ def test_row_40_an_automatic_reply_starts_no_loop(tmp_path, reply, seed, trials)
         folder = tmp_path / str(trial)
         folder.mkdir()
         with board(folder, rest=UNLIMITED) as home:
-            home.hears(RIDGE, "ZONE 1 OPEN 0717")
+            home.hears(RIDGE, "LINE 1 MADE 0717")
             answered = 0
             for _ in range(60):
                 mine = home.arrived(WREN)

@@ -203,7 +203,7 @@ def test_row_12_and_only_then_is_anything_sent(tmp_path, trials):
     with SimulatedModem(habits=Habits(memories=("SM",), capacity={"SM": 5})) as modem:
         for trial in range(trials(100)):
             for number in range(5):
-                modem.network.deliver(RIDGE, f"ZONE 1 {('OPEN', 'SHUT')[(trial + number) % 2]} {trial:02}{number:02}")
+                modem.network.deliver(RIDGE, f"LINE 1 {('MADE', 'BROKE')[(trial + number) % 2]} {trial:02}{number:02}")
             told, sent = len(modem.commands), len(modem.network.outgoing)
             with at_home(tmp_path, modem=modem, rest=UNLIMITED):
                 modem.network.wait_for_outgoing(sent + 1, 30.0)
@@ -215,7 +215,7 @@ def test_row_13_delete_fails(tmp_path):
     """The slot cannot be freed: one event, also after a restart; freed once the modem obeys again."""
     with SimulatedModem() as modem:
         modem.faults.delete_error = 500
-        modem.network.deliver(RIDGE, "ZONE 1 OPEN 0717")
+        modem.network.deliver(RIDGE, "LINE 1 MADE 0717")
         for _ in range(3):
             with at_home(tmp_path, modem=modem) as home:
                 assert len(home.came("low")) == 1

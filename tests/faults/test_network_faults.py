@@ -24,7 +24,7 @@ def test_row_15_absent_for_two_days(tmp_path, seed, trials):
         home.start()
         code = rng.choice([38, 331, 332, 41])
         home.modem.usual = refused(code)
-        home.hears(RIDGE, "ZONE 1 OPEN 0717")
+        home.hears(RIDGE, "LINE 1 MADE 0717")
         times = [home.clock.now()]
         for _ in range(48 * 4):
             tried = len(home.modem.jobs)
@@ -146,7 +146,7 @@ def test_row_62_stamps_that_tell_nothing_apart(tmp_path, seed, trials, stamps):
             seconds = rng.uniform(1, 25) if stamps == "whole minutes" else rng.uniform(1, 5400)
             home.pass_time(timedelta(seconds=seconds), at_least_s=600)
             stamp = first if stamps == "stuck" else home.clock.now().replace(second=0, microsecond=0)
-            home.hears(RIDGE, ("ZONE 1 OPEN", "ZONE 1 SHUT")[number % 2], stamp=stamp)
+            home.hears(RIDGE, ("LINE 1 MADE", "LINE 1 BROKE")[number % 2], stamp=stamp)
             assert len(home.texts("in")) == number + 1 and not home.modem.slots
         assert [one.kind for one in home.events("low", "low-over")] == ["low", "low-over"] * (trials(1000) // 2)
         assert sum("LOW" in text for text in home.arrived(WREN)) >= trials(1000) // 2
@@ -168,7 +168,7 @@ def test_row_62_the_same_octets_after_ten_minutes_are_news(tmp_path):
 def test_row_62_a_repeat_whose_slot_cannot_be_freed_stays_one(tmp_path):
     """Its delete fails for an hour: listed again and again it is known by its slot."""
     with board(tmp_path, rest=UNLIMITED) as home:
-        pdus = home.hears(RIDGE, "ZONE 1 OPEN 0001")
+        pdus = home.hears(RIDGE, "LINE 1 MADE 0001")
         home.modem.delete_fails = True
         home.modem.deliver_pdus(pdus)
         home.settle()
@@ -241,7 +241,7 @@ def test_row_42_one_contact_always_fails(tmp_path, seed, trials):
         home.start()
         code = rng.choice([1, 8, 28])
         home.modem.by_number = {ROBIN: refused(code)}
-        home.hears(RIDGE, "ZONE 1 OPEN 0717")
+        home.hears(RIDGE, "LINE 1 MADE 0717")
         assert len(home.arrived(WREN)) >= 1, "not delayed"
         home.pass_time(timedelta(hours=1), at_least_s=600)
         assert [one.detail["contact"] for one in home.events("given-up")] == ["robin"]

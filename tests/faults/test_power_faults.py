@@ -19,21 +19,21 @@ RETRY = timedelta(minutes=3)
 def story(board: Board) -> None:
     """Texts of every sort come while the gateway works: a low tank, parts of a long text, an order, a report."""
     board.start()
-    board.hears(RIDGE, "ZONE 1 OPEN 0717")
+    board.hears(RIDGE, "LINE 1 MADE 0717")
     board.modem.deliver(RIDGE, "WHAT NOBODY READS " + "x" * 200)
     board.hears(WREN, "OK")
     board.clock.advance(timedelta(minutes=10))
-    board.hears(RIDGE, "ZONE 1 SHUT 0727")
+    board.hears(RIDGE, "LINE 1 BROKE 0727")
 
 
-TEXTS = {"ZONE 1 OPEN 0717", "WHAT NOBODY READS " + "x" * 200, "OK", "ZONE 1 SHUT 0727"}
+TEXTS = {"LINE 1 MADE 0717", "WHAT NOBODY READS " + "x" * 200, "OK", "LINE 1 BROKE 0727"}
 
 
 def story_goes_on(board: Board) -> None:
     """After the cut: what of the story has not come yet, comes."""
     board.start()
     come = {one.text for one in board.texts("in")}
-    for sender, text in ((RIDGE, "ZONE 1 OPEN 0717"), (WREN, "OK"), (RIDGE, "ZONE 1 SHUT 0727")):
+    for sender, text in ((RIDGE, "LINE 1 MADE 0717"), (WREN, "OK"), (RIDGE, "LINE 1 BROKE 0727")):
         if text not in come:
             board.hears(sender, text)
 
@@ -100,7 +100,7 @@ def test_row_20_cut_again_and_again(tmp_path, share, seed, trials):
 
 def _all_known(board: Board, where: int) -> None:
     """What the modem had taken is in the store, whatever was cut; a part that came alone is shown after its time."""
-    wanted = {"ZONE 1 OPEN 0717", "ZONE 1 SHUT 0727", "OK"}
+    wanted = {"LINE 1 MADE 0717", "LINE 1 BROKE 0727", "OK"}
     assert wanted <= {one.text for one in board.texts("in")}, where
     low, over = board.events("low"), board.events("low-over")
     assert len(low) == 1 and len(over) == 1, where
@@ -147,7 +147,7 @@ def test_row_24_killed_between_send_and_mark(tmp_path, seed, trials):
     for _ in range(trials(2000)):
         board = fresh.board()
         board.start()
-        board.modem.deliver(RIDGE, "ZONE 1 OPEN 0717")
+        board.modem.deliver(RIDGE, "LINE 1 MADE 0717")
         board.cut_at(*rng.choice([("after send",), ("after send", "before commit"), ("before send", "before commit")]))
         assert board.run_cut(board.settle)
         handed = len(board.modem.arrived)

@@ -34,7 +34,7 @@ class Mixed:
 
     def text(self) -> None:
         """The controller texts; now and then the network brings it twice."""
-        said = f"ZONE {self.rng.choice('12')} {self.rng.choice(('OPEN', 'SHUT'))} N{len(self.sent):05}"
+        said = f"LINE {self.rng.choice('12')} {self.rng.choice(('MADE', 'BROKE'))} N{len(self.sent):05}"
         self.sent.append(said)
         self.modem.network.deliver(RIDGE, said, repeat=self.rng.random() < 0.2)
 

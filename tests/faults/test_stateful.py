@@ -54,7 +54,7 @@ class GatewayUnderFaults(RuleBasedStateMachine):
     @rule(low=st.booleans())
     def float_switches(self, low: bool) -> None:
         """The controller texts."""
-        self._deliver(RIDGE, f"ZONE {1 + self.count % 2} {'OPEN' if low else 'SHUT'}")
+        self._deliver(RIDGE, f"LINE {1 + self.count % 2} {'MADE' if low else 'BROKE'}")
 
     @rule(
         sender=st.sampled_from([RIDGE, WREN, STRANGER]), text=st.sampled_from(["TANKS", "OK", "NOTE seen", "GIBBERISH"])
@@ -75,7 +75,7 @@ class GatewayUnderFaults(RuleBasedStateMachine):
         """The plug is pulled at that step, or at the latest when all is done."""
         self.board.cut_after(steps)
         self.cuts += 1
-        if not self.board.run_cut(lambda: self._deliver(RIDGE, "ZONE 1 OPEN")):
+        if not self.board.run_cut(lambda: self._deliver(RIDGE, "LINE 1 MADE")):
             self.board.cut()
         self._start()
 
@@ -127,7 +127,7 @@ class GatewayUnderFaults(RuleBasedStateMachine):
     def _deliver(self, sender: str, text: str) -> None:
         self.count += 1
         self.board.clock.advance(1.0)
-        said = f"{text} {self.count:04}" if text.startswith(("ZONE", "NOTE", "GIBBERISH")) else text
+        said = f"{text} {self.count:04}" if text.startswith(("LINE", "NOTE", "GIBBERISH")) else text
         self.accepted.add(said)
         self.last = ()  # cut meanwhile: the text before is no longer the last one
         self.last = self.board.hears(sender, said)

@@ -26,7 +26,7 @@ from tests.household import RIDGE, ROBIN, WREN, at_home, write_config
 def test_row_18_network_repeats_a_text(tmp_path, trials):
     """The same PDU again and again is one event."""
     with at_home(tmp_path) as home:
-        pdus = home.modem.network.deliver(RIDGE, "ZONE 1 OPEN 0717")
+        pdus = home.modem.network.deliver(RIDGE, "LINE 1 MADE 0717")
         home.came("low")
         for _ in range(trials(1000)):
             home.modem.network.deliver_pdu(pdus[0])
@@ -129,7 +129,7 @@ def test_row_14_undecodable_in_the_store(tmp_path, seed, trials):
     """A PDU broken anywhere: read, or kept raw and passed on; never lost, its slot freed, the next one read."""
     rng = random.Random(seed)
     with board(tmp_path, rest=UNLIMITED) as home:
-        whole = bytes.fromhex(deliver_pdus(RIDGE, "ZONE 1 OPEN 0717", home.clock.now().replace(microsecond=0))[0])
+        whole = bytes.fromhex(deliver_pdus(RIDGE, "LINE 1 MADE 0717", home.clock.now().replace(microsecond=0))[0])
         undecodable: set[str] = set()
         for _ in range(trials(10_000)):
             broken = bytearray(whole)
@@ -193,7 +193,7 @@ def test_row_43_a_contact_removed_while_messages_wait(tmp_path, trials):
         home = fresh.board()
         home.start()
         home.modem.by_number = {ROBIN: refused(38)}
-        home.hears(RIDGE, "ZONE 1 OPEN 0717")
+        home.hears(RIDGE, "LINE 1 MADE 0717")
         home.config.write_text(home.config.read_text().replace('id = "robin"', 'id = "finch"'))
         if trial % 2:
             home.daemon.tell("reload")

@@ -37,7 +37,7 @@ def test_row_61_a_stamp_that_is_hours_off(tmp_path, seed, trials, centre):
         for number in range(trials(1000) // 4 * 2):
             home.pass_time(timedelta(minutes=rng.uniform(1, 100)), at_least_s=1800)
             told = len(home.arrived(WREN))
-            home.hears(RIDGE, f"ZONE 1 {('OPEN', 'SHUT')[number % 2]} {number:04}", stamp=stamp_of(home, off()))
+            home.hears(RIDGE, f"LINE 1 {('MADE', 'BROKE')[number % 2]} {number:04}", stamp=stamp_of(home, off()))
             said = " ".join(home.arrived(WREN)[told:])
             assert ("LOW" if number % 2 == 0 else "no longer low") in said
         kinds = [event.kind for event in sorted(home.events("low", "low-over"), key=lambda event: event.id)]
@@ -48,9 +48,9 @@ def test_row_61_a_stamp_that_is_hours_off(tmp_path, seed, trials, centre):
 def test_row_61_the_doubt_is_in_the_event_and_told(tmp_path):
     """An hour behind the text before it: it counts now, and who reads it learns what its stamp says."""
     with board(tmp_path, rest=UNLIMITED, controller=QUIET) as home:
-        home.hears(RIDGE, "ZONE 1 SHUT 0001", stamp=stamp_of(home))
+        home.hears(RIDGE, "LINE 1 BROKE 0001", stamp=stamp_of(home))
         home.clock.advance(timedelta(minutes=10))
-        home.hears(RIDGE, "ZONE 1 OPEN 0002", stamp=stamp_of(home, -HOUR))
+        home.hears(RIDGE, "LINE 1 MADE 0002", stamp=stamp_of(home, -HOUR))
         (low,) = home.events("low")
         assert low.at == home.clock.now() and low.detail["time"] == "runs-back"
         assert "may be old" in home.arrived(WREN)[-1]
@@ -121,21 +121,21 @@ def test_row_66_very_late_texts(tmp_path, seed, trials):
     with board(tmp_path, rest=UNLIMITED, controller=QUIET) as home:
         for number in range(trials(1000) // 4):
             home.clock.advance(3 * DAY)
-            newest = rng.choice(("OPEN", "SHUT"))
-            other = {"OPEN": "SHUT", "SHUT": "OPEN"}[newest]
+            newest = rng.choice(("MADE", "BROKE"))
+            other = {"MADE": "BROKE", "BROKE": "MADE"}[newest]
             late = timedelta(hours=rng.uniform(30, 48))
-            home.hears(RIDGE, f"ZONE 1 {other} {number:04}a", stamp=stamp_of(home, -2.4 * DAY))
-            home.hears(RIDGE, f"ZONE 1 {newest} {number:04}b", stamp=stamp_of(home))
+            home.hears(RIDGE, f"LINE 1 {other} {number:04}a", stamp=stamp_of(home, -2.4 * DAY))
+            home.hears(RIDGE, f"LINE 1 {newest} {number:04}b", stamp=stamp_of(home))
             home.clock.advance(timedelta(minutes=20))
             told = len(home.arrived(WREN))
-            home.hears(RIDGE, f"ZONE 1 {newest} {number:04}c", stamp=stamp_of(home, -late))
-            home.hears(RIDGE, f"ZONE 1 {other} {number:04}d", stamp=stamp_of(home, -late + HOUR))
+            home.hears(RIDGE, f"LINE 1 {newest} {number:04}c", stamp=stamp_of(home, -late))
+            home.hears(RIDGE, f"LINE 1 {other} {number:04}d", stamp=stamp_of(home, -late + HOUR))
             said = home.arrived(WREN)[told:]
             assert [text.count("came late") for text in said] == [1, 1], said
             assert f"{number:04}d" in said[1]
             with home.store.read() as reader:
                 house = take_snapshot(reader, compile_site(home.settings), home.clock.now()).tank("house")
-            assert house.state == ("low" if newest == "OPEN" else "ok")
+            assert house.state == ("low" if newest == "MADE" else "ok")
             (past,) = (event for event in home.events() if event.text and event.text.endswith(f"{number:04}d"))
             assert past.detail["time"] == "late" and past.at == stamp_of(home, -late + HOUR)
             assert len(home.texts("in")) == 4 * (number + 1)
@@ -159,17 +159,17 @@ def test_row_67_a_board_wakes_with_the_time_of_its_last_shutdown(tmp_path, seed,
     for _ in range(trials(200) // 2):
         home = fresh.board(controller=WATCHED, rest=UNLIMITED)
         home.start()
-        home.hears(RIDGE, "ZONE 1 SHUT 0001")
+        home.hears(RIDGE, "LINE 1 BROKE 0001")
         home.pass_time(timedelta(minutes=rng.uniform(1, 300)), at_least_s=600)
         home.cut()
         behind = timedelta(hours=rng.choice([rng.uniform(2, 24), rng.uniform(24, 900)]))
         home.clock.reboot(home.clock.now() + timedelta(seconds=rng.uniform(1, 60)))
         home.modem.now = lambda home=home, behind=behind: stamp_of(home, behind)
         home.start()
-        home.hears(RIDGE, "ZONE 1 OPEN 0002")
+        home.hears(RIDGE, "LINE 1 MADE 0002")
         assert home.events("low")[0].at == stamp_of(home, behind), "no false time"
         home.pass_time(timedelta(hours=rng.uniform(1, 20)), at_least_s=1800)
-        home.hears(RIDGE, "ZONE 1 SHUT 0003")
+        home.hears(RIDGE, "LINE 1 BROKE 0003")
         assert home.events("low-over")[-1].at == stamp_of(home, behind)
         home.pass_time(timedelta(minutes=2), at_least_s=60)
         assert len(home.events("clock-untrusted")) == 1 and not home.events("silent")
@@ -195,7 +195,7 @@ def test_row_68_a_clock_hours_off(tmp_path, seed, trials, sign):
         home.start()
         for number in range(rng.randrange(3, 8)):
             home.pass_time(timedelta(minutes=rng.uniform(5, 600)), at_least_s=1800)
-            home.hears(RIDGE, f"ZONE 1 {('OPEN', 'SHUT')[number % 2]} {number:04}")
+            home.hears(RIDGE, f"LINE 1 {('MADE', 'BROKE')[number % 2]} {number:04}")
         assert all(event.at == event.heard_at.replace(microsecond=0) + off for event in home.events("low", "low-over"))
         home.pass_time(timedelta(minutes=2), at_least_s=60)
         assert len(home.events("clock-untrusted")) == 1
@@ -214,7 +214,7 @@ def test_row_68_a_clock_that_a_stamp_confirmed_is_not_moved(tmp_path):
         home.hears(WREN, "TANKS", stamp=stamp_of(home))
         for number in range(6):
             home.pass_time(timedelta(minutes=30), at_least_s=600)
-            home.hears(RIDGE, f"ZONE 1 {('OPEN', 'SHUT')[number % 2]} {number:04}", stamp=stamp_of(home, -3 * HOUR))
+            home.hears(RIDGE, f"LINE 1 {('MADE', 'BROKE')[number % 2]} {number:04}", stamp=stamp_of(home, -3 * HOUR))
         assert not home.events("clock-untrusted")
         last = home.events("low", "low-over")[-1]
         assert last.at == home.clock.now() and last.detail["time"] == "shifted"
@@ -226,6 +226,6 @@ def test_row_68_a_clock_that_follows_a_time_server_is_believed(tmp_path):
         home.clock.follows_a_server = True
         for number in range(4):
             home.pass_time(timedelta(minutes=30), at_least_s=600)
-            home.hears(RIDGE, f"ZONE 1 {('OPEN', 'SHUT')[number % 2]} {number:04}", stamp=stamp_of(home, 2 * HOUR))
+            home.hears(RIDGE, f"LINE 1 {('MADE', 'BROKE')[number % 2]} {number:04}", stamp=stamp_of(home, 2 * HOUR))
             assert home.events("low", "low-over")[-1].at == home.clock.now()
         assert not home.events("clock-untrusted")

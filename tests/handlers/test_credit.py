@@ -133,7 +133,7 @@ def test_on_the_real_path(tmp_path):
             (WREN, "The gateway's SIM has little credit: 12.40 EUR. Top it up before messages cannot leave.")
         ]
     with at_home(tmp_path, **parts) as home:
-        home.modem.network.deliver(RIDGE, "ZONE 1 OPEN 0717")
+        home.modem.network.deliver(RIDGE, "LINE 1 MADE 0717")
         home.came("low")
         assert not any("CUSD" in command for command in home.modem.commands)
         assert len(home.events("credit-low")) == 1

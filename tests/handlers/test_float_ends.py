@@ -60,13 +60,13 @@ def pass_time(days, begin, end):
 def test_a_float_that_never_says_so_is_reckoned_over_and_unknown(house):
     """By refill time, told as reckoned and not heard, and what it says next is news."""
     days = house(idle="", rest=SPRING)
-    days.comes(JUNE, "ZONE 1 OPEN 0717")
+    days.comes(JUNE, "LINE 1 MADE 0717")
     pass_time(days, JUNE, JUNE + 14 * DAY)
     (over,) = days.events("low-over-reckoned")
     assert JUNE + 12 * H < over.at < JUNE + 10 * DAY
     assert any("reckoned, not heard" in text and number == WREN for number, text in days.outbox())
     assert state_of(days, JUNE + 14 * DAY) == "unknown"
-    days.comes(JUNE + 15 * DAY, "ZONE 1 OPEN 0717")
+    days.comes(JUNE + 15 * DAY, "LINE 1 MADE 0717")
     assert len(days.events("low")) == 2
     assert state_of(days, JUNE + 15 * DAY) == "low"
 
@@ -74,7 +74,7 @@ def test_a_float_that_never_says_so_is_reckoned_over_and_unknown(house):
 def test_it_is_not_reckoned_over_before_the_taps_may_be_dry(house):
     """A spring that fills the tank in no time must not end the alarm before the call that comes before dry."""
     days = house(idle="", rest='[source]\npump = { kind = "steady", flow_l_min = 300 }\n')
-    days.comes(JUNE, "ZONE 1 OPEN 0717")
+    days.comes(JUNE, "LINE 1 MADE 0717")
     with days.store.read() as reader:
         from gateway.status.forecast import forecast_of
 
@@ -89,7 +89,7 @@ def test_it_is_not_reckoned_over_before_the_taps_may_be_dry(house):
 def test_what_can_be_heard_or_shall_be_said_is_never_reckoned(house, parts, reckoned):
     """The configuration says how, else whether a rule can say it."""
     days = house(rest=SPRING, **parts)
-    days.comes(JUNE, "ZONE 1 OPEN 0717")
+    days.comes(JUNE, "LINE 1 MADE 0717")
     pass_time(days, JUNE, JUNE + 30 * DAY)
     assert len(days.events("low-over-reckoned")) == reckoned
 
@@ -97,10 +97,10 @@ def test_what_can_be_heard_or_shall_be_said_is_never_reckoned(house, parts, reck
 def test_a_reckoned_end_is_forgotten_where_the_float_speaks_after_all(house):
     """A configuration that was too careful: the idle text ends it, and the next alarm is reckoned anew."""
     days = house(float='over = "reckoned"', rest=SPRING)
-    days.comes(JUNE, "ZONE 1 OPEN 0717")
+    days.comes(JUNE, "LINE 1 MADE 0717")
     pass_time(days, JUNE, JUNE + 2 * H)
-    days.comes(JUNE + 3 * H, "ZONE 1 SHUT 1017")
-    days.comes(JUNE + 9 * DAY, "ZONE 1 OPEN 0717")
+    days.comes(JUNE + 3 * H, "LINE 1 BROKE 1017")
+    days.comes(JUNE + 9 * DAY, "LINE 1 MADE 0717")
     pass_time(days, JUNE + 9 * DAY, JUNE + 9 * DAY + 6 * H)
     assert not days.events("low-over-reckoned")
     pass_time(days, JUNE + 9 * DAY + 6 * H, JUNE + 30 * DAY)
@@ -112,7 +112,7 @@ def test_the_same_text_days_later_is_a_new_alarm(house, parts):
     """Whatever the float: the text of the end was lost, or there is none."""
     days = house(**parts)
     for later in (0 * DAY, 4 * DAY, 14 * DAY):
-        days.comes(JUNE + later, "ZONE 1 OPEN 0717")
+        days.comes(JUNE + later, "LINE 1 MADE 0717")
         pass_time(days, JUNE + later, JUNE + later + H)
     assert [event.at for event in days.events("low")] == [JUNE, JUNE + 4 * DAY, JUNE + 14 * DAY]
 
@@ -121,24 +121,24 @@ def test_a_text_that_comes_again_and_again_is_one_alarm(house):
     """A box that says hourly how its contact stands; `again_after` counts from its last such text."""
     days = house()
     for hour in range(12):
-        days.comes(JUNE + hour * H, f"ZONE 1 OPEN {hour}")
+        days.comes(JUNE + hour * H, f"LINE 1 MADE {hour}")
     assert len(days.events("low")) == 1
     days.configure(controller=LONG, rest='[call_out]\nagain_after = "30m"\n')
-    days.comes(JUNE + 12 * H, "ZONE 1 OPEN 12")
+    days.comes(JUNE + 12 * H, "LINE 1 MADE 12")
     assert len(days.events("low")) == 2
 
 
 def test_somebody_says_that_it_is_over(house):
     """`OVER house` by text: the tank is well by their word, its alarm is closed, and the next text is a new one."""
     days = house(float='over = "said"')
-    days.comes(JUNE, "ZONE 1 OPEN 0717")
+    days.comes(JUNE, "LINE 1 MADE 0717")
     days.comes(JUNE + H, "Over House tank!", number=WREN)
     (said,) = days.events("low-over-said")
     assert (said.tank, said.detail["who"]) == ("house", "Wren")
     assert state_of(days, JUNE + H) == "ok"
     assert any("Wren says" in text and number != WREN for number, text in days.outbox())
     assert (WREN, "Kept: House tank is well again, by your word.") in days.outbox()
-    days.comes(JUNE + 2 * H, "ZONE 1 OPEN 0917")
+    days.comes(JUNE + 2 * H, "LINE 1 MADE 0917")
     assert len(days.events("low")) == 2
 
 

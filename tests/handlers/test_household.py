@@ -8,7 +8,7 @@ from tests.household import RIDGE, ROBIN, STRANGER, WREN, at_home
 def test_ok_takes_it_and_the_others_learn_who(tmp_path):
     """`OK` takes the call-out; the asker is answered and the other told."""
     with at_home(tmp_path) as home:
-        home.modem.network.deliver(RIDGE, "ZONE 1 OPEN 0717")
+        home.modem.network.deliver(RIDGE, "LINE 1 MADE 0717")
         home.sent(2)
         home.modem.network.deliver(ROBIN, "ok.")
         later = dict(home.sent(4)[2:])
@@ -20,7 +20,7 @@ def test_turns_pass_when_nobody_takes_it(tmp_path):
     """With `take_within` the second turn is told only after it; then it goes unanswered."""
     tables = '[call_out]\ntake_within = "1s"\n'
     with at_home(tmp_path, robin="turn = 2", rest=tables) as home:
-        home.modem.network.deliver(RIDGE, "ZONE 1 OPEN 0717")
+        home.modem.network.deliver(RIDGE, "LINE 1 MADE 0717")
         assert [number for number, _ in home.sent(1)] == [WREN]
         second = home.sent(2)[1]
         assert second[0] == ROBIN and "Nobody took it yet" in second[1]
@@ -34,7 +34,7 @@ def test_the_next_turn_starts_at_once_when_the_first_cannot_be_told(tmp_path):
     tables = '[call_out]\ntake_within = "10m"\n'
     with at_home(tmp_path, robin="turn = 2", rest=tables) as home:
         home.modem.network.policy(WREN, Policy(refuse=1))
-        home.modem.network.deliver(RIDGE, "ZONE 1 OPEN 0717")
+        home.modem.network.deliver(RIDGE, "LINE 1 MADE 0717")
         home.until(lambda: any(message.number == ROBIN for message in home.modem.network.outgoing), "Robin is told")
 
 
@@ -42,7 +42,7 @@ def test_reminders_until_somebody_takes_it(tmp_path):
     """`remind_every` repeats it while it lasts; `OK` ends that."""
     tables = '[call_out]\nremind_every = "1s"\n'
     with at_home(tmp_path, rest=tables) as home:
-        home.modem.network.deliver(RIDGE, "ZONE 1 OPEN 0717")
+        home.modem.network.deliver(RIDGE, "LINE 1 MADE 0717")
         reminded = home.sent(4)
         assert all(text.startswith("Still open:") for _, text in reminded[2:4])
         home.modem.network.deliver(WREN, "OK")
@@ -104,7 +104,7 @@ def test_work_holds_messages_and_its_end_tells_a_low_tank(tmp_path):
     with at_home(tmp_path) as home:
         home.modem.network.deliver(WREN, "WORK house 2s")
         home.came("paused")
-        home.modem.network.deliver(RIDGE, "ZONE 1 OPEN 0717")
+        home.modem.network.deliver(RIDGE, "LINE 1 MADE 0717")
         home.came("low")
         home.came("pause-over")
         home.until(
@@ -116,9 +116,9 @@ def test_work_holds_messages_and_its_end_tells_a_low_tank(tmp_path):
 def test_quiet_hours_hold_what_is_not_urgent(tmp_path):
     """Urgent breaks quiet hours; the rest waits as held."""
     with at_home(tmp_path, robin='quiet = "00:00-23:59"', rest="") as home:
-        home.modem.network.deliver(RIDGE, "ZONE 1 OPEN 0717")
+        home.modem.network.deliver(RIDGE, "LINE 1 MADE 0717")
         home.sent(2)
-        home.modem.network.deliver(RIDGE, "ZONE 1 SHUT 0917")
+        home.modem.network.deliver(RIDGE, "LINE 1 BROKE 0917")
         home.until(lambda: any(text.state == "held" for text in home.texts("out")), "one is held")
         held = [text for text in home.texts("out") if text.state == "held"]
         assert [text.contact for text in held] == ["robin"] and "no longer low" in held[0].text
@@ -128,7 +128,7 @@ def test_chatter_becomes_one_message(tmp_path):
     """A float that switches to and fro is told once and then kept quiet about."""
     with at_home(tmp_path, robin="about = []") as home:
         for number in range(8):
-            home.modem.network.deliver(RIDGE, f"ZONE 1 {'OPEN' if number % 2 == 0 else 'SHUT'} {number}")
+            home.modem.network.deliver(RIDGE, f"LINE 1 {'MADE' if number % 2 == 0 else 'BROKE'} {number}")
         home.until(lambda: len(home.events("low", "low-over")) == 8, "all changes are stored")
         assert len(home.events("float-fault")) == 1
         home.until(lambda: all(text.state == "delivered" for text in home.texts("out")), "all out")
@@ -156,6 +156,6 @@ def test_the_days_limit_keeps_the_rest_and_says_so_once(tmp_path):
         home.modem.network.deliver(RIDGE, "odd two")
         home.modem.network.deliver(RIDGE, "odd three")
         home.until(lambda: any("Used up for today: 1 text." in text for _, text in home.sent(1)), "the limit is said")
-        home.modem.network.deliver(RIDGE, "ZONE 1 OPEN 0717")
+        home.modem.network.deliver(RIDGE, "LINE 1 MADE 0717")
         home.until(lambda: any("LOW" in text for _, text in home.sent(1)), "urgent still leaves")
         assert sum("used up" in text for _, text in home.sent(1)) <= 2

@@ -51,8 +51,8 @@ def told(days):
 
 def test_an_input_is_told_in_its_own_words_once_each_way(days):
     """With what to do; said again it is only a sign of life."""
-    for hours, state in enumerate(("SHUT", "OPEN", "OPEN", "SHUT")):
-        days.comes(JULY + hours * H, f"ZONE 9 {state} 1")
+    for hours, state in enumerate(("BROKE", "MADE", "MADE", "BROKE")):
+        days.comes(JULY + hours * H, f"LINE 9 {state} 1")
     assert told(days) == ["Lid is open since 13:00. Shut it before frogs do.", "Lid is shut, 15:00. After 2 h."]
     assert [event.kind for event in days.events("input-active", "input-idle", "unread")] == [
         "input-idle",

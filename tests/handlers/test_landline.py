@@ -14,7 +14,7 @@ HALL = 'line = "landline"'
 def test_a_landline_is_spoken_to(tmp_path):
     """The mobile reads capitals and a clock and may take it; the voice says words, and asks for no reply."""
     with at_home(tmp_path, robin=HALL) as home:
-        home.modem.network.deliver(RIDGE, "ZONE 1 OPEN 0717")
+        home.modem.network.deliver(RIDGE, "LINE 1 MADE 0717")
         told = dict(home.sent(2))
         assert re.match(r"House tank is LOW since \d\d:\d\d\.", told[WREN]) and "Reply OK" in told[WREN]
         assert re.match(r"House tank is low since \d+ (oh \d|\d\d|o'clock) (in the|at) ", told[ROBIN])
@@ -24,7 +24,7 @@ def test_a_landline_is_spoken_to(tmp_path):
 def test_what_a_landline_asks_is_answered_by_a_voice(tmp_path):
     """Its TANKS and WEEK in words, and who took a call-out without capitals."""
     days = Days(tmp_path, robin=HALL, rest="[limits]\nsegments = 3\n")
-    days.comes(NOW, "ZONE 1 OPEN SUPPLY 12.6 V")
+    days.comes(NOW, "LINE 1 MADE SUPPLY 12.6 V")
     for text in ("TANKS", "WEEK", "OK"):
         days.comes(NOW, text, number=ROBIN)
     replies = [text for number, text in days.outbox() if number == ROBIN]
@@ -40,7 +40,7 @@ def test_a_burst_is_joined_in_sentences(tmp_path):
     """What would be one message too many is heard as one, without strokes."""
     days = Days(tmp_path, robin=HALL, wren="about = []", rest="[limits]\nburst = 1\nsegments = 3\n")
     for number in (1, 2):
-        days.comes(NOW, f"ZONE {number} OPEN 0717")
+        days.comes(NOW, f"LINE {number} MADE 0717")
     claimed = days.at(NOW, deliver.claim_next)
     days.store.close()
     assert claimed.job is not None and claimed.job.text.startswith("2 messages. House tank is low since 12 30 in the")

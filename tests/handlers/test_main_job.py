@@ -12,11 +12,11 @@ from tests.household import RIDGE, ROBIN, STRANGER, WREN, at_home
 def test_low_is_told_to_all_and_over_too(tmp_path):
     """The main job, from the text to both phones, and back to normal."""
     with at_home(tmp_path) as home:
-        home.modem.network.deliver(RIDGE, "ZONE 1 OPEN 0717")
+        home.modem.network.deliver(RIDGE, "LINE 1 MADE 0717")
         first = home.sent(2)
         assert {number for number, _ in first} == {WREN, ROBIN}
         assert all("House tank is LOW since" in text and len(text) <= 160 for _, text in first)
-        home.modem.network.deliver(RIDGE, "ZONE 1 SHUT 1120")
+        home.modem.network.deliver(RIDGE, "LINE 1 BROKE 1120")
         later = home.sent(4)[2:]
         assert all("House tank is no longer low" in text for _, text in later)
         assert [event.kind for event in home.events("low", "low-over")] == ["low", "low-over"]
@@ -51,7 +51,7 @@ def test_a_long_unread_text_loses_no_word(tmp_path):
 def test_strangers_move_nothing(tmp_path):
     """A stranger's text, worded like the box's, is kept; no event, no answer."""
     with at_home(tmp_path) as home:
-        home.modem.network.deliver(STRANGER, "ZONE 1 OPEN 0717")
+        home.modem.network.deliver(STRANGER, "LINE 1 MADE 0717")
         home.modem.network.deliver(STRANGER, "OK")
         home.modem.network.deliver(RIDGE, "STATION WELL 1")
         home.came("alive")
@@ -63,7 +63,7 @@ def test_strangers_move_nothing(tmp_path):
 def test_a_name_of_digits_is_no_controller(tmp_path, capsys, number):
     """Anybody can buy a sender's name: made of the box's number it moves nothing, and is shown as it came."""
     with at_home(tmp_path) as home:
-        home.modem.network.deliver(f'"{number}"', "ZONE 1 OPEN 0717")
+        home.modem.network.deliver(f'"{number}"', "LINE 1 MADE 0717")
         home.modem.network.deliver(RIDGE, "STATION WELL 1")
         home.came("alive")
         assert [text.state for text in home.texts("in")] == ["stranger", "read"]
@@ -75,7 +75,7 @@ def test_a_name_of_digits_is_no_controller(tmp_path, capsys, number):
 def test_a_name_of_digits_takes_no_alarm(tmp_path):
     """Nor does a contact's number as a name answer for that contact."""
     with at_home(tmp_path) as home:
-        home.modem.network.deliver(RIDGE, "ZONE 1 OPEN 0717")
+        home.modem.network.deliver(RIDGE, "LINE 1 MADE 0717")
         home.sent(2)
         home.modem.network.deliver('"61491570156"', "OK")
         home.modem.network.deliver('"0491570156"', "STATUS")
@@ -88,15 +88,15 @@ def test_a_name_of_digits_takes_no_alarm(tmp_path):
 def test_an_input_without_a_float_is_noise_not_silence(tmp_path):
     """A reading of an input that belongs to no tank is passed on: nobody knows what it means."""
     with at_home(tmp_path) as home:
-        home.modem.network.deliver(RIDGE, "ZONE 9 OPEN 0717")
-        assert "ZONE 9 OPEN 0717" in home.sent(1)[0][1]
+        home.modem.network.deliver(RIDGE, "LINE 9 MADE 0717")
+        assert "LINE 9 MADE 0717" in home.sent(1)[0][1]
         assert home.events("unread")[0].detail["why"] == "no float is on input 9"
 
 
 def test_the_same_pdu_again_is_one_event(tmp_path):
     """The network repeats a text: one event, one round of messages."""
     with at_home(tmp_path) as home:
-        pdus = home.modem.network.deliver(RIDGE, "ZONE 1 OPEN 0717")
+        pdus = home.modem.network.deliver(RIDGE, "LINE 1 MADE 0717")
         home.sent(2)
         home.modem.network.deliver_pdu(pdus[0])
         home.until(lambda: not home.modem.slots, "both slots freed")
@@ -114,7 +114,7 @@ def test_parts_shuffled_and_doubled_are_one_text(tmp_path):
         assert [text.text for text in home.texts("in")] == [long]
 
 
-@pytest.mark.parametrize("raw", ["ZONE 1 OPEN → übermäßig", "zone   01   open x", "ZONE 1 OPEN SUPPLY 12.4 V"])
+@pytest.mark.parametrize("raw", ["LINE 1 MADE → übermäßig", "zone   01   open x", "LINE 1 MADE SUPPLY 12.4 V"])
 def test_dialects_of_one_rule(tmp_path, raw):
     """Case, white space, leading zeros, other alphabets behind a star: the same event."""
     with at_home(tmp_path) as home:
@@ -125,10 +125,10 @@ def test_dialects_of_one_rule(tmp_path, raw):
 def test_settle_waits_and_counts(tmp_path):
     """With `settle` a switch that does not hold is nothing; one that holds counts from when it was read."""
     with at_home(tmp_path, float='settle = "1s"') as home:
-        home.modem.network.deliver(RIDGE, "ZONE 1 SHUT 1")
-        home.modem.network.deliver(RIDGE, "ZONE 2 OPEN 2")
-        home.modem.network.deliver(RIDGE, "ZONE 2 SHUT 3")
-        home.modem.network.deliver(RIDGE, "ZONE 1 OPEN 4")
+        home.modem.network.deliver(RIDGE, "LINE 1 BROKE 1")
+        home.modem.network.deliver(RIDGE, "LINE 2 MADE 2")
+        home.modem.network.deliver(RIDGE, "LINE 2 BROKE 3")
+        home.modem.network.deliver(RIDGE, "LINE 1 MADE 4")
         low = home.came("low")
         assert [event.tank for event in low] == ["house"]
         home.sent(2)
@@ -153,7 +153,7 @@ def test_unplugged_and_plugged_again(tmp_path):
         home.came("alive")
         home.modem.unplug()
         home.came("modem-lost")
-        home.modem.network.deliver(RIDGE, "ZONE 1 OPEN 0717")
+        home.modem.network.deliver(RIDGE, "LINE 1 MADE 0717")
         home.modem.plug()
         home.came("modem-back")
         assert home.came("low")[0].tank == "house"
@@ -166,7 +166,7 @@ def test_a_contact_who_always_fails_delays_nobody(tmp_path):
 
     with at_home(tmp_path) as home:
         home.modem.network.policy(ROBIN, Policy(refuse=1))
-        home.modem.network.deliver(RIDGE, "ZONE 1 OPEN 0717")
+        home.modem.network.deliver(RIDGE, "LINE 1 MADE 0717")
         home.came("given-up")
         sent = home.sent(2)
         assert {number for number, _ in sent} == {WREN} and "Robin could not be told" in sent[1][1]
@@ -177,7 +177,7 @@ def test_an_answer_that_is_lost_is_unsure_and_sent_again_marked(tmp_path):
     """What was handed over without an answer is unsure; it goes again, marked as a possible repeat (fault 8)."""
     with at_home(tmp_path, times=Times(result_s=0.3)) as home:
         home.modem.faults.lost_answers = 1
-        home.modem.network.deliver(RIDGE, "ZONE 1 OPEN 0717")
+        home.modem.network.deliver(RIDGE, "LINE 1 MADE 0717")
         home.until(lambda: any(text.state == "unsure" for text in home.texts("out")), "an unsure message")
         home.until(lambda: any(text.state == "delivered" for text in home.texts("out")), "the other was not held up")
 
@@ -185,7 +185,7 @@ def test_an_answer_that_is_lost_is_unsure_and_sent_again_marked(tmp_path):
 def test_what_stood_at_sending_is_marked_after_a_restart(tmp_path):
     """Killed between handing over and marking: at the next start it goes again, marked (fault 24)."""
     with at_home(tmp_path) as home:
-        home.modem.network.deliver(RIDGE, "ZONE 1 OPEN 0717")
+        home.modem.network.deliver(RIDGE, "LINE 1 MADE 0717")
         home.sent(2)
         home.until(lambda: {text.state for text in home.texts("out")} == {"delivered"}, "delivered")
         with home.built.store.write() as tx:

@@ -128,7 +128,7 @@ def test_who_hears_of_work_on_a_tank(days, by):
     began = told(days)
     assert [number for number, _ in began] == ([ROBIN] if by else [WREN, ROBIN])
     assert all(text.startswith(f"{'Wren' if by else 'somebody'}: work on House tank until") for _, text in began)
-    days.comes(JULY + H, "ZONE 1 OPEN")
+    days.comes(JULY + H, "LINE 1 MADE")
     assert told(days, len(began)) == []
     days.at(JULY + 2 * H, end_pauses)
     over = told(days, len(began))
@@ -154,7 +154,7 @@ def test_who_hears_that_a_message_was_given_up(days, contact, subject, heard_by)
 def test_a_message_given_up_makes_it_the_next_turn(days):
     """At once, in the same transaction: the water runs out meanwhile."""
     days.configure(robin="turn = 2", rest=HILL + '[call_out]\ntake_within = "10m"\n')
-    days.comes(JULY, "ZONE 1 OPEN")
+    days.comes(JULY, "LINE 1 MADE")
     assert [number for number, _ in told(days)] == [WREN]
 
     def fail(unit):
@@ -168,7 +168,7 @@ def test_a_message_given_up_makes_it_the_next_turn(days):
 
 def test_who_takes_it_has_all_of_it_and_the_others_learn_who(days):
     """Of a call-out that somebody has already nothing is said again."""
-    days.comes(JULY, "ZONE 1 OPEN")
+    days.comes(JULY, "LINE 1 MADE")
     days.comes(JULY, "OK", number=ROBIN)
     before = len(told(days))
     record(days, JULY, "silent", controller="ridge")

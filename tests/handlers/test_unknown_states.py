@@ -29,8 +29,8 @@ def last_detail(days, kind):
     [
         ((), "unknown"),
         (("STATION WELL 1",), "unknown"),
-        (("ZONE 1 OPEN 1", "ZONE 1 SHUT 2"), "ok"),
-        (("ZONE 1 OPEN 1",), "low"),
+        (("LINE 1 MADE 1", "LINE 1 BROKE 2"), "ok"),
+        (("LINE 1 MADE 1",), "low"),
     ],
 )
 def test_the_end_of_work_says_what_is_known(tmp_path, texts, state):
@@ -50,7 +50,7 @@ def test_the_end_of_chatter_says_what_is_known(tmp_path, silent, state):
     """A float that was last heard idle is ok once it is quiet, unless its controller has fallen silent meanwhile."""
     days = Days(tmp_path)
     for second in range(0, 60, 6):
-        days.comes(NOW + timedelta(seconds=second), f"ZONE 1 {'OPEN' if second % 12 == 0 else 'SHUT'} {second}")
+        days.comes(NOW + timedelta(seconds=second), f"LINE 1 {'MADE' if second % 12 == 0 else 'BROKE'} {second}")
     end = NOW + (timedelta(days=3) if silent else 8 * HOUR)
     days.at(end, end_chatter)
     assert last_detail(days, "float-quiet") == state

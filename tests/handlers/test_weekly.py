@@ -23,7 +23,7 @@ def days(tmp_path):
     """A household whose tanks are known to be well."""
     made = Days(tmp_path, rest=DIGEST)
     for number in (1, 2):
-        made.comes(SUNDAY - H, f"ZONE {number} SHUT 0717")
+        made.comes(SUNDAY - H, f"LINE {number} BROKE 0717")
     yield made
     made.store.close()
 
@@ -57,8 +57,8 @@ def test_a_voice_says_the_week_in_words(tmp_path, language):
     """A landline hears sentences: no colon, no stroke, no capitals, no code of a currency; the mobile reads the short form."""
     tables = DIGEST.replace('"wren"', '"wren", "robin"') + "[limits]\nsegments = 3\nprice_per_segment = 0.12\n"
     days = Days(tmp_path, rest=tables, robin='line = "landline"', language=language)
-    for number, state in ((1, "OPEN"), (2, "SHUT")):
-        days.comes(SUNDAY - H, f"ZONE {number} {state} 0717")
+    for number, state in ((1, "MADE"), (2, "BROKE")):
+        days.comes(SUNDAY - H, f"LINE {number} {state} 0717")
     days.at(SUNDAY - H, lambda unit: begin_trouble(unit, "disk-low", {}))
     read, heard = told(days, SUNDAY)
     days.store.close()
@@ -68,7 +68,7 @@ def test_a_voice_says_the_week_in_words(tmp_path, language):
 
 def test_a_week_tells_dry_taps_and_lost_power(days):
     """What weighs most stands first, and that nothing happened is said only where nothing did."""
-    for text in ("MAINS GONE", "MAINS BACK", "ZONE 1 OPEN 0717", "ZONE 1 SHUT 0717"):
+    for text in ("MAINS GONE", "MAINS BACK", "LINE 1 MADE 0717", "LINE 1 BROKE 0717"):
         days.comes(SUNDAY - H, text)
     days.comes(SUNDAY - H, "DRY", number=WREN)
     assert told(days, SUNDAY) == [

@@ -15,7 +15,7 @@ from tests.fakes.test_port_suite import RIDGE, WREN, job, open_real, texts
 
 DRAFT, SENT = 2, 3
 OWN = encode_submit(WREN, "Back on Sunday", 1, False)[0].pdu
-CAME = deliver_pdus(RIDGE, "ZONE 1 OPEN", NETWORK_TIME)[0]
+CAME = deliver_pdus(RIDGE, "LINE 1 MADE", NETWORK_TIME)[0]
 
 
 @pytest.fixture
@@ -32,11 +32,11 @@ def test_only_what_came_is_told_and_freed(bench):
     """Read and unread texts are taken, and drafts and sent messages left as they are."""
     own = {("SM", bench.simulated.put("SM", OWN, stat=stat)): OWN for stat in (DRAFT, SENT)}
     bench.simulated.put("SM", CAME, stat=1)
-    bench.deliver(RIDGE, "ZONE 2 OPEN")
+    bench.deliver(RIDGE, "LINE 2 MADE")
     bench.start()
     bench.until(ModemReady)
     listed = bench.until(Listed)
-    assert sorted(texts(listed)) == ["ZONE 1 OPEN", "ZONE 2 OPEN"] and listed.complete
+    assert sorted(texts(listed)) == ["LINE 1 MADE", "LINE 2 MADE"] and listed.complete
     bench.modem.free(listed.held)
     assert [bench.until(SlotFreed).done for _ in listed.held] == [True, True]
     assert bench.slots() == own
@@ -61,7 +61,7 @@ def test_drafts_take_room(bench):
     bench.start()
     bench.until(ModemReady)
     bench.until(Condition)
-    bench.deliver(RIDGE, "ZONE 1 OPEN")
+    bench.deliver(RIDGE, "LINE 1 MADE")
     listed = bench.until(Listed, lambda news: bool(news.held))
     bench.modem.send(job(1))
     bench.modem.free(listed.held)

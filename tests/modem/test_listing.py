@@ -14,7 +14,7 @@ from tests.fakes.fake_modem import NETWORK_TIME
 from tests.fakes.test_port_suite import open_real
 
 RIDGE = "+61491570006"
-PDU = deliver_pdus(RIDGE, "ZONE 1 OPEN", NETWORK_TIME)[0]
+PDU = deliver_pdus(RIDGE, "LINE 1 MADE", NETWORK_TIME)[0]
 HURT = PDU[:-2]
 
 
@@ -43,7 +43,7 @@ def test_said_again_is_believed():
 def test_doubt_is_not_complete(tmp_path: Path):
     """While a text in a slot is doubted the first listing is not complete, so no verdict is built on it; it is looked at again soon."""
     bench = LineBench(str(tmp_path / "modem"), Habits(), Faults(hurt_pdus=1), open_real)
-    bench.deliver(RIDGE, "ZONE 1 OPEN")
+    bench.deliver(RIDGE, "LINE 1 MADE")
     try:
         bench.start()
         bench.until(ModemReady)
@@ -90,7 +90,7 @@ def test_the_length_is_read_behind_every_name(alpha, gap):
 def test_a_status_in_words_is_text_mode(stat, rest, gap):
     """The modem was reset."""
     with pytest.raises(ResetSeen):
-        listed_in("SM", [f'+CMGL:{gap}3,{gap}"{stat}"{rest}', "ZONE 1 OPEN"], doubted=())
+        listed_in("SM", [f'+CMGL:{gap}3,{gap}"{stat}"{rest}', "LINE 1 MADE"], doubted=())
 
 
 @pytest.mark.parametrize("line", ["+CMGL: 3,", "+CMGL: ,0,,29", "+CMGL: 3,,,29", "+CMGL"])
@@ -114,4 +114,4 @@ def test_every_form_of_one_slot(alpha, gap, stat):
 def test_one_slot_in_text_mode():
     """The modem was reset since it was listed."""
     with pytest.raises(ResetSeen):
-        arrival_in(['+CMGR: "REC READ","+61491570006",,"26/11/25,14:00:00+40"', "ZONE 1 OPEN"])
+        arrival_in(['+CMGR: "REC READ","+61491570006",,"26/11/25,14:00:00+40"', "LINE 1 MADE"])

@@ -48,7 +48,7 @@ def test_a_reset_in_the_middle_leaves_no_message_without_its_answer(bench):
 def test_a_modem_that_stays_in_text_mode_is_lost(tmp_path: Path):
     """It says OK to PDU mode and lists in text mode, for ever: that is told once, not tried without a pause for ever."""
     made = LineBench(str(tmp_path / "modem"), Habits(), Faults(only_text_mode=True), open_real)
-    made.deliver(WREN, "ZONE 1 OPEN")
+    made.deliver(WREN, "LINE 1 MADE")
     try:
         made.start()
         assert "text mode" in made.until(ModemLost).why

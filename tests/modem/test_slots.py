@@ -14,7 +14,7 @@ from gateway.simulator.pdus import deliver_pdus, tpdu_octets
 from tests.fakes.fake_modem import NETWORK_TIME
 from tests.modem.test_dialogue import OK, talk
 
-PDU, OTHER = (deliver_pdus("+61491570006", text, NETWORK_TIME)[0] for text in ("ZONE 1 OPEN", "ZONE 2 OPEN"))
+PDU, OTHER = (deliver_pdus("+61491570006", text, NETWORK_TIME)[0] for text in ("LINE 1 MADE", "LINE 2 MADE"))
 HOLDS = [(0.01, "+CPMS: 1,10,1,10,1,10"), OK]
 HOLDS_NOTHING = [(0.01, "+CPMS: 0,10,1,10,1,10"), OK]
 BOTH = [(0.01, '+CPMS: ("SM","ME"),("SM","ME"),("SM","ME")'), OK]

@@ -14,7 +14,7 @@ from tests.household import write_config
 from tests.page import years
 from tests.page.conftest import NOW
 
-CSV = "received_at,sender,text\n2026-11-20T04:11:00+11:00,0491 570 006,ZONE 2 OPEN now\n" + (
+CSV = "received_at,sender,text\n2026-11-20T04:11:00+11:00,0491 570 006,LINE 2 MADE now\n" + (
     "2026-11-20T09:11:00+11:00,0491 570 006,<script>document.title='x'</script><img src=http://192.0.2.1/x>\n"
     "2026-11-21T09:11:00+11:00,0491 570 006,SUPPLY 12.4 V\n"
 )

@@ -38,10 +38,10 @@ id = "ridge"
 name = "Ridge box"
 number = "0491 570 006"
   [[controllers.rules]]
-  text = "ZONE {{input}} {{state}} *"
+  text = "LINE {{input}} {{state}} *"
   means = "input"
-  active = ["OPEN"]
-  idle = ["SHUT"]
+  active = ["MADE"]
+  idle = ["BROKE"]
   [controllers.power]
   battery = {{ capacity_ah = 18, volts = 12, chemistry = "lead-acid" }}
   panel = {{ watts = 5, tilt_deg = 50, facing_deg = 0, horizon_deg = 10 }}
@@ -51,10 +51,10 @@ id = "creek"
 name = "Creek box at the lower paddock gate"
 number = "0491 570 110"
   [[controllers.rules]]
-  text = "ZONE {{input}} {{state}} *"
+  text = "LINE {{input}} {{state}} *"
   means = "input"
-  active = ["OPEN"]
-  idle = ["SHUT"]
+  active = ["MADE"]
+  idle = ["BROKE"]
 [[tanks]]
 id = "spring"
 name = "Spring tank"
@@ -158,11 +158,11 @@ class History:
             dry = 0.35 if at.month in (2, 3, 4) else 1.0
             at += DAY * self.chance.lognormvariate(2.6, 0.5) * dry
             lasted = HOUR * self.chance.lognormvariate(1.8, 0.6)
-            self.event("low", at, **low, text=f"ZONE {input} OPEN {at:%H%M}", lasted_s=(at - since).total_seconds())
+            self.event("low", at, **low, text=f"LINE {input} MADE {at:%H%M}", lasted_s=(at - since).total_seconds())
             if self.chance.random() < 0.08:
                 self.event("ran-dry", at + lasted / 2, tank=tank, text="DRY", who="Wren")
             since = at + lasted
-            self.event("low-over", since, **low, text=f"ZONE {input} SHUT", lasted_s=lasted.total_seconds())
+            self.event("low-over", since, **low, text=f"LINE {input} BROKE", lasted_s=lasted.total_seconds())
             if tank in HIGH_FLOATS:
                 full = since + HOUR * self.chance.lognormvariate(3.2, 0.3)
                 high = {"tank": tank, "controller": HIGH_FLOATS[tank][0], "input": HIGH_FLOATS[tank][1]}
@@ -232,7 +232,7 @@ def trouble(site: Site, now: datetime) -> None:
         low = tx.keep_event(
             Event(
                 kind="low", at=at, heard_at=at, known_at=at, tank=house_tank, controller="ridge", input="1",
-                text="ZONE 1 OPEN 1104", detail={"lasted_s": 4 * 86400.0},
+                text="LINE 1 MADE 1104", detail={"lasted_s": 4 * 86400.0},
             )
         )  # fmt: skip
         tx.keep_event(

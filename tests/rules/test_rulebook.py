@@ -12,8 +12,8 @@ from gateway.rules.rulebook import compile_rulebook
 from gateway.rules.unreachable import hides_rule
 from gateway.settings.models import RuleTable
 
-ZONE = RuleTable(text="ZONE {input} {state} *", means="input", active=("OPEN",), idle=("SHUT",))
-ZONE_2 = RuleTable(text="ZONE 2 {state} *", means="input", input=2, active=("OPEN",), idle=("SHUT",))
+LINE = RuleTable(text="LINE {input} {state} *", means="input", active=("MADE",), idle=("BROKE",))
+LINE_2 = RuleTable(text="LINE 2 {state} *", means="input", input=2, active=("MADE",), idle=("BROKE",))
 VOLTS = RuleTable(text="{volts}V", means="reading", scope="anywhere")
 FIXED = RuleTable(text="SPRING DRY *", means="input", input=2, state="active")
 REGEX = RuleTable(regex=r"P(?P<input>\d):(?P<state>\w+)( (?P<volts>\S+))?", means="input", active=("HI",), idle=("LO",))
@@ -21,14 +21,14 @@ IGNORE = RuleTable(text="AD *", means="ignore")
 EVIL = RuleTable(regex=r"(a|aa)+$", means="alive")
 
 ORDER = [
-    ([ZONE, ZONE_2], "ZONE 2 OPEN", 1),
-    ([ZONE_2, ZONE], "ZONE 2 OPEN", 1),
-    ([ZONE_2, ZONE], "ZONE 3 OPEN", 2),
-    ([VOLTS, ZONE], "ZONE 3 OPEN", 2),
-    ([VOLTS, ZONE], "ZONE 3 OPEN 12V", 2),
-    ([VOLTS, ZONE], "HELLO 12V", 1),
-    ([IGNORE, ZONE], "ad: buy now", None),
-    ([IGNORE, ZONE], "ad buy now", 1),
+    ([LINE, LINE_2], "LINE 2 MADE", 1),
+    ([LINE_2, LINE], "LINE 2 MADE", 1),
+    ([LINE_2, LINE], "LINE 3 MADE", 2),
+    ([VOLTS, LINE], "LINE 3 MADE", 2),
+    ([VOLTS, LINE], "LINE 3 MADE 12V", 2),
+    ([VOLTS, LINE], "HELLO 12V", 1),
+    ([IGNORE, LINE], "ad: buy now", None),
+    ([IGNORE, LINE], "ad buy now", 1),
     ([FIXED], "spring dry", 1),
     ([REGEX], "p1:hi", 1),
     ([REGEX], "P1:MID", None),
@@ -54,14 +54,14 @@ def test_what_the_rules_read_is_handed_on_whole() -> None:
 
 
 TRACES = [
-    (ZONE, "ZONE 1 AJAR", "stops at 'AJAR': expected OPEN or SHUT"),
-    (ZONE, "ZONE 1", "the text ends too early: expected OPEN or SHUT"),
-    (ZONE, "ZONES 1 OPEN", "stops at 'ZONES': expected ZONE"),
+    (LINE, "LINE 1 HALF", "stops at 'HALF': expected MADE or BROKE"),
+    (LINE, "LINE 1", "the text ends too early: expected MADE or BROKE"),
+    (LINE, "LINES 1 MADE", "stops at 'LINES': expected LINE"),
     (RuleTable(text="PUMP OFF", means="alive"), "PUMP OFF NOW", "stops at 'NOW': expected nothing more"),
     (RuleTable(text="PUMP * OFF", means="alive"), "PUMP ON", "expected OFF somewhere after 'PUMP'"),
     (REGEX, "P1:MID", "'MID' is neither an active nor an idle word: expected HI or LO"),
     (REGEX, "P1", "the regex does not fit the whole text"),
-    (VOLTS, "ZONE", "does not stand anywhere in the text"),
+    (VOLTS, "LINE", "does not stand anywhere in the text"),
     (EVIL, "a" * 2000 + "b", "given up: its pattern took longer than 50 ms"),
     (RuleTable(regex="(", means="alive"), "x", "cannot fit: the regex is wrong: missing ) at position 1"),
 ]
@@ -76,7 +76,7 @@ def test_a_trace_says_why_a_rule_does_not_fit(rule: RuleTable, text: str, why: s
 
 def test_a_trace_names_the_fields_and_what_was_not_tried() -> None:
     """The rule that fits shows what it took; those below it were not tried."""
-    first, second, third = compile_rulebook([ZONE, ZONE_2, VOLTS]).trace("Zone 02 Open 12.6V")
+    first, second, third = compile_rulebook([LINE, LINE_2, VOLTS]).trace("Line 02 Made 12.6V")
     assert (first.fitted, dict(first.fields)) == (True, {"input": "02", "state": "Open"})
     assert (second.fitted, second.why) == (False, "not tried: rule 1 fits and comes first")
     assert (third.fitted, dict(third.fields)) == (True, {"volts": "12.6"})
@@ -111,7 +111,7 @@ def test_templates_never_run_over_their_limit() -> None:
     assert compile_rulebook([stars]).read("a " * 1000).timed_out == ()
 
 
-PIECES = st.sampled_from(["*", " ", "{input}", "{state}", "{volts}", "{word}", "ZONE", "a", "{{", "}", "x", "7", "ß"])
+PIECES = st.sampled_from(["*", " ", "{input}", "{state}", "{volts}", "{word}", "LINE", "a", "{{", "}", "x", "7", "ß"])
 
 
 @given(st.lists(PIECES, max_size=8).map("".join), st.text(max_size=60), st.sampled_from(["whole", "anywhere"]))
@@ -125,7 +125,7 @@ def test_no_template_and_no_text_raises(template: str, text: str, scope: str) ->
 
 
 @given(
-    st.lists(st.sampled_from(["*", "ZONE", "OPEN", "{input}", "7", "{volts}V", "b-7"]), min_size=1, max_size=5),
+    st.lists(st.sampled_from(["*", "LINE", "MADE", "{input}", "7", "{volts}V", "b-7"]), min_size=1, max_size=5),
     st.data(),
 )
 @settings(max_examples=200, deadline=None)
@@ -158,7 +158,7 @@ PROBLEMS = [
     (RuleTable(regex="", means="alive"), ["regex"]),
     (RuleTable(regex="a$ b", means="alive"), ["regex"]),
     (RuleTable(regex="(?P<tank>a)(?P<word>a)(?P<word>a)", means="alive"), ["regex", "regex"]),
-    (ZONE, []),
+    (LINE, []),
     (FIXED, []),
     (REGEX, []),
     (VOLTS, []),
@@ -183,14 +183,14 @@ def test_a_word_that_is_both_fits_nothing_and_is_warned_of() -> None:
 
 
 HIDING = [
-    (ZONE, ZONE_2, True),
-    (ZONE_2, ZONE, False),
-    (RuleTable(text="*", means="ignore"), ZONE, True),
-    (RuleTable(text="*", means="ignore", scope="anywhere"), ZONE, False),
-    (ZONE, RuleTable(text="ZONE {input} {state}", means="input", active=("OPEN", "AJAR")), False),
-    (ZONE, RuleTable(text="ZONE {input} {state} {volts}V * {percent}% *", means="alive", active=("OPEN",)), True),
+    (LINE, LINE_2, True),
+    (LINE_2, LINE, False),
+    (RuleTable(text="*", means="ignore"), LINE, True),
+    (RuleTable(text="*", means="ignore", scope="anywhere"), LINE, False),
+    (LINE, RuleTable(text="LINE {input} {state}", means="input", active=("MADE", "HALF")), False),
+    (LINE, RuleTable(text="LINE {input} {state} {volts}V * {percent}% *", means="alive", active=("MADE",)), True),
     (REGEX, REGEX, True),
-    (ZONE, REGEX, False),
+    (LINE, REGEX, False),
 ]
 
 
@@ -210,14 +210,14 @@ def test_only_rules_that_can_fit_are_tried(many: int) -> None:
 
 
 SURE_WORDS = [
-    (r"ZONE (?P<input>\d) (?P<state>OPEN|SHUT)", True, ["zone"]),
-    (r"^ZONE\s+(?P<input>\d)$", True, ["zone"]),
-    (r"^ZONE\s*(?P<input>\d)$", True, []),
-    (r"ZONES? 7x B", True, ["7", "x", "b"]),
-    (r"ZONE|PUMP", True, []),
-    (r"(?i)ZONE", True, []),
-    (r"ZONE{e<=1}", True, []),
-    (r"ZONE+ A", True, ["a"]),
+    (r"LINE (?P<input>\d) (?P<state>MADE|BROKE)", True, ["line"]),
+    (r"^LINE\s+(?P<input>\d)$", True, ["line"]),
+    (r"^LINE\s*(?P<input>\d)$", True, []),
+    (r"LINES? 7x B", True, ["7", "x", "b"]),
+    (r"LINE|PUMP", True, []),
+    (r"(?i)LINE", True, []),
+    (r"LINE{e<=1}", True, []),
+    (r"LINE+ A", True, ["a"]),
     (r"[A-Z]ONE .* LOW\.", True, ["low"]),
     (r"LOW", False, []),
     (r" LOW ", False, ["low"]),
@@ -233,7 +233,7 @@ def test_a_regex_is_filed_under_words_that_are_sure(pattern: str, whole: bool, w
 
 REGEX_PIECES = st.sampled_from(
     [
-        "ZONE",
+        "LINE",
         "A",
         "7",
         " ",
@@ -254,7 +254,7 @@ REGEX_PIECES = st.sampled_from(
         r"\.",
     ]
 )
-TEXT_PIECES = st.lists(st.sampled_from(["zone", "A", "7", " ", "low", "ok", "b", ".", "Z", "x"]), max_size=7).map(
+TEXT_PIECES = st.lists(st.sampled_from(["line", "A", "7", " ", "low", "ok", "b", ".", "Z", "x"]), max_size=7).map(
     "".join
 )
 
@@ -270,9 +270,9 @@ def test_the_index_hides_no_regex_that_fits(pattern: str, text: str, scope: str)
 @pytest.mark.parametrize(
     ("text", "rule", "volts"),
     [
-        ("ZONE 9 OPEN SUPPLY 12.6 V", 1, 12.6),
-        ("ZONE 9 EXPLODED SUPPLY 12.6 V", None, 12.6),
-        ("ZONE 9 EXPLODED", None, None),
+        ("LINE 9 MADE SUPPLY 12.6 V", 1, 12.6),
+        ("LINE 9 EXPLODED SUPPLY 12.6 V", None, 12.6),
+        ("LINE 9 EXPLODED", None, None),
         ("STATION WELL SUPPLY 12.6 V", 2, 12.6),
         ("SUPPLY 12.6 V", 2, 12.6),
     ],
@@ -281,7 +281,7 @@ def test_a_state_nobody_listed_is_not_hidden_by_a_number(text: str, rule: int | 
     """The text is passed on as unread, and its number is kept."""
     book = compile_rulebook(
         [
-            RuleTable(text="ZONE {input} {state} *", means="input", active=("OPEN",), idle=("SHUT",)),
+            RuleTable(text="LINE {input} {state} *", means="input", active=("MADE",), idle=("BROKE",)),
             RuleTable(text="SUPPLY {volts} V", means="reading", scope="anywhere"),
         ]
     )

@@ -5,7 +5,7 @@ import pytest
 from gateway.rules.rulebook import compile_rulebook
 from gateway.settings.models import RuleTable
 
-ZONE = RuleTable(text="ZONE {input} {state} *", means="input", active=("OPEN",), idle=("SHUT",))
+LINE = RuleTable(text="LINE {input} {state} *", means="input", active=("MADE",), idle=("BROKE",))
 LEVEL = RuleTable(
     text="* Tank {input} {state}", means="input", active=("low", "low water"), idle=("ok", "all good again")
 )
@@ -13,17 +13,17 @@ PACKED = RuleTable(text="IN{input}={state}*", means="input", active=("1",), idle
 VOLTS = RuleTable(text="SUPPLY {volts} V", means="reading", scope="anywhere")
 
 INPUTS = [
-    (ZONE, "ZONE 1 OPEN", ("1", "active")),
-    (ZONE, "  zone\t01 \n open  ", ("1", "active")),
-    (ZONE, "ZONE gully-2 SHUT", ("gully-2", "idle")),
-    (ZONE, "ZONE 1 OPEN SUPPLY 12.6 V\nTHANKS", ("1", "active")),
-    (ZONE, "ZONE 1 OPENED", None),
-    (ZONE, "ZONE 1 OPEN.", None),
-    (ZONE, "ZONE 1 AJAR", None),
-    (ZONE, "ZONE 1", None),
-    (ZONE, "RIDGE ZONE 1 OPEN", None),
-    (ZONE, "ZONE1 OPEN", None),
-    (ZONE, "", None),
+    (LINE, "LINE 1 MADE", ("1", "active")),
+    (LINE, "  line\t01 \n made  ", ("1", "active")),
+    (LINE, "LINE gully-2 BROKE", ("gully-2", "idle")),
+    (LINE, "LINE 1 MADE SUPPLY 12.6 V\nTHANKS", ("1", "active")),
+    (LINE, "LINE 1 MADEUP", None),
+    (LINE, "LINE 1 MADE.", None),
+    (LINE, "LINE 1 HALF", None),
+    (LINE, "LINE 1", None),
+    (LINE, "RIDGE LINE 1 MADE", None),
+    (LINE, "LINE1 MADE", None),
+    (LINE, "", None),
     (LEVEL, "Tank 4 LOW", ("4", "active")),
     (LEVEL, "04:11 box: Tank 4  low\nwater", ("4", "active")),
     (LEVEL, "x Tank Top all good AGAIN", ("top", "idle")),
@@ -101,10 +101,10 @@ def test_numbers_are_read_with_point_or_comma(template: str, text: str, values: 
 
 
 ANYWHERE = [
-    ("SUPPLY {volts} V", "ZONE 1 SUPPLY 12.6 V, SUPPLY 11 V.", [12.6, 11.0]),
+    ("SUPPLY {volts} V", "LINE 1 SUPPLY 12.6 V, SUPPLY 11 V.", [12.6, 11.0]),
     ("SUPPLY {volts} V", "SUPPLY 12.6 VOLTS", []),
     ("SUPPLY {volts} V", "RESUPPLY 12.6 V", []),
-    ("{volts}V", "OPEN,1,12.6V", [12.6]),
+    ("{volts}V", "MADE,1,12.6V", [12.6]),
     ("{volts}V", "B12.6V", []),
     ("* SUPPLY {volts} V *", "now SUPPLY 9 V left", [9.0]),
     ("BATT {volts}", "BATT 12.6.", [12.6]),

@@ -54,7 +54,7 @@ def test_a_slot_that_was_freed_last_takes_new_texts(home, full_before):
 
 def test_an_answer_that_waited_for_room_is_kept_at_the_stop(home):
     """The disk was full when the message left, and is not any more: it is not sent again."""
-    home.modem.deliver(RIDGE, "ZONE 1 OPEN 0717")
+    home.modem.deliver(RIDGE, "LINE 1 MADE 0717")
     home.modem.release(1)
     home.settle()
     home.store.broken = StoreFull("no room")
@@ -84,7 +84,7 @@ def test_what_the_modem_showed_and_did_not_keep_is_stored_at_the_stop(home, full
 def test_a_store_that_fails_at_the_stop_is_on_record_and_it_ends(home, caplog):
     """With an answer that came while it stopped."""
     caplog.set_level("INFO", "gateway")
-    home.modem.deliver(RIDGE, "ZONE 1 OPEN 0717")
+    home.modem.deliver(RIDGE, "LINE 1 MADE 0717")
     home.modem.release(1)
     home.settle()
     home.daemon.tell("stop")

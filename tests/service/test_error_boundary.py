@@ -12,7 +12,7 @@ def test_an_answer_is_stored_once_where_the_store_works_by_turns(tmp_path, monke
     """There is room for the answer and not for the words that there is room again: it is not handled anew once there is."""
     with board(tmp_path) as home:
         home.modem.hold_news = True
-        home.modem.deliver(RIDGE, "ZONE 1 OPEN 0717")
+        home.modem.deliver(RIDGE, "LINE 1 MADE 0717")
         home.modem.release(1)
         home.settle()
         home.store.broken = StoreFull("no room")

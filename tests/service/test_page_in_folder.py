@@ -50,10 +50,10 @@ def test_fresh_on_change_and_hourly(home, page):
     assert written_while(home, HOUR - 2 * MINUTE) == 0 and written_while(home, 2 * MINUTE) == 1
     home.pass_time(MINUTE)
     before = home.written
-    home.hears(RIDGE, "ZONE 1 OPEN 0717")
+    home.hears(RIDGE, "LINE 1 MADE 0717")
     assert home.written == before + 1 and "LOW" in page.read_text().upper()
-    home.hears(RIDGE, "ZONE 1 SHUT 0718")
-    home.hears(RIDGE, "ZONE 1 OPEN 0719")
+    home.hears(RIDGE, "LINE 1 BROKE 0718")
+    home.hears(RIDGE, "LINE 1 MADE 0719")
     assert home.written == before + 1, "a burst costs one"
     assert written_while(home, timedelta(seconds=4)) == 0
     assert written_while(home, timedelta(seconds=2)) == 1

@@ -66,7 +66,7 @@ def serve(tmp_path):
 
 def test_a_text_becomes_history_and_sigterm_ends_it(serve):
     """One terminal serves, a second injects and looks; SIGTERM ends it within five seconds with exit code 0."""
-    assert serve.command("simulate", "ZONE 1 OPEN 0717", "--from", "0491 570 006").returncode == 0
+    assert serve.command("simulate", "LINE 1 MADE 0717", "--from", "0491 570 006").returncode == 0
     serve.logged("send-ended")
     assert "House tank" in serve.command("history").stdout
     began = time.monotonic()
@@ -137,7 +137,7 @@ def test_a_device_that_is_not_there_is_said_and_tried_again(tmp_path):
     running.logged("there is no modem")
     with SimulatedModem(str(link)) as modem:
         running.logged("ModemReady")
-        modem.network.deliver(RIDGE, "ZONE 1 OPEN 0717")
+        modem.network.deliver(RIDGE, "LINE 1 MADE 0717")
         modem.network.wait_for_outgoing(2, WITHIN_S)
         assert running.end() == 0
 

@@ -29,7 +29,7 @@ def notes_with(tmp_path, old, new):
         ('"0491 570 156"', '"0491 570 006"', "contacts[0].number", "would be taken for a person's"),
         ('number = "0491 570 157"', 'number = "0491 570 157"\nline = "landline"', "contacts[1].line", "is a mobile"),
         ("input = 1", 'input = "old shed"', "tanks[1].floats[0].input", "no text can reach 'House tank'"),
-        ('active = ["OPEN"]', 'active = ["OPEN", "shut"]', "controllers[0].rules[0].active", "both active and idle"),
+        ('active = ["MADE"]', 'active = ["MADE", "broke"]', "controllers[0].rules[0].active", "both active and idle"),
         ('name = "House tank"', 'name = "Tank 家"', "tanks[1].name", "letters that a plain text lacks"),
         ("[store]", '[store]\nbackup_folder = "/mnt"', "store.backup_folder", "makes no backup"),
         ('name = "House tank"', f'name = "{"House tank " * 16}"', "tanks[1].name", "too long"),

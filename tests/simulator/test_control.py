@@ -19,12 +19,12 @@ def test_injected_text_is_delivered(start, tmp_path):
         with socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM) as stranger:
             for odd in (b"no json", b"[1]", b'{"text": "no sender"}', b"\xff\xfe"):
                 stranger.sendto(odd, path)
-        inject(path, "+61491570006", "ZONE 1 ÖPEN")
+        inject(path, "+61491570006", "LINE 1 ÖPEN")
         assert line.read_line() == '+CMTI: "SM",1'
     finally:
         control.stop()
     with pytest.raises(OSError):
-        inject(path, "+61491570006", "ZONE 1 OPEN")
+        inject(path, "+61491570006", "LINE 1 MADE")
     assert list(tmp_path.iterdir()) == []
 
 

@@ -57,7 +57,7 @@ def test_announcement_can_be_lost(start, rate):
     """The text is in its slot whether or not it was announced."""
     modem, line = start(faults=Faults(lost_announcements=rate))
     line.ask("AT+CNMI=2,1,0,1,0")
-    modem.network.deliver(RIDGE, "ZONE 1 OPEN")
+    modem.network.deliver(RIDGE, "LINE 1 MADE")
     modem.say("+MARK")
     assert line.read_line() == ("+MARK" if rate else '+CMTI: "SM",1')
     assert len(modem.slots) == 1
@@ -69,7 +69,7 @@ def test_several_announcements_in_one_write(start):
     line.ask("AT+CNMI=2,1,0,1,0")
     with modem.at_once():
         for number in range(3):
-            modem.network.deliver(RIDGE, f"ZONE {number} OPEN")
+            modem.network.deliver(RIDGE, f"LINE {number} MADE")
     assert [line.read_line() for _ in range(3)] == [f'+CMTI: "SM",{slot}' for slot in (1, 2, 3)]
 
 
@@ -114,7 +114,7 @@ def test_reset_brings_echo_and_text_mode_back(start, boot_line):
 def test_listing_after_a_reset_is_in_text_mode(start):
     """A gateway that does not notice the reset gets lines that look like another listing."""
     modem, line = start()
-    modem.network.deliver(RIDGE, "ZONE 1 OPEN")
+    modem.network.deliver(RIDGE, "LINE 1 MADE")
     line.ask("AT+CMGF=1")
     assert line.ask("AT+CMGL=4")[0] == '+CMGL: 1,"REC UNREAD","",,'
 
@@ -150,7 +150,7 @@ def test_unplugged_and_plugged_under_the_same_link(tmp_path):
         with pytest.raises(serial.SerialException):
             line.port.read()
         assert not link.is_symlink()
-        modem.network.deliver(RIDGE, "ZONE 1 OPEN")
+        modem.network.deliver(RIDGE, "LINE 1 MADE")
         held = open("/dev/ptmx", "rb", buffering=0)  # noqa: SIM115, PTH123 - takes the free number, so that the next differs
         modem.plug()
         assert link.readlink() != before

@@ -46,13 +46,13 @@ def test_commands_are_answered(start, command, answer):
 def test_delivered_text_is_listed(start):
     """A text lies in the first slot as the PDU another decoder reads too."""
     modem, line = start()
-    modem.network.deliver(RIDGE, "ZONE 1 OPEN {house} €5", stamp=STAMP)
+    modem.network.deliver(RIDGE, "LINE 1 MADE {house} €5", stamp=STAMP)
     head, pdu, final = line.ask("AT+CMGL=4")
     read = read_incoming_sms(pdu)
     assert head == f"+CMGL: 1,0,,{len(pdu) // 2 - 8}"
     assert (read["sender"], read["content"], read["date"].astimezone(UTC)) == (
         RIDGE,
-        "ZONE 1 OPEN {house} €5",
+        "LINE 1 MADE {house} €5",
         STAMP,
     )
     assert final == "OK"

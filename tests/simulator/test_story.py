@@ -13,7 +13,7 @@ def test_each_step_has_its_own_hour():
     times = [step.at for step in STORY]
     assert times == sorted(times) and times[-1] - times[0] > timedelta(days=2)
     for step in STORY:
-        for clock in re.findall(r"\b(?:ZONE . (?:OPEN|SHUT)|WELL) (\d{4})\b", step.text):
+        for clock in re.findall(r"\b(?:LINE . (?:MADE|BROKE)|WELL) (\d{4})\b", step.text):
             assert step.does == "repeat" or clock == step.at.strftime("%H%M"), step
 
 

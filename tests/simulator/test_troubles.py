@@ -16,7 +16,7 @@ def one_submit(text: str = "Header tank is low") -> tuple[str, int]:
 def test_waking_modem_is_not_ready_at_first(start):
     """For a while everything but the basics is +CME ERROR: 14; texts come once it is awake."""
     modem, line = start(habits=Habits(wake_seconds=3600), bare=True)
-    modem.network.deliver(RIDGE, "ZONE 1 OPEN")
+    modem.network.deliver(RIDGE, "LINE 1 MADE")
     for command in ("ATE0", "AT+CMEE=1"):
         assert line.ask(command)[-1] == "OK"
     assert line.ask("AT+CPIN?") == ["+CME ERROR: 14"]
@@ -60,7 +60,7 @@ def test_right_pin_opens_the_sim(start):
     """Texts that waited for the PIN come after it."""
     modem, line = start()
     modem.sim.want_pin("4711")
-    modem.network.deliver(RIDGE, "ZONE 1 OPEN")
+    modem.network.deliver(RIDGE, "LINE 1 MADE")
     assert modem.slots == {}
     assert line.ask('AT+CPIN="4711"') == ["OK"]
     line.ask("AT")
@@ -71,7 +71,7 @@ def test_full_store_keeps_texts_in_the_network(start):
     """A text without room waits, and comes once a slot is free."""
     modem, line = start(habits=Habits(capacity={"SM": 2, "ME": 2}))
     assert modem.fill("SM") == 2
-    modem.network.deliver(RIDGE, "ZONE 1 OPEN")
+    modem.network.deliver(RIDGE, "LINE 1 MADE")
     assert len(modem.network.waiting) == 1
     line.ask("AT+CMGD=1")
     line.ask("AT")
@@ -103,7 +103,7 @@ def test_absent_network_holds_and_refuses(start):
     """Nothing comes and nothing goes until it is back."""
     modem, line = start()
     modem.network.registered = 2
-    modem.network.deliver(RIDGE, "ZONE 1 OPEN")
+    modem.network.deliver(RIDGE, "LINE 1 MADE")
     assert line.ask("AT+CREG?")[0] == "+CREG: 0,2"
     assert line.send(*one_submit()) == ["+CMS ERROR: 331"]
     assert modem.slots == {}

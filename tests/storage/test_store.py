@@ -29,7 +29,7 @@ def test_together_or_not_at_all(store):
 def test_an_event_comes_back_as_it_was_kept(store):
     """Every field, the detail and the microseconds."""
     kept = event(
-        at=NOW + timedelta(microseconds=7), text="ZONE 1 OPEN ñ", sender="+61491570006", detail={"a": [1, "ü"]}
+        at=NOW + timedelta(microseconds=7), text="LINE 1 MADE ñ", sender="+61491570006", detail={"a": [1, "ü"]}
     )
     with store.write() as tx:
         kept = tx.keep_event(kept)

@@ -49,8 +49,8 @@ def test_each_tells_its_own_people_and_all_see_all(scheme, capsys):
     """The same text at both in the same moment is told once by each; both tables show both sites."""
     ridge, creek, files = scheme
     for home in (ridge, creek):
-        home.modem.network.deliver(RIDGE, "ZONE 1 OPEN 0717")
-    creek.modem.network.deliver(RIDGE, "ZONE 2 OPEN 0718")
+        home.modem.network.deliver(RIDGE, "LINE 1 MADE 0717")
+    creek.modem.network.deliver(RIDGE, "LINE 2 MADE 0718")
     assert sorted(number for number, _ in ridge.sent(2)) == [WREN, ROBIN]
     assert sorted(number for number, _ in creek.sent(4)) == [WREN, WREN, ROBIN, ROBIN]
     ridge.modem.network.deliver(WREN, "OK")
@@ -83,7 +83,7 @@ def test_what_another_site_left_waiting_is_left_to_it(postgresql, tmp_path):
         for state in ("waiting", "sending"):
             tx.put_message(Message(contact="wren", number=WREN, text="of the Ridge", at=NOW, urgent=True, state=state))
     with at_home(tmp_path, url=url, site=CREEK) as creek:
-        creek.modem.network.deliver(RIDGE, "ZONE 1 OPEN 0717")
+        creek.modem.network.deliver(RIDGE, "LINE 1 MADE 0717")
         assert not [text for _, text in creek.sent(2) if "of the Ridge" in text]
     with ridge.read() as reader:
         assert [one.state for one in reader.outbox()] == ["waiting", "sending"]
@@ -95,11 +95,11 @@ def test_a_server_that_goes_away_costs_nothing_but_time(postgresql, tmp_path, ca
     """While it is away a text stays on the SIM; when it is back all is told once, and the gateway was never restarted."""
     caplog.set_level("INFO", "gateway")
     with at_home(tmp_path, url=postgresql.database()) as home:
-        home.modem.network.deliver(RIDGE, "ZONE 1 OPEN 0717")
+        home.modem.network.deliver(RIDGE, "LINE 1 MADE 0717")
         home.sent(2)
         home.until(lambda: not home.modem.slots, "the first text is freed")
         postgresql.halt()
-        home.modem.network.deliver(RIDGE, "ZONE 2 OPEN 0718")
+        home.modem.network.deliver(RIDGE, "LINE 2 MADE 0718")
         home.until(lambda: "store-trouble" in caplog.text, "the trouble is said")
         assert len(home.modem.slots) == 1
         postgresql.start()
@@ -123,7 +123,7 @@ def test_a_gateway_whose_site_another_took_says_so_and_ends(postgresql, tmp_path
             took.start()
             master.execute(text(WHEN_ONE_WAITS))
             took.join(WITHIN_S)
-            home.modem.network.deliver(RIDGE, "ZONE 1 OPEN 0717")
+            home.modem.network.deliver(RIDGE, "LINE 1 MADE 0717")
             home.until(lambda: home.built.daemon.ended, "it ends")
         engine.dispose()
         assert "another gateway of the site 'Quandong Ridge' works on the store" in home.built.daemon.refused
@@ -154,4 +154,4 @@ def test_what_is_published_names_nobody(scheme):
     with creek.built.store.read() as reader:
         said = reader.state_of_others(PublishedSite)[SITE].configuration
     assert "House tank" in said and "Ridge box" in said
-    assert not any(secret in said for secret in ("Wren", "614", "ZONE", "contacts", "ask"))
+    assert not any(secret in said for secret in ("Wren", "614", "LINE", "contacts", "ask"))

@@ -8,7 +8,7 @@ from gateway.suggest.samples import Sample, parse_label, read_samples
 from gateway.suggest.suggest_rules import suggest_from, suggest_rules
 from tests.suggest.test_suggest import book_of
 
-TEXTS = ["ZONE 1 OPEN", "ZONE 1 SHUT 12.5V", "ZONE 2: OPEN", "DAILY OK", "ZONE 2 SHUT 12.4V"]
+TEXTS = ["LINE 1 MADE", "LINE 1 BROKE 12.5V", "LINE 2: MADE", "DAILY OK", "LINE 2 BROKE 12.4V"]
 LABELS = ["input 1 active", "input 1 idle", "input 2 active", "alive", "input 2 idle"]
 SHAPES = [
     "[12/03/2026, 07:14:09] {name}: {text}",
@@ -55,7 +55,7 @@ def test_what_stands_in_front_is_taken_off(shape: str, name: str) -> None:
     assert [sample.text for sample in sample_file.samples] == TEXTS
     labelled = [Sample(text, parse_label(label)) for text, label in zip(TEXTS, LABELS, strict=True)]
     book = book_of(suggest_from(replace(sample_file, samples=tuple(labelled))))
-    assert book.read("ZONE 3 SHUT 12.1V").readings[0].input == "3"
+    assert book.read("LINE 3 BROKE 12.1V").readings[0].input == "3"
 
 
 CHAT = """12.03.26, 07:10 - Messages are kept on this phone.
@@ -90,10 +90,10 @@ def test_only_the_box_is_listened_to() -> None:
 @pytest.mark.parametrize(
     "lines",
     [
-        ["ZONE 1: OPEN", "ZONE 2: SHUT", "ZONE 1: SHUT"],
-        ["12.6V ZONE 1 OPEN", "12.4V ZONE 1 SHUT"],
+        ["LINE 1: MADE", "LINE 2: BROKE", "LINE 1: BROKE"],
+        ["12.6V LINE 1 MADE", "12.4V LINE 1 BROKE"],
         ["1:H", "2:L", "3:H", "1:L"],
-        ["FRONT 1 OPEN", "MARCH 1 SHUT", "MAY 4 SHUT"],
+        ["FRONT 1 MADE", "MARCH 1 BROKE", "MAY 4 BROKE"],
     ],
 )
 def test_texts_that_are_no_chat_stay_as_they_are(lines: list[str]) -> None:
@@ -104,9 +104,9 @@ def test_texts_that_are_no_chat_stay_as_they_are(lines: list[str]) -> None:
 def test_labels_may_stand_before_the_lines_of_a_chat() -> None:
     """The front is taken off, and the rule reads the text as the box sends it."""
     lines = [
-        "input 1 active\t[12/03/2026, 07:14] Ridge box: ZONE 1 OPEN",
-        "input 1 idle\t[12/03/2026, 08:14] Ridge box: ZONE 1 SHUT",
-        "input 2 active\t[13/03/2026, 07:14] Ridge box: ZONE 2 OPEN",
+        "input 1 active\t[12/03/2026, 07:14] Ridge box: LINE 1 MADE",
+        "input 1 idle\t[12/03/2026, 08:14] Ridge box: LINE 1 BROKE",
+        "input 2 active\t[13/03/2026, 07:14] Ridge box: LINE 2 MADE",
     ]
-    reading = book_of(suggest_rules(lines)).read("ZONE 3 SHUT").readings[0]
+    reading = book_of(suggest_rules(lines)).read("LINE 3 BROKE").readings[0]
     assert (reading.input, reading.state) == ("3", "idle")

@@ -108,35 +108,35 @@ def test_a_state_that_only_one_input_has_shown_is_learnt_from_a_list() -> None:
 def test_contradicting_labels_are_said_and_not_learnt() -> None:
     """The few that go against the many are unread; the rest is learnt as if they were not there."""
     lines = [
-        "input 1 active\tZONE 1 OPEN 04:11",
-        "input 1 active\tZONE 1 OPEN 05:11",
-        "input 1 idle\tZONE 1 OPEN 06:11",
+        "input 1 active\tLINE 1 MADE 04:11",
+        "input 1 active\tLINE 1 MADE 05:11",
+        "input 1 idle\tLINE 1 MADE 06:11",
     ]
-    suggestion = suggest_rules([*lines, "input 1 idle\tZONE 1 SHUT 06:11"])
-    assert suggestion.unread == ("ZONE 1 OPEN 06:11",)
+    suggestion = suggest_rules([*lines, "input 1 idle\tLINE 1 BROKE 06:11"])
+    assert suggestion.unread == ("LINE 1 MADE 06:11",)
     assert (
         len(suggestion.notes) == 1
         and "labelled input 1 idle" in suggestion.notes[0]
         and suggestion.notes[0] in suggestion.toml
     )
-    assert meant(book_of(suggestion).read("ZONE 2 OPEN 07:11")) == "input 2 active"
+    assert meant(book_of(suggestion).read("LINE 2 MADE 07:11")) == "input 2 active"
 
 
 def test_a_label_that_is_none_is_said() -> None:
     """And its text is taken as a bare one."""
     suggestion = suggest_rules(
-        ["input 1 active\tZONE 1 OPEN", "input 1 idle\tZONE 1 SHUT", "imput 2 active\tZONE 2 OPEN"]
+        ["input 1 active\tLINE 1 MADE", "input 1 idle\tLINE 1 BROKE", "imput 2 active\tLINE 2 MADE"]
     )
     assert any("imput 2 active" in note for note in suggestion.notes)
-    assert len(suggestion.rules) == 1 and "ZONE 2 OPEN" in suggestion.rules[0].reads
+    assert len(suggestion.rules) == 1 and "LINE 2 MADE" in suggestion.rules[0].reads
     assert suggestion.groups == () and suggestion.form == ""
 
 
 def test_the_json_has_the_keys_of_the_contract() -> None:
     """Rules as they stand in TOML, unread samples, and the TOML itself."""
-    suggestion = suggest_rules(["input 1 active\tZONE 1 OPEN", "input 1 idle\tZONE 1 SHUT"]).as_json()
-    assert suggestion["rules"][0]["text"] == "ZONE {input} {state}"
-    assert (suggestion["rules"][0]["active"], suggestion["rules"][0]["idle"]) == (["OPEN"], ["SHUT"])
+    suggestion = suggest_rules(["input 1 active\tLINE 1 MADE", "input 1 idle\tLINE 1 BROKE"]).as_json()
+    assert suggestion["rules"][0]["text"] == "LINE {input} {state}"
+    assert (suggestion["rules"][0]["active"], suggestion["rules"][0]["idle"]) == (["MADE"], ["BROKE"])
     assert suggestion["unread"] == [] and "[[controllers.rules]]" in suggestion["toml"]
 
 
@@ -146,7 +146,7 @@ LINES = st.lists(
         st.tuples(
             st.sampled_from(["input 1 active\t", "input 2 idle\t", "alive\t", "ignore\t", ""]),
             st.lists(
-                st.sampled_from(["ZONE", "1", "2", "*", "{", "}", "OPEN", "04:11", "12.6V", "=", '"', "\\", "é"]),
+                st.sampled_from(["LINE", "1", "2", "*", "{", "}", "MADE", "04:11", "12.6V", "=", '"', "\\", "é"]),
                 max_size=6,
             ),
         ).map(lambda pair: pair[0] + " ".join(pair[1])),
