@@ -6,7 +6,7 @@ import sys
 from argparse import Namespace
 from collections.abc import Sequence
 
-from gateway.commands.argument_parser import module_of, parser
+from gateway.commands.argument_parser import module_of, parse
 from gateway.commands.standard_streams import discard_output, prepare_streams, refuse_bytes
 from gateway.errors import ConfigurationWrong, GatewayError, UsageWrong
 
@@ -18,7 +18,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     """Runs one command; its exit code."""
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")  # it would look through every installed package
     prepare_streams()
-    arguments = parser().parse_args(argv)
+    arguments = parse(argv)
     try:
         return _run(arguments)
     except ConfigurationWrong as error:
@@ -63,7 +63,8 @@ def _print_os_error(error: OSError) -> None:
     if error.filename is None:
         discard_output()  # most likely it is standard output itself that takes no more
     where = f"{error.filename}: " if error.filename is not None else ""
-    print(f"tank-gateway: {where}{error.strerror or error}", file=sys.stderr)
+    sudo = "; try sudo" if isinstance(error, PermissionError) and os.geteuid() else ""
+    print(f"tank-gateway: {where}{error.strerror or error}{sudo}", file=sys.stderr)
 
 
 if __name__ == "__main__":

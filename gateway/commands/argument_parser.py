@@ -1,7 +1,11 @@
 """The command line's words → parsed arguments. Light: imports no command, so that `--help` and `check` start fast."""
 
 import argparse
+from collections.abc import Sequence
 from typing import TypeAlias
+
+from gateway import __version__
+from gateway.commands.plain_usage import PlainParser, describe_commands, parse_plainly
 
 Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"
 
@@ -23,13 +27,21 @@ def module_of(command: str) -> str:
     return MODULES.get(command, command)
 
 
-def parser() -> argparse.ArgumentParser:
-    """The whole command line."""
-    top = argparse.ArgumentParser(
+def parse(argv: Sequence[str] | None = None) -> argparse.Namespace:
+    """The arguments of a command line; ends the program with 2 where they cannot be meant."""
+    return parse_plainly(*command_line(), argv)
+
+
+def command_line() -> tuple[PlainParser, Commands]:
+    """The whole command line, and the commands in it."""
+    top = PlainParser(
         prog="tank-gateway",
         description="Turns the raw alarm texts of an unattended controller into named tank events and plain messages.",
+        epilog="`tank-gateway help COMMAND` says more of a command, with an example.",
     )
-    commands = top.add_subparsers(dest="command", required=True, metavar="COMMAND")
+    top.add_argument("--version", action="version", version=f"tank-gateway {__version__}", help="which version this is")
+    plain: argparse.ArgumentParser = top
+    commands = plain.add_subparsers(dest="command", required=True, metavar="COMMAND")
     common = argparse.ArgumentParser(add_help=False)
     common.add_argument("--config", default=DEFAULT_CONFIG, metavar="FILE", help=f"default: {DEFAULT_CONFIG}")
     common.add_argument("--json", action="store_true", help="one JSON document on standard output")
@@ -38,7 +50,10 @@ def parser() -> argparse.ArgumentParser:
     _looking(commands, common)
     _writing(commands, common)
     _keeping(commands, common)
-    return top
+    help_of = commands.add_parser("help", help="what a command does, with an example")
+    help_of.add_argument("of", nargs="?", metavar="COMMAND")
+    describe_commands(commands)
+    return top, commands
 
 
 def _daemon(commands: Commands, common: argparse.ArgumentParser) -> None:

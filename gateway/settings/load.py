@@ -24,6 +24,7 @@ from gateway.settings.validation_errors import problems_of_validation
 from gateway.settings.without_mistakes import STAND_IN, settings_without_mistakes
 
 ExtraCheck = Callable[[Settings, ProblemLocator], Iterable[Problem]]
+TRY_SUDO = "it is for root and the service alone: try sudo"
 INSTALLED = "/etc/"
 """A configuration below it is a household's own; one elsewhere is a trial."""
 
@@ -42,7 +43,8 @@ def load(file: str, extra_checks: Iterable[ExtraCheck] = ()) -> Loaded:
         octets = Path(file).read_bytes()
         text = octets.decode("utf-8-sig")  # an editor may have put a byte order mark in front
     except OSError as error:
-        raise _refuse_file(file, 0, f"cannot be read: {error.strerror}", "give its place with --config FILE") from None
+        right = TRY_SUDO if isinstance(error, PermissionError) else "give its place with --config FILE"
+        raise _refuse_file(file, 0, f"cannot be read: {error.strerror}", right) from None
     except UnicodeDecodeError as error:
         line = octets.count(b"\n", 0, error.start) + 1
         raise _refuse_file(file, line, f"is no UTF-8 text (byte {error.start})", "save it as UTF-8") from None

@@ -77,7 +77,7 @@ def test_a_trace_says_why_a_rule_does_not_fit(rule: RuleTable, text: str, why: s
 def test_a_trace_names_the_fields_and_what_was_not_tried() -> None:
     """The rule that fits shows what it took; those below it were not tried."""
     first, second, third = compile_rulebook([LINE, LINE_2, VOLTS]).trace("Line 02 Made 12.6V")
-    assert (first.fitted, dict(first.fields)) == (True, {"input": "02", "state": "Open"})
+    assert (first.fitted, dict(first.fields)) == (True, {"input": "02", "state": "Made"})
     assert (second.fitted, second.why) == (False, "not tried: rule 1 fits and comes first")
     assert (third.fitted, dict(third.fields)) == (True, {"volts": "12.6"})
 

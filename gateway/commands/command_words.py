@@ -1,0 +1,138 @@
+"""Each command in words: what it does, an example, what it reads and what it writes. `help`, `--help` and the manual page are made of them."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+CONFIGURATION = "the configuration"
+BOTH = "the configuration and the record"
+NOTHING = "nothing"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CommandWords:
+    """One command: a sentence; a line that could be typed as it stands; what it reads; what it writes."""
+
+    does: str
+    example: str
+    reads: str = BOTH
+    writes: str = NOTHING
+
+
+WORDS: Mapping[str, CommandWords] = {
+    "serve": CommandWords(
+        does="The daemon: takes the controller's texts from the modem, keeps them and tells the household. SIGTERM ends it with nothing "
+        "lost, SIGHUP reads the configuration again.",
+        example="tank-gateway serve --config trial.toml",
+        reads="the configuration, the PIN file and the modem",
+        writes="the record, a backup a day and the page, where they are configured; texts to the contacts",
+    ),
+    "rehearse": CommandWords(
+        does="A whole story on the simulated modem; with --days your own household lived through on a clock that runs ahead.",
+        example="tank-gateway rehearse --config my.toml --days 365 --with dry-spell,leak",
+        reads="nothing; with --days the configuration",
+        writes="files of its own in a temporary folder, or in --folder; nothing of yours",
+    ),
+    "simulate": CommandWords(
+        does="A text into a serve that runs on the simulated modem, as if it had come by radio.",
+        example='tank-gateway simulate "LINE 1 MADE 0717" --from "0491 570 006"',
+        reads=CONFIGURATION,
+        writes="nothing itself: the serve that gets the text does",
+    ),
+    "check": CommandWords(
+        does="Every mistake of the configuration at once, each with its line, and what is odd in it.",
+        example="tank-gateway check --config my.toml",
+        reads="the configuration and the PIN file",
+    ),
+    "explain": CommandWords(
+        does="How a raw text would be read, by which rule, and which messages would go to whom. Nothing is sent or kept.",
+        example='tank-gateway explain "LINE 1 MADE" --from "0491 570 006"',
+        reads="the configuration and the record, where there is one; without TEXT, texts from standard input",
+    ),
+    "suggest": CommandWords(
+        does="Rules made from sample texts, to be pasted in place of the rules of a controller.",
+        example="tank-gateway suggest texts.txt",
+        reads="the file of samples alone",
+    ),
+    "schema": CommandWords(
+        does="A JSON Schema of the configuration, with which an editor completes and checks what is written.",
+        example="tank-gateway schema > gateway.schema.json",
+        reads=NOTHING,
+    ),
+    "doctor": CommandWords(
+        does="The modem, the SIM, the network, the clock, the disk and the record: what is right, what is not, and what to do.",
+        example="tank-gateway doctor --text wren",
+        reads="the configuration, the record and, where no daemon runs, the modem",
+        writes="nothing; with --text a test message that leaves by the daemon",
+    ),
+    "tanks": CommandWords(
+        does="Every tank and controller now, or as it was known then: state, since when, forecast, likely cause.",
+        example="tank-gateway tanks --at 2026-03-01T07:00",
+    ),
+    "history": CommandWords(
+        does="The events, newest last.",
+        example="tank-gateway history --since 7d --tank house",
+    ),
+    "texts": CommandWords(
+        does="The texts in and out with their state, newest last.",
+        example="tank-gateway texts --since 7d",
+    ),
+    "water": CommandWords(
+        does="Volumes, draw, inflow, refill and pump: each calculated figure with its inputs and its source.",
+        example="tank-gateway water",
+        reads=CONFIGURATION,
+    ),
+    "power": CommandWords(
+        does="The battery and the sun, month by month, and what the battery's voltage says now.",
+        example="tank-gateway power",
+    ),
+    "page": CommandWords(
+        does="One self-contained HTML page of it all. Only a page of ours is written over, unless --force says so.",
+        example="tank-gateway page tanks.html",
+        writes="the file",
+    ),
+    "import": CommandWords(
+        does="Old texts into the history, by the same rules. Nothing is sent, and twice is once.",
+        example="tank-gateway import old.csv",
+        reads="the configuration and the file: CSV with the headings received_at,sender,text",
+        writes="the record",
+    ),
+    "note": CommandWords(
+        does="A remark into the history.",
+        example='tank-gateway note "cleaned the intake"',
+        reads=CONFIGURATION,
+        writes="the record",
+    ),
+    "pause": CommandWords(
+        does="Work on a tank: its events are kept, its messages are held until the time is over.",
+        example="tank-gateway pause house 4h",
+        reads=CONFIGURATION,
+        writes="the record",
+    ),
+    "backup": CommandWords(
+        does="A consistent, verified copy of the record while the daemon runs. It makes no folder, and says on which device the copy lies.",
+        example="tank-gateway backup /media/stick/gateway.db",
+        writes="the file",
+    ),
+    "restore": CommandWords(
+        does="A backup back into its place, once it is verified; the record that was there is set aside.",
+        example="tank-gateway restore /media/stick/gateway.db",
+        reads="the configuration and the backup",
+        writes="the record",
+    ),
+    "forget": CommandWords(
+        does="Removes a person's texts from the record; the events that followed from them stay.",
+        example='tank-gateway forget "0491 570 159"',
+        writes="the record",
+    ),
+    "help": CommandWords(
+        does="What the commands do; of one command also an example, what it reads and what it writes.",
+        example="tank-gateway help history",
+        reads=NOTHING,
+    ),
+}
+"""A command that stands in the parser stands here too (tests/commands/test_words.py)."""
+
+
+def described(words: CommandWords) -> str:
+    """What stands below the options of a command's help."""
+    return f"example:\n  {words.example}\n\nreads:  {words.reads}\nwrites: {words.writes}"
