@@ -96,6 +96,11 @@ WORDS: Mapping[str, CommandWords] = {
         reads="the configuration and the file: CSV with the headings received_at,sender,text",
         writes="the record",
     ),
+    "read-again": CommandWords(
+        does="The stored texts by today's rules: what would change, and with --yes the change. Nothing is sent.",
+        example="tank-gateway read-again --since 7d",
+        writes="nothing; with --yes the record",
+    ),
     "note": CommandWords(
         does="A remark into the history.",
         example='tank-gateway note "cleaned the intake"',
