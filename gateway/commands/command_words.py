@@ -107,6 +107,11 @@ WORDS: Mapping[str, CommandWords] = {
         reads=CONFIGURATION,
         writes="the record",
     ),
+    "over": CommandWords(
+        does="Somebody says that a tank's alarm is over, for a box that never tells it.",
+        example="tank-gateway over house",
+        writes="the record",
+    ),
     "pause": CommandWords(
         does="Work on a tank: its events are kept, its messages are held until the time is over.",
         example="tank-gateway pause house 4h",
