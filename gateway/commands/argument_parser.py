@@ -113,6 +113,13 @@ def _writing(commands: Commands, common: argparse.ArgumentParser) -> None:
     note.add_argument("text")
     over = commands.add_parser("over", parents=[common], help="somebody says that a tank's alarm is over")
     over.add_argument("tank")
+    errand = commands.add_parser(
+        "errand", parents=[common], help="sends an errand to a controller and waits for its answer"
+    )
+    errand.add_argument("controller", nargs="?", help="id or name; without it all are listed")
+    errand.add_argument("id", nargs="?", help="without it the controller's errands are listed")
+    errand.add_argument("--yes", action="store_true", help="what sets or switches leaves without a question")
+    errand.add_argument("--first", action="store_true", help="all that set, in their order: a new box is set up")
     pause = commands.add_parser("pause", parents=[common], help="work on a tank: its messages are held")
     pause.add_argument("tank")
     pause.add_argument("duration", help="such as 4h")

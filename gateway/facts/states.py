@@ -367,3 +367,60 @@ class LastReference(State):
     """The reference by which the segments of the last long message were joined (0..255)."""
 
     number: int
+
+
+# --- errands: of a controller, of a contact ---
+
+
+@state("errand-under-way")
+class ErrandUnderWay(State):
+    """What a controller was sent and what has not ended. `order`: the event that ordered it; `message`: its text in the outbox.
+
+    `by`: the contact who ordered it (None: the command line, or, of its `own`, the gateway that asks before a silence).
+
+    `put_at`: when this try went into the outbox; `sent_at`: when it left, or may have. `other`: a text that came since and may be an answer.
+    """
+
+    order: int
+    errand: str
+    by: str | None
+    own: bool
+    put_at: datetime
+    message: int
+    tries: int = 1
+    sent_at: datetime | None = None
+    other: str | None = None
+    other_at: datetime | None = None
+
+
+@state("box-clock")
+class BoxClock(State):
+    """How far a controller's own clock was ahead (negative: behind) of the network's stamp on its newest text with a time in it."""
+
+    ahead_s: float
+    at: datetime
+
+
+@state("switched")
+class Switched(State):
+    """An errand that switches, as `<controller>:<errand>`: it has left, or may have, and ends at `until`.
+
+    `message`: the text that ends it, once it is in the outbox; `told`: that it could not leave.
+    """
+
+    by: str | None
+    since: datetime
+    until: datetime
+    message: int | None = None
+    told: bool = False
+
+
+@state("errand-code")
+class ErrandCode(State):
+    """The code that was sent to a contact last, and what it confirms; `used`, or taken back: it confirms nothing any more."""
+
+    code: str
+    controller: str
+    errand: str
+    made_at: datetime
+    used: bool = False

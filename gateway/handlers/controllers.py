@@ -6,11 +6,12 @@ on mains → without power (`power-lost`) → on mains (`power-back`)
 
 from collections.abc import Collection, Mapping
 from dataclasses import replace
+from datetime import datetime
 from typing import Any, Literal
 
-from gateway.facts import Event, EventKind, Message, Reading, Text
+from gateway.facts import Event, EventKind, Reading, Text
 from gateway.facts.states import Asked, BatteryEpisode, PowerLost, Silence, Watched, WatchedTogether
-from gateway.gsm.segments import measure_text
+from gateway.handlers.errands import ask_controller
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.notify import notify_of_late
 from gateway.handlers.unit_of_work import UnitOfWork
@@ -19,6 +20,7 @@ from gateway.inbox import clock_trusted, latest_possible
 from gateway.power.low_battery import What, distrust_future, judge_percent, judge_volts
 from gateway.settings.models import Controller
 from gateway.status.battery import lasts_h
+from gateway.status.errands import unanswered_since
 from gateway.status.silence import clock_off, flagged_silent, last_heard, limit_of, silence_cause, verdict_of
 
 
@@ -125,21 +127,8 @@ def _known(unit: UnitOfWork, controller: Controller) -> bool:
 
 def _ask(unit: UnitOfWork, controller: Controller) -> None:
     """Sends the controller what its owner wrote for that, as it is."""
-    text = controller.ask.text
     unit.tx.set_state(Asked(at=unit.now), controller.id)
-    if not text or not controller.number:
-        return
-    unit.tx.put_message(
-        Message(
-            contact=None,
-            number=controller.number[0],
-            text=text,
-            at=unit.now,
-            urgent=True,
-            subject="controllers",
-            segments=measure_text(text).segments,
-        )
-    )
+    ask_controller(unit, controller)
 
 
 def _fall_silent(unit: UnitOfWork, controller: Controller, verdict: Verdict, fallen: Collection[str]) -> None:
@@ -149,9 +138,16 @@ def _fall_silent(unit: UnitOfWork, controller: Controller, verdict: Verdict, fal
     detail = {
         "since": since.isoformat(),
         "never": last_heard(unit.tx, controller, unit.now) is None,
+        **_asked_in_vain(unit, controller, since),
         **silence_cause(unit.tx, unit.site, unit.now, controller, since, fallen),
     }
     record_event(unit, unit.event("silent", detail, controller=controller.id))
+
+
+def _asked_in_vain(unit: UnitOfWork, controller: Controller, since: datetime) -> dict[str, Any]:
+    """When it was asked since, and gave no answer."""
+    asked = unanswered_since(unit.tx, controller, since)
+    return {"asked": asked.isoformat()} if asked is not None else {}
 
 
 def _of_text(unit: UnitOfWork, controller: Controller, text: Text, kind: EventKind, detail: Mapping[str, Any]) -> Event:

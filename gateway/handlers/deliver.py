@@ -13,6 +13,7 @@ from gateway.facts import Message
 from gateway.facts.states import DayLimitTold
 from gateway.gsm.segments import measure_text
 from gateway.handlers.enqueue import as_one
+from gateway.handlers.errands_leaving import leaves_no_more, note_errand_left
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.report import give_up, take_early_reports
 from gateway.handlers.unit_of_work import UnitOfWork
@@ -38,6 +39,7 @@ def judge_unfinished(unit: UnitOfWork) -> None:
         change = at_start(message, unit.now)
         if change is not None:
             _apply(unit, message, change)
+            note_errand_left(unit, message, change.state)
 
 
 def claim_next(unit: UnitOfWork, *, more_comes: bool = False) -> Claimed:
@@ -74,14 +76,20 @@ def message_ended(unit: UnitOfWork, end: SendEnded) -> None:
     _apply(unit, message, change)
     if change.state in ("sent", "unsure"):
         unit.tx.change_message(end.job, at=unit.now)
+        note_errand_left(unit, message, change.state)
     if change.state == "sent":
         unit.tx.keep_references(end.job, message.number, end.references, unit.now)
         take_early_reports(unit, message.number, end.references)
 
 
 def _claim(unit: UnitOfWork, message: Message) -> Claimed:
+    if leaves_no_more(unit, message):
+        unit.tx.change_message(_id(message), state="failed")
+        return Claimed(wake_at=unit.now)
     text = message.text
-    if message.possible_repeat:
+    if (
+        message.possible_repeat and message.contact is not None
+    ):  # a box would not know its own command behind such words
         prefix = unit.site.phrases.label("repeat", line=_line(unit.site, message))
         text = unit.site.phrases.with_prefix(prefix, text, segments=max(message.segments, _segments(unit)))
     unit.tx.change_message(_id(message), state="sending")

@@ -11,12 +11,14 @@ from gateway.handlers import gateway_life
 from gateway.handlers.call_outs import advance_call_outs
 from gateway.handlers.controllers import judge_controllers
 from gateway.handlers.enqueue import enqueue
+from gateway.handlers.errands import move_errands
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.float_ends import end_by_reckoning
 from gateway.handlers.floats import end_chatter, end_debounces
 from gateway.handlers.gateway_health import watch_outbox, watch_signal
 from gateway.handlers.pauses import end_pauses
 from gateway.handlers.receive import read_overdue_parts
+from gateway.handlers.switched_errands import end_switched
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.phrases.phrasebook import Label, Line
 from gateway.site import Site
@@ -41,6 +43,8 @@ def parts(*, verdicts: bool) -> tuple[Callable[[UnitOfWork], object], ...]:
         end_by_reckoning,
         read_overdue_parts,
         end_pauses,
+        move_errands,
+        end_switched,
         *judging,
         record_call_outs,
         watch_signal,

@@ -18,6 +18,7 @@ from gateway.handlers.notify import (
     notify_of_work,
     notify_of_work_over,
 )
+from gateway.handlers.notify_of_errands import notify_of_errand, notify_of_stop
 from gateway.handlers.supply import watch_supply
 from gateway.handlers.unit_of_work import UnitOfWork
 
@@ -44,6 +45,8 @@ FOLLOWERS = (
     Follows(notify_of_giving_up, ("given-up",)),
     Follows(advance_after_giving_up, ("given-up",)),
     Follows(notify_of_limit, ("held-back",)),
+    Follows(notify_of_errand, ("errand-answered", "errand-unexpected", "errand-unanswered", "errand-refused")),
+    Follows(notify_of_stop, ("errand-stopped",)),
 )
 """In the order in which they act. A kind that stands in no row is only kept."""
 

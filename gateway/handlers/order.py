@@ -12,11 +12,13 @@ from typing import Any
 from gateway.facts import Event, EventKind, Text
 from gateway.facts.states import NotUnderstood, RecentTexts
 from gateway.handlers.enqueue import in_pieces, reply
+from gateway.handlers.errand_orders import confirm_by_text, order_by_text
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.float_ends import end_by_word
 from gateway.handlers.pauses import pause_tank
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.orders import (
+    Ask,
     Dry,
     Note,
     Ok,
@@ -27,6 +29,7 @@ from gateway.orders import (
     Week,
     Words,
     Work,
+    Yes,
     heard,
     like_a_machine,
     may_answer,
@@ -52,12 +55,9 @@ def obey(unit: UnitOfWork, contact: Contact, text: Text) -> Event | None:
     match order:
         case Ok():
             return _take_call_outs(unit, contact, text)
-        case Tanks():
-            _reply(unit, contact, summary.tanks_line(unit.tx, unit.site, unit.now, contact.line), whole=True)
-        case Week():
-            _reply(unit, contact, summary.week_line(unit.tx, unit.site, unit.now, contact.line))
-        case Words():
-            _reply_with(unit, contact, "words", {"list": _order_words(unit)})
+        case Tanks() | Week() | Words() | Unknown():
+            _answer_question(unit, contact, text, order)
+            return None
         case Dry():
             return _report_dry(unit, contact, text)
         case Work():
@@ -66,9 +66,29 @@ def obey(unit: UnitOfWork, contact: Contact, text: Text) -> Event | None:
             return _end_alarms(unit, contact, text, order)
         case Note():
             return _keep_note(unit, contact, text, order)
+        case Ask() | Yes():
+            return _order_of_a_box(unit, contact, text, order)
+
+
+def _answer_question(unit: UnitOfWork, contact: Contact, text: Text, order: Tanks | Week | Words | Unknown) -> None:
+    """What only asks, and what was not understood."""
+    match order:
+        case Tanks():
+            _reply(unit, contact, summary.tanks_line(unit.tx, unit.site, unit.now, contact.line), whole=True)
+        case Week():
+            _reply(unit, contact, summary.week_line(unit.tx, unit.site, unit.now, contact.line))
+        case Words():
+            _reply_with(unit, contact, "words", {"list": _order_words(unit)})
         case Unknown():
             _reply_unknown(unit, contact, text)
-    return None
+
+
+def _order_of_a_box(unit: UnitOfWork, contact: Contact, text: Text, order: Ask | Yes) -> Event | None:
+    match order:
+        case Ask():
+            return order_by_text(unit, contact, text, order.what)
+        case Yes():
+            return confirm_by_text(unit, contact, text, order.code)
 
 
 def order_of(unit: UnitOfWork, contact: Contact, text: Text) -> Order | None:
@@ -195,4 +215,4 @@ def _reply(unit: UnitOfWork, contact: Contact, text: str, *, whole: bool = False
 
 
 def _order_words(unit: UnitOfWork) -> str:
-    return ", ".join(words[0] for words in unit.site.phrases.order_words().values())
+    return ", ".join(words[0] for key, words in unit.site.phrases.order_words().items() if key != "yes")

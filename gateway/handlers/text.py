@@ -11,6 +11,7 @@ from typing import Any
 
 from gateway.facts import Event, EventKind, InState, Reading, RuleRead, Text
 from gateway.handlers.controllers import battery_read, controller_heard, power_changed
+from gateway.handlers.errands import box_clock_read, errand_heard
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.floats import float_read
 from gateway.handlers.gauges import gauge_read
@@ -21,6 +22,7 @@ from gateway.handlers.order import obey, order_of
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.orders import Order, Unknown
 from gateway.settings.models import Contact, Controller
+from gateway.status.errands import read_with_answer
 
 
 def read_text(unit: UnitOfWork, text: Text, *, import_key: str | None = None) -> bool:
@@ -35,7 +37,7 @@ def read_text(unit: UnitOfWork, text: Text, *, import_key: str | None = None) ->
 
 
 def _from_controller(unit: UnitOfWork, controller: Controller, text: Text, import_key: str | None) -> bool:
-    read = unit.site.books[controller.id].read(text.text)
+    read = _read_by_rules_and_errand(unit, controller, text)
     state = _state_of_read(unit, controller, read)
     text_id = unit.tx.keep_text(
         text, state, controller=controller.id, import_key=import_key, known_at=_known_at(unit, text)
@@ -43,6 +45,8 @@ def _from_controller(unit: UnitOfWork, controller: Controller, text: Text, impor
     if text_id is None:
         return False
     controller_heard(unit, controller, text)
+    errand_heard(unit, controller, text, read)
+    box_clock_read(unit, controller, text, read)
     first = _first_stored(_record_all(unit, controller, text, read))
     if first is not None:
         unit.tx.tie_text(text_id, first)
@@ -54,6 +58,12 @@ def read_text_again(unit: UnitOfWork, controller: Controller, text: Text) -> tup
     assert unit.imported
     read = unit.site.books[controller.id].read(text.text)
     return _state_of_read(unit, controller, read), _record_all(unit, controller, text, read)
+
+
+def _read_by_rules_and_errand(unit: UnitOfWork, controller: Controller, text: Text) -> RuleRead:
+    """An old text that is imported answers nothing that is asked today."""
+    read = unit.site.books[controller.id].read(text.text)
+    return read if unit.imported else read_with_answer(unit.tx, unit.site, controller, text, read)
 
 
 def _record_all(unit: UnitOfWork, controller: Controller, text: Text, read: RuleRead) -> list[Event]:

@@ -1,9 +1,10 @@
 """A contact's text → an order."""
 
-from gateway.orders.order_words import Dry, Note, Ok, Order, Over, Tanks, Unknown, Week, Words, Work, parse
+from gateway.orders.order_words import Ask, Dry, Note, Ok, Order, Over, Tanks, Unknown, Week, Words, Work, Yes, parse
 from gateway.orders.reply_loops import heard, like_a_machine, may_answer
 
 __all__ = [
+    "Ask",
     "Dry",
     "Note",
     "Ok",
@@ -14,6 +15,7 @@ __all__ = [
     "Week",
     "Words",
     "Work",
+    "Yes",
     "heard",
     "like_a_machine",
     "may_answer",

@@ -19,6 +19,7 @@ FORGIVEN_FROM, HINTED_FROM = 4, 3
 """Letters a word must have for one slip in it to be forgiven, or for it to be named as what was nearly meant."""
 
 LONGEST_WORK = timedelta(days=31)
+_CODE = re.compile(r"\d{4}")
 _WORD = re.compile(r"[^\s:;,]+")
 _AROUND = re.compile(r"^[\W_]+|[\W_]+$")
 
@@ -71,13 +72,27 @@ class Note:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Ask:
+    """Orders an errand; `what` as it was written (`ridge status`), may be empty."""
+
+    what: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Yes:
+    """Confirms what was asked with that code of four digits."""
+
+    code: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Unknown:
     """Nothing that is known. `near`: the word that does something and was nearly meant, as the phrase file has it."""
 
     near: str | None = None
 
 
-Order = Ok | Tanks | Week | Words | Dry | Work | Over | Note | Unknown
+Order = Ok | Tanks | Week | Words | Dry | Work | Over | Note | Ask | Yes | Unknown
 _ALONE: Mapping[str, Order] = {"ok": Ok(), "dry": Dry(), "tanks": Tanks(), "week": Week(), "words": Words()}
 
 
@@ -93,6 +108,12 @@ def parse(text: str, words: Mapping[str, Sequence[str]], tanks: Sequence[tuple[s
     if over is not None:
         tank, remainder = _tank_named(bare(_spaced(over)), tanks)
         return Over(tank=None if remainder else tank)
+    code = _CODE.fullmatch(bare(_after(text, words["yes"]) or ""))
+    if code is not None:
+        return Yes(code=code[0])
+    errand = _after(text, words["ask"])
+    if errand is not None:
+        return Ask(what=_spaced(errand))
     words_said = bare(text)
     for key, order in _ALONE.items():
         if words_said in {bare(word) for word in words[key]}:

@@ -49,6 +49,7 @@ def _fillings(site: Site, event: Event) -> dict[str, str]:
         "who": f", told by {who}" if who and event.kind == "ran-dry" else f" by {who}" if who else "",
         "who_first": str(who or "Somebody"),
         "numbers": _numbers(event),
+        "errand": str(event.detail.get("errand", "")),
         "text": _cut(harmless(event.text or "")),
         "named": " ".join(str(event.detail[key]) for key in ("name", "says") if event.detail.get(key)),
         "level": _level(event),

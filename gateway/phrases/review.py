@@ -19,6 +19,8 @@ TABLES = (
     "advice",
     "said",
     "answer",
+    "caution",
+    "errand-not-sent",
     "counts",
     "spans",
     "spoken",
@@ -39,10 +41,12 @@ LONGEST_VALUES: Mapping[str, str] = {
     "held": "10000",
     "says": "has stopped",
     "amount": "-999.99",
+    "errand": "status",
+    "code": "4821",
 }
 SPAN_FIELDS = ("lasted", "lasts")
 COUNT_FIELDS = ("count", "limit")
-FREE_FIELDS = ("raw", "why", "list", "matters")
+FREE_FIELDS = ("raw", "why", "list", "matters", "reason", "caution")
 """What comes from elsewhere and is cut where it must be."""
 
 

@@ -9,6 +9,7 @@ import threading
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+from functools import partial
 from typing import Literal
 
 from gateway.simulator.pdus import ZERO_STAMP, Handed, deliver_pdus, handed_over, report_pdu
@@ -90,6 +91,7 @@ class Network:
         self.outgoing: list[Sent] = []
         self.refused: list[Handed] = []
         self.waiting: list[str] = []
+        self.hearers: list[Callable[[Sent], None]] = []
         self._registered = HOME
         self._policies: dict[str, Policy] = {}
         self._once: dict[str, list[Policy]] = {}
@@ -231,18 +233,20 @@ class Network:
             return
         del self._halves[handed.number, join, total]
         texts, pdus, references = zip(*(half.segments[number] for number in sorted(half.segments)), strict=True)
-        self.outgoing.append(
-            Sent(
-                number=handed.number,
-                text="".join(texts),
-                at=half.at,
-                pdu=pdus[0],
-                pdus=pdus,
-                references=references,
-                reference=None if handed.part is None else join,
-                arrived=arrived,
-            )
+        sent = Sent(
+            number=handed.number,
+            text="".join(texts),
+            at=half.at,
+            pdu=pdus[0],
+            pdus=pdus,
+            references=references,
+            reference=None if handed.part is None else join,
+            arrived=arrived,
         )
+        self.outgoing.append(sent)
+        if arrived:
+            for hears in self.hearers:
+                self._after(0.0, partial(hears, sent))
         self._changed.notify_all()
 
     def _plan_report(self, number: str, policy: Policy, verdict: Verdict) -> None:

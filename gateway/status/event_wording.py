@@ -93,6 +93,8 @@ def _particulars(reader: Reader, site: Site, now: datetime, event: Event) -> dic
         values["cause"] = site.phrases.sentence("silence", detail.get("cause"))
     if "since" in detail:
         values["since"] = _time(site, datetime.fromisoformat(detail["since"]), now)
+    if "asked" in detail:
+        values["asked"] = _time(site, datetime.fromisoformat(detail["asked"]), now)
     if "from" in detail:
         values["from"] = _time(site, datetime.fromisoformat(detail["from"]), now)
     if "state" in detail:

@@ -1,10 +1,11 @@
 """A controller's texts and now → how it stands: how long it may be silent, whether it is, and what probably lies behind that."""
 
 from collections.abc import Collection, Iterator
+from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any
 
-from gateway.facts.states import Asked, ClockEvidence, ModemCondition, PowerLost, Silence, Watched
+from gateway.facts.states import Asked, ClockEvidence, ErrandUnderWay, ModemCondition, PowerLost, Silence, Watched
 from gateway.heartbeats.controller_verdict import Verdict, judge
 from gateway.heartbeats.silence_cause import why_silent
 from gateway.heartbeats.silence_limit import learnt_limit
@@ -30,7 +31,7 @@ def verdict_of(reader: Reader, controller: Controller, now: datetime) -> Verdict
     off = clock_off(reader, now)
     heard = last_heard(reader, controller, now)
     heard = heard - off if heard is not None else None
-    return judge(
+    verdict = judge(
         limit=limit_of(reader, controller, known_by=max(now, now + off)),
         last_heard=max(heard, since) if heard else None,
         watched_since=since,
@@ -39,6 +40,9 @@ def verdict_of(reader: Reader, controller: Controller, now: datetime) -> Verdict
         ask=controller.ask,
         now=now,
     )
+    # one errand at a time: what somebody sent it is under way, and asks it just as well
+    under_way = reader.state(ErrandUnderWay, controller.id)
+    return replace(verdict, ask_now=False) if under_way is not None and not under_way.own else verdict
 
 
 def limit_of(reader: Reader, controller: Controller, *, known_by: datetime | None = None) -> timedelta | None:
