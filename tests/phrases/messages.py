@@ -62,6 +62,12 @@ def sample_values(book: Phrasebook, line: Line = "mobile") -> dict[str, object]:
         "number": "+61491570110",
         "matters": f"House tank {book.label('low', line=line)}.",
         "site": "Quandong Ridge",
+        "errand": "flush",
+        "code": "4821",
+        "asked": when(-2),
+        "caution": book.sentence("caution", "sets"),
+        "reason": book.sentence("errand-not-sent", "busy"),
+        "doubt": book.sentence("mobile", "doubt"),
         "list": week_said(book, WEEK, line),
     }
 
@@ -89,6 +95,8 @@ SPECIAL: Mapping[str, Mapping[str, object]] = {
     "said.reading-low": {"name": "Trough"},
     "said.reading-high": {"name": "Trough", "value": "31 C", "bound": "30 C"},
     "said.reading-back": {"name": "Trough", "value": "8 C"},
+    "answer.errand-code": {"caution": None},
+    "answer.errands": {"list": "ridge status, ridge flush"},
     "answer.words": {"list": "OK, TANKS, WEEK, DRY, WORK, NOTE, WORDS"},
     "answer.unknown": {"list": "OK, TANKS, WEEK, DRY, WORK, NOTE, WORDS"},
 }
