@@ -17,9 +17,9 @@ def new_code(before: str | None) -> str:
             return code
 
 
-def confirms(kept: ErrandCode | None, said: str, written_at: datetime, now: datetime) -> bool:
-    """Whether what the contact says confirms what was asked of them. `written_at`: the network's stamp; a text that took long is
+def confirms(kept: ErrandCode | None, said: str, took: timedelta, now: datetime) -> bool:
+    """Whether what the contact says confirms what was asked of them. `took`: how long the network had the text; one that took long is
     none, for whoever wrote it may have left by now."""
     if kept is None or kept.used or said != kept.code or kept.made_at > now:
         return False
-    return now < kept.made_at + CODE_HOLDS and now - written_at < CODE_HOLDS
+    return now < kept.made_at + CODE_HOLDS and took < CODE_HOLDS

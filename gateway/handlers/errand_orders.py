@@ -14,7 +14,7 @@ from gateway.handlers.errands import order_errand
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.settings.models import Contact, Controller, Errand
-from gateway.status.errands import came_late, errand_called, errand_meant, errands_for, why_not
+from gateway.status.errands import came_late, errand_called, errand_meant, errands_for, took, why_not
 
 SEGMENTS_OF_CAUTION = 3
 """What keeps people from harm is not cut: with its caution a code may take more than `limits.segments`."""
@@ -30,7 +30,7 @@ def order_by_text(unit: UnitOfWork, contact: Contact, text: Text, what: str) -> 
     if errand.risk == "looks":
         return order_errand(unit, controller, errand, by=contact, text=text)
     refused = why_not(unit.tx, unit.site, unit.now, controller, errand, by=contact)
-    if refused is None and came_late(text):
+    if refused is None and came_late(unit.tx, text):
         refused = "late"
     if refused is not None:
         return _refuse(unit, contact, controller, errand, refused)
@@ -44,7 +44,7 @@ def confirm_by_text(unit: UnitOfWork, contact: Contact, text: Text, code: str) -
     kept = unit.tx.state(ErrandCode, contact.id)
     controller = unit.site.controllers.get(kept.controller) if kept is not None else None
     errand = errand_called(controller, kept.errand) if kept is not None and controller is not None else None
-    if kept is None or controller is None or errand is None or not confirms(kept, code, text.at, unit.now):
+    if kept is None or controller is None or errand is None or not confirms(kept, code, took(unit.tx, text), unit.now):
         _reply(unit, contact, "errand-code-wrong", {})
         return None
     used = ErrandCode(code=kept.code, controller=kept.controller, errand=kept.errand, made_at=kept.made_at, used=True)

@@ -59,7 +59,7 @@ class WiredBox:
         self.replies: dict[str, Reply] = dict(replies or {})
         self.heard: list[str] = []
         self._network, self._zone = network, zone
-        self._words = words or {True: "ZONE {input} OPEN {time}", False: "ZONE {input} SHUT {time}"}
+        self._words = words or {True: "LINE {input} MADE {time}", False: "LINE {input} BROKE {time}"}
         network.hearers.append(self._hear)
 
     def switches(self, input: int, *, active: bool) -> None:

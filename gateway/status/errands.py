@@ -14,7 +14,7 @@ from gateway.rules.answer_pattern import compile_answer, read_answer
 from gateway.settings.errand_checks import ASK_ID
 from gateway.settings.models import Contact, Controller, Errand
 from gateway.site import Site
-from gateway.status.silence import last_heard, limit_of
+from gateway.status.silence import clock_off, last_heard, limit_of
 
 NotSent = Literal[
     "busy", "silent", "unknown", "landline", "not-yours", "late", "limit", "no-number", "no-phone", "not-left", "network", "gone",
@@ -114,9 +114,14 @@ def _why_not_heard(reader: Reader, controller: Controller, now: datetime) -> Lit
     return "silent" if limit is not None and now - heard >= limit else None
 
 
-def came_late(text: Text) -> bool:
-    """Whether the network took so long over the text that whoever wrote it may have left."""
-    return text.heard_at - text.at >= CODE_HOLDS
+def took(reader: Reader, text: Text) -> timedelta:
+    """How long the network took over the text."""
+    return text.heard_at - _written_at(reader, text)
+
+
+def came_late(reader: Reader, text: Text) -> bool:
+    """Whether that was so long that whoever wrote it may have left."""
+    return took(reader, text) >= CODE_HOLDS
 
 
 def read_with_answer(reader: Reader, site: Site, controller: Controller, text: Text, read: RuleRead) -> RuleRead:
@@ -163,7 +168,7 @@ def late_answer_in(reader: Reader, controller: Controller, text: Text) -> Event 
         errand = errand_called(controller, event.detail["errand"])
         waited = event.kind in ("errand-unanswered", "errand-unexpected") and event.detail["order"] not in answered
         expected = errand is not None and errand.answer not in ("", ANYTHING)
-        if waited and expected and errand is not None and _answers_late(errand, event, text):
+        if waited and expected and errand is not None and _answers_late(reader, errand, event, text):
             return event
     return None
 
@@ -256,12 +261,19 @@ def _may_answer(reader: Reader, under_way: ErrandUnderWay, text: Text) -> bool:
         message = reader.message(under_way.message)
         # a quick box answers before the modem's own answer was handled
         sent_at = under_way.put_at if message is not None and message.state == "sending" else None
-    return sent_at is not None and text.at >= sent_at - WRITTEN_BEFORE
+    return sent_at is not None and _written_at(reader, text) >= sent_at - WRITTEN_BEFORE
 
 
-def _answers_late(errand: Errand, ended: Event, text: Text) -> bool:
+def _written_at(reader: Reader, text: Text) -> datetime:
+    """By our own clock, by which errands leave: where the network's stamps agree that it is wrong, theirs are put back by as much."""
+    return text.at - clock_off(reader, text.heard_at)
+
+
+def _answers_late(reader: Reader, errand: Errand, ended: Event, text: Text) -> bool:
     sent_at = ended.detail.get("sent_at")
-    written_since = sent_at is not None and text.at >= datetime.fromisoformat(sent_at) - WRITTEN_BEFORE
+    written_since = (
+        sent_at is not None and _written_at(reader, text) >= datetime.fromisoformat(sent_at) - WRITTEN_BEFORE
+    )
     return written_since and _read_as_answer(errand, text) is not None
 
 

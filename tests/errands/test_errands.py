@@ -38,7 +38,7 @@ def test_the_answer_comes(days):
     [
         ("STATE 12.4 V", "errand-answered"),
         ("WHAT?", "errand-unexpected"),
-        ("ZONE 1 OPEN 1201", None),
+        ("LINE 1 MADE 1201", None),
         ("MAINS GONE", None),
         ("STATION WELL 1201", None),
     ],
@@ -178,7 +178,7 @@ def test_the_asking_is_an_errand_that_any_text_answers(tmp_path):
     days = FieldDays(tmp_path, controller='silence_after = "26h"\nask = { text = "STATUS" }')
     days.due(NOON + 25 * 60 * MIN)
     days.leaves(NOON + 25 * 60 * MIN)
-    days.comes(NOON + 25 * 60 * MIN + MIN, "ZONE 1 SHUT 1301")
+    days.comes(NOON + 25 * 60 * MIN + MIN, "LINE 1 BROKE 1301")
     assert days.ends() == [("errand-answered", "ask")]
     days.due(NOON + 27 * 60 * MIN)
     assert not days.events("silent")
