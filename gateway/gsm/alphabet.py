@@ -7,6 +7,8 @@ An escape that is followed by a code the extension table does not have shows the
 (6.2.1.1, note 1); an escape followed by another escape, or by nothing, shows a space (6.2.1, note 1).
 """
 
+from gateway.gsm.national_tables import LOCKING, SINGLE
+
 ESCAPE = 0x1B
 """Septet that says: the next one is of the extension table."""
 
@@ -56,19 +58,24 @@ def count_septets(char: str) -> int:
     return len(_ENCODED[char])
 
 
-def from_septets(septets: bytes) -> str:
-    """Any septets → text; values above 127 lose their top bit. Never raises."""
-    if ESCAPE not in septets:
+def from_septets(septets: bytes, *, locking: int = 0, single: int = 0) -> str:
+    """Any septets → text; values above 127 lose their top bit. Never raises. `locking`, `single`: the language whose tables are used."""
+    if not locking and ESCAPE not in septets:
         return "".join([_SHOWN[septet & 0x7F] for septet in septets])
+    letters, extension = _SHOWN, EXTENSION
+    if locking in LOCKING:
+        letters = "".join(LOCKING[locking].get(code, letter) for code, letter in enumerate(_SHOWN))
+    if single in SINGLE:
+        extension = {**EXTENSION, **SINGLE[single]}
     shown: list[str] = []
     values = iter(septets)
     for septet in values:
         if septet & 0x7F != ESCAPE:
-            shown.append(_SHOWN[septet & 0x7F])
+            shown.append(letters[septet & 0x7F])
             continue
-        # another escape, or nothing, behind an escape: _SHOWN has a space there (6.2.1, note 1)
+        # another escape, or nothing, behind an escape: the alphabet has a space there (6.2.1, note 1)
         follower = next(values, ESCAPE) & 0x7F
-        shown.append(EXTENSION.get(follower, _SHOWN[follower]))
+        shown.append(extension.get(follower, letters[follower]))
     return "".join(shown)
 
 

@@ -8,7 +8,7 @@ begins with two figures, the news with one, and an area (four digits or more, mo
 
 What fits no form here is noise or a maker's own: it is kept and counted (`unknown_lines.py`), and ends and begins nothing.
 Source: 3GPP TS 27.007 7.2 (+CREG, +CGREG, +CEREG, +C5GREG), 8.3, 8.5, 27.005 3 and 4; ITU-T V.250 6.3.1. How long a command may take:
-manuals of SIMCom, Quectel, u-blox, Telit.
+makers' manuals.
 """
 
 import re

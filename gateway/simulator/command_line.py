@@ -15,7 +15,6 @@ COMMANDS: dict[str, Command] = DEVICE_COMMANDS | MESSAGE_COMMANDS
 RETURN, CTRL_Z, ESCAPE, BACKSPACE = 0x0D, 0x1A, 0x1B, 0x08
 LONGEST_LINE = 2048
 """A line that grows beyond this is dropped."""
-PROMPT = b"\r\n> "
 WORDS = {
     10: "SIM not inserted",
     11: "SIM PIN required",
@@ -106,6 +105,9 @@ class CommandLine:
         self._answer(lambda: self._looked_up(line[2:].strip()))
 
     def _looked_up(self, body: str) -> Answer:
+        own = self._modem.habits.answers.get("AT" + body.upper().replace(" ", ""))
+        if own is not None:
+            return Answer(lines=own, final="")
         if not body:
             return Answer()
         if body[0] != "+":
@@ -125,16 +127,18 @@ class CommandLine:
             answer = Answer(final=self._worded(refused), after_s=refused.after_s)
         if answer.prompt is not None:
             self._prompt(answer.prompt)
-        elif answer.after_s > 0:
+        elif answer.after_s + self._slow_s() > 0:
             self._busy = True
-            self._later(answer.after_s, lambda: self._finish(answer))
+            self._later(answer.after_s + self._slow_s(), lambda: self._finish(answer))
         else:
             self._finish(answer)
 
     def _finish(self, answer: Answer) -> None:
         self._busy = False
-        if answer.final and not self._modem.is_mute:
-            self._out((*answer.lines, answer.final))
+        final = "" if answer.final == "OK" and self._name() in self._modem.habits.no_ok else answer.final
+        said = (*answer.lines, *filter(None, (final,)))
+        if said and not self._modem.is_mute:
+            self._out(said)
         if answer.then is not None:
             answer.then()
         self.feed(b"")
@@ -143,9 +147,18 @@ class CommandLine:
         """Late or never said, it stands open all the same."""
         self._prompted = ready
         if self._modem.faults.prompt == "late":
-            self._later(self._modem.faults.prompt_delay_s, lambda: self._raw(PROMPT) if self.wants_text else None)
+            self._later(
+                self._modem.faults.prompt_delay_s,
+                lambda: self._raw(self._modem.habits.prompt) if self.wants_text else None,
+            )
         elif self._modem.faults.prompt == "normal":
-            self._raw(PROMPT)
+            self._raw(self._modem.habits.prompt)
+
+    def _name(self) -> str:
+        return taken_apart(self.commands[-1][2:])[0] if self.commands else ""
+
+    def _slow_s(self) -> float:
+        return self._modem.habits.slow_s.get(self._name(), 0.0)
 
     def _later(self, seconds: float, call: Callable[[], None]) -> None:
         """Not across a reset."""
@@ -153,6 +166,8 @@ class CommandLine:
         self._after(seconds, lambda: call() if life == self._life else None)
 
     def _worded(self, refused: Refused) -> str:
+        if refused.said:
+            return refused.said
         if refused.family == "CMS":
             return f"+CMS ERROR: {refused.code}"
         if not refused.family or self._modem.cmee == 0:

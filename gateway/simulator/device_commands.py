@@ -91,10 +91,20 @@ def csq(modem: ModemState, kind: Kind, arguments: str) -> Answer:
 
 
 def creg(modem: ModemState, kind: Kind, arguments: str) -> Answer:
-    """Whether it is registered."""
+    """Whether it is registered for calls and texts."""
+    return _registration(modem, kind, "+CREG")
+
+
+def cereg(modem: ModemState, kind: Kind, arguments: str) -> Answer:
+    """Whether it is registered in LTE."""
+    return _registration(modem, kind, "+CEREG")
+
+
+def _registration(modem: ModemState, kind: Kind, name: str) -> Answer:
     if kind == "read":
-        return Answer(lines=(f"+CREG: 0,{modem.network.registered if modem.is_ready else 0}",))
-    return Answer(lines=("+CREG: (0-2)",) if kind == "test" else ())
+        stat = modem.network.registered if modem.is_ready and modem.habits.registration == name else 0
+        return Answer(lines=(f"{name}: 0,{stat}",))
+    return Answer(lines=(f"{name}: (0-2)",) if kind == "test" else ())
 
 
 def cops(modem: ModemState, kind: Kind, arguments: str) -> Answer:
@@ -169,6 +179,7 @@ DEVICE_COMMANDS: dict[str, Command] = {
     "+CPIN": cpin,
     "+CSQ": csq,
     "+CREG": creg,
+    "+CEREG": cereg,
     "+COPS": cops,
     "+CCLK": cclk,
     "+CFUN": cfun,

@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
-LineStyle = Literal["both", "after", "doubled"]
+LineStyle = Literal["both", "after", "doubled", "cr", "lf", "spaced"]
 Prompt = Literal["normal", "late", "none"]
 Gaps = Literal["colon", "none", "all"]
 CALL_RESULTS = ("RING", "NO CARRIER", "BUSY", "NO ANSWER")
@@ -25,6 +25,12 @@ class Habits:
     `text_mode`, `echo`: what they are after power-up and reset. `always_echoes`: ATE0 changes nothing. `empty_slot` "error": +CMS ERROR: 321.
     `alpha`: what stands between status and length where texts are listed in PDU mode, quotes and all; None: not even its comma
     (27.005 3.4.2, <alpha>). `gaps`: a space behind the colon, behind no sign, or behind the colon and each comma.
+    `answers`: the whole answer to a command, result and all, in place of its own. `slow_s`: how long the commands of a name take. `no_ok`: of
+    these names the result is left out. `prompt`: the octets that ask for a text. `inline_pdu`: a PDU stands behind its header in one line.
+    `reference_form`: what a sent message is answered with. `registration`: under which name it is registered. `store_after_s`: so long
+    after power-up whatever needs the store of texts is answered with `not_ready`. `boot_lines` are said then. `reads`: which memories can
+    be chosen for reading (None: all). `buffers`: which <bfr> of +CNMI. `phase_2`: +CSMS stays 1, and what is shown waits for +CNMA.
+    `constant_reference`: every message gets this one.
     """
 
     maker: str = "Quandong Radio"
@@ -50,6 +56,21 @@ class Habits:
     empty_slot: Literal["error", "nothing"] = "error"
     alpha: str | None = ""
     gaps: Gaps = "colon"
+    answers: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    slow_s: Mapping[str, float] = field(default_factory=dict)
+    no_ok: frozenset[str] = frozenset()
+    prompt: bytes = b"\r\n> "
+    inline_pdu: bool = False
+    reference_form: str = "+CMGS: {}"
+    registration: str = "+CREG"
+    store_after_s: float = 0.0
+    not_ready: str = "+CMS ERROR: 314"
+    boot_lines: tuple[str, ...] = ()
+    reads: tuple[str, ...] | None = None
+    buffers: tuple[int, ...] = (0, 1)
+    modes: tuple[int, ...] = (0, 1, 2)
+    phase_2: bool = False
+    constant_reference: int | None = None
 
     @property
     def before_length(self) -> str:

@@ -28,6 +28,8 @@ def csms(modem: ModemState, kind: Kind, arguments: str) -> Answer:
         return Answer(lines=(f"+CSMS: {modem.csms},1,1,1",))
     if kind == "test":
         return Answer(lines=("+CSMS: (0,1)",))
+    if modem.habits.phase_2 and arguments != "1":
+        raise Refused("CMS", NOT_ALLOWED)
     modem.csms = int(arguments == "1")
     return Answer(lines=("+CSMS: 1,1,1",))
 
@@ -42,13 +44,19 @@ def cpms(modem: ModemState, kind: Kind, arguments: str) -> Answer:
     """Which memories are used for reading, writing and new texts; how full they are."""
     modem.need_sim(texts=True)
     if kind == "test":
-        names = ",".join(f'"{name}"' for name in modem.habits.memories)
-        return Answer(lines=(f"+CPMS: ({names}),({names}),({names})",))
+        names, reads = (
+            ",".join(f'"{name}"' for name in chosen)
+            for chosen in (modem.habits.memories, modem.habits.reads or modem.habits.memories)
+        )
+        return Answer(lines=(f"+CPMS: ({reads}),({names}),({names})",))
     if kind == "read":
         full = ",".join(f'"{name}",{_fill(modem, name)}' for name in modem.chosen)
         return Answer(lines=(f"+CPMS: {full}",))
     wanted = words(arguments)
+    readable = modem.habits.reads
     if not 1 <= len(wanted) <= 3 or not all(modem.memories.known(name) for name in wanted):
+        raise Refused("CMS", NOT_ALLOWED)
+    if readable is not None and wanted[0] not in readable:
         raise Refused("CMS", NOT_ALLOWED)
     modem.chosen[: len(wanted)] = wanted
     return Answer(lines=(f"+CPMS: {','.join(_fill(modem, name) for name in modem.chosen)}",))
@@ -63,11 +71,13 @@ def cnmi(modem: ModemState, kind: Kind, arguments: str) -> Answer:
         raise Refused("CMS", NOT_SUPPORTED)
     if kind == "test":
         reports = f"(0,{most})" if most else "(0)"
-        return Answer(lines=(f"+CNMI: (0-2),(0-2),(0),{reports},(0,1)",))
+        modes, buffers = (",".join(map(str, values)) for values in (modem.habits.modes, modem.habits.buffers))
+        return Answer(lines=(f"+CNMI: ({modes}),(0-2),(0),{reports},({buffers})",))
     modem.need_sim(texts=True)
     asked = (*numbers(arguments, 5), *modem.cnmi[len(arguments.split(",")) :])
     mode, new, cells, reports_wanted, buffer = asked
-    if mode > 2 or new > 2 or cells or reports_wanted not in (0, most) or buffer > 1:
+    known = mode in modem.habits.modes and buffer in modem.habits.buffers
+    if not known or new > 2 or cells or reports_wanted not in (0, most):
         raise Refused("CMS", NOT_SUPPORTED)
     modem.cnmi = asked
     return Answer()
@@ -159,7 +169,7 @@ def _answered(modem: ModemState, verdict: Verdict) -> Answer:
     if verdict.held or modem.faults.lost_answers is None or modem.faults.lost_answers > 0:
         modem.faults.lost_answers = modem.faults.lost_answers and max(0, modem.faults.lost_answers - 1)
         return Answer(final="")
-    return Answer(lines=(f"+CMGS: {verdict.reference}",), after_s=after_s)
+    return Answer(lines=(modem.habits.reference_form.format(verdict.reference),), after_s=after_s)
 
 
 def _listed(modem: ModemState, slot: int, held: Held) -> tuple[str, str]:

@@ -44,6 +44,7 @@ class ModemState:
     csms: int = 0
     function: int = 1
     awake: bool = True
+    store_is_ready: bool = True
     cnmi: tuple[int, ...] = (0, 0, 0, 0, 0)
     chosen: list[str] = field(default_factory=list)
 
@@ -63,12 +64,14 @@ class ModemState:
     @property
     def is_ready(self) -> bool:
         """Whether texts can come and go."""
-        return self.awake and self.function == 1 and self.sim.trouble() is None
+        return self.awake and self.store_is_ready and self.function == 1 and self.sim.trouble() is None
 
     def need_sim(self, *, texts: bool = False) -> None:
         """Raises Refused where the SIM, or the modem, is not ready; for texts with the +CMS code."""
         if self.faults.busy is not None:
             raise Refused("CMS" if self.faults.busy >= 256 else "CME", self.faults.busy)
+        if texts and not self.store_is_ready:
+            raise Refused(said=self.habits.not_ready)
         code = SIM_BUSY if not self.awake else self.sim.trouble()
         if code is None:
             return

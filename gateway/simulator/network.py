@@ -86,6 +86,7 @@ class Network:
         self.usual = Policy()
         self.signal, self.operator = 17, "Quandong Mobile"
         self.absent_code = 331
+        self.constant_reference: int | None = None
         self.ussd: dict[str, str | None] = {"*100#": "Credit 12.40 AUD"}
         self.ussd_after_s = 0.0
         self.outgoing: list[Sent] = []
@@ -219,7 +220,8 @@ class Network:
         if policy.refuse_cme is not None:
             return self._refusal(handed, "CME", policy.refuse_cme, policy)
         self._next_reference = (self._next_reference + 1) % 256
-        return Verdict(reference=self._next_reference, after_s=policy.answer_after_s, held=policy.hold_answer)
+        reference = self._next_reference if self.constant_reference is None else self.constant_reference
+        return Verdict(reference=reference, after_s=policy.answer_after_s, held=policy.hold_answer)
 
     def _refusal(self, handed: Handed, family: Literal["CMS", "CME"], code: int, policy: Policy) -> Verdict:
         self.refused.append(handed)

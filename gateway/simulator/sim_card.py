@@ -15,13 +15,16 @@ CMS_OF_CME = {NO_SIM: 310, PIN_WANTED: 311, PUK_WANTED: 316, SIM_BUSY: 314}
 
 
 class Refused(Exception):
-    """A command is refused: `family` "CME" or "CMS" and its code, or "" for a plain ERROR; said after `after_s`."""
+    """A command is refused: `family` "CME" or "CMS" and its code, or "" for a plain ERROR; said after `after_s`. `said`: in just these words."""
 
-    def __init__(self, family: Literal["CME", "CMS", ""] = "", code: int = 0, *, after_s: float = 0.0) -> None:
+    def __init__(
+        self, family: Literal["CME", "CMS", ""] = "", code: int = 0, *, after_s: float = 0.0, said: str = ""
+    ) -> None:
         super().__init__(f"+{family} ERROR: {code}" if family else "ERROR")
         self.family = family
         self.code = code
         self.after_s = after_s
+        self.said = said
 
 
 @dataclass(slots=True, kw_only=True)

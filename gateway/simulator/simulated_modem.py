@@ -22,6 +22,15 @@ from gateway.simulator.pdus import deliver_pdus, tpdu_octets
 from gateway.simulator.pseudo_terminal import READ_BYTES, PseudoTerminal
 from gateway.simulator.sim_card import Memories, SimCard
 
+LINE_ENDS = {
+    "both": ("\r\n", "\r\n"),
+    "after": ("", "\r\n"),
+    "doubled": ("\r\r\n", "\r\r\n"),
+    "cr": ("\r", "\r"),
+    "lf": ("\n", "\n"),
+    "spaced": ("\r\n", "\r\n\r\n"),
+}
+"""What stands before and behind each line, by the habit's name."""
 BITS_PER_BYTE = 10
 """Start, eight data, stop."""
 PACED_S = 0.002
@@ -50,6 +59,7 @@ class SimulatedModem:
         self._chance_in, self._chance_out = random.Random(f"{seed} in"), random.Random(f"{seed} out")
         self._terminal = PseudoTerminal(link, self._lock, self._heard, self._pace, clock or SystemClock())
         self.network = Network(self._lock, now or _network_time, self._terminal.after)
+        self.network.constant_reference = self.habits.constant_reference
         self._memories = Memories(self.habits)
         self._state = ModemState(
             habits=self.habits,
@@ -110,8 +120,8 @@ class SimulatedModem:
         """Starts afresh without going away: echo, text mode and all settings are back."""
         with self._lock:
             self._power_up()
-            if self.habits.boot_line:
-                self.say(self.habits.boot_line)
+            for line in (*filter(None, (self.habits.boot_line,)), *self.habits.boot_lines):
+                self.say(line)
 
     def wake(self) -> None:
         """Awake now, whatever its habit."""
@@ -182,10 +192,19 @@ class SimulatedModem:
         self._command_line.forget()
         self._waking += 1
         turn = self._waking
+        self._state.store_is_ready = self.habits.store_after_s <= 0
+        if not self._state.store_is_ready:
+            self._terminal.after(
+                self.habits.store_after_s, lambda: self._store_ready() if turn == self._waking else None
+            )
         if self._state.awake:
             self.network.bring_waiting()
         else:
             self._terminal.after(self.habits.wake_seconds, lambda: self.wake() if turn == self._waking else None)
+
+    def _store_ready(self) -> None:
+        self._state.store_is_ready = True
+        self.network.bring_waiting()
 
     def _say_own(self) -> None:
         for line in self.habits.own_lines if not self._state.is_mute else ():
@@ -226,7 +245,7 @@ class SimulatedModem:
 
     def _put_answer(self, lines: Iterable[str]) -> None:
         out = b""
-        for line in lines:
+        for line in _joined(lines) if self.habits.inline_pdu else lines:
             if self.habits.own_lines and self._chance.random() < self.faults.strewn:
                 out += self._framed([self._chance.choice(self.habits.own_lines)])
             out += self._framed([line])
@@ -234,13 +253,14 @@ class SimulatedModem:
 
     def _framed(self, lines: Iterable[str]) -> bytes:
         """The lines as this make sends them; of a pair (+CDS and its PDU) only the first has a break before it."""
-        before, after = {"both": ("\r\n", "\r\n"), "after": ("", "\r\n"), "doubled": ("\r\r\n", "\r\r\n")}[
-            self.habits.line_style
-        ]
+        before, after = LINE_ENDS[self.habits.line_style]
         noise = b""
         if self._chance.random() < self.faults.noise:
             noise = self._chance.randbytes(self._chance.randint(1, 8))
-        return noise + (before + "".join(self.habits.spaced(line) + after for line in lines)).encode("ascii", "replace")
+        shown = [self.habits.spaced(line) for line in lines]
+        if self.habits.inline_pdu and len(shown) > 1:
+            shown = [" ".join(shown)]
+        return noise + (before + "".join(line + after for line in shown)).encode("ascii", "replace")
 
     def _put(self, data: bytes) -> None:
         rate = self.faults.loss_out
@@ -251,6 +271,17 @@ class SimulatedModem:
             size = 1 if self.faults.byte_at_a_time else max(1, int(self.habits.baud / BITS_PER_BYTE * PACED_S))
             return size, size * BITS_PER_BYTE / self.habits.baud
         return (1, SLOW_BYTE_S) if self.faults.byte_at_a_time else (READ_BYTES, 0.0)
+
+
+def _joined(lines: Iterable[str]) -> Iterator[str]:
+    """Each header with its PDU in one line."""
+    header = ""
+    for line in lines:
+        if line.startswith(("+CMGL:", "+CMGR:")):
+            header = line
+            continue
+        yield f"{header} {line}" if header else line
+        header = ""
 
 
 def _length(pdu: str) -> int:

@@ -16,11 +16,13 @@ Source: 3GPP TS 23.040 9.2.2.1 (SMS-DELIVER), 9.2.2.3 (SMS-STATUS-REPORT), 9.2.3
 3GPP TS 23.038 4 (data coding scheme). Reserved codings are read as the 7-bit default alphabet, as 23.038 asks.
 """
 
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
 from gateway.facts import Content, Delivered, PartOf, Report, ReportOutcome, Undecodable
 from gateway.gsm.alphabet import fill_bits_behind, from_septets, unpack_octets
+from gateway.gsm.national_tables import LOCKING, SINGLE, is_read
 from gateway.modem.pdu.octets import Malformed, Octets
 
 SUBMIT, STATUS_REPORT = 0b01, 0b10
@@ -29,6 +31,9 @@ HAS_HEADER = 0x40
 """TP-UDHI (9.2.3.23)."""
 JOIN_8_BIT, JOIN_16_BIT = 0x00, 0x08
 """Information elements that say which part of which text this is (9.2.3.24.1, 9.2.3.24.8)."""
+
+SINGLE_SHIFT, LOCKING_SHIFT = 0x24, 0x25
+"""Information elements that name the language of the letters (9.2.3.24.15, 9.2.3.24.16)."""
 
 Coding = Literal["gsm7", "data", "ucs2", "compressed"]
 
@@ -77,13 +82,14 @@ def coding_of(scheme: int) -> Coding:
 def outcome_of(status: int) -> ReportOutcome:
     """TP-ST → what became of the segment (9.2.3.15).
 
-    0x01, forwarded without the service centre being able to confirm it, is no delivery. Reserved values are failures.
+    0x01, forwarded without the service centre being able to confirm it, is no delivery; values reserved within a class count as the class.
     """
     if status == 0x01:
         return "trying"
     if status < 0x20:
         return "delivered"
-    return "trying" if status < 0x40 else "failed"
+    # 0x80 and above are reserved, and say nothing
+    return "failed" if 0x40 <= status < 0x80 else "trying"
 
 
 _ALPHABETS: tuple[Coding, ...] = ("gsm7", "data", "ucs2", "gsm7")
@@ -138,18 +144,25 @@ def _user_data(octets: bytes, length: int, coding: Coding, *, has_header: bool) 
     header_octets = 1 + octets[0] if has_header and octets else 0
     if header_octets > min(needed, len(octets)):
         raise Malformed(f"the user data's header claims {header_octets} octets, {min(needed, len(octets))} are there")
-    text = _text(octets[:needed], length, header_octets, coding)
+    elements = dict(_elements(octets[1:header_octets]))
+    text = _text(octets[:needed], length, header_octets, coding, elements)
     if len(octets) < needed:
         raise Malformed(f"cut short: {length} units of text were promised; what is there reads: {text}")
     part = _part(octets[1:header_octets])
     return _UserData(text=text, data=coding in ("data", "compressed"), part=part)
 
 
-def _text(octets: bytes, length: int, header_octets: int, coding: Coding) -> str:
+def _text(octets: bytes, length: int, header_octets: int, coding: Coding, elements: Mapping[int, bytes]) -> str:
     if coding == "gsm7":
         fill_bits = fill_bits_behind(header_octets)
         header_septets = (8 * header_octets + fill_bits) // 7
-        return from_septets(unpack_octets(octets[header_octets:], max(0, length - header_septets), fill_bits=fill_bits))
+        septets = unpack_octets(octets[header_octets:], max(0, length - header_septets), fill_bits=fill_bits)
+        locking, single = (elements.get(kind, b"\0")[:1] or b"\0" for kind in (LOCKING_SHIFT, SINGLE_SHIFT))
+        text = from_septets(septets, locking=locking[0], single=single[0])
+        unread = {
+            number for number, table in ((locking[0], LOCKING), (single[0], SINGLE)) if not is_read(number, table)
+        }
+        return f"(letters of language table {min(unread)}, not known here) {text}" if unread else text
     body = octets[header_octets:]
     if coding == "ucs2":
         return body.decode("utf-16-be", "replace")
@@ -162,12 +175,17 @@ def _text(octets: bytes, length: int, header_octets: int, coding: Coding) -> str
 def _part(elements: bytes) -> PartOf | None:
     """The last joining element counts (9.2.3.24); one that contradicts itself is passed over (9.2.3.24.1)."""
     part = None
-    at = 0
-    while at + 2 <= len(elements):
-        kind, size = elements[at], elements[at + 1]
-        part = _joining(kind, elements[at + 2 : at + 2 + size]) or part
-        at += 2 + size
+    for kind, value in _elements(elements):
+        part = _joining(kind, value) or part
     return part
+
+
+def _elements(octets: bytes) -> Iterator[tuple[int, bytes]]:
+    """Each information element of a header: which it is, and its value."""
+    at = 0
+    while at + 2 <= len(octets):
+        yield octets[at], octets[at + 2 : at + 2 + octets[at + 1]]
+        at += 2 + octets[at + 1]
 
 
 def _joining(kind: int, value: bytes) -> PartOf | None:
