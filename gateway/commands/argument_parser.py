@@ -120,6 +120,8 @@ def _writing(commands: Commands, common: argparse.ArgumentParser) -> None:
     errand.add_argument("id", nargs="?", help="without it the controller's errands are listed")
     errand.add_argument("--yes", action="store_true", help="what sets or switches leaves without a question")
     errand.add_argument("--first", action="store_true", help="all that set, in their order: a new box is set up")
+    drill = commands.add_parser("drill", parents=[common], help="tests the chain to the people and waits for their OK")
+    drill.add_argument("--to", dest="contact", metavar="CONTACT", help="only this contact; else everybody")
     pause = commands.add_parser("pause", parents=[common], help="work on a tank: its messages are held")
     pause.add_argument("tank")
     pause.add_argument("duration", help="such as 4h")

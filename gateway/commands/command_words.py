@@ -107,6 +107,16 @@ WORDS: Mapping[str, CommandWords] = {
         reads=CONFIGURATION,
         writes="the record",
     ),
+    "errand": CommandWords(
+        does="A text to a controller on your order, and its answer; without an ID the list of errands. --first sets a new box up.",
+        example="tank-gateway errand ridge status",
+        writes="the record; one text to the controller, which the daemon sends",
+    ),
+    "drill": CommandWords(
+        does="Tests the chain to the people: everybody gets a test, and their OK is waited for.",
+        example="tank-gateway drill --to wren",
+        writes="the record; a text to each contact, which the daemon sends",
+    ),
     "over": CommandWords(
         does="Somebody says that a tank's alarm is over, for a box that never tells it.",
         example="tank-gateway over house",

@@ -6,18 +6,25 @@ Where a daemon runs, its modem is not touched: what the daemon last saw of it is
 import argparse
 import sys
 from collections.abc import Iterator
+from datetime import timedelta
 
 from gateway.clock import SystemClock
 from gateway.commands.doctor_findings import Finding, configuration_finding, machine_findings, modem_findings
 from gateway.commands.record_findings import daemon_finding, record_findings
+from gateway.commands.running_daemon import await_in_store, daemon_runs
 from gateway.commands.site_and_store import open_site_store, wake_daemon
 from gateway.commands.terminal_output import print_json, print_table
 from gateway.errors import GatewayError, StoreMissing, StoreTrouble
 from gateway.facts.harmless import harmless
 from gateway.handlers.enqueue import enqueue
 from gateway.handlers.unit_of_work import UnitOfWork
+from gateway.ports import Reader
+from gateway.settings.models import Contact
 from gateway.site import Site, compile_site
 from gateway.storage import place
+
+DELIVERY_AWAITED = timedelta(minutes=2)
+"""A text to a phone that is on takes seconds (common practice); one that is off is told later."""
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -88,10 +95,38 @@ def _test_message(site: Site, name: str) -> Finding:
         with open_site_store(site.settings).write() as tx:
             unit = UnitOfWork(tx=tx, site=site, now=SystemClock().now())
             message = site.phrases.message("test", {"site": site.settings.site.name}, line=contact.line)
-            enqueue(unit, contact, message, urgent=True, subject="gateway")
+            queued = enqueue(unit, contact, message, urgent=True, subject="gateway")
     except GatewayError as trouble:
         return Finding(what="test message", right=False, text=trouble.said)
-    if wake_daemon(site.settings):
-        text = "handed to the daemon; `tank-gateway texts` shows whether it left"
+    if not daemon_runs(site.settings):
+        return Finding(what="test message", right=None, text="it leaves once the daemon runs")
+    wake_daemon(site.settings)
+    return _became_of(site, contact, queued.id or 0)
+
+
+def _became_of(site: Site, contact: Contact, message_id: int) -> Finding:
+    """Waits until the network says that it arrived (or, where it is not asked, until it left)."""
+    reports = site.settings.modem.delivery_reports
+    ends = ("delivered", "failed") if reports else ("sent", "delivered", "failed")
+    began_s = SystemClock().monotonic()
+
+    def ended(reader: Reader) -> str | None:
+        message = reader.message(message_id)
+        return message.state if message is not None and message.state in ends else None
+
+    store = open_site_store(site.settings)
+    state = await_in_store(store, site.settings, ended, DELIVERY_AWAITED)
+    took = f"after {SystemClock().monotonic() - began_s:.0f} s"
+    if state == "delivered":
+        return Finding(what="test message", right=True, text=f"delivered to {contact.name} {took}")
+    if state == "sent":
+        text = f"left for {contact.name} {took}; whether it arrived is not asked (modem.delivery_reports)"
         return Finding(what="test message", right=True, text=text)
-    return Finding(what="test message", right=None, text="it leaves once the daemon runs")
+    if state == "failed":
+        text, remedy = f"not delivered to {contact.name}", "look at the number, and whether that phone is on"
+        return Finding(what="test message", right=False, text=text, remedy=remedy)
+    with store.read() as reader:
+        message = reader.message(message_id)
+    left = message is not None and message.state == "sent"
+    text = f"{'left, but the network has not said that it arrived' if left else 'has not left'} {took}"
+    return Finding(what="test message", right=None, text=text, remedy="`tank-gateway texts` shows what becomes of it")

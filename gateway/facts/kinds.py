@@ -74,6 +74,10 @@ EventKind = Literal[
     "credit-low",
     "credit-back",
     "credit-unread",
+    "drill-missed",
+    "drill-overdue",
+    "drill-passed",
+    "contact-tested",
     "gateway-started",
     "gateway-stopped",
     "given-up",
@@ -95,7 +99,7 @@ message to each contact of its subject. `record`: on record only; whoever must k
 Family = Literal[
     "low", "high", "silence", "power", "battery", "float", "gauge", "input", "reading",
     "modem", "sim", "signal", "weak", "clock", "store", "disk",
-    "backup", "outbox", "credit", "off", "dry", "note", "errand",
+    "backup", "outbox", "credit", "off", "dry", "note", "errand", "drill",
 ]  # fmt: skip
 Tone = Literal["low", "high", "dry", "silent", "power", "off", "note"]
 """How something looks on the page: a colour and a shape or hatching of its own."""
@@ -257,6 +261,12 @@ _ENTRIES = (
     Kind(name="credit-back", subject="gateway", closes="credit", page="The SIM has credit again"),
     Kind(name="credit-unread", subject="gateway", lasts=True, word_for_word=True,
          page="The SIM's credit could not be read", remedy="mend balance.pattern or balance.ussd"),
+    Kind(name="drill-missed", subject="gateway", tone="low", page="A test of the chain to the people did not reach everybody"),
+    Kind(name="drill-overdue", subject="gateway", opens="drill", tone="low", lasts=True,
+         page="The chain to the people was not tested in time", remedy="tank-gateway drill; then ask who did not answer"),
+    Kind(name="drill-passed", subject="gateway", closes="drill", priority="record", routine=True,
+         page="A test of the chain reached everybody"),
+    Kind(name="contact-tested", subject="gateway", priority="record", routine=True, page="One contact was tested"),
     Kind(name="gateway-started", subject="gateway", closes="off", routine=True, page="The gateway started"),
     Kind(name="gateway-stopped", subject="gateway", priority="record", opens="off", routine=True, page="The gateway stopped"),
     Kind(name="given-up", subject="gateway", page="A message could not be delivered"),

@@ -424,3 +424,39 @@ class ErrandCode(State):
     errand: str
     made_at: datetime
     used: bool = False
+
+
+# --- drills and walks: of a message, by its id; of the gateway ---
+
+
+@state("timed-message")
+class TimedMessage(State):
+    """A message of a drill or a walk: when it went into the outbox, left, arrived and was answered."""
+
+    contact: str
+    put_at: datetime
+    sent_at: datetime | None = None
+    delivered_at: datetime | None = None
+    answered_at: datetime | None = None
+
+
+@state("drill")
+class DrillUnderWay(State):
+    """The chain to the people is being tested. `messages`: the tests in the outbox; `everybody`: each contact has one.
+
+    `until`: so long it waits for the last OK; `by_itself`: the calendar began it.
+    """
+
+    at: datetime
+    until: datetime
+    messages: tuple[int, ...]
+    everybody: bool
+    by_itself: bool
+
+
+@state("drill-watched")
+class DrillWatched(State):
+    """Since when the household wants the chain tested each `drill.every`, and when the calendar last began a test."""
+
+    since: datetime
+    tried_at: datetime | None = None

@@ -15,6 +15,7 @@ from gateway.gsm.segments import measure_text
 from gateway.handlers.enqueue import as_one
 from gateway.handlers.errands_leaving import leaves_no_more, note_errand_left
 from gateway.handlers.event_followers import record_event
+from gateway.handlers.message_times import note_sent
 from gateway.handlers.report import give_up, take_early_reports
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.outbox import Allowance, Change, after_send, at_start, choose
@@ -78,6 +79,7 @@ def message_ended(unit: UnitOfWork, end: SendEnded) -> None:
         unit.tx.change_message(end.job, at=unit.now)
         note_errand_left(unit, message, change.state)
     if change.state == "sent":
+        note_sent(unit, end.job)
         unit.tx.keep_references(end.job, message.number, end.references, unit.now)
         take_early_reports(unit, message.number, end.references)
 

@@ -10,6 +10,7 @@ from datetime import datetime
 from gateway.handlers import gateway_life
 from gateway.handlers.call_outs import advance_call_outs
 from gateway.handlers.controllers import judge_controllers
+from gateway.handlers.drill import move_drill
 from gateway.handlers.enqueue import enqueue
 from gateway.handlers.errands import move_errands
 from gateway.handlers.event_followers import record_event
@@ -45,6 +46,7 @@ def parts(*, verdicts: bool) -> tuple[Callable[[UnitOfWork], object], ...]:
         end_pauses,
         move_errands,
         end_switched,
+        move_drill,
         *judging,
         record_call_outs,
         watch_signal,

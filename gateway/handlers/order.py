@@ -15,6 +15,7 @@ from gateway.handlers.enqueue import in_pieces, reply
 from gateway.handlers.errand_orders import confirm_by_text, order_by_text
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.float_ends import end_by_word
+from gateway.handlers.message_times import note_answered
 from gateway.handlers.pauses import pause_tank
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.orders import (
@@ -113,6 +114,7 @@ def _without_loops(unit: UnitOfWork, contact: Contact, text: Text) -> UnitOfWork
 
 def _take_call_outs(unit: UnitOfWork, contact: Contact, text: Text) -> Event | None:
     """`OK`: this contact has every open call-out now; the others learn who (the table in `event_followers.py`)."""
+    test_answered = note_answered(unit, contact.id)  # a drill's or a walk's, whatever else the word does
     open_now = [call_out for _, call_out in open_call_outs(unit.tx)]
     free = [call_out for call_out in open_now if call_out.state != "taken"]
     if free:
@@ -127,7 +129,7 @@ def _take_call_outs(unit: UnitOfWork, contact: Contact, text: Text) -> Event | N
         values = {"who": unit.site.contact_name(taker), "matters": alarms_said(unit.site, open_now, contact.line)}
         _reply_with(unit, contact, "took" if taker == contact.id else "already", values)
     else:
-        _reply_with(unit, contact, "nothing", {})
+        _reply_with(unit, contact, "drill" if test_answered else "nothing", {})
     return None
 
 

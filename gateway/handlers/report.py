@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from gateway.facts import Message, Report
 from gateway.facts.states import EarlyReport, EarlyReports
 from gateway.handlers.event_followers import record_event
+from gateway.handlers.message_times import note_delivered
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.outbox import after_report
 
@@ -24,6 +25,8 @@ def take_report(unit: UnitOfWork, report: Report) -> None:
     if state is None or message is None:
         return
     unit.tx.change_message(message_id, state=state)
+    if state == "delivered":
+        note_delivered(unit, message_id)
     if state == "failed":
         give_up(unit, message, "the network could not deliver it")
 

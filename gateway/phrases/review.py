@@ -46,7 +46,7 @@ LONGEST_VALUES: Mapping[str, str] = {
 }
 SPAN_FIELDS = ("lasted", "lasts")
 COUNT_FIELDS = ("count", "limit")
-FREE_FIELDS = ("raw", "why", "list", "matters", "reason", "caution")
+FREE_FIELDS = ("names", "reply", "raw", "why", "list", "matters", "reason", "caution")
 """What comes from elsewhere and is cut where it must be."""
 
 

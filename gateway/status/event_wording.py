@@ -103,7 +103,9 @@ def _particulars(reader: Reader, site: Site, now: datetime, event: Event) -> dic
         values["lasts"] = timedelta(hours=detail["lasts_h"])
     if event.kind in SAID_KINDS and not detail.get("who"):
         values["who"] = Label("somebody")
-    values.update({name: detail[name] for name in ("was", "now", "amount", "free", "errand") if name in detail})
+    values.update(
+        {name: detail[name] for name in ("was", "now", "amount", "free", "errand", "names") if name in detail}
+    )
     values.update({name: harmless(detail[name]) for name in ("name", "says", "advice") if name in detail})
     values.update(_measured(event))
     return values

@@ -13,6 +13,7 @@ from gateway.inbox.joined_parts import WAIT_FOR_PARTS
 from gateway.ports import Reader
 from gateway.site import Site
 from gateway.status.call_outs import next_call_out_due
+from gateway.status.drill import drill_dues
 from gateway.status.errands import errand_dues
 from gateway.status.float_ends import reckoned_end_dues
 from gateway.status.float_memory import chatter_of, float_memory
@@ -36,6 +37,7 @@ def _dues(reader: Reader, site: Site, now: datetime, verdicts: bool) -> Iterator
     yield from (pause.until for pause in reader.pauses())
     yield from _present([next_call_out_due(reader, site, now)])
     yield from errand_dues(reader, site, now)
+    yield from drill_dues(reader, site, now)
     yield from signal_dues(reader, now)
     yield from outbox_dues(reader, now)
     if verdicts:

@@ -63,6 +63,8 @@ def sample_values(book: Phrasebook, line: Line = "mobile") -> dict[str, object]:
         "matters": f"House tank {book.label('low', line=line)}.",
         "site": "Quandong Ridge",
         "errand": "flush",
+        "names": "Robin, Finch",
+        "reply": book.sentence("mobile", "reply-to-drill"),
         "code": "4821",
         "asked": when(-2),
         "caution": book.sentence("caution", "sets"),
