@@ -111,10 +111,18 @@ def _text_or_detail(event: Event, site: Site) -> str:
 
 
 def _detail_value(value: object, site: Site) -> object:
-    """A moment as the site's local time; anything else as it is."""
+    """A moment as the site's local time, changed keys as from what to what; anything else as it is."""
+    if isinstance(value, list) and value and all(isinstance(change, Mapping) and "key" in change for change in value):
+        return ", ".join(
+            f"{change['key']} {_or_default(change['from'])} -> {_or_default(change['to'])}" for change in value
+        )
     if isinstance(value, str) and MOMENT.fullmatch(value):
         return local_time(datetime.fromisoformat(value), site.zone)
     return value
+
+
+def _or_default(value: object) -> str:
+    return "(none)" if value is None else repr(value)
 
 
 def _print_figures(site: Site, events: Sequence[Event], since: datetime | None, *, as_json: bool) -> None:

@@ -290,6 +290,13 @@ class PublishedSite(State):
     configuration: str
 
 
+@state("known-configuration")
+class KnownConfiguration(State):
+    """The configuration that was in force last: each key that was not at its default, as `settings.settings_changes` has it."""
+
+    written: tuple[tuple[str, str], ...]
+
+
 @state("outage")
 class Outage(State):
     """A time off that is still to be told. `cleanly`: the gateway ended in order; `surely`: it is known when it was last at work."""

@@ -6,6 +6,7 @@ from typing import Any
 
 from gateway.facts.states import (
     ClockEvidence,
+    KnownConfiguration,
     MistakeTold,
     ModemCondition,
     ModemIdentity,
@@ -20,6 +21,7 @@ from gateway.handlers.text_clock import clock_stepped
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.inbox import clock_standing, clock_trusted
 from gateway.ports import Condition, ModemLost, ModemNews, ModemReady, UnknownLinesSeen
+from gateway.settings.settings_changes import changes_between, written_values
 from gateway.settings.sharing import shared_settings
 
 ODD_TOLD_EVERY = timedelta(days=1)
@@ -45,6 +47,7 @@ def started(unit: UnitOfWork, at_work: datetime | None = None) -> None:
     record_event(unit, unit.event("gateway-started", detail), tell=False)
     clock_stepped(unit)
     publish(unit)
+    record_configuration(unit)
     unit.tx.clear_state(Outage)
     if off_since is not None and unit.now - off_since >= OUTAGE_TOLD and unit.trusted:
         off_s, cleanly = (unit.now - off_since).total_seconds(), stopped_at is not None
@@ -114,12 +117,25 @@ def watch_clock(unit: UnitOfWork) -> None:
 def reloaded(unit: UnitOfWork) -> None:
     """A new configuration is in force."""
     publish(unit)
+    record_configuration(unit)
     record_event(unit, unit.event("reloaded"))
 
 
 def publish(unit: UnitOfWork) -> None:
     """What other gateways on the same store may know of this house is kept for them."""
     unit.tx.set_state(PublishedSite(configuration=shared_settings(unit.site.settings)))
+
+
+def record_configuration(unit: UnitOfWork) -> None:
+    """What changed in the configuration since the one before is on record, also where it was changed while nothing ran."""
+    known, written = unit.tx.state(KnownConfiguration), written_values(unit.site.settings)
+    before = dict(known.written) if known is not None else written
+    if known is None or before != written:
+        unit.tx.set_state(KnownConfiguration(written=tuple(written.items())))
+    changes = changes_between(before, written)
+    if changes:
+        detail = {"changes": [change.as_json() for change in changes]}
+        record_event(unit, unit.event("configuration-changed", detail))
 
 
 def reload_refused(unit: UnitOfWork, problems: list[str]) -> None:

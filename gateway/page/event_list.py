@@ -10,6 +10,7 @@ from gateway.page.local_calendar import short_day
 from gateway.site import Site
 
 RAW_SHOWN_CHARS = 400
+KEYS_SHOWN = 4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,8 +55,16 @@ def _fillings(site: Site, event: Event) -> dict[str, str]:
         "named": " ".join(str(event.detail[key]) for key in ("name", "says") if event.detail.get(key)),
         "level": _level(event),
         "was": str(event.detail.get("was", "")),
+        "changed": _changed_keys(event),
         "now": str(event.detail.get("now", "")),
     }
+
+
+def _changed_keys(event: Event) -> str:
+    """`: limits.segments, contacts[wren].quiet and 3 more`, from what to what stands in the history."""
+    keys = [str(change["key"]) for change in event.detail.get("changes", ())]
+    more = f" and {len(keys) - KEYS_SHOWN} more" if len(keys) > KEYS_SHOWN else ""
+    return f": {', '.join(keys[:KEYS_SHOWN])}{more}" if keys else ""
 
 
 def _lasted(site: Site, event: Event) -> str:

@@ -15,7 +15,7 @@ from gateway.phrases.phrasebook import read_phrases
 DOCUMENT = Path(__file__).parents[2] / "gateway/facts/KINDS.md"
 DOCTOR_MEASURES = {"disk-low", "outbox-waits", "credit-low"}
 """Troubles of which `doctor` has a finding of its own, with its own advice."""
-FILLED = {"where", "lasted", "who", "who_first", "numbers", "text", "was", "now", "named", "level", "errand"}
+FILLED = {"where", "lasted", "who", "who_first", "numbers", "text", "was", "now", "named", "level", "errand", "changed"}
 """What the page can put into a kind's sentence."""
 
 HEAD = """# Kinds of event

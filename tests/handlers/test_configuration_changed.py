@@ -1,0 +1,33 @@
+"""Configuration that changed is on record: at the start after it and at a reload, and told in the history and on the page in plain words."""
+
+from datetime import UTC, datetime, timedelta
+
+from gateway.__main__ import main
+from gateway.handlers import gateway_life
+from gateway.page.event_list import event_line
+from tests.handlers.days import Days
+
+JUNE, H = datetime(2026, 6, 1, 2, 0, tzinfo=UTC), timedelta(hours=1)
+
+
+def test_a_change_is_on_record_once_at_start_or_at_reload(tmp_path, capsys):
+    """The first configuration is no change; one that was changed while nothing ran is one; nor is it told twice."""
+    days = Days(tmp_path)
+    days.at(JUNE, gateway_life.started)
+    days.at(JUNE + H, gateway_life.reloaded)
+    assert not days.events("configuration-changed")
+    days.configure(rest="[limits]\nsegments = 2\n")
+    days.at(JUNE + 2 * H, gateway_life.started)
+    days.at(JUNE + 3 * H, gateway_life.started)
+    days.configure(rest="[limits]\nsegments = 3\n", wren='quiet = "22:00-06:00"')
+    days.at(JUNE + 4 * H, gateway_life.reloaded)
+    first, second = days.events("configuration-changed")
+    assert (first.at, first.detail["changes"]) == (JUNE + 2 * H, [{"key": "limits.segments", "from": None, "to": "2"}])
+    assert {change["key"]: (change["from"], change["to"]) for change in second.detail["changes"]} == {
+        "limits.segments": ("2", "3"),
+        "contacts[wren].quiet": (None, "22:00-06:00"),
+    }
+    assert event_line(days.site, first, JUNE).what == "The configuration changed: limits.segments."
+    assert main(["history", "--config", str(tmp_path / "gateway.toml")]) == 0
+    assert "limits.segments '2' -> '3'" in " ".join(capsys.readouterr().out.split())
+    days.store.close()
