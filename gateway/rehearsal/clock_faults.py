@@ -13,7 +13,7 @@ CLOCK_TROUBLES: tuple[ClockTrouble, ...] = ("steps", "starts-1970", "wakes-late"
 EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 """What a board without a clock battery believes until it is told better."""
 TOLD_BETTER_AFTER = timedelta(days=2)
-STEPS = (timedelta(days=-2), timedelta(hours=-1), timedelta(minutes=10), timedelta(hours=5), timedelta(days=400))
+STEPS = (timedelta(days=-2), timedelta(days=400), timedelta(hours=-1), timedelta(minutes=10), timedelta(hours=5))
 STEP_EVERY_DAYS, SLEEP_EVERY_DAYS = 10.0, 4.0
 SLEEPS_H = (0.5, 9.0)
 

@@ -101,3 +101,47 @@ def test_a_pause_ends_with_its_event():
     ended.set()
     thread.join(5)
     assert not thread.is_alive() and clock.now() == START
+
+
+def test_a_board_that_sleeps_wakes_late(waiter):
+    """Time goes by for everybody outside, its own monotonic time stands; whoever waits looks round within a minute of waking."""
+    clock, _, woke, waits = waiter
+    waits.put(3600.0)
+    clock.settle()
+    clock.suspend(timedelta(hours=5))
+    assert clock.true_now() == clock.now() == START + timedelta(hours=5) and clock.monotonic() == 0.0
+    assert woke.empty() and clock.next_due() == START + timedelta(hours=5, minutes=1)
+    clock.advance(clock.next_due())
+    assert woke.get(timeout=5) == (None, START + timedelta(hours=5, minutes=1))
+
+
+def test_a_clock_set_wrongly_moves_nothing_outside(waiter):
+    """Who drives goes by true time; the board believes its own until it is set right."""
+    clock, _, woke, waits = waiter
+    clock.step(timedelta(days=-2))
+    waits.put(30.0)
+    clock.settle()
+    clock.advance(clock.next_due())
+    assert woke.get(timeout=5) == (None, START + timedelta(seconds=30, days=-2))
+    clock.set_right()
+    assert clock.now() == clock.true_now() == START + timedelta(seconds=30)
+
+
+def test_time_goes_from_one_happening_to_the_next(waiter):
+    """What happens outside comes before a later wake, each at its own time, and everybody is at rest before the next."""
+    clock, values, woke, waits = waiter
+    happenings = [(START + timedelta(minutes=minutes), lambda: values.put("text")) for minutes in (20, 50)]
+    waits.put(3600.0)
+
+    def next_happening(until):
+        if not happenings or happenings[0][0] > until:
+            return None
+        waits.put(3600.0)
+        return happenings.pop(0)
+
+    clock.go_on_until(START + timedelta(minutes=55), next_happening)
+    assert [woke.get(timeout=5) for _ in range(2)] == [
+        ("text", START + timedelta(minutes=20)),
+        ("text", START + timedelta(minutes=50)),
+    ]
+    assert clock.now() == START + timedelta(minutes=55)

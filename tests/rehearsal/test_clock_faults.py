@@ -1,0 +1,64 @@
+"""A household lived through on a board whose clock is wrong: no text is lost, each is there once, and what is due goes on being done."""
+
+from collections import Counter
+from datetime import timedelta
+
+import pytest
+
+from tests.rehearsal.households import HOUSEHOLDS
+from tests.rehearsal.test_account import Life, at
+
+DAYS = 40
+HOME = HOUSEHOLDS["one tank, one float"]
+A_LONG_SLEEP = timedelta(hours=10)
+ALL = "steps,starts-1970,wakes-late"
+
+
+@pytest.fixture(scope="module")
+def right(tmp_path_factory):
+    """The same days by a clock that is right."""
+    return Life(tmp_path_factory.mktemp("right"), HOME, days=DAYS, stories="pump-stops")
+
+
+@pytest.fixture(scope="module", params=["steps", "starts-1970", "wakes-late", ALL])
+def wrong(request, tmp_path_factory):
+    """The days by a clock that is not."""
+    folder = tmp_path_factory.mktemp("wrong")
+    return request.param, Life(folder, HOME, "--clock", request.param, days=DAYS, stories="pump-stops")
+
+
+def heard(life):
+    """Each text of the box, by the network's stamp where that could be believed, and what it was."""
+    return Counter(text["text"] for text in life.texts if text["way"] == "in" and text["contact"] is None)
+
+
+def test_every_text_is_there_once(right, wrong):
+    """What people did follows from when they were told; the box's signs of life are the same."""
+    calm = [text for text in heard(right) if text.startswith("CALM")]
+    _, life = wrong
+    assert {text: heard(life)[text] for text in calm} == {text: heard(right)[text] for text in calm}
+
+
+def test_each_low_tank_is_told(wrong):
+    """However the clock stands, a message about it leaves."""
+    _, life = wrong
+    low = [event["id"] for event in life.events if event["kind"] == "low"]
+    told = {text["event"] for text in life.left}
+    assert low and set(low) <= told
+
+
+def test_a_silence_is_told_at_its_time(right, wrong):
+    """By a clock that began in 1970 or a board that slept none is told that was none. A clock put ahead by a year makes any box silent, and
+    that is told (towards noise); but none that was one is missed."""
+    clock, life = wrong
+    told, really = ([at(event["at"]) for event in one.events if event["kind"] == "silent"] for one in (life, right))
+    missed = [silent for silent in really if not any(abs(silent - known) < A_LONG_SLEEP for known in told)]
+    assert really and not missed
+    assert "steps" in clock or len(told) == len(really)
+
+
+def test_the_account_counts_all_the_same(wrong):
+    """And is the store's."""
+    _, life = wrong
+    assert life.account["texts_in"] == sum(text["way"] == "in" for text in life.texts)
+    assert life.account["events"] == Counter(event["kind"] for event in life.events)
