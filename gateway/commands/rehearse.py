@@ -4,31 +4,41 @@ import argparse
 import logging
 import sys
 import threading
+from contextlib import closing
 from dataclasses import dataclass, field
-from datetime import UTC, timedelta
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
-from zoneinfo import ZoneInfo
 
 from gateway.commands import rehearse_household
 from gateway.commands.argument_parser import DEFAULT_CONFIG
 from gateway.commands.rehearsal_folder import CONFIGURATION, PAGE, STORE, rehearsal_folder
-from gateway.commands.terminal_output import print_json
+from gateway.commands.story_output import StoryOutput
+from gateway.commands.terminal_output import Progress, print_json
 from gateway.errors import UsageWrong
-from gateway.facts.harmless import harmless
 from gateway.modem import Times
 from gateway.page import make_page, write_page
+from gateway.ports import Store
+from gateway.rehearsal.lived_through import live_through
 from gateway.service import Built, build
 from gateway.settings.load import load
 from gateway.settings.models import Settings
 from gateway.simulator import SimulatedModem
-from gateway.simulator.story import STORY, Step, configuration
+from gateway.simulator.story import (
+    STORY,
+    YEAR_BEFORE_DAYS,
+    YEAR_BEFORE_SEED,
+    YEAR_BEFORE_STORIES,
+    Step,
+    configuration,
+)
 from gateway.simulator.virtual_clock import VirtualClock
-from gateway.site import compile_site
+from gateway.site import Site, compile_site
 from gateway.storage import open_store
 
-PAUSE_S = 2.0
-BEFORE_THE_STORY = timedelta(minutes=10)
-UNPLUGGED_FOR = timedelta(minutes=2)
+PAUSE_S = 1.5
+BEGINS = STORY[0].at - timedelta(minutes=10)
+"""Local time at Quandong Ridge."""
+RESTART, UNPLUGGED_FOR = timedelta(minutes=1), timedelta(minutes=2)
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -48,26 +58,47 @@ def run(arguments: argparse.Namespace) -> int:
 
 def _tell_the_story(arguments: argparse.Namespace, folder: Path) -> int:
     file = _write_configuration(folder)
-    logging.disable(logging.CRITICAL)
     settings = load(str(file)).settings
-    zone = ZoneInfo(settings.site.timezone)
-    clock = VirtualClock(STORY[0].at.replace(tzinfo=zone).astimezone(UTC) - BEFORE_THE_STORY)
+    site = compile_site(settings)
+    output = StoryOutput(site, quiet=arguments.json)
+    output.introduce()
+    _live_the_year_before(settings, folder)
+    logging.disable(logging.CRITICAL)
+    clock = VirtualClock(_utc(BEGINS, site))
     with SimulatedModem(str(folder / "modem-port"), now=clock.now, clock=clock) as modem:
         times = Times(condition_every_s=settings.modem.sweep_every.total_seconds())
         built = build(settings, clock=clock, timer=clock, simulated=modem, times=times)
-        teller = _Teller(
-            built, modem, clock, settings, quiet=arguments.json, pause_s=0.0 if arguments.fast else PAUSE_S
-        )
+        teller = _Teller(built.store, modem, clock, site, output, pause_s=0.0 if arguments.fast else PAUSE_S)
         told = _tell(built, teller)
-    _write_its_page(settings, folder / PAGE, clock)
+    _write_its_page(site, folder / PAGE, clock)
     if arguments.json:
         steps = [step.as_json() for step in teller.steps]
         print_json({"told": told, "of": len(STORY), "config": str(file), "steps": steps})
-    else:
-        _print_end(teller.steps, file, told)
+    events, messages = (
+        sum(len(part) for part in parts)
+        for parts in zip(*((step.events, step.messages) for step in teller.steps), strict=True)
+    )
+    output.end(told, events, messages, file, folder / PAGE)
     if told < len(STORY):
         print(f"tank-gateway: step {told + 1} did not go as it should: {STORY[told].told}", file=sys.stderr)
     return 0 if told == len(STORY) else 1
+
+
+def _utc(local: datetime, site: Site) -> datetime:
+    return local.replace(tzinfo=site.zone).astimezone(UTC)
+
+
+def _live_the_year_before(settings: Settings, folder: Path) -> None:
+    """In the same store, up to a minute before the story begins."""
+    live_through(
+        settings,
+        folder,
+        days=YEAR_BEFORE_DAYS - RESTART / timedelta(days=1),
+        seed=YEAR_BEFORE_SEED,
+        stories=YEAR_BEFORE_STORIES,
+        begins=BEGINS - timedelta(days=YEAR_BEFORE_DAYS),
+        progress=Progress("of the year before"),
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,9 +123,9 @@ def _write_configuration(folder: Path) -> Path:
     return file
 
 
-def _write_its_page(settings: Settings, file: Path, clock: VirtualClock) -> None:
-    with open_store(settings.store.url, settings.site.name).read() as reader:
-        write_page(str(file), make_page(reader, compile_site(settings), clock.now()))
+def _write_its_page(site: Site, file: Path, clock: VirtualClock) -> None:
+    with closing(open_store(site.settings.store.url, site.settings.site.name)) as store, store.read() as reader:
+        write_page(str(file), make_page(reader, site, clock.now()))
 
 
 def _tell(built: Built, teller: "_Teller") -> int:
@@ -119,44 +150,41 @@ class _Teller:
 
     def __init__(
         self,
-        built: Built,
+        store: Store,
         modem: SimulatedModem,
         clock: VirtualClock,
-        settings: Settings,
+        site: Site,
+        output: StoryOutput,
         *,
-        quiet: bool,
         pause_s: float,
     ) -> None:
-        self._store = built.store
-        self._modem, self._clock = modem, clock
-        self._zone = ZoneInfo(settings.site.timezone)
-        self._names = {contact.number: contact.name for contact in settings.contacts}
-        self._names.update({number: box.name for box in settings.controllers for number in box.number})
-        self._quiet = quiet
+        self._store, self._modem, self._clock, self._site, self._output = store, modem, clock, site, output
         self._pause_s = pause_s
-        self._newest_event_shown = 0
-        self._texts_stored = 0
+        with store.read() as reader:
+            self._newest_event = reader.last_id("events")
         self._messages_left = 0
         self._last_pdu = ""
         self.steps: list[ToldStep] = []
 
     def step(self, number: int, step: Step) -> bool:
         """One step of the story, with what became due on the way to it; False if it did not go as it should."""
-        heading = f"\n[{number:2d}/{len(STORY)}] {step.at:%a %H:%M}  {step.told}"
         if step.does == "wait":
-            self._print(heading)
-        self._clock.go_on_until(step.at.replace(tzinfo=self._zone).astimezone(UTC))
+            self._output.heading(number, step)
+        self._clock.go_on_until(_utc(step.at, self._site))
         before = len(self._modem.network.outgoing)
-        events, messages = self._show_events(), self._show_messages()
+        events, messages = self._show()
         if step.does != "wait":
-            self._print(heading)
+            self._output.heading(number, step)
         self._carry_out(step)
         self._clock.settle()
-        events, messages = [*events, *self._show_events()], [*messages, *self._show_messages()]
-        self.steps.append(ToldStep(told=step.told, text=step.text or None, events=events, messages=messages))
+        then_events, then_messages = self._show()
+        messages += then_messages
+        self.steps.append(
+            ToldStep(told=step.told, text=step.text or None, events=[*events, *then_events], messages=messages)
+        )
         left = len(messages) if step.does == "wait" else len(self._modem.network.outgoing) - before
         if left < step.messages:
-            self._print(f"    It did not go as it should: {step.messages} messages were expected to leave.")
+            self._output.line(f"    It did not go as it should: {step.messages} messages were expected to leave.")
         threading.Event().wait(self._pause_s)
         return left >= step.messages
 
@@ -167,45 +195,23 @@ class _Teller:
             self._modem.plug()
             self._clock.go_on_until(self._clock.now() + UNPLUGGED_FOR)
         elif step.does in ("text", "repeat"):
-            self._print(f"    text  {self._names.get(step.sender, step.sender)}: {harmless(step.text)}")
+            self._output.raw_text(step.sender, step.text)
             if step.does == "repeat":
                 self._modem.network.deliver_pdu(self._last_pdu)
             else:
                 self._last_pdu = self._modem.network.deliver(step.sender, step.text)[0]
 
-    def _show_events(self) -> list[str]:
+    def _show(self) -> tuple[list[str], list[dict[str, str]]]:
+        """What is new: kinds of event, and messages."""
         with self._store.read() as reader:
-            events = [event for event in reader.events() if (event.id or 0) > self._newest_event_shown]
-        self._newest_event_shown = max((event.id or 0 for event in events), default=self._newest_event_shown)
-        for event in events:
-            self._print(f"    event {event.kind} ({event.tank or event.controller or 'gateway'})")
-        return [event.kind for event in events]
-
-    def _show_messages(self) -> list[dict[str, str]]:
+            events = [
+                event for event in reader.events(since=_utc(BEGINS, self._site)) if (event.id or 0) > self._newest_event
+            ]
+        self._newest_event = max((event.id or 0 for event in events), default=self._newest_event)
+        self._output.events(events)
         left = self._modem.network.outgoing[self._messages_left :]
         self._messages_left += len(left)
-        messages = [{"to": self._names.get(message.number, message.number), "text": message.text} for message in left]
-        for message, sent in zip(messages, left, strict=True):
-            self._print(
-                f"    {sent.at.astimezone(self._zone):%a %H:%M} -> {message['to']}: {harmless(message['text'])}"
-            )
-        return messages
-
-    def _print(self, line: str) -> None:
-        if not self._quiet:
-            print(line, flush=True)
-
-
-def _print_end(steps: list[ToldStep], file: Path, told: int) -> None:
-    messages = sum(len(step.messages) for step in steps)
-    events = sum(len(step.events) for step in steps)
-    print(f"\n{told} of {len(STORY)} steps told; {events} events stored; {messages} messages left by the modem.")
-    print(
-        "Every text went through a pseudo-terminal, the AT dialogue and the store, as it will at home; only the clock ran ahead."
-    )
-    program = "tank-gateway" if sys.argv[0].endswith("tank-gateway") else "python -m gateway"
-    where = Path(sys.argv[0]).with_name(program) if program == "tank-gateway" else program
-    print("Look further:")
-    for command in ("history", "texts", "tanks", "water", "power"):
-        print(f"  {where} {command} --config {file}")
-    print(f"  and in a browser: {file.with_name('page.html')}")
+        self._output.messages(left)
+        return [event.kind for event in events], [
+            {"to": self._output.name(message.number), "text": message.text} for message in left
+        ]

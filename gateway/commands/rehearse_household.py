@@ -14,7 +14,7 @@ from typing import Any
 
 from gateway.commands.rehearsal_folder import PAGE, STORE, rehearsal_folder
 from gateway.commands.site_and_store import load_settings
-from gateway.commands.terminal_output import print_json, print_table
+from gateway.commands.terminal_output import Progress, print_json, print_table
 from gateway.errors import GatewayError, UsageWrong
 from gateway.page import make_page, write_page
 from gateway.rehearsal.account import Account, account_of
@@ -27,8 +27,6 @@ from gateway.simulator.household.troubles import STORIES
 from gateway.storage import open_store
 
 MOST_DAYS = 36600.0
-SHOWN_EVERY = 0.02
-"""Of the whole; how often the progress is written anew."""
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -73,7 +71,7 @@ def _live(
             seed=arguments.seed,
             stories=stories,
             clock_troubles=clock_troubles,
-            progress=_Progress(),
+            progress=Progress("lived"),
             stopped=ended.is_set,
         )
     finally:
@@ -87,18 +85,6 @@ def _words(given: str, option: str, what: str, known: Collection[str]) -> tuple[
         if word not in known:
             raise UsageWrong(f"{option} {word}: no such {what}; there are {', '.join(known)}")
     return words
-
-
-class _Progress:
-    """One line on a terminal's standard error, written over; nothing where nobody looks."""
-
-    def __init__(self) -> None:
-        self._shown = 0.0
-
-    def __call__(self, share: float) -> None:
-        if sys.stderr.isatty() and (share - self._shown >= SHOWN_EVERY or share >= 1):
-            self._shown = share
-            print(f"\r{share:4.0%} lived", end="\n" if share >= 1 else "", file=sys.stderr, flush=True)
 
 
 def _tell(account: Account, changes: list[str], lived: Lived) -> None:

@@ -10,6 +10,8 @@ from gateway.commands.standard_streams import carries_every_letter
 from gateway.facts.harmless import harmless
 
 WIDTH_COLUMNS = 80
+SHOWN_EVERY = 0.02
+"""Of the whole; how often the progress is written anew."""
 
 
 def print_json(document: object) -> None:
@@ -38,6 +40,19 @@ def print_text(text: str, *, label: str = "", before: str = "", after: str = "")
         break_on_hyphens=False,
     )
     print(f"{before}{filled}{after}")
+
+
+class Progress:
+    """One line on a terminal's standard error, written over; nothing where nobody looks."""
+
+    def __init__(self, what: str) -> None:
+        self._what, self._shown = what, 0.0
+
+    def __call__(self, share: float) -> None:
+        """So much of the whole is done, 0 to 1."""
+        if sys.stderr.isatty() and (share - self._shown >= SHOWN_EVERY or share >= 1):
+            self._shown = share
+            print(f"\r{share:4.0%} {self._what}", end="\n" if share >= 1 else "", file=sys.stderr, flush=True)
 
 
 def local_time(at: datetime | None, zone: tzinfo) -> str:

@@ -205,17 +205,23 @@ def _by_night(at: time) -> bool:
 
 
 def _held(forecasts: list[ForecastMade]) -> tuple[int, int, float | None]:
-    """Of those whose truth is known: how many held, of how many, and the median factor between likely and true."""
-    inside, factors = 0, []
+    """How many held, of how many, and the median factor between likely and true of those that came true at some time.
+
+    One of a tank that would not have run dry at all did not hold.
+    """
+    inside, of, factors = 0, 0, []
     for made in forecasts:
-        if made.dry_at is None or made.true_dry_at is None:
+        if made.dry_at is None:
+            continue
+        of += 1
+        if made.true_dry_at is None:
             continue
         early, likely, late = made.dry_at
         inside += early <= made.true_dry_at <= late
         likely_h = max((likely - made.at) / timedelta(hours=1), 0.1)
         true_h = max((made.true_dry_at - made.at) / timedelta(hours=1), 0.1)
         factors.append(max(likely_h / true_h, true_h / likely_h))
-    return inside, len(factors), round(statistics.median(factors), 3) if factors else None
+    return inside, of, round(statistics.median(factors), 3) if factors else None
 
 
 def _causes(forecasts: list[ForecastMade]) -> tuple[int, int]:

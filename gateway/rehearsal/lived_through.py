@@ -25,8 +25,8 @@ from gateway.simulator.virtual_clock import Happening, VirtualClock
 from gateway.site import Site, compile_site
 from gateway.status.forecast import forecast_of
 
-BEGINS = datetime(2027, 1, 1)  # noqa: DTZ001 - local midnight there, whatever the zone
-"""Every life begins on this day, so that the same seed gives the same days."""
+BEGINS = datetime(2027, 1, 1)  # noqa: DTZ001 - local time there, whatever the zone
+"""Every life begins then, if nothing else is said, so that the same seed gives the same days."""
 SWEEP_EVERY = timedelta(hours=6)
 """Announcements hurry every text; on the virtual clock the sweep behind them need not come each minute."""
 REACHES_PHONE = timedelta(seconds=8)
@@ -77,12 +77,16 @@ def live_through(
     seed: int,
     stories: Sequence[str],
     clock_troubles: Sequence[str] = (),
+    begins: datetime = BEGINS,
     progress: Callable[[float], None] = lambda share: None,
     stopped: Callable[[], bool] = lambda: False,
 ) -> Lived:
-    """Lives `days` through in a store below `folder`; `progress` gets the share that is done, `stopped` ends it with what there is."""
+    """Lives `days` through in a store below `folder`, from local time `begins` on.
+
+    `progress` gets the share that is done, `stopped` ends it with what there is.
+    """
     settings = _at_the_simulated_modem(settings, folder)
-    start = BEGINS.replace(tzinfo=ZoneInfo(settings.site.timezone)).astimezone(UTC)
+    start = begins.replace(tzinfo=ZoneInfo(settings.site.timezone)).astimezone(UTC)
     household = Household(settings, seed, start, days, stories)
     lived = Lived(
         site=compile_site(settings),

@@ -11,6 +11,9 @@ from typing import Literal
 
 RIDGE, WREN, ROBIN, STRANGER = "+61491570006", "+61491570156", "+61491570157", "+61491570159"
 FIRST_DAY = datetime(2027, 3, 5)  # noqa: DTZ001 - local midnight, a Friday
+YEAR_BEFORE_DAYS, YEAR_BEFORE_SEED = 365, 6
+YEAR_BEFORE_STORIES = ("pump-stops", "box-dies")
+"""The year that was lived there before: a seed by which each chart of the page has something to show, and all is well at its end."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,19 +59,12 @@ STORY: tuple[Step, ...] = (
     Step(
         day=0,
         clock="07:05",
-        told="Nobody answers for a quarter of an hour, so the next is told: Robin takes it, and Wren learns who has it.",
+        told="Nobody answers for a quarter of an hour, so Robin was told. Robin takes it, and Wren learns who has it.",
         sender=ROBIN,
         text="ok",
         messages=2,
     ),
     Step(day=0, clock="13:30", told="Somebody trips over the modem's cable, and puts it back.", does="unplug"),
-    Step(
-        day=0,
-        clock="19:05",
-        told="A text that no rule reads goes on word for word.",
-        text="FLT 07 AUX LID?",
-        messages=1,
-    ),
     Step(
         day=0,
         clock="20:40",
@@ -77,9 +73,22 @@ STORY: tuple[Step, ...] = (
         text="You have won a boat",
     ),
     Step(
+        day=0,
+        clock="22:40",
+        told="At night comes a text that no rule reads. It is not urgent: Wren is let sleep.",
+        text="FLT 07 AUX LID?",
+    ),
+    Step(
+        day=1,
+        clock="06:30",
+        told="Wren's quiet hours end: what no rule reads goes on word for word.",
+        does="wait",
+        messages=1,
+    ),
+    Step(
         day=1,
         clock="07:52",
-        told="Next morning the tank that feeds the house falls too.",
+        told="The tank that feeds the house falls too. How long is there water? That is told at once.",
         text="LINE 1 MADE 0752",
         messages=1,
     ),
@@ -94,9 +103,26 @@ STORY: tuple[Step, ...] = (
     ),
     Step(day=1, clock="11:50", told="Water again: the upper tank fills.", text="LINE 2 BROKE 1150", messages=3),
     Step(day=1, clock="13:40", told="And the house tank.", text="LINE 1 BROKE 1340 SUPPLY 12.4 V", messages=3),
-    Step(day=1, clock="18:00", told="Wren asks how things stand.", sender=WREN, text="Tanks", messages=1),
     Step(
-        day=2, clock="16:00", told="The box falls silent: a day and two hours without a word.", does="wait", messages=1
+        day=1,
+        clock="21:50",
+        told="The house tank is full, about when it was said. Wren saw it and notes it.",
+        sender=WREN,
+        text="NOTE house tank full",
+        messages=1,
+    ),
+    Step(
+        day=1,
+        clock="23:30",
+        told="The box says that it is well. These are its last words for a while.",
+        text="STATION WELL 2330 SUPPLY 12.4 V",
+    ),
+    Step(
+        day=3,
+        clock="01:31",
+        told="For 26 hours the box has said nothing. That may be a dead battery, and no tank is watched: Wren is woken.",
+        does="wait",
+        messages=1,
     ),
     Step(day=3, clock="08:10", told="It is heard again.", text="STATION WELL 0810 SUPPLY 12.5 V", messages=1),
 )

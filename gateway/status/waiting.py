@@ -55,6 +55,11 @@ def patience(message: Message) -> timedelta:
 
 def waits_since(message: Message, now: datetime) -> datetime | None:
     """From when on the message should have left; None where it waits because somebody sleeps."""
+    first_sending = message.state == "sending" and message.tries == 0
+    if first_sending and message.not_before is not None:
+        return (
+            message.not_before
+        )  # held till then: without this each night's quiet ended with messages that "wait and cannot leave"
     if message.state != "held":
         return message.at
     return message.not_before if message.not_before is not None and message.not_before <= now else None

@@ -1,11 +1,17 @@
 """The story that `rehearse` tells: its hours, and that it comes to its end."""
 
+import io
 import json
 import re
+from contextlib import closing, redirect_stdout
 from datetime import timedelta
+from pathlib import Path
+
+import pytest
 
 from gateway.__main__ import main
 from gateway.simulator.story import STORY
+from gateway.storage import open_store
 
 
 def test_each_step_has_its_own_hour():
@@ -17,20 +23,77 @@ def test_each_step_has_its_own_hour():
             assert step.does == "repeat" or clock == step.at.strftime("%H%M"), step
 
 
-def test_the_story_is_true_to_its_hours(tmp_path, capsys):
+@pytest.fixture(scope="module")
+def printed(tmp_path_factory):
+    """The story as it is printed where a program reads it, and where it was kept."""
+    folder, output = tmp_path_factory.mktemp("printed") / "told", io.StringIO()
+    with redirect_stdout(output):
+        assert main(["rehearse", "--fast", "--folder", str(folder)]) == 0
+    return output.getvalue(), folder
+
+
+@pytest.fixture(scope="module")
+def told(tmp_path_factory):
+    """The story as JSON."""
+    output = io.StringIO()
+    with redirect_stdout(output):
+        assert main(["rehearse", "--fast", "--json", "--folder", str(tmp_path_factory.mktemp("json") / "told")]) == 0
+    return json.loads(output.getvalue())
+
+
+def test_the_story_is_true_to_its_hours(printed):
     """A source that has failed is called a supply that stopped, never a leak, and spells last as long as they do in the story."""
-    assert main(["rehearse", "--fast", "--folder", str(tmp_path / "told")]) == 0
-    printed = capsys.readouterr().out
-    assert "Supply seems stopped" in printed and "leak" not in printed
-    assert "LOW since 06:42" in printed and "It was low for 29 h." in printed
-    assert "Fri 06:57 -> Robin: Nobody took it yet" in printed, "the call-out moves on after a quarter of an hour"
-    assert "It was silent for 42 h." in printed
+    lines, _ = printed
+    assert "Supply seems stopped" in lines and "leak" not in lines
+    assert "LOW since 06:42" in lines and "It was low for 29 h." in lines
+    assert "Fri 06:57  to Robin: Nobody took it yet" in lines, "the call-out moves on after a quarter of an hour"
+    assert "It was silent for 33 h." in lines
 
 
-def test_story_is_told_to_its_end(tmp_path, capsys):
+def test_the_house_tank_is_full_about_when_it_was_said(printed):
+    """The hour that Wren notes is the hour that was foretold, within an hour."""
+    lines, _ = printed
+    (said,) = set(re.findall(r"House tank is no longer low.*Full about (\d\d):(\d\d)\.", lines))
+    (full,) = (step.at for step in STORY if "tank full" in step.text)
+    foretold = full.replace(hour=int(said[0]), minute=int(said[1]))
+    assert abs(foretold - full) < timedelta(hours=1)
+
+
+def test_nobody_is_woken_for_what_is_not_urgent(printed):
+    """At night only the box's silence leaves; the text that no rule reads leaves when Wren's quiet hours end."""
+    lines, _ = printed
+    assert "Sat 06:30  to Wren: Ridge box sent 22:40: FLT 07 AUX LID?" in lines
+    at_night = re.findall(r"^ +\w+ (?:2[2-3]|0[0-5]):\d\d  to .*$", lines, re.MULTILINE)
+    assert at_night and all("SILENT" in line for line in at_night)
+
+
+def test_the_page_shows_a_year(printed):
+    """Its charts have something to show: the year before was lived in the same store."""
+    lines, folder = printed
+    assert str(folder / "page.html") in lines
+    page = (folder / "page.html").read_text()
+    assert page.count("<svg") > 6 and "Time between low spells: as a table" in page
+
+
+def test_story_is_told_to_its_end(told):
     """Every step goes as it should, and the box is silent once, in its own step."""
-    assert main(["rehearse", "--fast", "--json", "--folder", str(tmp_path / "told")]) == 0
-    told = json.loads(capsys.readouterr().out)
     assert told["told"] == told["of"] == len(STORY)
     silent = [step["told"] for step in told["steps"] if "silent" in step["events"]]
     assert silent == [STORY[-2].told]
+
+
+def test_nothing_is_left_unfinished(told):
+    """No message waits when the story ends, and no low tank or silent box stands."""
+    with (
+        closing(open_store(f"sqlite:///{Path(told['config']).with_name('gateway.db')}", "Quandong Ridge")) as store,
+        store.read() as reader,
+    ):
+        assert not reader.outbox()
+        last = {
+            (event.tank or event.controller, kind): event
+            for kind in ("low", "low-over", "silent", "heard-again")
+            for event in reader.events(kinds=(kind,))
+        }
+        assert last["spring", "low"].at < last["spring", "low-over"].at
+        assert last["house", "low"].at < last["house", "low-over"].at
+        assert last["ridge", "silent"].at < last["ridge", "heard-again"].at

@@ -59,10 +59,22 @@ def test_when_a_message_leaves(tmp_path, now, urgent, leaves):
         ({}, NIGHT),
         ({"state": "sending"}, NIGHT),
         ({"state": "held", "not_before": NIGHT + 3 * H}, NIGHT + 3 * H),
+        ({"state": "sending", "not_before": NIGHT + 3 * H}, NIGHT + 3 * H),
+        ({"state": "sending", "not_before": NIGHT + 3 * H, "tries": 1}, NIGHT),
+        ({"state": "waiting", "not_before": NIGHT + 3 * H, "tries": 1}, NIGHT),
         ({"state": "held", "not_before": NIGHT + 9 * H}, None),
         ({"state": "held"}, None),
     ],
-    ids=["waiting", "with the modem", "held until lately", "still held", "held for nobody knows how long"],
+    ids=[
+        "waiting",
+        "with the modem",
+        "held until lately",
+        "with the modem after that",
+        "with it for a second time",
+        "waits for that",
+        "still held",
+        "held for nobody knows how long",
+    ],
 )
 def test_since_when_a_message_waits(fields, since):
     """While somebody sleeps it does not wait."""

@@ -102,7 +102,7 @@ class Household:
         """A message of the gateway has arrived at a phone or a box."""
         person, box = self._people.get(number), self._box_by_number.get(number)
         if person is not None:
-            for deed in person.gets(text, at):
+            for deed in person.gets(text, at, something_is_wrong=self._something_is_wrong()):
                 self._plan(deed.at, deed)
             self.supply.careful = self.supply.careful or self._house_is_low()
         elif box is not None:
@@ -238,6 +238,9 @@ class Household:
         return tap is not None and any(
             switch.active and switch.means == "low" for switch in self.supply.vessels[tap].floats
         )
+
+    def _something_is_wrong(self) -> bool:
+        return self.supply.taps_are_dry or self._house_is_low() or any(not box.alive for box in self.boxes.values())
 
     def _note(self, spells: list[TrueSpell], so: bool) -> None:
         """A spell begins, or ends."""

@@ -44,16 +44,17 @@ class Person:
         """Whether they are up."""
         return WAKES_AT <= at.astimezone(self._zone).time() < SLEEPS_AT
 
-    def gets(self, text: str, at: datetime) -> tuple[Deed, ...]:
-        """What comes of a message: perhaps an OK, and then a walk."""
+    def gets(self, text: str, at: datetime, *, something_is_wrong: bool) -> tuple[Deed, ...]:
+        """What comes of a message: perhaps an OK where it is asked for, and a walk where something is wrong."""
         woken = self._rng.random() < WOKEN
         read_at = at if self.awake(at) or woken else self._next(at, WAKES_AT)
         read_at += self._minutes(READS_AFTER_MIN, READS_SD)
-        if not asks_for_ok(text) or not self.contact.may_ask or self.contact.line != "mobile":
+        asked = asks_for_ok(text)
+        if not (asked or something_is_wrong) or self._rng.random() >= TAKES_IT:
             return ()
-        if self._rng.random() >= TAKES_IT:
-            return ()
-        return (Deed(at=read_at, contact=self.contact, text="OK"), self.goes(read_at))
+        may_answer = asked and self.contact.may_ask and self.contact.line == "mobile"
+        answer = (Deed(at=read_at, contact=self.contact, text="OK"),) if may_answer else ()
+        return (*answer, self.goes(read_at))
 
     def finds_taps_dry(self, at: datetime) -> tuple[Deed, ...]:
         """Nothing comes from the tap: they go and look; most say so before, if they may."""
