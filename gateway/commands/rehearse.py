@@ -10,7 +10,6 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from gateway.commands import rehearse_household
-from gateway.commands.argument_parser import DEFAULT_CONFIG
 from gateway.commands.rehearsal_folder import CONFIGURATION, PAGE, STORE, rehearsal_folder
 from gateway.commands.story_output import StoryOutput
 from gateway.commands.terminal_output import Progress, print_json
@@ -47,11 +46,6 @@ def run(arguments: argparse.Namespace) -> int:
         return rehearse_household.run(arguments)
     if arguments.stories or arguments.clock:
         raise UsageWrong("--with and --clock are of a household lived through: say --days N too")
-    if arguments.config != DEFAULT_CONFIG:
-        print(
-            "tank-gateway: this story is of an invented household; --days N lives through that of --config",
-            file=sys.stderr,
-        )
     with rehearsal_folder(arguments.folder, "quandong-ridge-") as folder:
         return _tell_the_story(arguments, folder)
 
