@@ -3,7 +3,7 @@
 In: how it was read, the events and messages that would come of it. Out: printed lines, or one JSON object.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 
@@ -34,6 +34,7 @@ class Explained:
     trials: tuple[Trial, ...]
     events: tuple[Event, ...]
     messages: tuple[tuple[Message, str], ...]
+    fresh: bool = False
 
 
 def explained_json(site: Site, explained: Explained) -> dict[str, object]:
@@ -50,7 +51,13 @@ def explained_json(site: Site, explained: Explained) -> dict[str, object]:
         ],
         "events": [{"kind": event.kind, "tank": event.tank} for event in explained.events],
         "rules": [
-            {"rule": trial.rule, "fitted": trial.fitted, "why": trial.why, "fields": dict(trial.fields)}
+            {
+                "rule": trial.rule,
+                "fitted": trial.fitted,
+                "why": trial.why,
+                "fields": dict(trial.fields),
+                "passed_over": list(trial.passed_over),
+            }
             for trial in explained.trials
         ],
     }
@@ -69,7 +76,27 @@ def print_explained(site: Site, explained: Explained) -> None:
     for event in explained.events:
         _print_line("Event", _event_words(site, event))
     _print_messages(site, explained)
+    if not explained.fresh and any("still" in event.detail for event in explained.events):
+        _print_line("Else", "as if nothing had come before: the same with --fresh")
     print()
+
+
+def print_count(explained: Sequence[Explained]) -> None:
+    """At the end of many: `12 texts: 9 read, 2 by no rule, 1 to be ignored.`"""
+    from_boxes = [one.read for one in explained if one.controller is not None]
+    unread = sum(read.rule is None for read in from_boxes)
+    ignored = sum(
+        bool(read.readings) and all(reading.means == "ignore" for reading in read.readings) for read in from_boxes
+    )
+    others = len(explained) - len(from_boxes)
+    counts = {
+        "read": len(from_boxes) - unread - ignored,
+        "by no rule": unread,
+        "to be ignored": ignored,
+        "of people": others,
+    }
+    told = ", ".join(f"{count} {what}" for what, count in counts.items() if count)
+    print(f"{len(explained)} texts: {told or 'none'}.")
 
 
 def _print_line(label: str, text: str) -> None:
@@ -84,7 +111,9 @@ def _trial_words(controller: Controller | None, trial: Trial) -> str:
         how = trial.why if trial.why.startswith("not tried") else f"does not fit: {trial.why}"
         return f'rule {trial.rule} "{pattern}" {how}'
     fields = ", ".join(f"{name} = {value}" for name, value in trial.fields.items())
-    return f'rule {trial.rule} "{pattern}" {trial.why}{": " if fields else ""}{fields}'
+    passed_over = " and ".join(f'"{words}"' for words in trial.passed_over)
+    beside = f"; its * passes over {passed_over}" if passed_over else ""
+    return f'rule {trial.rule} "{pattern}" {trial.why}{": " if fields else ""}{fields}{beside}'
 
 
 def _reading_words(site: Site, explained: Explained, reading: Reading) -> str:

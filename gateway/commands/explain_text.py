@@ -5,26 +5,29 @@ The daemon's own handlers run in a transaction that is rolled back: what is show
 
 import argparse
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import closing, contextmanager
+from dataclasses import replace
 from tempfile import TemporaryDirectory
 
 from gateway.clock import SystemClock
-from gateway.commands.explain_output import Explained, explained_json, print_explained
+from gateway.commands.explain_output import Explained, explained_json, print_count, print_explained
 from gateway.commands.site_and_store import load_site, open_site_store
+from gateway.commands.standard_streams import text_of_file
 from gateway.commands.terminal_output import print_json
-from gateway.errors import StoreMissing, UsageWrong
-from gateway.facts import RuleRead, Text
+from gateway.commands.who_is_meant import nearly_has, number_of_name
+from gateway.errors import GatewayError, StoreMissing, UsageWrong
+from gateway.facts import Event, Message, RuleRead, Text
+from gateway.handlers.floats import end_debounces
 from gateway.handlers.text import read_text
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.ports import Store, Transaction
+from gateway.settings.durations import format_duration
 from gateway.settings.models import Controller
 from gateway.site import Site
 from gateway.status.waiting import leaves_when
 from gateway.storage import open_store, place
-from gateway.suggest.samples import parse_label
-
-BYTE_ORDER_MARK = "\ufeff"
+from gateway.suggest.samples import read_samples
 
 
 class _NothingStored(Exception):
@@ -32,19 +35,22 @@ class _NothingStored(Exception):
 
 
 def run(arguments: argparse.Namespace) -> int:
-    """Explains one text, or each line of standard input."""
+    """Explains one text, or each text of standard input."""
     if arguments.text is not None and not arguments.text.strip():
         raise UsageWrong('an empty text; right would be: tank-gateway explain "LINE 1 MADE" --from NUMBER')
     site = load_site(arguments)
-    number = site.number(_sender_of(arguments, site))
-    with _store_or_none(site) as store:
-        results = (_explain(store, site, text, number) for text in _texts(arguments.text) if text.strip())
-        if not arguments.json:
-            for explained in results:
-                print_explained(site, explained)
-            return 0
+    number = _sender_of(arguments, site)
+    with _empty_store(site) if arguments.fresh else _store_or_none(site) as store:
+        results = []
+        for text in _texts(arguments.text):
+            results.append(_explain(store, site, text, number, fresh=arguments.fresh))
+            if not arguments.json:
+                print_explained(site, results[-1])
+    if arguments.json:
         documents = [explained_json(site, explained) for explained in results]
-    print_json(documents[0] if arguments.text is not None else {"texts": documents})
+        print_json(documents[0] if arguments.text is not None else {"texts": documents})
+    elif arguments.text is None:
+        print_count(results)
     return 0
 
 
@@ -60,6 +66,13 @@ def _store_or_none(site: Site) -> Iterator[Store]:
         with closing(store):
             yield store
         return
+    with _empty_store(site) as empty:
+        yield empty
+
+
+@contextmanager
+def _empty_store(site: Site) -> Iterator[Store]:
+    """For as long as this takes: a site of which nothing is known."""
     with (
         TemporaryDirectory(prefix="tank-gateway-") as folder,
         closing(open_store(f"sqlite:///{folder}/gateway.db", site.settings.site.name)) as empty,
@@ -68,27 +81,35 @@ def _store_or_none(site: Site) -> Iterator[Store]:
 
 
 def _sender_of(arguments: argparse.Namespace, site: Site) -> str:
-    """Whoever was named; else the only controller there is."""
-    if arguments.sender is not None:
-        return str(arguments.sender)
-    controllers = site.settings.controllers
-    if len(controllers) != 1 or not controllers[0].number:
-        raise UsageWrong("who would send it? right would be --from NUMBER")
-    return controllers[0].number[0]
+    """Whoever was named: a controller or contact by id, name or number; anybody with `--stranger`; else the only controller there is."""
+    if arguments.sender is None:
+        controllers = site.settings.controllers
+        if len(controllers) != 1 or not controllers[0].number:
+            raise UsageWrong("who would send it? right would be --from with a name or a number of the configuration")
+        return str(controllers[0].number[0])
+    number = number_of_name(arguments.sender, site) or site.number(arguments.sender)
+    known = site.controller_of(number) is not None or number in site.contact_by_number
+    if known or arguments.stranger:
+        return number
+    near = nearly_has(number, site)
+    hint = f"; {near[0]} has {near[1]}, one digit off" if near is not None else ""
+    raise GatewayError(
+        f"{arguments.sender} is nobody's here{hint}; right would be a name or number of the configuration, or --stranger"
+    )
 
 
 def _texts(given: str | None) -> Iterator[str]:
-    """The one text, or each line of standard input as it comes, without the label `suggest` knows, until it ends."""
+    """The one text; at a terminal each line as it comes; else every text of standard input, in whichever form `suggest` reads."""
     if given is not None:
         yield given
-        return
-    for line in sys.stdin:
-        line = line.rstrip("\r\n").removeprefix(BYTE_ORDER_MARK)
-        label, _, text = line.partition("\t")
-        yield text if text and parse_label(label) else line
+    elif sys.stdin.isatty():
+        yield from (line.rstrip("\r\n") for line in sys.stdin if line.strip())
+    else:
+        lines = text_of_file("-").splitlines()
+        yield from (sample.text for sample in read_samples(lines).samples)
 
 
-def _explain(store: Store, site: Site, raw: str, number: str) -> Explained:
+def _explain(store: Store, site: Site, raw: str, number: str, *, fresh: bool) -> Explained:
     controller = site.controller_of(number)
     book = site.books[controller.id] if controller else None
     now = SystemClock().now()
@@ -98,7 +119,12 @@ def _explain(store: Store, site: Site, raw: str, number: str) -> Explained:
         read_text(unit, Text(number=number, text=raw, at=now, heard_at=now))
         # Only what came of this text: others may wait in the outbox, and may have come this very moment.
         events = tuple(event for event in tx.events(since=now, limit=20) if (event.id or 0) > newest_event)
-        messages = tuple(message for message in tx.outbox() if (message.id or 0) > newest_text)
+        messages: list[tuple[Message, str]] = [
+            (message, leaves_when(site, message, now)) for message in _newer(tx, newest_text)
+        ]
+        settled = _once_it_held(unit, events)
+        events += tuple(event for event, _ in settled)
+        messages += [(message, when) for _, told in settled for message, when in told]
     return Explained(
         text=raw,
         sender=_sender_words(site, controller, number),
@@ -106,8 +132,33 @@ def _explain(store: Store, site: Site, raw: str, number: str) -> Explained:
         read=book.read(raw) if book else RuleRead(rule=None),
         trials=book.trace(raw) if book else (),
         events=events,
-        messages=tuple((message, leaves_when(site, message, now)) for message in messages),
+        messages=tuple(messages),
+        fresh=fresh,
     )
+
+
+def _newer(tx: Transaction, newest_text: int) -> list[Message]:
+    return [message for message in tx.outbox() if (message.id or 0) > newest_text]
+
+
+def _once_it_held(unit: UnitOfWork, events: Sequence[Event]) -> list[tuple[Event, list[tuple[Message, str]]]]:
+    """What follows of a float that must hold its state first: the event, and its messages with when they leave."""
+    followed = []
+    for event in events:
+        placed = unit.site.floats.get((event.controller or "", event.input or ""))
+        if "settling" not in event.detail or placed is None:
+            continue
+        newest_event, newest_text = unit.tx.last_id("events"), unit.tx.last_id("texts")
+        later = replace(unit, now=unit.now + placed.float.settle)
+        end_debounces(later)
+        after = format_duration(placed.float.settle)
+        told = [
+            (message, f"{leaves_when(unit.site, message, later.now)}, after {after}".removeprefix("now, "))
+            for message in _newer(unit.tx, newest_text)
+        ]
+        switched = [event for event in unit.tx.events(since=unit.now, limit=20) if (event.id or 0) > newest_event]
+        followed += [(event, told if event is switched[0] else []) for event in switched]
+    return followed
 
 
 def _sender_words(site: Site, controller: Controller | None, number: str) -> str:

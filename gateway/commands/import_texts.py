@@ -14,6 +14,7 @@ from gateway.clock import SystemClock
 from gateway.commands.site_and_store import load_site, open_site_store
 from gateway.commands.standard_streams import text_of_file
 from gateway.commands.terminal_output import print_json
+from gateway.commands.who_is_meant import number_of_name
 from gateway.errors import GatewayError
 from gateway.facts import Text
 from gateway.facts.harmless import harmless
@@ -165,14 +166,7 @@ def _number_of(sender: str, asked: Asked, *, name_of_a_chat: bool) -> str:
     """The number of who sent it: as written, or of the controller or contact of that name. A sender may be a name (a shop's, say); but in a
     chat it is only what a phone's owner calls somebody."""
     written = asked.sender or sender
-    numbers = {
-        controller.id: controller.number[0] for controller in asked.site.settings.controllers if controller.number
-    }
-    numbers |= {
-        controller.name: controller.number[0] for controller in asked.site.settings.controllers if controller.number
-    }
-    numbers |= {name: contact.number for contact in asked.site.settings.contacts for name in (contact.id, contact.name)}
-    known = {name.casefold(): number for name, number in numbers.items()}.get(written.casefold())
+    known = number_of_name(written, asked.site)
     if known is None and (not written or (name_of_a_chat and not any(char.isdigit() for char in written))):
         who = f"{written!r} is no name of the configuration" if written else "nothing tells who sent it"
         raise ValueError(f"{who}: say --from with the box's name or number")

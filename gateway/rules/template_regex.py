@@ -48,6 +48,18 @@ def anywhere_source(pieces: Sequence[Piece], states: Iterable[str]) -> str:
     return f"{BORDER}{_source(inner, tuple(states))}{BORDER}"
 
 
+def whole_source_with_stars(pieces: Sequence[Piece], states: Iterable[str]) -> str:
+    """The same as `whole_source`, with what each star takes as a group: `star1`, `star2` …; to say what a rule passes over."""
+    inner = _strip_ends(pieces)
+    source, place = "", 0
+    stars = [at for at, piece in enumerate(inner) if isinstance(piece, Star)]
+    for number, star in enumerate(stars, start=1):
+        source += _segment_source(inner, place, _end_before(inner, star), tuple(states))
+        source += f"(?P<star{number}>{_star_source(inner, star)})"
+        place = _start_after(inner, star)
+    return source + _segment_source(inner, place, len(inner), tuple(states))
+
+
 def prefix_source(pieces: Sequence[Piece], states: Iterable[str]) -> str:
     """Pieces → an expression for `match`: how far these pieces reach into the text; to say where a rule stops."""
     return _source(pieces, tuple(states))

@@ -12,7 +12,7 @@ from gateway.facts import NUMBER_FIELDS
 from gateway.rules.compiled_rule import CompiledRule
 from gateway.rules.folded_text import FoldedText
 from gateway.rules.template import Field, Gap, Piece, Star, Word
-from gateway.rules.template_regex import prefix_source
+from gateway.rules.template_regex import prefix_source, whole_source_with_stars
 
 _FIELD_WORDS = {
     "input": "an input (one word or number)",
@@ -27,12 +27,14 @@ _MOST_SHOWN = 24
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Trial:
-    """How one rule went. `fields`: field → what it took, as it stood in the text (of the first place it stands)."""
+    """How one rule went. `fields`: field → what it took, as it stood in the text (of the first place it stands); `passed_over`: the words
+    that its stars took."""
 
     rule: int
     fitted: bool
     why: str
     fields: Mapping[str, str] = field(default_factory=dict)
+    passed_over: tuple[str, ...] = ()
     timed_out: bool = False
 
 
@@ -55,7 +57,8 @@ def try_rule(rule: CompiledRule, text: FoldedText, limit_s: float) -> Trial:
     if fitting:
         many = f" at {len(fitting)} places" if len(fitting) > 1 else ""
         taken = _fields_taken(rule, text, fitting[0])
-        return Trial(rule=rule.number, fitted=True, why=f"fits{many}", fields=taken)
+        passed_over = () if rule.is_anywhere else _taken_by_stars(rule, text, limit_s)
+        return Trial(rule=rule.number, fitted=True, why=f"fits{many}", fields=taken, passed_over=passed_over)
     if matches:
         return Trial(
             rule=rule.number,
@@ -74,6 +77,20 @@ def _fields_taken(rule: CompiledRule, text: FoldedText, match: "regex.Match[str]
         if value is not None:
             taken[name] = text.as_it_stood(*match.span(name)) if rule.pieces is not None else value
     return taken
+
+
+def _taken_by_stars(rule: CompiledRule, text: FoldedText, limit_s: float) -> tuple[str, ...]:
+    if rule.pieces is None or Star() not in rule.pieces:
+        return ()
+    pattern = regex.compile(whole_source_with_stars(rule.pieces, rule.states), regex.DOTALL)
+    try:
+        match = pattern.fullmatch(text.folded, timeout=limit_s)
+    except TimeoutError:
+        return ()
+    if match is None:
+        return ()
+    stars = [name for name in match.groupdict() if name.startswith("star") and match.group(name)]
+    return tuple(words for name in stars if (words := text.as_it_stood(*match.span(name)).strip()))
 
 
 def _why_misread(rule: CompiledRule, match: "regex.Match[str]") -> str:

@@ -69,12 +69,29 @@ def test_a_controllers_text_is_explained(config, capsys, text, wanted):
     ("number", "text", "wanted"),
     [
         ("0491 570 156", "TANKS", "Wren, a contact: taken as an order"),
-        ("0491 570 159", "hello", "a stranger: kept, not answered"),
+        ("wren", "TANKS", "Wren, a contact: taken as an order"),
+        ("Ridge box", "LINE 1 MADE x", "Ridge box, a controller"),
+        ("+61491570006", "LINE 1 MADE x", "Ridge box, a controller"),
     ],
 )
 def test_other_senders_are_explained(config, capsys, number, text, wanted):
-    """A contact's text is an order; a stranger's moves nothing."""
+    """A contact's text is an order; whoever sends is named by id, name or number."""
     assert wanted in explained_by(config, capsys, text, "--from", number)
+
+
+def test_a_stranger_is_asked_for(config, capsys):
+    """Else a slip in the number would show what becomes of nobody's text."""
+    stranger = ("--from", "02 5550 1234")
+    assert "a stranger: kept, not answered" in explained_by(config, capsys, "hello", *stranger, "--stranger")
+    assert main(["explain", "hello", *stranger, "--config", config]) == 1
+    assert "nobody's here; right would be a name or number" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("number", ["0491 570 005", "0491 570 0066", "0491 57 006", "0491 507 006"])
+def test_a_number_that_is_one_digit_off_names_the_near_miss(config, capsys, number):
+    """Another digit, one too many, one too few, two exchanged."""
+    assert main(["explain", "LINE 1 MADE x", "--from", number, "--config", config]) == 1
+    assert "one digit off" in capsys.readouterr().err
 
 
 def test_settling_is_said(tmp_path, capsys):
@@ -82,7 +99,34 @@ def test_settling_is_said(tmp_path, capsys):
     file = write_config(tmp_path)
     file.write_text(file.read_text().replace("level_m = 0.4\n", 'level_m = 0.4\nsettle = "2m"\n', 1))
     shown = explained_by(str(file), capsys, "LINE 2 MADE now", "--from", "0491 570 006")
-    assert "it counts once it has held for 2m" in shown and "none would go" in shown
+    assert "it counts once it has held for 2m" in shown and "Event low, Spring tank" in shown
+    assert "after 2m" in shown and "Spring tank is LOW" in shown
+
+
+def test_what_is_known_already_is_said_and_the_quiet_site_offered(config, capsys, tmp_path):
+    """After a real low the same text only says it again; `--fresh` shows what it would do otherwise."""
+    (tmp_path / "old.csv").write_text("received_at,sender,text\n2026-11-01,0491 570 006,LINE 1 MADE x\n")
+    assert main(["import", str(tmp_path / "old.csv"), "--config", config]) == 0
+    capsys.readouterr()
+    ridge = ("LINE 1 MADE y", "--from", "ridge")
+    again = explained_by(config, capsys, *ridge)
+    assert "Else as if nothing had come before: the same with --fresh" in again or "House tank is LOW" in again
+    assert "House tank is LOW" in explained_by(config, capsys, *ridge, "--fresh")
+
+
+def test_what_a_star_passes_over_is_shown(config, capsys):
+    """Two inputs in one text are both read."""
+    shown = explained_by(config, capsys, "LINE 1 MADE 0717, LINE 2 BROKE 0718", "--from", "ridge")
+    assert 'its * passes over "0717, LINE 2 BROKE 0718"' in shown
+    assert "input 1 active" in shown and "input 2 idle" in shown
+
+
+def test_many_texts_end_with_a_count(config, capsys, monkeypatch):
+    """A whole chat, of which only the box's texts are read."""
+    said = ("LINE 1 MADE now", "mumble", "STATION WELL 1")
+    chat = "".join(f"12/03/26, 07:1{at} - Ridge box: {text}\n" for at, text in enumerate(said))
+    monkeypatch.setattr("sys.stdin", io.StringIO(chat))
+    assert explained_by(config, capsys).endswith("3 texts: 2 read, 1 by no rule.")
 
 
 def test_without_text_each_line_of_standard_input_is_explained(config, capsys, monkeypatch):

@@ -30,7 +30,6 @@ INPUTS = [
     (LEVEL, "Septic-Tank 4 low", None),
     (LEVEL, "Tank 4 lower", None),
     (PACKED, "IN2=1", ("2", "active")),
-    (PACKED, "IN2=0;IN3=1", ("2", "idle")),
     (PACKED, "IN2=12", None),
 ]
 
@@ -41,6 +40,31 @@ def test_an_input_is_read_as_the_template_says(rule: RuleTable, text: str, read:
     read_text = compile_rulebook([rule]).read(text)
     assert [(reading.input, reading.state) for reading in read_text.readings] == ([read] if read else [])
     assert read_text.rule == (1 if read else None)
+
+
+LINES = RuleTable(text="LINE {input} {state} *", means="input", active=("MADE",), idle=("BROKE",))
+OTHERS = [
+    (PACKED, "IN2=0;IN3=1", [("2", "idle"), ("3", "active")]),
+    (LINES, "LINE 1 MADE 0642, LINE 2 BROKE 0643", [("1", "active"), ("2", "idle")]),
+    (LINES, "LINE 1 MADE since LINE 1 BROKE", [("1", "active")]),
+    (LINES, "LINE 1 MADE LINES 2 BROKE", [("1", "active")]),
+    (LINES, "LINE 1 MADE LINE 2 JAMMED", [("1", "active")]),
+    (RuleTable(text="{input} {state} *", means="input", active=("MADE",)), "1 MADE 2 MADE", [("1", "active")]),
+]
+
+
+@pytest.mark.parametrize(("rule", "text", "read"), OTHERS)
+def test_what_a_star_took_of_another_input_is_read_too(rule: RuleTable, text: str, read: list[tuple[str, str]]) -> None:
+    """In the same words, where the rule has words of its own; the first says how an input stands that is told of twice."""
+    read_text = compile_rulebook([rule]).read(text)
+    assert [(reading.input, reading.state) for reading in read_text.readings] == read
+
+
+def test_what_the_stars_take_is_told() -> None:
+    """As it stood in the text, and only where they take any."""
+    rule = RuleTable(text="* LINE {input} {state} at * hours *", means="input", active=("MADE",))
+    (trial,) = compile_rulebook([rule]).trace("Box 7: LINE 1 Made at 06 hours")
+    assert trial.passed_over == ("Box 7:", "06")
 
 
 STARS = [
