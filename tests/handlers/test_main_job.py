@@ -114,7 +114,7 @@ def test_parts_shuffled_and_doubled_are_one_text(tmp_path):
         assert [text.text for text in home.texts("in")] == [long]
 
 
-@pytest.mark.parametrize("raw", ["LINE 1 MADE → übermäßig", "zone   01   open x", "LINE 1 MADE SUPPLY 12.4 V"])
+@pytest.mark.parametrize("raw", ["LINE 1 MADE → übermäßig", "line   01   made x", "LINE 1 MADE SUPPLY 12.4 V"])
 def test_dialects_of_one_rule(tmp_path, raw):
     """Case, white space, leading zeros, other alphabets behind a star: the same event."""
     with at_home(tmp_path) as home:
