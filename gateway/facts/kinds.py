@@ -32,6 +32,10 @@ EventKind = Literal[
     "float-quiet",
     "gauge-fault",
     "gauge-well",
+    "gauge-differs",
+    "gauge-agrees",
+    "night-flow",
+    "night-flow-over",
     "supply-weaker",
     "input-active",
     "input-idle",
@@ -98,7 +102,7 @@ Priority = Literal["urgent", "soon", "record"]
 message to each contact of its subject. `record`: on record only; whoever must know of it is told by other means."""
 
 Family = Literal[
-    "low", "high", "silence", "power", "battery", "float", "gauge", "input", "reading",
+    "low", "high", "silence", "power", "battery", "float", "gauge", "differs", "leak", "input", "reading",
     "modem", "sim", "signal", "weak", "clock", "store", "disk",
     "backup", "outbox", "credit", "off", "dry", "note", "errand", "drill",
 ]  # fmt: skip
@@ -210,6 +214,10 @@ _ENTRIES = (
     Kind(name="float-quiet", subject="tanks", closes="float", page="{where}: its float is quiet again"),
     Kind(name="gauge-fault", subject="tanks", opens="gauge", tone="low", page="{where}: its gauge cannot be believed"),
     Kind(name="gauge-well", subject="tanks", closes="gauge", page="{where}: its gauge is well again{lasted}"),
+    Kind(name="gauge-differs", subject="tanks", opens="differs", tone="low", page="{where}: its gauge and a float contradict each other"),
+    Kind(name="gauge-agrees", subject="tanks", closes="differs", page="{where}: its gauge and its floats agree again{lasted}"),
+    Kind(name="night-flow", subject="tanks", opens="leak", tone="low", weekly=True, page="{where}: water goes all night"),
+    Kind(name="night-flow-over", subject="tanks", closes="leak", page="{where}: the nights are quiet again{lasted}"),
     Kind(name="supply-weaker", subject="tanks", page="{where} fills more slowly: {was} then, {now} now"),
     Kind(name="input-active", subject="controllers", opens="input", tone="low", page="{where}: {named}"),
     Kind(name="input-idle", subject="controllers", closes="input", page="{where}: {named}{lasted}"),

@@ -181,6 +181,22 @@ class GaugeMemory(State):
     seen_at: datetime | None = None
 
 
+@state("night-flow-watch")
+class NightFlowWatch(State):
+    """The local day on whose morning it was last looked at, and when it was told that water goes all night."""
+
+    looked: date | None = None
+    told_at: datetime | None = None
+
+
+@state("gauge-contradicted")
+class GaugeContradicted(State):
+    """In how many levels running a float of its tank said something else, and since when that is told."""
+
+    times: int = 0
+    told_at: datetime | None = None
+
+
 # --- tanks, by their ids ---
 
 

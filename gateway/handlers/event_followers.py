@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 from gateway.facts import KINDS, Event, EventKind, kinds_where
 from gateway.handlers.call_outs import advance_after_giving_up, close_alarm, hand_over_call_outs
+from gateway.handlers.level_watch import compare_with_floats, watch_night_flow
 from gateway.handlers.notify import (
     notify,
     notify_if_active_still,
@@ -38,6 +39,8 @@ FOLLOWERS = (
     # raises an alarm where the household calls the kind urgent, else one message to each who hears of its subject
     Follows(notify, kinds_where(lambda kind: kind.priority != "record" and kind.name != "given-up")),
     Follows(watch_supply, ("high",)),
+    Follows(watch_night_flow, ("level",)),
+    Follows(compare_with_floats, ("level",)),
     Follows(notify_if_active_still, ("float-quiet",)),
     Follows(hand_over_call_outs, ("taken",)),
     Follows(notify_of_work, ("paused",)),

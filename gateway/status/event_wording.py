@@ -116,6 +116,12 @@ def _measured(event: Event) -> dict[str, Any]:
     detail, values = event.detail, dict[str, Any]()
     if "litres" in detail:
         values["held"] = f"{detail['litres']:.0f}"
+    if "level_m" in detail:
+        values["height"] = f"{detail['level_m']:.2f}"
+    if event.kind == "gauge-differs":
+        values["state"], values["float"] = Label(detail["float_says"]), f"{detail['float_m']:.2f}"
+    if event.kind == "night-flow":
+        values["flow"] = f"{detail['flow_l_h']:.0f}"
     if event.kind == "gauge-fault":
         values["why"] = Label(f"gauge-{detail['why']}")
     if event.kind.startswith("reading-"):

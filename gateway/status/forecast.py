@@ -3,16 +3,18 @@
 Looks only at what was known at the time asked for; the past that teaches is bounded, so that twenty years cost what one does.
 """
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from datetime import datetime, timedelta
 
 from gateway.ports import Reader
 from gateway.settings.models import Tank
 from gateway.site import Site
+from gateway.status.levels import litres_of
 from gateway.status.snapshot import Snapshot, TankSnapshot, take_snapshot
 from gateway.water.cause import FloatSeen, TankNow
 from gateway.water.fill_time import longest_refill
 from gateway.water.learnt import LEARNT_KINDS, Learnt, learn
+from gateway.water.level_flows import Level
 from gateway.water.tank_outlook import TankOutlook, outlook
 
 TankForecast = TankOutlook
@@ -21,7 +23,7 @@ EVENTS_LEARNT_FROM = 400
 
 def forecasts(reader: Reader, site: Site, snapshot: Snapshot) -> dict[str, TankForecast]:
     """Every tank's forecast at the time of the look."""
-    states = _tanks_now(snapshot)
+    states = _tanks_now(reader, snapshot)
     learnt = learnt_of(reader, site, snapshot.at)
 
     def say(at: datetime) -> str:
@@ -33,7 +35,7 @@ def forecasts(reader: Reader, site: Site, snapshot: Snapshot) -> dict[str, TankF
 def longest_refill_of(reader: Reader, site: Site, tank: Tank, at: datetime) -> timedelta | None:
     """How long that tank takes from empty to full at the longest, as was known then; None where that cannot be reckoned."""
     snapshot = take_snapshot(reader, site, at, numbers=False)
-    return longest_refill(site.settings, _tanks_now(snapshot), tank, learnt_of(reader, site, at))
+    return longest_refill(site.settings, _tanks_now(reader, snapshot), tank, learnt_of(reader, site, at))
 
 
 def forecast_of(reader: Reader, site: Site, tank: str, at: datetime) -> TankForecast | None:
@@ -46,12 +48,18 @@ def learnt_of(reader: Reader, site: Site, at: datetime) -> Learnt:
     return learn(reader.past(LEARNT_KINDS, known_by=at, limit=EVENTS_LEARNT_FROM), site.settings, site.zone)
 
 
-def _tanks_now(snapshot: Snapshot) -> dict[str, TankNow]:
+def _tanks_now(reader: Reader, snapshot: Snapshot) -> dict[str, TankNow]:
     heard = {box.controller.id for box in snapshot.controllers if box.state == "heard"}
-    return {tank.tank.id: _tank_now(tank, heard) for tank in snapshot.tanks}
+    return {tank.tank.id: _tank_now(tank, heard, _levels(reader, tank, snapshot.at)) for tank in snapshot.tanks}
 
 
-def _tank_now(snapshot: TankSnapshot, heard: Collection[str]) -> TankNow:
+def _levels(reader: Reader, tank: TankSnapshot, at: datetime) -> Sequence[Level]:
+    """What its gauge read lately, in litres; of several the first that counts now."""
+    heard = next((gauge for gauge in tank.gauges if gauge.is_heard), None)
+    return litres_of(reader, heard.placed, at) if heard is not None else ()
+
+
+def _tank_now(snapshot: TankSnapshot, heard: Collection[str], levels: Sequence[Level]) -> TankNow:
     floats = tuple(
         FloatSeen(
             means=of_tank.now.means,
@@ -74,4 +82,4 @@ def _tank_now(snapshot: TankSnapshot, heard: Collection[str]) -> TankNow:
     boxes = [of_tank.placed.float.controller for of_tank in snapshot.floats]
     boxes += [gauge.placed.gauge.controller for gauge in snapshot.gauges]
     quiet = snapshot.state == "unknown" and all(box in heard for box in boxes)
-    return TankNow(state=snapshot.state, since=snapshot.since, floats=floats, said_nothing=quiet)
+    return TankNow(state=snapshot.state, since=snapshot.since, floats=floats, said_nothing=quiet, levels=levels)

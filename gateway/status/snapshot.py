@@ -45,11 +45,15 @@ class Measured:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GaugeSnapshot:
-    """One gauge: what it says of its limits, as floats do, and the last height that counts; None while it cannot be believed."""
+    """One gauge: what it says of its limits, as floats do, and the last height that counts; None while it cannot be believed.
+
+    `is_heard`: that height is of now.
+    """
 
     placed: PlacedGauge
     now: tuple[FloatNow, ...]
     measured: Measured | None
+    is_heard: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -159,11 +163,13 @@ def _gauge(
     limits: tuple[tuple[Literal["low", "high"], float], ...] = (("low", gauge.low_m), ("high", gauge.high_m))
     sides = [means for means, limit in limits if limit]
     if not fresh:
-        return GaugeSnapshot(placed=placed, now=_unknown(sides), measured=measured)
+        return GaugeSnapshot(placed=placed, now=_unknown(sides), measured=measured, is_heard=False)
     if not sides:
         # it has no limits: what it tells is that the tank is there, and how full
-        return GaugeSnapshot(placed=placed, now=(FloatNow(means="high", state="idle"),), measured=measured)
-    return GaugeSnapshot(placed=placed, now=tuple(_side(reader, placed, side, at) for side in sides), measured=measured)
+        now: tuple[FloatNow, ...] = (FloatNow(means="high", state="idle"),)
+    else:
+        now = tuple(_side(reader, placed, side, at) for side in sides)
+    return GaugeSnapshot(placed=placed, now=now, measured=measured, is_heard=True)
 
 
 def _unknown(sides: Sequence[Literal["low", "high"]]) -> tuple[FloatNow, ...]:

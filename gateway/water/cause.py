@@ -17,7 +17,8 @@ from gateway.settings.models import Settings, Tank
 from gateway.water.demand import day_shares, demand_l_day
 from gateway.water.draw_rate import Rate, rate_of
 from gateway.water.learnt import Learnt, density, float_litres
-from gateway.water.volumes import capacity_l
+from gateway.water.level_flows import Level
+from gateway.water.volumes import below_l, capacity_l
 
 SLOWER_SD, FASTER_SD, LOOSELY_SD = 0.6, 0.2, 0.4
 """Of log(rate), over ordinary use: what still comes down makes it seem slow; nothing but use makes it fast, and what stood between two tanks."""
@@ -26,9 +27,13 @@ STALE_TIMES = 3.0
 HEAVY_ALONE = 0.42
 """With no other tank to tell: a stopped supply is a little likelier than a leak or a hose (common practice)."""
 CLEAR_ENOUGH = 0.45
+GAUGE_WINDOW, GAUGE_LEAST = timedelta(hours=12), timedelta(hours=2)
+"""How far back a gauge's fall is looked at, and the least that says anything."""
 RECENT_FAULT = timedelta(hours=2)
 TOO_SOON = timedelta(minutes=5)
 STUCK_TIMES = 4.0
+FLOAT_AND_GAUGE_APART = 0.25
+"""A low float and a gauge contradict each other where the gauge reads by so much more than stands below the float."""
 Say = Callable[[datetime], str]
 
 
@@ -44,12 +49,15 @@ class FloatSeen:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TankNow:
-    """One tank as it stands. `said_nothing`: unknown, but its controller is heard and never said that it is low: no sign that it holds water."""
+    """One tank as it stands. `levels`: litres that its gauge read lately, oldest first. `said_nothing`: unknown, but its controller is heard
+    and never said that it is low: no sign that it holds water.
+    """
 
     state: Literal["ok", "low", "high", "unknown"]
     since: datetime | None
     floats: tuple[FloatSeen, ...] = ()
     said_nothing: bool = False
+    levels: Sequence[Level] = ()
 
     @property
     def stands(self) -> bool:
@@ -165,6 +173,9 @@ def _rate(
     """The draw seen as a multiple of the figure, from the best pair of levels, and what was seen in words."""
     here = states[tank.id]
     assert here.since is not None
+    by_gauge = _seen_by_gauge(settings, here, zone)
+    if by_gauge is not None:
+        return by_gauge
     high, low = float_litres(tank, "high"), float_litres(tank, "low")
     left_high = learnt.past(tank.id).high_over_at
     if high is not None and low is not None and left_high is not None and left_high < here.since:
@@ -179,6 +190,18 @@ def _rate(
             between = f"between the low floats of {upper.name} and {lower.name}"
             return _seen(settings, litres, since, until, zone, between, True)
     return None
+
+
+def _seen_by_gauge(settings: Settings, here: TankNow, zone: tzinfo) -> "_Seen | None":
+    """What went by the gauge in the last half day; what came in meanwhile hides as much."""
+    if not here.levels:
+        return None
+    until, last = here.levels[-1]
+    window = [level for level in here.levels if until - level[0] <= GAUGE_WINDOW]
+    since, first = window[0]
+    if until - since < GAUGE_LEAST:
+        return None
+    return _seen(settings, first - last, since, until, zone, "by its gauge", False)
 
 
 def _seen(
@@ -205,6 +228,9 @@ def _float_fault(
 ) -> str | None:
     past = learnt.past(tank.id)
     assert here.since is not None
+    litres_at_low = _low_float_litres(tank)
+    if here.levels and litres_at_low is not None and here.levels[-1][1] > litres_at_low * (1 + FLOAT_AND_GAUGE_APART):
+        return f"The gauge of {tank.name} reads {here.levels[-1][1]:.0f} l, well above the float that says low: one of them is wrong."
     highs = [of_tank for of_tank in here.floats if of_tank.means == "high" and of_tank.state == "active"]
     if highs:
         return f"{tank.name} says low (since {say(here.since)}) and high at once: of_tank of its floats is wrong."
@@ -221,6 +247,12 @@ def _float_fault(
         if used > STUCK_TIMES * litres:
             return f"{tank.name} has been low since {say(here.since)}, far longer than the water below its float lasts."
     return None
+
+
+def _low_float_litres(tank: Tank) -> float | None:
+    """Water below its highest low float, where it has any."""
+    levels = [switch.level_m for switch in tank.floats if switch.means == "low" and switch.level_m is not None]
+    return below_l(tank.shape, max(levels)) if levels and tank.shape is not None else None
 
 
 def _order(

@@ -18,6 +18,7 @@ from gateway.water.demand import day_shares, demand_l_day
 from gateway.water.dry_time import LEVEL_SD, Part, Times, dry_times, figure_drawn, left
 from gateway.water.fill_time import fill_belief, filling
 from gateway.water.learnt import Learnt, float_litres, full_litres
+from gateway.water.level_outlook import LEAST_HOURS, level_outlook
 from gateway.water.volumes import capacity_l
 
 MEASURED_SD, LOOSELY_MEASURED_SD = 0.22, 0.45
@@ -69,11 +70,42 @@ def _tank(
         return TankOutlook(
             cause=cause, advice=advice(cause, None, now, tank, settings), reason="no shape is configured"
         )
+    if here.levels and here.state != "unknown":
+        by_level = _by_level(settings, tank, here, learnt, why, now, zone)
+        if by_level is not None:
+            return by_level
     if here.state == "unknown" or here.since is None:
         return TankOutlook(reason="its floats are unknown")
     if here.state == "low" and why is not None:
         return _low(settings, states, tank, learnt, why, now, zone)
     return _standing(settings, states, tank, learnt, now, zone)
+
+
+def _by_level(
+    settings: Settings,
+    tank: Tank,
+    here: TankNow,
+    learnt: Learnt,
+    why: Causes | None,
+    now: datetime,
+    zone: tzinfo,
+) -> TankOutlook | None:
+    """By its gauge: what is in it now, and how that goes on; of a low tank read for some hours only, by what is thought of the cause."""
+    assert tank.shape is not None
+    use, capacity = demand_l_day(settings.demand) * math.exp(learnt.usual.mean), capacity_l(tank.shape)
+    ahead = level_outlook(here.levels, capacity, full_litres(tank) or capacity, use, now, zone)
+    if ahead is None:
+        return None
+    cause, dry, (read_at, litres) = why.cause if why else None, ahead.dry_at, here.levels[-1]
+    if dry is None and ahead.flows.hours < LEAST_HOURS and why is not None and use > 0 and litres > 0:
+        dry = dry_times(_parts(learnt, why), litres, demand_l_day(settings.demand), read_at, now, zone)
+    return TankOutlook(
+        litres=ahead.litres,
+        dry_at=dry,
+        full_at=ahead.full_at if here.state != "high" else None,
+        cause=cause,
+        advice=advice(cause, dry, now, tank, settings),
+    )
 
 
 def _low(

@@ -195,3 +195,65 @@ def test_from_the_text_to_the_phone_and_to_tanks_json(tmp_path, capsys):
     assert main(["explain", "GAUGE L1 63", *config]) == 0
     (reading,) = json.loads(capsys.readouterr().out)["readings"]
     assert (reading["means"], reading["input"], reading["tank"], reading["level"]) == ("level", "l1", "hill", 63.0)
+
+
+FLOAT = """
+  [[tanks.floats]]
+  controller = "ridge"
+  input = 5
+  means = "low"
+  level_m = 0.9
+"""
+
+
+def test_a_float_and_a_gauge_that_contradict_each_other_are_told_once(tmp_path):
+    """The float at 0.9 m says low, the gauge reads 1.4 m: in two levels running; one of them is wrong, and the tank counts as low."""
+    days = Days(tmp_path, controller=RULES, rest=HILL + FLOAT)
+    days.comes(JULY, "LINE 5 MADE 1")
+    reads(days, 78, start=JULY + H)
+    assert days.events("gauge-differs") == ()
+    now = reads(days, 78.1, 78.2, start=JULY + 2 * H)
+    (differs,) = days.events("gauge-differs")
+    assert any("reads 1.41 m, its float at 0.90 m says LOW" in text for _, text in days.outbox())
+    assert differs.tank == "hill" and hill(days, now).state == "low"
+    days.comes(now + H, "LINE 5 BROKE 1")
+    reads(days, 78.3, start=now + 2 * H)
+    assert len(days.events("gauge-agrees")) == 1
+    days.store.close()
+
+
+@pytest.mark.parametrize(("night_l_h", "told"), [(4, False), (45, True)])
+def test_water_that_goes_all_night_is_told_on_the_third_morning(tmp_path, night_l_h, told):
+    """By minimum night flow, once; the weekly list has it."""
+    days = Days(tmp_path, controller=RULES, rest=HILL.replace('"percent"', '"litres"'))
+    midnight = datetime(2026, 7, 6, 14, 0, tzinfo=UTC)
+    litres = 5200.0
+    for hour in range(24 * 3 + 8):
+        at = midnight + hour * H
+        days.comes(at, f"GAUGE L1 {litres:.0f}")
+        litres -= night_l_h if (hour % 24) < 6 else 10
+    flows = days.events("night-flow")
+    assert len(flows) == int(told)
+    if told:
+        assert flows[0].detail == {"flow_l_h": 45, "nights": 3}
+        assert any(
+            "Hill tank: water went all night, three nights running: at least 45 l an hour." in t
+            for _, t in days.outbox()
+        )
+    days.store.close()
+
+
+def test_the_forecast_of_a_tank_goes_by_its_gauge(tmp_path, capsys):
+    """A fall of 40 l an hour for a day from 4000 l: dry in about three more days."""
+    start = datetime.now(UTC).replace(microsecond=0) - 24 * H
+    days = Days(tmp_path, controller=RULES, rest=HILL.replace('"percent"', '"litres"'))
+    for hour in range(25):
+        days.comes(start + hour * H, f"GAUGE L1 {4000 - 40 * hour}")
+    days.store.close()
+    assert main(["tanks", "--config", str(tmp_path / "gateway.toml"), "--json"]) == 0
+    tank = next(tank for tank in json.loads(capsys.readouterr().out)["tanks"] if tank["id"] == "hill")
+    low, likely, high = tank["litres"]
+    assert low < likely < high and likely == pytest.approx(3040, abs=40)
+    early, likely_at, late = (datetime.fromisoformat(at) for at in tank["dry_at"])
+    assert early < likely_at < late
+    assert (likely_at - start) / H == pytest.approx(24 + 3040 / 40, rel=0.15)
