@@ -362,9 +362,16 @@ class EarlyReport:
     number: str
     outcome: ReportOutcome
     status: int
+    stamp: datetime | None = None
+    discharged: datetime | None = None
 
 
-@state("early-reports")
+def _early_reports_of(version: int, fields: Mapping[str, Any]) -> Mapping[str, Any]:
+    """The first version knew no times: what they are is not known."""
+    return {"reports": [{**report, "stamp": None, "discharged": None} for report in fields["reports"]]}
+
+
+@state("early-reports", version=2, upgrade=_early_reports_of)
 class EarlyReports(State):
     """They wait for the answers to their messages; oldest first."""
 
@@ -378,11 +385,11 @@ class DayLimitTold(State):
     day: date
 
 
-@state("pin-tried")
+@state("pin-mark")
 class PinTried(State):
-    """The one try that a PIN has was used. `fingerprint`: a hash of it."""
+    """The one try that a PIN has was used. `mark`: tells nothing of it without the key that lies beside the store (`service.pin_file`)."""
 
-    fingerprint: str
+    mark: str
 
 
 @state("concatenation-reference")

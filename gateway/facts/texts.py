@@ -36,12 +36,14 @@ class Delivered:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Report:
-    """A decoded SMS-STATUS-REPORT. `status`: the raw TP-ST octet; `discharged`: None where the network sent zeros."""
+    """A decoded SMS-STATUS-REPORT. `status`: the raw TP-ST octet; `stamp`: when the service centre took the segment; `discharged`: when this
+    became of it. None where the network sent zeros."""
 
     reference: int
     number: str
     outcome: ReportOutcome
     status: int
+    stamp: datetime | None = None
     discharged: datetime | None = None
 
 

@@ -7,19 +7,21 @@ from gateway.facts.states import EarlyReport, EarlyReports
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.message_times import note_delivered
 from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.outbox import after_report
+from gateway.outbox import after_report, match_report
 
 EARLY_KEPT = 20
 
 
 def take_report(unit: UnitOfWork, report: Report) -> None:
-    """A delivery report is matched by reference and number; one that matches nothing waits for its message."""
-    segment_of = unit.tx.whose_reference(report.reference, unit.site.number(report.number))
-    if segment_of is None:
-        _keep_early(unit, report)
+    """A delivery report is matched by reference, number and stamps; one that matches nothing waits for its message."""
+    sent = unit.tx.sent_segments(report.reference, unit.site.number(report.number))
+    segment = match_report(report, sent, trusted=unit.trusted)
+    if segment is None:
+        if all(known.stamp is None or known.stamp != report.stamp for known in sent):
+            _keep_early(unit, report)
         return
-    message_id, segment = segment_of
-    complete = unit.tx.report_segment(message_id, segment, report.outcome)
+    message_id = segment.message
+    complete = unit.tx.report_segment(message_id, segment.segment, report.outcome, report.stamp)
     state = after_report(report.outcome, complete=complete)
     message = unit.tx.message(message_id)
     if state is None or message is None:
@@ -44,7 +46,15 @@ def take_early_reports(unit: UnitOfWork, number: str, references: Sequence[int])
         unit.tx.clear_state(EarlyReports)
     for report in mine:
         take_report(
-            unit, Report(reference=report.reference, number=number, outcome=report.outcome, status=report.status)
+            unit,
+            Report(
+                reference=report.reference,
+                number=number,
+                outcome=report.outcome,
+                status=report.status,
+                stamp=report.stamp,
+                discharged=report.discharged,
+            ),
         )
 
 
@@ -60,6 +70,8 @@ def _keep_early(unit: UnitOfWork, report: Report) -> None:
         number=unit.site.number(report.number),
         outcome=report.outcome,
         status=report.status,
+        stamp=report.stamp,
+        discharged=report.discharged,
     )
     unit.tx.set_state(EarlyReports(reports=(*_early_reports(unit), new)[-EARLY_KEPT:]))
 

@@ -18,13 +18,14 @@ def open_modem(
     *,
     pin_tried: Callable[[], bool] = lambda: False,
     mark_pin_tried: Callable[[], None] = lambda: None,
+    mark_pin_taken: Callable[[], None] = lambda: None,
     times: Times | None = None,
 ) -> SerialModem:
     """The modem of a configuration; opened once it is started."""
     return SerialModem(
         table.device,
         baud=table.baud,
-        pin=Pin(pin=pin, tried=pin_tried, mark_tried=mark_pin_tried),
+        pin=Pin(pin=pin, tried=pin_tried, mark_tried=mark_pin_tried, mark_taken=mark_pin_taken),
         sweep_every=table.sweep_every,
         delivery_reports=table.delivery_reports,
         clock=clock,

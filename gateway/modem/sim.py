@@ -24,11 +24,13 @@ WORKS = ("READY", "SIM PIN2", "SIM PUK2", "PH-NETSUB PIN2")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pin:
-    """The SIM's PIN and the record of having tried it: one try, ever."""
+    """The SIM's PIN and the record of having tried it: one try, ever, unless the SIM took it; then it is right, and is given after each
+    power-up."""
 
     pin: str | None
     tried: Callable[[], bool]
     mark_tried: Callable[[], None]
+    mark_taken: Callable[[], None] = lambda: None
 
 
 class PatientCommands:
@@ -108,6 +110,8 @@ class SimLock:
         state = self._state_after_pin()
         if state not in WORKS:
             raise SimTrouble(f"the SIM is not ready after its PIN: {state}", raw=state)
+        # once it stayed marked as tried: after the next power-up the right PIN was refused in the SIM's name
+        self._pin.mark_taken()
 
     def state_in_words(self) -> str:
         """`ready`, or what is wrong."""

@@ -51,6 +51,7 @@ def _report(fields: Sequence[Field]) -> Content:
         number=_spelled(figures[2]),
         outcome=outcome_of(status),
         status=status,
+        stamp=stamp_in(figures[-3]),
         discharged=stamp_in(figures[-2]),
     )
 

@@ -17,7 +17,7 @@ from gateway.ports.modem import (
     UnknownLinesSeen,
     Verdict,
 )
-from gateway.ports.rows import Arrival, CallOutRow, Past, PauseRow, StoredPart, StoredText
+from gateway.ports.rows import Arrival, CallOutRow, Past, PauseRow, SentSegment, StoredPart, StoredText
 from gateway.ports.store import Reader, Store, Transaction
 from gateway.ports.summaries import DayOfNumbers, EpisodeSum, Summaries
 from gateway.ports.world import Clock, Timer
@@ -40,6 +40,7 @@ __all__ = [
     "Reader",
     "SendEnded",
     "SendJob",
+    "SentSegment",
     "SlotFreed",
     "Store",
     "StoredPart",

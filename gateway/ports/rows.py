@@ -29,6 +29,17 @@ class StoredPart:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SentSegment:
+    """A segment that left: of which message it is the how-manieth; `outcome` and `stamp` of its last report ("", None: there was none)."""
+
+    message: int
+    segment: int
+    at: datetime
+    outcome: str
+    stamp: datetime | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class StoredText:
     """A row of `texts`, in or out, as the contract's JSON has it (plus the site and what the outbox needs)."""
 

@@ -8,7 +8,7 @@ from typing import Any, Literal, Protocol, TypeVar
 from gateway.facts import Event, HeldPdu, InState, Message, OutState, PartOf, Text
 from gateway.facts.alarms import Alarm, Telling
 from gateway.facts.states import State
-from gateway.ports.rows import Arrival, CallOutRow, Past, PauseRow, StoredPart, StoredText
+from gateway.ports.rows import Arrival, CallOutRow, Past, PauseRow, SentSegment, StoredPart, StoredText
 from gateway.ports.summaries import Summaries
 
 S = TypeVar("S", bound=State)
@@ -98,8 +98,8 @@ class Reader(Summaries, Protocol):
         """How many those are."""
 
     def messages_of(self, *, call_out: int) -> tuple[Message, ...]: ...
-    def whose_reference(self, reference: int, number: str) -> tuple[int, int] | None:
-        """(message id, segment number) of the newest unreported segment with this TP-MR to this number."""
+    def sent_segments(self, reference: int, number: str) -> tuple[SentSegment, ...]:
+        """Those with this TP-MR to this number, of the last days that the modem was used; oldest first."""
 
     # durable state
     def state(self, kind: type[S], subject: str = "") -> S | None:
@@ -181,7 +181,7 @@ class Transaction(Reader, Protocol):
         at: datetime | None = None,
     ) -> None: ...
     def keep_references(self, id: int, number: str, references: Sequence[int], at: datetime) -> None: ...
-    def report_segment(self, id: int, segment: int, outcome: str) -> bool:
+    def report_segment(self, id: int, segment: int, outcome: str, stamp: datetime | None = None) -> bool:
         """Notes one segment's report; True once every segment of the message is delivered."""
 
     def next_reference(self) -> int:

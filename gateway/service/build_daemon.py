@@ -17,8 +17,9 @@ from gateway.ports import Clock, Modem, Store, Timer
 from gateway.service.journal import log
 from gateway.service.lifesign import LifeSign
 from gateway.service.loop import Daemon
+from gateway.service.pin_mark import pin_mark
 from gateway.settings.models import Settings
-from gateway.settings.pin_file import pin, pin_mark
+from gateway.settings.pin_file import pin
 from gateway.site import compile_site
 from gateway.storage import hold, open_store
 
@@ -91,14 +92,29 @@ def _simulated(settings: Settings, undo: ExitStack) -> Any:
 def _modem(settings: Settings, device: str, store: Store, clock: Clock, times: Times | None) -> Modem:
     def tried() -> bool:
         with _for_the_sim(), store.read() as reader:
-            return reader.state(PinTried) == PinTried(fingerprint=pin_mark(settings))
+            kept = reader.state(PinTried)
+        return kept is not None and kept == PinTried(mark=pin_mark(settings))
 
     def mark_tried() -> None:
+        with _for_the_sim():
+            mark = pin_mark(settings)
+            with store.write() as tx:
+                tx.set_state(PinTried(mark=mark))
+
+    def mark_taken() -> None:
         with _for_the_sim(), store.write() as tx:
-            tx.set_state(PinTried(fingerprint=pin_mark(settings)))
+            tx.clear_state(PinTried)
 
     table = settings.modem.model_copy(update={"device": device})
-    return open_modem(table, pin(settings), clock, pin_tried=tried, mark_pin_tried=mark_tried, times=times)
+    return open_modem(
+        table,
+        pin(settings),
+        clock,
+        pin_tried=tried,
+        mark_pin_tried=mark_tried,
+        mark_pin_taken=mark_taken,
+        times=times,
+    )
 
 
 @contextmanager
@@ -106,5 +122,6 @@ def _for_the_sim() -> Iterator[None]:
     """On the modem's thread: no store, no try. It asks again as long as the SIM wants its PIN."""
     try:
         yield
-    except StoreTrouble as trouble:
-        raise SimTrouble(f"the SIM's PIN waits until its one try can be kept: {trouble.said}") from trouble
+    except (StoreTrouble, OSError) as trouble:
+        said = trouble.said if isinstance(trouble, StoreTrouble) else str(trouble)
+        raise SimTrouble(f"the SIM's PIN waits until its one try can be kept: {said}") from trouble

@@ -4,7 +4,6 @@ The unit loads the folder of credentials as root, so that the files in it need b
 LoadCredential: the files of a folder come under `ID_name`).
 """
 
-import hashlib
 import os
 import re
 from collections.abc import Iterator
@@ -65,11 +64,6 @@ def pin(settings: Settings) -> str | None:
                 ),
             )
         ) from None
-
-
-def pin_mark(settings: Settings) -> str:
-    """One try per PIN: a new PIN in the file may be tried once more. Only a hash is kept."""
-    return hashlib.sha256(f"tank-gateway:{pin(settings)}".encode()).hexdigest()[:16]
 
 
 def _read(named: str) -> str:

@@ -2,6 +2,6 @@
 
 from gateway.storage.lock import Lock, hold, holder
 from gateway.storage.store import SqlStore, open_store
-from gateway.storage.urls import place
+from gateway.storage.urls import place, sqlite_file
 
-__all__ = ["Lock", "SqlStore", "hold", "holder", "open_store", "place"]
+__all__ = ["Lock", "SqlStore", "hold", "holder", "open_store", "place", "sqlite_file"]

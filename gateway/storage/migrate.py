@@ -5,8 +5,9 @@ to migrate. It is one transaction (on SQLite one BEGIN IMMEDIATE), so that a kil
 between; of several gateways that start at once on a server one makes or migrates while the others wait.
 """
 
+import sqlite3
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from sqlalchemy import Connection, insert, select
@@ -19,6 +20,7 @@ from gateway.storage.urls import place, sqlite_file
 
 SCHEMA = "schema"
 """Whose turn a migration has; no site's."""
+PIN_FORGOTTEN_IN = "0005"
 MIGRATIONS = Path(__file__).with_name("migrations")
 
 
@@ -83,4 +85,20 @@ def _backup_before(url: str, version: str) -> None:
     """A server's record has backups of its own."""
     file = sqlite_file(url)
     if file is not None:
-        backup(url, str(file.with_name(f"{file.name}.before-{HEAD}-was-{version}")))
+        copy = file.with_name(f"{file.name}.before-{HEAD}-was-{version}")
+        backup(url, str(copy))
+        if version < PIN_FORGOTTEN_IN:
+            _forget_pin(str(copy))
+
+
+def _forget_pin(file: str) -> None:
+    """What told the SIM's PIN is not kept in the copy either."""
+    connection = sqlite3.connect(file)
+    try:
+        connection.execute("PRAGMA secure_delete=ON")
+        for table, column in (("states", "kind"), ("marks", "key")):
+            with suppress(sqlite3.OperationalError):  # an older store has the one, a younger the other
+                connection.execute(f"DELETE FROM {table} WHERE {column} = 'pin-tried'")
+        connection.commit()
+    finally:
+        connection.close()

@@ -8,6 +8,7 @@ from typing import Any
 from sqlalchemy import BigInteger, Integer, bindparam, delete, func, select, type_coerce, update
 
 from gateway.facts import Message, OutState
+from gateway.ports import SentSegment
 from gateway.storage.tables import here, segments, texts, this_row
 from gateway.storage.transactions import TableReader, TableWriter
 
@@ -47,17 +48,15 @@ _NEWEST_AT = (
     .limit(1)
     .scalar_subquery()
 )
-_WHOSE_REFERENCE = (
-    select(segments.c.text, segments.c.segment)
+_SENT_SEGMENTS = (
+    select(segments.c.text, segments.c.segment, segments.c.at, segments.c.outcome, segments.c.stamp)
     .where(
         here(segments),
         segments.c.reference == bindparam("reference"),
         segments.c.number == bindparam("number"),
-        segments.c.outcome.in_(("", "trying")),
         type_coerce(segments.c.at, BigInteger) >= _NEWEST_AT - REPORT_WITHIN_US,
     )
-    .order_by(segments.c.id.desc())
-    .limit(1)
+    .order_by(segments.c.id)
 )
 _SEGMENTS = (here(segments), segments.c.text == bindparam("its_text"))
 _DROP_SEGMENTS = delete(segments).where(*_SEGMENTS)
@@ -91,9 +90,12 @@ class MessageReader(TableReader):
     def messages_of(self, *, call_out: int) -> tuple[Message, ...]:
         return tuple(map(_message_of, self._all(_OF_CALL_OUT, call_out=call_out)))
 
-    def whose_reference(self, reference: int, number: str) -> tuple[int, int] | None:
-        row = self._first(_WHOSE_REFERENCE, reference=reference, number=number)
-        return None if row is None else (row[0], row[1])
+    def sent_segments(self, reference: int, number: str) -> tuple[SentSegment, ...]:
+        rows = self._all(_SENT_SEGMENTS, reference=reference, number=number)
+        return tuple(
+            SentSegment(message=message, segment=segment, at=at, outcome=outcome, stamp=stamp)
+            for message, segment, at, outcome, stamp in rows
+        )
 
 
 class MessageWriter(MessageReader, TableWriter):
@@ -148,8 +150,8 @@ class MessageWriter(MessageReader, TableWriter):
         for segment, reference in enumerate(references, start=1):
             self._insert(segments, text=id, segment=segment, number=number, reference=reference, at=at, outcome="")
 
-    def report_segment(self, id: int, segment: int, outcome: str) -> bool:
-        self._change(_REPORTED, its_text=id, its_segment=segment, outcome=outcome)
+    def report_segment(self, id: int, segment: int, outcome: str, stamp: datetime | None = None) -> bool:
+        self._change(_REPORTED, its_text=id, its_segment=segment, outcome=outcome, stamp=stamp)
         outcomes = [row[0] for row in self._all(_OUTCOMES, its_text=id)]
         return bool(outcomes) and all(outcome == "delivered" for outcome in outcomes)
 

@@ -77,7 +77,7 @@ class Json(TypeDecorator[Any]):
 BIG = BigInteger().with_variant(Integer(), "sqlite")
 """SQLite counts rows by themselves only where the column is an INTEGER, which has 64 bits there."""
 
-HEAD = "0004"
+HEAD = "0005"
 """The newest revision in migrations/versions, whose tables these are."""
 
 metadata = MetaData()
@@ -207,6 +207,7 @@ segments = Table(
     Column("reference", Integer, nullable=False),
     Column("at", UtcMicros, nullable=False),
     Column("outcome", Text, nullable=False),
+    Column("stamp", UtcMicros),
     Index("segments_reference", "site", "reference", "number", "outcome"),
     Index("segments_text", "site", "text"),
 )

@@ -239,7 +239,7 @@ def _statements_of(config):
     with store.read() as reader:
         make_page(reader, site, now)
         next_due(reader, site, now, verdicts=True)
-        reader.whose_reference(1, "+61491570156")
+        reader.sent_segments(1, "+61491570156")
         reader.stored_in_slot("k", "SM", 1)
         reader.last_arrival("k")
         reader.others_since(1, "+61491570156")

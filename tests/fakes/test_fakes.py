@@ -7,7 +7,7 @@ import pytest
 from gateway.facts import Delivered, Report
 from gateway.ports import Clock, Listed, Modem, SendEnded, SendJob, SlotFreed
 from tests.fakes.fake_clock import START, FakeClock
-from tests.fakes.fake_modem import NOT_SENT, SENT, UNSURE, UNSURE_LOST, FakeModem, refused
+from tests.fakes.fake_modem import NETWORK_TIME, NOT_SENT, SENT, UNSURE, UNSURE_LOST, FakeModem, refused
 
 RIDGE, WREN = "+61491570006", "+61491570156"
 
@@ -112,4 +112,6 @@ def test_reports_come_either_way(way, slot):
     modem.report(WREN, 9, 0x46, zero_discharge=True)
     (held,) = news[-1].held
     assert held.slot == slot
-    assert held.content == Report(reference=9, number=WREN, outcome="failed", status=0x46, discharged=None)
+    assert held.content == Report(
+        reference=9, number=WREN, outcome="failed", status=0x46, stamp=NETWORK_TIME, discharged=None
+    )

@@ -1,5 +1,6 @@
 """Rows 1 to 14 of the fault table: modem and SIM, injected into the simulated modem under a daemon at work."""
 
+import hashlib
 import os
 import random
 import threading
@@ -155,6 +156,43 @@ def test_row_10_no_try_that_cannot_be_kept(tmp_path):
         modem.network.deliver(RIDGE, "STATION WELL 0")
         heard(home, 0)
         assert modem.pin_tries == 1
+
+
+def test_row_10_the_right_pin_is_given_after_each_power_up(tmp_path):
+    """The SIM took it, so that it is no wrong one: the modem loses its power again and again, and goes on each time."""
+    pin = tmp_path / "pin"
+    pin.write_text("2222")
+    with SimulatedModem(str(tmp_path / "modem")) as modem:
+        modem.sim.want_pin("2222")
+        with at_home(tmp_path, modem=modem, times=QUICK, pin=f'pin_file = "{pin}"') as home:
+            for number in range(3):
+                modem.network.deliver(RIDGE, f"STATION WELL {number}")
+                heard(home, number)
+                modem.unplug()
+                modem.plug()
+            modem.network.deliver(RIDGE, "STATION WELL 3")
+            heard(home, 3)
+            assert not home.events("sim-trouble")
+        assert modem.sim.tries_left == 3
+
+
+def test_row_75_nothing_tells_the_pin(tmp_path):
+    """A wrong PIN was tried and is on record: no file of the store tells it, plain or as a hash of the usual sorts, salted with names or not."""
+    pin, wrong = tmp_path / "pin", "4711"
+    pin.write_text(wrong)
+    with SimulatedModem() as modem:
+        modem.sim.want_pin("2222")
+        with at_home(tmp_path, modem=modem, times=QUICK, pin=f'pin_file = "{pin}"') as home:
+            home.came("sim-trouble")
+            home.built.store.backup(str(tmp_path / "copy.db"))
+    hashes = [
+        hashlib.new(name, f"{salt}{wrong}".encode()).hexdigest()[:16]
+        for name in ("sha256", "sha1", "md5", "sha512", "blake2b")
+        for salt in ("", "tank-gateway:", "Quandong Ridge", "Quandong Ridge:")
+    ]
+    kept = b"".join(file.read_bytes() for file in tmp_path.iterdir() if file.is_file() and file != pin)
+    assert b"pin-mark" in kept
+    assert not [told for told in (wrong, *hashes) if told.encode() in kept]
 
 
 def test_row_10_a_puk_is_never_answered(tmp_path):

@@ -83,7 +83,7 @@ def test_a_site_that_is_renamed_keeps_its_record(file_store, file_url):
         assert [one.site for one in reader.events()] == ["The Ridge"] and reader.state(FloatMemory, "ridge:1")
         assert reader.state_of_others(FloatMemory) == {}
     with file_store.write() as tx:
-        tx.set_state(PinTried(fingerprint="a"))
+        tx.set_state(PinTried(mark="a"))
     assert renamed.adopt() is None and file_store.adopt() is None
     renamed.close()
 

@@ -33,7 +33,6 @@ from gateway.facts.states import (
     NotUnderstood,
     Outage,
     PendingText,
-    PinTried,
     PowerLost,
     PublishedSite,
     RecentTexts,
@@ -93,7 +92,7 @@ def test_what_the_first_version_had_in_hand_is_gone_on_with(tmp_path):
         assert [one.state for one in tx.messages_of(call_out=call_out.id)] == ["sent"]
         assert [one.text for one in tx.waiting_parts("+61491570006", 7, 2)] == ["first half"]
         assert tx.last_arrival("k1") is not None
-        assert tx.whose_reference(7, "+61491570156") is not None and tx.next_reference() == 42
+        assert tx.sent_segments(7, "+61491570156") and tx.next_reference() == 42
         assert len(tx.pauses()) == 1 and tx.state(FloatMemory, "ridge:2").state == "active"
     store.close()
 
@@ -129,7 +128,6 @@ REMEMBERED = {
     CreditFailures: {"": CreditFailures(times=3)},
     CreditAnswer: {"": CreditAnswer(at=AT_CUT, said=None, amount=None, why="no answer")},
     DayLimitTold: {"": DayLimitTold(day=date(2026, 11, 25))},
-    PinTried: {"": PinTried(fingerprint="0123456789abcdef")},
     LastReference: {"": LastReference(number=0)},
     EarlyReports: {
         "": EarlyReports(
@@ -172,7 +170,9 @@ def test_what_the_second_version_kept_is_understood(tmp_path):
         assert all(connection.execute(select(func.count()).select_from(table)).scalar() for table in SITE_TABLES)
     with store.read() as reader:
         assert len(reader.outbox()) == 55 and len(reader.events(kinds=("silent", "heard-again"))) == 5
-        assert reader.whose_reference(116, ROBIN) == (39, 2) and len(reader.pauses()) == 1
+        assert [(sent.message, sent.segment) for sent in reader.sent_segments(116, ROBIN)][-1] == (39, 2) and len(
+            reader.pauses()
+        ) == 1
     store.close()
 
 
@@ -283,3 +283,13 @@ def test_row_48_a_newer_store_is_refused_untouched_on_both_engines(store, url):
     with engine.begin() as connection:
         assert connection.execute(text("SELECT version_num FROM alembic_version")).scalar() == "9999"
     engine.dispose()
+
+
+def test_row_75_what_told_the_pin_is_erased(tmp_path):
+    """An older program kept a hash of it: gone from the store and from the copy that is made before."""
+    with sqlite3.connect(SECOND) as kept:
+        (hashed,) = kept.execute("SELECT value FROM marks WHERE key = 'pin-tried'").fetchone()
+    second(tmp_path).close()
+    files = [file for file in tmp_path.iterdir() if file.is_file()]
+    assert len(files) >= 2
+    assert not [file.name for file in files if hashed.strip('"').encode() in file.read_bytes()]

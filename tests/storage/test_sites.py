@@ -56,11 +56,13 @@ def test_each_takes_only_its_own_from_the_outbox(store, other):
         tx.change_message(mine.id, state="failed", text="changed")
         tx.report_segment(mine.id, 1, "delivered")
         tx.keep_references(mine.id, NUMBER, (), NOW)
-        assert tx.whose_reference(7, NUMBER) is None
+        assert tx.sent_segments(7, NUMBER) == ()
         assert tx.sent_since(NOW - HOUR) == 0 and tx.handed_over(NOW - HOUR) == ()
     with store.read() as reader:
         assert [(one.text, one.state) for one in reader.outbox()] == [("a", "waiting")]
-        assert reader.whose_reference(7, NUMBER) == (mine.id, 1)
+        assert [(sent.message, sent.segment, sent.outcome) for sent in reader.sent_segments(7, NUMBER)] == [
+            (mine.id, 1, "")
+        ]
 
 
 def test_each_knows_its_own_newest(store, other):
@@ -76,7 +78,9 @@ def test_each_knows_its_own_newest(store, other):
         tx.keep_event(event("high"))
     with store.read() as reader:
         assert reader.last_id("events") == low.id and reader.last_id("texts") == mine.id
-        assert reader.whose_reference(7, NUMBER) == (mine.id, 1)
+        assert [(sent.message, sent.segment, sent.outcome) for sent in reader.sent_segments(7, NUMBER)] == [
+            (mine.id, 1, "")
+        ]
 
 
 def test_each_keeps_its_own_books(store, other):

@@ -113,11 +113,11 @@ def test_a_state_of_another_site_that_cannot_be_read_is_unknown(store, opened):
 def test_what_stands_there_is_not_written_again(file_store):
     """A commit without a change writes nothing to the disk."""
     with file_store.write() as tx:
-        tx.set_state(PinTried(fingerprint="a"))
+        tx.set_state(PinTried(mark="a"))
     with file_store.write() as tx:
-        tx.set_state(PinTried(fingerprint="a"))
+        tx.set_state(PinTried(mark="a"))
         assert tx._value(text("SELECT total_changes()")) == 1
-        tx.set_state(PinTried(fingerprint="b"))
+        tx.set_state(PinTried(mark="b"))
         assert tx._value(text("SELECT total_changes()")) == 2
 
 

@@ -112,8 +112,8 @@ def test_outbox_order_and_references(store):
         two = tx.put_message(Message(contact="wren", number="+61491570156", text="b", at=NOW + HOUR, urgent=True))
         assert [message.id for message in tx.outbox()] == [two.id, one.id]
         tx.keep_references(one.id, "+61491570156", (7, 8), NOW)
-        assert tx.whose_reference(8, "+61491570156") == (one.id, 2)
-        assert tx.whose_reference(8, "+61491570157") is None
+        assert [(sent.message, sent.segment) for sent in tx.sent_segments(8, "+61491570156")] == [(one.id, 2)]
+        assert tx.sent_segments(8, "+61491570157") == ()
         assert not tx.report_segment(one.id, 2, "delivered")
         assert tx.report_segment(one.id, 1, "delivered")
         first, second = tx.next_reference(), tx.next_reference()
@@ -144,8 +144,8 @@ def test_what_no_column_has_room_for_is_kept_all_the_same(store):
     with store.write() as tx:
         kept = tx.keep_event(event(tank=long, controller=long, input=long, sender=long, text="a\0b"))
         tx.keep_text(Text(number=long, text="a\0b", at=NOW, heard_at=NOW), "read", controller=long)
-        tx.set_state(PinTried(fingerprint="a\0b"), long)
-        assert tx.state(PinTried, long) == PinTried(fingerprint="a\0b")
+        tx.set_state(PinTried(mark="a\0b"), long)
+        assert tx.state(PinTried, long) == PinTried(mark="a\0b")
     with store.read() as reader:
         assert reader.events()[0].input == long and kept.input == long
         assert reader.last_heard(long) == NOW

@@ -116,10 +116,17 @@ def _decoded(octets: Octets) -> Content:
 def _report(octets: Octets) -> Report:
     reference = octets.octet("the message reference")
     number = octets.address("the recipient")
-    octets.stamp("the service centre's time stamp")
+    taken = octets.stamp("the service centre's time stamp")
     discharged = octets.stamp("the discharge time")
     status = octets.octet("the status")
-    return Report(reference=reference, number=number, outcome=outcome_of(status), status=status, discharged=discharged)
+    return Report(
+        reference=reference,
+        number=number,
+        outcome=outcome_of(status),
+        status=status,
+        stamp=taken,
+        discharged=discharged,
+    )
 
 
 def _delivered(octets: Octets, *, has_header: bool) -> Delivered:
