@@ -4,11 +4,13 @@ One open call-out a subject (tanks, controllers, gateway). `gateway.alarms` deci
 """
 
 from collections.abc import Callable, Sequence
+from datetime import datetime
 
 from gateway import alarms
 from gateway.alarms import CallOut, Step, Why
 from gateway.facts import KINDS, Event
 from gateway.handlers.enqueue import enqueue
+from gateway.handlers.late_orders import SAME_MOMENT
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.settings.models import Contact
 from gateway.status.call_outs import (
@@ -51,8 +53,11 @@ def close_alarm(unit: UnitOfWork, event: Event) -> None:
 
 
 def hand_over_call_outs(unit: UnitOfWork, taken: Event) -> None:
-    """Somebody answered OK: has every open call-out that nobody had, and the others learn who."""
+    """Somebody answered OK: has every open call-out that nobody had and that began before that was written, and the others learn who."""
+    written_at = datetime.fromisoformat(taken.detail.get("written_at", taken.heard_at.isoformat()))
     for row, call_out in open_call_outs(unit.tx):
+        if call_out.opened_at > written_at + SAME_MOMENT:
+            continue
         step = alarms.take_call_out(call_out, taken.detail["contact"], unit.now)
         unit.tx.change_call_out(row.id, step.call_out.as_json())
         _enqueue_notifications(unit, row.id, step, taken)

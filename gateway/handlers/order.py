@@ -15,6 +15,7 @@ from gateway.handlers.enqueue import in_pieces, reply
 from gateway.handlers.errand_orders import confirm_by_text, order_by_text
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.float_ends import end_by_word
+from gateway.handlers.late_orders import written_at, written_before, written_before_alarm_of
 from gateway.handlers.message_times import note_answered
 from gateway.handlers.pauses import pause_tank
 from gateway.handlers.unit_of_work import UnitOfWork
@@ -116,11 +117,16 @@ def _take_call_outs(unit: UnitOfWork, contact: Contact, text: Text) -> Event | N
     """`OK`: this contact has every open call-out now; the others learn who (the table in `event_followers.py`)."""
     test_answered = note_answered(unit, contact.id)  # a drill's or a walk's, whatever else the word does
     open_now = [call_out for _, call_out in open_call_outs(unit.tx)]
-    free = [call_out for call_out in open_now if call_out.state != "taken"]
+    untaken = [call_out for call_out in open_now if call_out.state != "taken"]
+    free = [call_out for call_out in untaken if not written_before(unit, text, call_out.opened_at)]
+    if untaken and not free:
+        _reply_late(unit, contact, text, alarms_said(unit.site, untaken, contact.line))
+        return None
     if free:
         alarms = [alarm for call_out in free for alarm in call_out.alarms]
         tank = next((alarm.about for alarm in alarms if alarm.about in unit.site.tanks), None)
         detail = {"who": contact.name, "contact": contact.id, "matters": [alarm.key for alarm in alarms]}
+        detail["written_at"] = written_at(unit, text).isoformat()
         event = _record(unit, contact, text, "taken", unit.site.tanks.get(tank or ""), detail)
         _reply_with(unit, contact, "took", {"matters": alarms_said(unit.site, free, contact.line)})
         return event
@@ -154,7 +160,11 @@ def _begin_work(unit: UnitOfWork, contact: Contact, text: Text, order: Work) -> 
         example = next(iter(unit.site.tanks.values()), None)
         _reply_with(unit, contact, "work-how", {"tank": example.id if example else "house"})
         return None
-    until = pause_tank(unit, tank, order.duration, by=contact, text=text.text)
+    length = written_at(unit, text) + order.duration - unit.now
+    if length <= timedelta(0):
+        _reply_late(unit, contact, text)
+        return None
+    until = pause_tank(unit, tank, length, by=contact, text=text.text)
     _reply_with(unit, contact, "work", {"tank": tank.name, "until": When(until, unit.now, unit.site.zone)})
     return None
 
@@ -165,6 +175,9 @@ def _end_alarms(unit: UnitOfWork, contact: Contact, text: Text, order: Over) -> 
     if tank is None:
         example = next(iter(unit.site.tanks.values()), None)
         _reply_with(unit, contact, "over-how", {"tank": example.id if example else "house"})
+        return None
+    if written_before_alarm_of(unit, text, tank):
+        _reply_late(unit, contact, text)
         return None
     ended = end_by_word(unit, tank, by=contact, text=text.text)
     _reply_with(unit, contact, "over" if ended else "over-nothing", {"tank": tank.name})
@@ -202,6 +215,11 @@ def _record(
     tank_id = tank.id if tank else None
     event = unit.event(kind, detail, at=text.at, tank=tank_id, text=text.text, sender=contact.number)
     return record_event(unit, event, tell=tell)
+
+
+def _reply_late(unit: UnitOfWork, contact: Contact, text: Text, matters: str | None = None) -> None:
+    """It was written before what stands now, or is over by now: nothing is done, and its writer learns that."""
+    _reply_with(unit, contact, "late", {"since": When(text.at, unit.now, unit.site.zone), "matters": matters})
 
 
 def _reply_with(unit: UnitOfWork, contact: Contact, key: str, values: dict[str, Any]) -> None:

@@ -229,3 +229,55 @@ def test_row_68_a_clock_that_follows_a_time_server_is_believed(tmp_path):
             home.hears(RIDGE, f"LINE 1 {('MADE', 'BROKE')[number % 2]} {number:04}", stamp=stamp_of(home, 2 * HOUR))
             assert home.events("low", "low-over")[-1].at == home.clock.now()
         assert not home.events("clock-untrusted")
+
+
+LATE = "came late"
+
+
+def test_row_71_an_ok_from_before_the_alarm_takes_nothing(tmp_path, seed, trials):
+    """Written a minute to three days before: nobody is said to have it, its writer learns that, and the next OK takes it."""
+    fresh, rng = Fresh(tmp_path), random.Random(seed)
+    for _ in range(trials(500) // 3):
+        home = fresh.board(rest=UNLIMITED, controller=QUIET)
+        home.start()
+        home.hears(RIDGE, "ZONE 1 OPEN 0001")
+        ago = timedelta(seconds=rng.uniform(60, 3 * 86_400))
+        home.clock.advance(timedelta(seconds=rng.uniform(0, 600)))
+        home.hears(WREN, "OK", stamp=(home.events("low")[0].heard_at - ago).replace(microsecond=0))
+        assert not home.events("taken") and LATE in home.arrived(WREN)[-1]
+        home.clock.advance(timedelta(minutes=1))
+        home.hears(WREN, "OK")
+        assert len(home.events("taken")) == 1 and "You have it" in home.arrived(WREN)[-1]
+        home.cut()
+
+
+def test_row_71_work_counts_from_its_own_time(tmp_path, seed, trials):
+    """What would be over is over, and said; what is not ends when it was to end."""
+    fresh, rng = Fresh(tmp_path), random.Random(seed)
+    for _ in range(trials(500) // 3):
+        home = fresh.board(rest=UNLIMITED, controller=QUIET)
+        home.start()
+        ago = timedelta(seconds=rng.randrange(60, 3 * 86_400))
+        home.hears(WREN, "WORK house 4h", stamp=stamp_of(home, -ago))
+        if ago >= 4 * HOUR:
+            assert not home.events("paused") and LATE in home.arrived(WREN)[-1]
+        else:
+            (paused,) = home.events("paused")
+            assert paused.detail["until"] == (stamp_of(home, -ago) + 4 * HOUR).isoformat()
+        home.cut()
+
+
+def test_row_71_over_from_before_the_alarm_ends_nothing(tmp_path, seed, trials):
+    """Written before the tank went low, it is not about that."""
+    fresh, rng = Fresh(tmp_path), random.Random(seed)
+    for _ in range(trials(500) // 3):
+        home = fresh.board(rest=UNLIMITED, controller=QUIET)
+        home.start()
+        home.hears(RIDGE, "ZONE 1 OPEN 0001")
+        ago = timedelta(seconds=rng.uniform(60, 3 * 86_400))
+        home.hears(WREN, "OVER house", stamp=stamp_of(home, -ago))
+        assert not home.events("low-over-said") and LATE in home.arrived(WREN)[-1]
+        home.clock.advance(timedelta(minutes=1))
+        home.hears(WREN, "OVER house")
+        assert len(home.events("low-over-said")) == 1
+        home.cut()
