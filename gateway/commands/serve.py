@@ -1,6 +1,7 @@
 """`serve`: the daemon, until SIGTERM; SIGHUP reads the configuration again, SIGUSR1 looks again at what is due."""
 
 import argparse
+import os
 import signal
 import sys
 import threading
@@ -21,6 +22,8 @@ ORDERS: Mapping[int, Order] = {
     signal.SIGHUP: "reload",
     signal.SIGUSR1: "wake",
 }
+ENDS_WITHIN_S = 4.3
+"""From the signal on; less than what is promised, for a loaded board."""
 SWITCH_S = 0.0005
 """How long a thread may hold the interpreter while another wants it: the modem's must not wait five milliseconds for each line."""
 
@@ -47,7 +50,17 @@ def _obey(tell: Callable[[Order], None]) -> None:
     """On a thread that waits for nothing else. A handler would be called by the loop's thread alone: where the signal came just before
     its wait began, only after that (a minute)."""
     while True:
-        tell(ORDERS[signal.sigwait(ORDERS)])
+        order = ORDERS[signal.sigwait(ORDERS)]
+        tell(order)
+        if order == "stop":
+            threading.Thread(target=_end_at_last, name="end", daemon=True).start()
+
+
+def _end_at_last() -> None:
+    """Whatever hangs (a server's answer, a disk): what was accepted is durable, and what is half done is judged at the next start."""
+    threading.Event().wait(ENDS_WITHIN_S)
+    log.error("action=ended-in-a-hang said='what it waited for did not answer within %s s'", ENDS_WITHIN_S)
+    os._exit(1)
 
 
 def _keep_private(file: str) -> None:

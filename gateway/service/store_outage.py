@@ -19,6 +19,8 @@ Kept = SendEnded | ModemLost | ModemReady | Condition | Listed
 freed."""
 
 MOST_KEPT = 200
+AWAY_TOLD_S = 300.0
+"""A server that is away (or hangs) for longer is told of: meanwhile no text is read."""
 FAREWELL_S = 20.0
 """So long the gateway waits for the modem's answers before it ends."""
 
@@ -32,7 +34,7 @@ class StoreOutage:
         self.ends = False
         self._kept: list[Kept] = []
         self._unanswered: set[int] = set()
-        self._ends_by_s = 0.0
+        self._ends_by_s = self._began_s = 0.0
         self._job_count = 0
 
     def begins(self, trouble: StoreTrouble, item: object, site: Site, *, modem_ready: bool) -> None:
@@ -43,7 +45,9 @@ class StoreOutage:
         if isinstance(trouble, StoreUnwritable | StoreDamaged | StoreHeld) and not self.ends:
             self.ends = True
             self._ends_by_s = self._clock.monotonic() + FAREWELL_S
-        lasting = self.ends or isinstance(trouble, StoreFull)
+        now_s = self._clock.monotonic()
+        self._began_s = now_s if self.reason is None else self._began_s
+        lasting = self.ends or isinstance(trouble, StoreFull) or now_s - self._began_s >= AWAY_TOLD_S
         if lasting and modem_ready and not self._job_count:
             self._tell_past_the_store(site, _label_of(trouble))
         self.reason = trouble.said
@@ -88,4 +92,6 @@ class StoreOutage:
 def _label_of(trouble: StoreTrouble) -> str:
     if isinstance(trouble, StoreHeld):
         return "store-held"
-    return "store-full" if isinstance(trouble, StoreFull) else "store-fails"
+    if isinstance(trouble, StoreFull):
+        return "store-full"
+    return "store-fails" if isinstance(trouble, StoreUnwritable | StoreDamaged) else "store-away"

@@ -3,7 +3,8 @@
 A reader has one snapshot. A writer has its site's turn (an advisory lock that ends with the transaction), so that the daemon and
 the commands of one site never write past each other while the other sites go on: what BEGIN IMMEDIATE is for a file. A daemon writes
 on the one connection that holds its site: once that was lost, nothing is written before the site is held again. A dead line
-is given up by us after half a minute and by the server within one, so that a board that lost its power gets its site back.
+is given up by us after half a minute and by the server within one, so that a board that lost its power gets its site back; a server that
+hangs behind a live line is given up sooner (`patient_connection.py`).
 PostgreSQL takes no NUL in a text; it is kept as its picture (U+2400).
 Source: PostgreSQL manual 13.2.2 (repeatable read), 13.3.5 (advisory locks), 20.3.2 and 20.11.1 (keep-alives, lock_timeout),
 34.1.2 (connection parameters), 9.27.2 (pg_terminate_backend).
@@ -48,10 +49,14 @@ def server_engine(url: URL, connections: int = 6) -> Engine:
             max_overflow=max(0, connections - KEPT_OPEN),
             connect_args=mine,
         )
+        from gateway.storage.patient_connection import PatientConnection  # psycopg is there only where a server is used
     except ModuleNotFoundError:
         raise StoreTrouble(
             "a store on PostgreSQL needs psycopg: deploy/install --postgresql, or pip install 'tank-gateway[postgresql]'"
         ) from None
+    event.listen(
+        engine, "do_connect", lambda _dialect, _record, words, values: PatientConnection.connect(*words, **values)
+    )
     event.listen(engine, "connect", _prepare)
     event.listen(engine, "before_cursor_execute", _without_nul, retval=True)
     return engine
@@ -72,7 +77,9 @@ def holding_engine(url: URL, site: str, place: str) -> Engine:
 
 def vacuum(engine: Engine, *tables: str) -> None:
     """After a commit: the older versions of changed rows are gone from these tables now, not when the server gets round to it."""
-    with engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
+    from gateway.storage.patient_connection import long_work  # as above
+
+    with long_work(), engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
         for table in tables:
             connection.execute(text(f"VACUUM {table}"))
 
