@@ -75,6 +75,8 @@ EventKind = Literal[
     "backup-made",
     "outbox-waits",
     "outbox-moves",
+    "nothing-delivered",
+    "delivered-again",
     "credit-low",
     "credit-back",
     "credit-unread",
@@ -104,7 +106,7 @@ message to each contact of its subject. `record`: on record only; whoever must k
 Family = Literal[
     "low", "high", "silence", "power", "battery", "float", "gauge", "differs", "leak", "input", "reading",
     "modem", "sim", "signal", "weak", "clock", "store", "disk",
-    "backup", "outbox", "credit", "off", "dry", "note", "errand", "drill",
+    "backup", "outbox", "delivery", "credit", "off", "dry", "note", "errand", "drill",
 ]  # fmt: skip
 Tone = Literal["low", "high", "dry", "silent", "power", "off", "note"]
 """How something looks on the page: a colour and a shape or hatching of its own."""
@@ -266,6 +268,10 @@ _ENTRIES = (
     Kind(name="outbox-waits", subject="gateway", opens="outbox", tone="low", lasts=True, bars_messages=True,
          page="Messages wait and cannot leave"),
     Kind(name="outbox-moves", subject="gateway", closes="outbox", page="Messages leave again{lasted}"),
+    Kind(name="nothing-delivered", subject="gateway", opens="delivery", tone="low", lasts=True,
+         page="The network takes messages and delivers none",
+         remedy="ask the operator; look at the SIM's contract and credit. Where the network gives no reports: modem.delivery_reports = false"),
+    Kind(name="delivered-again", subject="gateway", closes="delivery", page="Messages are delivered again{lasted}"),
     Kind(name="credit-low", subject="gateway", opens="credit", tone="low", lasts=True, page="The SIM has little credit"),
     Kind(name="credit-back", subject="gateway", closes="credit", page="The SIM has credit again"),
     Kind(name="credit-unread", subject="gateway", lasts=True, word_for_word=True,

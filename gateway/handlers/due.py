@@ -16,7 +16,7 @@ from gateway.handlers.errands import move_errands
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.float_ends import end_by_reckoning
 from gateway.handlers.floats import end_chatter, end_debounces
-from gateway.handlers.gateway_health import watch_outbox, watch_signal
+from gateway.handlers.gateway_health import watch_delivery, watch_outbox, watch_signal
 from gateway.handlers.pauses import end_pauses
 from gateway.handlers.receive import read_overdue_parts
 from gateway.handlers.switched_errands import end_switched
@@ -51,6 +51,7 @@ def parts(*, verdicts: bool) -> tuple[Callable[[UnitOfWork], object], ...]:
         record_call_outs,
         watch_signal,
         watch_outbox,
+        watch_delivery,
         gateway_life.watch_clock,
     )
 

@@ -14,6 +14,7 @@ from gateway.facts.states import Trouble, WeakSignal
 from gateway.gsm.signal_strength import WEAK_PERCENT, WELL_PERCENT
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
+from gateway.status.delivery import nothing_delivered
 from gateway.status.troubles import (
     WEAK_FOR,
     disk_wrong,
@@ -71,6 +72,15 @@ def watch_outbox(unit: UnitOfWork) -> None:
         begin_trouble(unit, "outbox-waits", {"count": str(len(late)), "since": since.isoformat()})
     else:
         end_trouble(unit, "outbox-waits", "outbox-moves", {})
+
+
+def watch_delivery(unit: UnitOfWork) -> None:
+    """The network takes every message and none is reported delivered, or one is again."""
+    since = nothing_delivered(unit.tx, unit.site, unit.now)
+    if since:
+        begin_trouble(unit, "nothing-delivered", {"count": str(len(since)), "since": since[0].isoformat()})
+    else:
+        end_trouble(unit, "nothing-delivered", "delivered-again", {})
 
 
 def watch_disk(unit: UnitOfWork, free_bytes: int, total_bytes: int) -> None:

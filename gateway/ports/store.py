@@ -97,6 +97,9 @@ class Reader(Summaries, Protocol):
     def handed_count(self, since: datetime) -> int:
         """How many those are."""
 
+    def last_handed(self, limit: int) -> tuple[tuple[datetime, str], ...]:
+        """(when, state) of the messages handed over last, newest first."""
+
     def messages_of(self, *, call_out: int) -> tuple[Message, ...]: ...
     def sent_segments(self, reference: int, number: str) -> tuple[SentSegment, ...]:
         """Those with this TP-MR to this number, of the last days that the modem was used; oldest first."""

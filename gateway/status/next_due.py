@@ -13,6 +13,7 @@ from gateway.inbox.joined_parts import WAIT_FOR_PARTS
 from gateway.ports import Reader
 from gateway.site import Site
 from gateway.status.call_outs import next_call_out_due
+from gateway.status.delivery import delivery_dues
 from gateway.status.drill import drill_dues
 from gateway.status.errands import errand_dues
 from gateway.status.float_ends import reckoned_end_dues
@@ -40,6 +41,7 @@ def _dues(reader: Reader, site: Site, now: datetime, verdicts: bool) -> Iterator
     yield from drill_dues(reader, site, now)
     yield from signal_dues(reader, now)
     yield from outbox_dues(reader, now)
+    yield from delivery_dues(reader, site, now)
     if verdicts:
         yield from silence_dues(reader, site, now)
         if reader.state(Outage) is not None:

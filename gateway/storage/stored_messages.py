@@ -37,6 +37,12 @@ _HANDED_OVER = (
     select(texts.c.contact, texts.c.handed_at, texts.c.segments).where(here(texts), _SINCE).order_by(texts.c.handed_at)
 )
 _HANDED_COUNT = select(func.count()).where(here(texts), _SINCE)
+_LAST_HANDED = (
+    select(texts.c.handed_at, texts.c.state)
+    .where(here(texts), texts.c.handed_at.is_not(None))
+    .order_by(texts.c.handed_at.desc())
+    .limit(bindparam("most", type_=Integer))
+)
 _OF_CALL_OUT = _MESSAGES.where(texts.c.call_out == bindparam("call_out")).order_by(texts.c.id)
 _CHANGE = update(texts).where(*this_row(texts))
 
@@ -86,6 +92,9 @@ class MessageReader(TableReader):
 
     def handed_count(self, since: datetime) -> int:
         return int(self._value(_HANDED_COUNT, since=since))
+
+    def last_handed(self, limit: int) -> tuple[tuple[datetime, str], ...]:
+        return tuple((row[0], row[1]) for row in self._all(_LAST_HANDED, most=limit))
 
     def messages_of(self, *, call_out: int) -> tuple[Message, ...]:
         return tuple(map(_message_of, self._all(_OF_CALL_OUT, call_out=call_out)))

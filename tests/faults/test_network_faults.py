@@ -9,6 +9,7 @@ import pytest
 
 from gateway.modem.error_codes import refusal
 from gateway.simulator.pdus import deliver_pdus
+from gateway.status.troubles import troubles
 from tests.fakes.fake_modem import SENT, refused
 from tests.faults.board import REPEAT, UNLIMITED, Fresh, board, switch
 from tests.household import RIDGE, ROBIN, WREN
@@ -247,3 +248,48 @@ def test_row_42_one_contact_always_fails(tmp_path, seed, trials):
         assert [one.detail["contact"] for one in home.events("given-up")] == ["robin"]
         assert any("could not be told" in one for one in home.arrived(WREN))
         home.cut()
+
+
+@pytest.mark.parametrize("reports", ["none", "failed for now", "failed for good"])
+def test_row_78_the_network_takes_everything_and_delivers_nothing(tmp_path, seed, trials, reports):
+    """Two days long: it is said, once, the week's message and doctor have it, each next turn is told; and when one arrives it is over."""
+    fresh, rng = Fresh(tmp_path), random.Random(seed)
+    turns = {"wren": "turn = 1", "robin": "turn = 2"}
+    for _ in range(max(1, trials(50) // 3)):
+        home = fresh.board(rest=UNLIMITED + '[call_out]\ntake_within = "30m"\ndelivered_within = "10m"\n', **turns)
+        home.start()
+        for number in range(48):
+            before = len(home.modem.arrived)
+            home.pass_time(timedelta(minutes=rng.uniform(30, 60)), at_least_s=300)
+            home.hears(RIDGE, switch(number))
+            home.pass_time(timedelta(minutes=11), at_least_s=60)
+            if number % 2 == 0:
+                assert {ROBIN} <= {job.number for job in home.modem.arrived[before:]}, "the next turn is told"
+            for place, job in enumerate(home.modem.arrived[before:], start=before + 1):
+                if reports != "none":
+                    home.modem.report(job.number, place % 256, status=0x20 if reports == "failed for now" else 0x46)
+            home.settle()
+        assert len(home.events("nothing-delivered")) == 1
+        assert any("reported delivered" in text for text in home.arrived(WREN))
+        with home.store.read() as reader:
+            assert "nothing-delivered" in troubles(reader)
+        home.hears(RIDGE, switch(48))
+        home.modem.report(home.modem.arrived[-1].number, len(home.modem.arrived) % 256)
+        home.pass_time(timedelta(minutes=5), at_least_s=60)
+        assert len(home.events("delivered-again")) == 1
+        home.cut()
+
+
+def test_row_78_a_phone_that_is_off_is_no_network_that_delivers_nothing(tmp_path):
+    """Others get theirs: nothing is said."""
+    with board(tmp_path, rest=UNLIMITED) as home:
+        for number in range(10):
+            home.pass_time(timedelta(minutes=50), at_least_s=600)
+            before = len(home.modem.arrived)
+            home.hears(RIDGE, switch(number))
+            for place, job in enumerate(home.modem.arrived[before:], start=before + 1):
+                if job.number == WREN:
+                    home.modem.report(job.number, place % 256)
+            home.settle()
+        home.pass_time(timedelta(hours=3), at_least_s=600)
+        assert not home.events("nothing-delivered")
