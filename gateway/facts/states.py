@@ -263,6 +263,13 @@ class ClockEvidence(State):
     times: int = 0
 
 
+@state("clock-confirmed")
+class ClockConfirmed(State):
+    """When a stamp last agreed with our clock, to the day; a clock that was set since keeps it."""
+
+    at: datetime
+
+
 @state("weak-signal")
 class WeakSignal(State):
     """The signal is weak; a trouble only once it has been so for a while."""

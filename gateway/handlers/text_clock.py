@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from gateway.facts import Text
-from gateway.facts.states import ClockEvidence, SenderStamps
+from gateway.facts.states import ClockConfirmed, ClockEvidence, SenderStamps
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.inbox import after_a_step, clock_standing, time_of_text, weigh_stamp
 
@@ -17,6 +17,8 @@ def timed(unit: UnitOfWork, text: Text, *, came_before: bool = False) -> tuple[U
         weighed = weigh_stamp(evidence, text.stamp, text.heard_at, sender, synchronised=unit.synchronised)
         if weighed is not None and weighed != evidence:
             unit.tx.set_state(weighed)
+            if weighed.agreed_at is not None:
+                unit.tx.set_state(ClockConfirmed(at=weighed.agreed_at))
         evidence = weighed
     clock = clock_standing(unit.now, evidence, synchronised=unit.synchronised)
     judged = time_of_text(

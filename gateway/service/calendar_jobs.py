@@ -11,6 +11,7 @@ from functools import partial
 from pathlib import Path
 
 from gateway.errors import StoreTrouble
+from gateway.facts.states import ClockConfirmed
 from gateway.handlers import credit, due, gateway_health, gateway_life
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.page import make_page, write_page
@@ -27,6 +28,7 @@ from gateway.storage.backup import rotate
 MINUTE, HOUR, DAY = timedelta(minutes=1), timedelta(hours=1), timedelta(days=1)
 RAW_PDUS_KEPT = timedelta(days=400)
 """A year and what it takes to look into it; texts and events stay for ever."""
+CONFIRMED_WITHIN = timedelta(days=100)
 PAGE_REST = timedelta(seconds=5)
 """A page is not written again sooner, whatever changed: on a small board one takes a good part of a second."""
 
@@ -161,10 +163,12 @@ class PageInFolder:
 
 
 def _prune(store: Store, within: Within, journal: Journal, site: Site, now: datetime, note_run: NoteRun) -> None:
-    """Asked first: where nothing is old enough nothing is written."""
+    """Asked first: where nothing is old enough nothing is written. By a clock that was set years ahead all of it would be: it must have
+    agreed with the network lately."""
     before = now - RAW_PDUS_KEPT
     with store.read() as reader:
-        if not reader.raw_heard_before(before):
+        confirmed = reader.state(ClockConfirmed)
+        if confirmed is None or abs(now - confirmed.at) > CONFIRMED_WITHIN or not reader.raw_heard_before(before):
             return
     journal("pruned", raw_pdus=within(lambda unit: unit.tx.prune_raw(before)))
 

@@ -194,6 +194,27 @@ def test_raw_pdus_go_after_four_hundred_days(tmp_path, caplog, restarts):
     home.cut()
 
 
+def test_row_85_a_clock_set_years_ahead_erases_no_raw_pdu(tmp_path):
+    """By mistake, with the gateway at work or off: what is a day old stays, also once texts come; set right, all is as it was."""
+    home = Board(tmp_path, FakeClock(a_look_takes=A_MICROSECOND), rest=UNLIMITED)
+    home.start()
+    (octets,) = home.hears(RIDGE, "STATION WELL 0001")
+    true_now = home.clock.now
+    for _ in range(2):
+        home.clock.step(5 * YEAR)
+        home.modem.now = lambda: (true_now() - 5 * YEAR).replace(microsecond=0)
+        home.pass_time(2 * DAY, at_least_s=43_200)
+        home.hears(RIDGE, "STATION WELL 0002")
+        home.pass_time(2 * DAY, at_least_s=43_200)
+        home.cut()
+        home.start()
+        home.pass_time(2 * DAY, at_least_s=43_200)
+        assert octets.encode() in b"".join(file.read_bytes() for file in tmp_path.glob("gateway.db*"))
+        home.clock.step(-5 * YEAR)
+        home.pass_time(2 * DAY, at_least_s=43_200)
+    home.cut()
+
+
 # clocks ------------------------------------------------------------------------------------
 
 
