@@ -240,7 +240,7 @@ def test_row_71_an_ok_from_before_the_alarm_takes_nothing(tmp_path, seed, trials
     for _ in range(trials(500) // 3):
         home = fresh.board(rest=UNLIMITED, controller=QUIET)
         home.start()
-        home.hears(RIDGE, "ZONE 1 OPEN 0001")
+        home.hears(RIDGE, "LINE 1 MADE 0001")
         ago = timedelta(seconds=rng.uniform(60, 3 * 86_400))
         home.clock.advance(timedelta(seconds=rng.uniform(0, 600)))
         home.hears(WREN, "OK", stamp=(home.events("low")[0].heard_at - ago).replace(microsecond=0))
@@ -273,7 +273,7 @@ def test_row_71_over_from_before_the_alarm_ends_nothing(tmp_path, seed, trials):
     for _ in range(trials(500) // 3):
         home = fresh.board(rest=UNLIMITED, controller=QUIET)
         home.start()
-        home.hears(RIDGE, "ZONE 1 OPEN 0001")
+        home.hears(RIDGE, "LINE 1 MADE 0001")
         ago = timedelta(seconds=rng.uniform(60, 3 * 86_400))
         home.hears(WREN, "OVER house", stamp=stamp_of(home, -ago))
         assert not home.events("low-over-said") and LATE in home.arrived(WREN)[-1]

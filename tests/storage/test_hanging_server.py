@@ -56,7 +56,7 @@ def test_row_80_sigterm_ends_it(postgresql, tmp_path):
         serve = Serve(config)
         serve.logged("action=ModemReady")
         proxy.stalled.set()
-        modem.network.deliver(RIDGE, "ZONE 1 OPEN 0717")
+        modem.network.deliver(RIDGE, "LINE 1 MADE 0717")
         assert proxy.swallowed.wait(30)
         began = time.monotonic()
         serve.end(signal.SIGTERM)
