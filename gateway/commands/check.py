@@ -3,7 +3,7 @@
 import argparse
 import sys
 
-from gateway.commands.configuration_checks import SERVE_CHECKS
+from gateway.commands.configuration_checks import CHECKS
 from gateway.commands.terminal_output import print_json
 from gateway.errors import ConfigurationWrong, Problem
 from gateway.settings.load import load, mode_problem
@@ -32,7 +32,7 @@ def run(arguments: argparse.Namespace) -> int:
 def _checked(file: str) -> tuple[tuple[Problem, ...], tuple[Problem, ...]]:
     """Its mistakes and its warnings; that anybody may read it is told only where it holds otherwise."""
     try:
-        warnings = load(file, SERVE_CHECKS).warnings
+        warnings = load(file, CHECKS).warnings
     except ConfigurationWrong as mistakes:
         return mistakes.problems, mistakes.warnings
     readable_by_all = mode_problem(file)

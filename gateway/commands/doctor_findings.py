@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from gateway.commands.configuration_checks import SERVE_CHECKS
+from gateway.commands.configuration_checks import CHECKS
 from gateway.commands.site_and_store import open_site_store
 from gateway.commands.terminal_output import local_time
 from gateway.errors import ConfigurationWrong
@@ -38,7 +38,7 @@ class Finding:
 def configuration_finding(file: str) -> tuple[Settings | None, Finding]:
     """The settings if the configuration holds, and what is to be said of it."""
     try:
-        loaded = load(file, SERVE_CHECKS)
+        loaded = load(file, CHECKS)
     except ConfigurationWrong as mistakes:
         text = "; ".join(problem_line(problem) for problem in mistakes.problems[:PROBLEMS_SHOWN])
         return None, Finding(what="configuration", right=False, text=text, remedy="tank-gateway check")

@@ -15,6 +15,7 @@ from gateway.settings import models as m
 from gateway.settings.pin_file import IS_THE_PIN, PIN
 from gateway.settings.problem_locator import ProblemLocator, nearest_word
 
+SIMULATED = "simulated"
 SHORTEST_SWEEP = timedelta(seconds=1)
 STORE_URL = re.compile(r"^(sqlite|postgresql)(\+[a-z0-9_]+)?://")
 NO_FILE_URL = re.compile(r"sqlite(\+pysqlite)?:///?(:memory:)?(\?.*)?|sqlite(\+pysqlite)?://[^/].*")
@@ -88,8 +89,22 @@ def _check_modem(modem: m.ModemTable, locator: ProblemLocator) -> Iterator[Probl
             wrong="asks the modem without rest",
             right='a second at least, such as "60s"',
         )
+    yield from _near_simulated(modem.device, locator)
     if not modem.device.strip():
         yield locator.problem(("modem", "device"), found="", wrong="is empty", right='a device, or "simulated"')
+
+
+def _near_simulated(device: str, locator: ProblemLocator) -> Iterator[Problem]:
+    """`Simulated` or `simulate` is no device, and would be looked for as one for ever."""
+    written = device.strip().casefold()
+    if device != SIMULATED and (written == SIMULATED or (written.startswith("simul") and "/" not in written)):
+        yield locator.problem(
+            ("modem", "device"),
+            found=device,
+            wrong="is no device",
+            right='"simulated", or a device such as "/dev/gateway-modem"',
+            suggestion=SIMULATED,
+        )
 
 
 def _check_store(store: m.StoreTable, locator: ProblemLocator) -> Iterator[Problem]:

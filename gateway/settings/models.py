@@ -305,8 +305,15 @@ class Limits(Table):
     unknown_senders: Literal["keep", "forward"] = "keep"
 
 
+def _in_small_letters(value: object) -> object:
+    return value.strip().casefold() if isinstance(value, str) else value
+
+
 class Digest(Table):
-    day: Literal["off", "monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"] = "off"
+    day: Annotated[
+        Literal["off", "monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"],
+        BeforeValidator(_in_small_letters),
+    ] = "off"
     time: str = "18:00"
     contacts: tuple[str, ...] = ()
 

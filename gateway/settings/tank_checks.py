@@ -85,6 +85,20 @@ def _check_floats(settings: m.Settings, locator: ProblemLocator) -> Iterator[Pro
             here = ("tanks", index, "floats", place)
             yield from _check_level(tank.shape, switch.level_m, (*here, "level_m"), locator)
         yield from check_gauges(tank, index, _height(tank.shape), locator)
+        yield from _check_order(tank, index, locator)
+
+
+def _check_order(tank: m.Tank, index: int, locator: ProblemLocator) -> Iterator[Problem]:
+    """A low float stands below the high one of its tank, else both say the opposite of what they should."""
+    highest = min((switch.level_m for switch in tank.floats if switch.means == "high" and switch.level_m), default=None)
+    for place, switch in enumerate(tank.floats):
+        if switch.means == "low" and switch.level_m is not None and highest is not None and switch.level_m >= highest:
+            yield locator.note(
+                ("tanks", index, "floats", place, "level_m"),
+                found=switch.level_m,
+                wrong=f"the low float of {tank.name!r} stands at or above its high one ({highest:g} m)",
+                right="is one of the two meant the other way round, or its level_m another's?",
+            )
 
 
 def _check_level(

@@ -59,8 +59,19 @@ def _problem_of_detail(detail: ErrorDetails, locator: ProblemLocator, data: Mapp
 
 def _unknown_key(path: KeyPath, locator: ProblemLocator, data: Mapping[str, Any]) -> Problem:
     key, known = str(path[-1]), known_keys(path[:-1], data)
-    right = f"known here: {', '.join(known)}"
+    elsewhere = _tables_that_know(key) if nearest_word(key, known) is None else ()
+    right = f"it belongs in {' or '.join(elsewhere)}" if elsewhere else f"known here: {', '.join(known)}"
     return locator.problem(path, found=key, wrong="unknown key", right=right, suggestion=nearest_word(key, known))
+
+
+def _tables_that_know(key: str) -> tuple[str, ...]:
+    """`[site]`, `[[contacts]]`: the tables of the file's first level that have such a key."""
+    found = []
+    for table, field in Settings.model_fields.items():
+        models = _models_within(field.annotation)
+        if any(key in model.model_fields for model in models) and get_origin(field.annotation) is not dict:
+            found.append(f"[[{table}]]" if get_origin(field.annotation) is tuple else f"[{table}]")
+    return tuple(found)
 
 
 def _explain_detail(detail: ErrorDetails) -> tuple[str, str, list[str]]:

@@ -84,7 +84,7 @@ def test_numbers_kept_for_fiction_are_one_calm_line(tmp_path, capsys):
     file.chmod(0o640)
     assert main(["check", "--config", str(file)]) == 0
     said = capsys.readouterr().err.strip().split("\n")
-    assert len([line for line in said if "fiction" in line]) == 1
+    assert len([line for line in said if "kept for fiction" in line]) == 1
 
 
 def test_slips_and_mistakes_and_notes_in_one_go(tmp_path, capsys):
