@@ -73,6 +73,7 @@ def _daemon(commands: Commands, common: argparse.ArgumentParser) -> None:
 
 
 def _setting_up(commands: Commands, common: argparse.ArgumentParser) -> None:
+    commands.add_parser("begin", parents=[common], help="a first configuration, by questions")
     commands.add_parser("check", parents=[common], help="reads the configuration and reports every problem")
     explain = commands.add_parser("explain", parents=[common], help="how a raw text would be read; sends nothing")
     explain.add_argument("text", nargs="?", help="without it, texts are read from standard input, one a line")

@@ -43,6 +43,12 @@ WORDS: Mapping[str, CommandWords] = {
         example="tank-gateway check --config my.toml",
         reads="the configuration and the PIN file",
     ),
+    "begin": CommandWords(
+        does="A first configuration by ten questions at the terminal. Each answer is checked at once; interrupted, it goes on.",
+        example="tank-gateway begin --config my.toml",
+        reads="the answers, and a file of sample texts if there is one",
+        writes="the configuration, where there is none yet",
+    ),
     "explain": CommandWords(
         does="How a raw text would be read, by which rule, and which messages would go to whom. Nothing is sent or kept.",
         example='tank-gateway explain "LINE 1 MADE" --from "0491 570 006"',

@@ -79,6 +79,7 @@ class Suggestion:
     groups: tuple[Group, ...] = ()
     form: str = ""
     unknown: tuple[str, ...] = ()
+    samples: tuple[Sample, ...] = ()
 
     @property
     def unread(self) -> tuple[str, ...]:
@@ -133,6 +134,7 @@ def suggest_from(sample_file: SampleFile) -> Suggestion:
         groups=tuple(groups),
         form=form_to_fill_in(told, groups) if groups else "",
         unknown=unknown,
+        samples=tuple(told),
     )
 
 
