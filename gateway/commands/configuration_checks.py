@@ -16,7 +16,7 @@ from gateway.gsm.segments import measure_text
 from gateway.gsm.transliterate import transliterate
 from gateway.phone_numbers import is_network_code
 from gateway.phrases import Phrasebook, languages, load_phrases
-from gateway.phrases.review import LONGEST_TIME, review_phrases
+from gateway.phrases.review import review_phrases, takes_more_for_names
 from gateway.rules.credit_amount import amount_pattern_mistake
 from gateway.rules.rule_checks import find_rule_oddities, find_rule_problems
 from gateway.rules.template import FIELDS
@@ -83,7 +83,7 @@ def _unreached(here: KeyPath, sensor: Float | Gauge | Input, more: str, locator:
 
 
 def name_checks(settings: Settings, locator: ProblemLocator) -> Iterator[Problem]:
-    """Names that a message cannot carry as they are: other letters, or too long for its first sentence."""
+    """Names that a message cannot carry as they are, or that make it longer: other letters, or many of them."""
     book = _book(settings)
     named: list[tuple[str, int, Tank | Controller]] = [("tanks", *tank) for tank in enumerate(settings.tanks)]
     named += [("controllers", *controller) for controller in enumerate(settings.controllers)]
@@ -99,13 +99,13 @@ def name_checks(settings: Settings, locator: ProblemLocator) -> Iterator[Problem
             yield locator.note(
                 (table, index, "name"),
                 found=whose.name,
-                wrong="is too long: a message with it does not fit, and will be cut",
+                wrong="is long: messages with it take a further segment, since who, what and how to answer are never cut",
                 right="a shorter name, or more limits.segments",
             )
 
 
 def phrase_checks(settings: Settings, locator: ProblemLocator) -> Iterator[Problem]:
-    """What the phrases of `site.language` lack, and what of them is cut or in other letters; an unknown language is another check's matter."""
+    """What the phrases of `site.language` lack, what is longer or in other letters; an unknown language is another check's matter."""
     if settings.site.language not in languages():
         return
     book = _book(settings)
@@ -113,8 +113,8 @@ def phrase_checks(settings: Settings, locator: ProblemLocator) -> Iterator[Probl
     if reviewed.lacking:
         wrong = f"lacks phrases, said in English: {_some(reviewed.lacking)}"
         yield _language_remark(settings, locator, wrong, "a complete phrase file")
-    if reviewed.cut:
-        wrong = f"some messages do not fit and will be cut with your longest names: {_some(reviewed.cut)}"
+    if reviewed.longer:
+        wrong = f"some messages take a further segment with your longest names: {_some(reviewed.longer)}"
         yield _language_remark(settings, locator, wrong, "shorter names, or more limits.segments")
     if book.has_own_alphabet:
         wrong = "needs letters that plain texts lack: a message holds 70 characters instead of 160"
@@ -178,10 +178,9 @@ def _book(settings: Settings) -> Phrasebook:
 
 
 def _too_long(book: Phrasebook, whose: Tank | Controller, segments: int) -> bool:
-    """Whether its weightiest message has no room for its name."""
+    """Whether its weightiest message needs a further segment for its name, and would not for a short one."""
     kind, field = ("low", "tank") if isinstance(whose, Tank) else ("silent", "controller")
-    head = book.uncut_head(kind, {field: whose.name, "since": LONGEST_TIME})
-    return measure_text(head if book.has_own_alphabet else transliterate(head)).segments > segments
+    return takes_more_for_names(book, book.data["said"][kind], {field: whose.name}, segments)
 
 
 def _longest_names(book: Phrasebook, settings: Settings) -> dict[str, str]:

@@ -1,9 +1,10 @@
 """A language's phrase file → messages in its words.
 
 `load_phrases(language)` reads `<language>.toml` beside this file. `Phrasebook.message(key, values)` puts a message together: the `head`,
-then each of `more` in order while it finds room in the segments (`cut_to_segments` cuts a head that is too long). A piece that needs a
-value nobody knows (None or missing) is left out; a head that does loses only that value. A value may be words, a `When`, a `timedelta`,
-a `Volts`, `Money`, a `Label` or (for `{count:messages}`) a number: each is put into words for a screen or a voice as it is filled in.
+then each of `more` in order while it finds room; what keeps people from harm and how to answer is never dropped (`put_together`). A piece
+that needs a value nobody knows (None or missing) is left out; a head that does loses only that value. A value may be words, a `When`, a
+`timedelta`, a `Volts`, `Money`, a `Label` or (for `{count:messages}`) a number: each is put into words for a screen or a voice as it is
+filled in.
 """
 
 import re
@@ -13,15 +14,19 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta, tzinfo
 from functools import lru_cache
 from importlib import resources
-from typing import Any, Literal
+from typing import Any
 
-from gateway.gsm.segments import measure_text
 from gateway.phrases import cldr
-from gateway.phrases.cut_to_segments import cut_to_segments, in_plain_letters
+from gateway.phrases.cut_to_segments import cut_to_segments
+from gateway.phrases.put_together import Line as Line
+from gateway.phrases.put_together import put_together
 
-Line = Literal["mobile", "landline"]
 FIELD = re.compile(r"\{([a-z_]+)(?::([a-z]+))?\}")
 """`{tank}`; `{count:messages}`, a number with the word of `[counts]` that goes with it."""
+FREE_FIELDS = frozenset({"names", "reply", "raw", "why", "list", "matters", "reason", "caution", "tanks"})
+"""What comes from elsewhere, of any length: a message that holds it is cut where it must be."""
+NEVER_DROPPED = "!"
+"""Begins a piece of `more` that keeps people from harm."""
 UNITS = (("day", 86400, 2), ("hour", 3600, 2), ("minute", 60, 2), ("second", 1, 0))
 """Name, seconds, and the fewest of it that are said in it: 36 hours are hours, two days are days."""
 
@@ -155,14 +160,14 @@ class Phrasebook:
 
     def _compose(self, entry: Mapping[str, Any], values: Mapping[str, object], segments: int, line: Line) -> str:
         head = entry.get("spoken", entry["head"]) if line == "landline" else entry["head"]
-        own_alphabet = self.has_own_alphabet
-        message = cut_to_segments(self._fill(head, values, line, keep=True) or "", segments, own_alphabet=own_alphabet)
-        for template in entry.get("more", ()):
-            piece = self._fill(template, values, line)
-            longer = in_plain_letters(f"{message} {piece}", own_alphabet=own_alphabet)
-            if piece and measure_text(longer).segments <= segments:
-                message = longer  # a later, shorter piece may still find room where this one did not
-        return message
+        filled = self._fill(head, values, line, keep=True) or ""
+        pieces = [
+            (piece, is_never_dropped(template))
+            for template in entry.get("more", ())
+            if (piece := self._fill(template.removeprefix(NEVER_DROPPED), values, line))
+        ]
+        may_grow = not FREE_FIELDS & {name for name, _ in FIELD.findall(head)}
+        return put_together(filled, pieces, segments, line, may_grow=may_grow, own_alphabet=self.has_own_alphabet)
 
     def _fill(
         self, template: str, values: Mapping[str, object], line: Line = "mobile", *, keep: bool = False
@@ -191,6 +196,11 @@ class Phrasebook:
                 return self.label(value.key, line=line)
             case _:
                 return str(value)
+
+
+def is_never_dropped(template: str) -> bool:
+    """Whether a piece of `more` always stands in the message: it keeps people from harm, or says how to answer."""
+    return template.startswith(NEVER_DROPPED) or "{take}" in template
 
 
 @lru_cache(maxsize=8)

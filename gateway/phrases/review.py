@@ -1,4 +1,4 @@
-"""A language and the longest names of a household → which phrases lack, which would be cut, and which need letters plain texts lack.
+"""A language and the longest names of a household → which phrases lack, which take a further segment, and which need letters plain texts lack.
 
 Pure: nothing is said, no time is put into words; the longest forms stand in for times and spans.
 """
@@ -9,7 +9,7 @@ from typing import Any
 
 from gateway.gsm.segments import measure_text
 from gateway.gsm.transliterate import transliterate
-from gateway.phrases.phrasebook import FIELD, Phrasebook, read_phrases
+from gateway.phrases.phrasebook import FIELD, FREE_FIELDS, Phrasebook, is_never_dropped, read_phrases
 
 TABLES = (
     "words",
@@ -49,25 +49,23 @@ LONGEST_VALUES: Mapping[str, str] = {
 }
 SPAN_FIELDS = ("lasted", "lasts")
 COUNT_FIELDS = ("count", "limit")
-FREE_FIELDS = ("names", "reply", "raw", "why", "list", "matters", "reason", "caution")
-"""What comes from elsewhere and is cut where it must be."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Review:
-    """`lacking`: keys said in English; `cut`: keys whose first sentence does not fit; `letters`: outside the GSM alphabet."""
+    """`lacking`: keys said in English; `longer`: keys that take a further segment for these names; `letters`: outside the GSM alphabet."""
 
     lacking: tuple[str, ...]
-    cut: tuple[str, ...]
+    longer: tuple[str, ...]
     letters: str
 
 
 def review_phrases(phrasebook: Phrasebook, names: Mapping[str, str], segments: int) -> Review:
-    """What a language lacks and cuts. `names`: the longest name for each field (`tank`, `controller`, `who`, `site`, …)."""
+    """What a language lacks, and what is long in it. `names`: the longest name for each field (`tank`, `controller`, `who`, `site`, …)."""
     own, english = read_phrases(phrasebook.language), read_phrases("en")
     return Review(
         lacking=tuple(_find_lacking(own, english)),
-        cut=tuple(_find_cut(phrasebook, names, segments)),
+        longer=tuple(_find_longer(phrasebook, names, segments)),
         letters="".join(
             sorted(
                 {letter for text in _sentences_of(own) for letter in text if measure_text(letter).alphabet != "gsm7"}
@@ -81,18 +79,34 @@ def _find_lacking(own: Mapping[str, Any], english: Mapping[str, Any]) -> Iterato
         yield from (f"{table}.{key}" for key in english.get(table, {}) if key not in own.get(table, {}))
 
 
-def _find_cut(phrasebook: Phrasebook, names: Mapping[str, str], segments: int) -> Iterator[str]:
+def _find_longer(phrasebook: Phrasebook, names: Mapping[str, str], segments: int) -> Iterator[str]:
     for table in ("said", "answer"):
         for key, entry in phrasebook.data[table].items():
-            head = FIELD.sub(lambda field: _longest_value(field[1], field[2], phrasebook, names), entry["head"])
-            shown = head if phrasebook.has_own_alphabet else transliterate(head)
-            if measure_text(shown).segments > segments:
+            if takes_more_for_names(phrasebook, entry, names, segments):
                 yield f"{table}.{key}"
+
+
+def takes_more_for_names(
+    phrasebook: Phrasebook, entry: Mapping[str, Any], names: Mapping[str, str], segments: int
+) -> bool:
+    """Whether a message takes a further segment with these names, and would not with short ones."""
+    short = dict.fromkeys(names, "-")
+    least = max(segments, segments_needed(phrasebook, entry, short))
+    return segments_needed(phrasebook, entry, names) > least
+
+
+def segments_needed(phrasebook: Phrasebook, entry: Mapping[str, Any], names: Mapping[str, str]) -> int:
+    """How many segments what is never dropped of a message takes with these names, at its longest."""
+    kept = [entry["head"], *(piece.lstrip("!") for piece in entry.get("more", ()) if is_never_dropped(piece))]
+    longest = FIELD.sub(lambda field: _longest_value(field[1], field[2], phrasebook, names), " ".join(kept))
+    return measure_text(longest if phrasebook.has_own_alphabet else transliterate(longest)).segments
 
 
 def _longest_value(field: str, counted: str | None, phrasebook: Phrasebook, names: Mapping[str, str]) -> str:
     if counted:
         return str(max(phrasebook.data["counts"][counted].values(), key=len)).format(n=LONGEST_NUMBER)
+    if field == "take":
+        return phrasebook.sentence("mobile", "take") or ""
     if field in SPAN_FIELDS:
         return LONGEST_SPAN
     if field in COUNT_FIELDS:

@@ -49,11 +49,23 @@ def told_of(reader: Reader, site: Site, now: datetime, event: Event) -> Told:
 
 
 def text_for(site: Site, told: Told, contact: Contact, *, urgent: bool) -> str:
-    """The message for one contact: landlines are spoken to in full and asked for no reply."""
+    """The message for one contact: a landline is spoken to in full, and asked to ring somebody instead of replying."""
     line: Line = contact.line
-    answers = urgent and line == "mobile" and contact.may_ask
-    values = {**told.values, "take": site.phrases.sentence("mobile", "take") if answers else None}
+    values = {**told.values, "take": how_to_answer(site, contact) if urgent else None}
     return site.phrases.message(told.key, values, segments=site.settings.limits.segments, line=line)
+
+
+def how_to_answer(site: Site, contact: Contact) -> str | None:
+    """What the contact is asked to do about something urgent: reply, or, where nothing can be replied, ring somebody by name."""
+    if contact.line == "mobile":
+        return site.phrases.sentence("mobile", "take") if contact.may_ask else None
+    able = [
+        other
+        for other in site.settings.contacts
+        if other.line == "mobile" and other.may_ask and set(other.about) & set(contact.about)
+    ]
+    ring = site.phrases.sentence("landline", "ring")
+    return ring.format(who=min(able, key=lambda other: other.turn).name) if able and ring else None
 
 
 def forecast_values(site: Site, forecast: TankForecast | None, now: datetime) -> dict[str, Any]:
@@ -61,6 +73,7 @@ def forecast_values(site: Site, forecast: TankForecast | None, now: datetime) ->
     if forecast is None:
         return {}
     return {
+        "dry_early": _time(site, forecast.dry_at[0], now) if forecast.dry_at else None,
         "dry": _time(site, forecast.dry_at[1], now) if forecast.dry_at else None,
         "full": _time(site, forecast.full_at[1], now) if forecast.full_at else None,
         "cause": site.phrases.sentence("cause", forecast.cause.kind if forecast.cause else None),

@@ -45,3 +45,14 @@ def test_a_burst_is_joined_in_sentences(tmp_path):
     days.store.close()
     assert claimed.job is not None and claimed.job.text.startswith("2 messages. House tank is low since 12 30 in the")
     assert ". Spring tank is low since" in claimed.job.text and not re.search(r"/|\d:\d", claimed.job.text)
+
+
+def test_a_landline_hears_what_keeps_from_harm_and_whom_to_ring(tmp_path):
+    """A voice says more than a segment: the drinking water sentence too, and a name to ring instead of a reply."""
+    days = Days(tmp_path, robin=HALL)
+    days.comes(NOW, "DRY", number=WREN)
+    told = [text for number, text in days.outbox() if number == ROBIN]
+    days.store.close()
+    assert any(
+        "Do not drink it before it is known to be safe." in text and text.endswith("Please ring Wren.") for text in told
+    )

@@ -36,6 +36,7 @@ def sample_values(book: Phrasebook, line: Line = "mobile") -> dict[str, object]:
         "since": when(-2),
         "from": when(-9),
         "until": when(4),
+        "dry_early": when(3),
         "dry": when(7),
         "full": when(20),
         "cause": book.sentence("cause", "supply-stopped"),
@@ -117,7 +118,7 @@ def message(book: Phrasebook, name: str, line: Line = "mobile", *, segments: int
         **(SPECIAL.get(name, {}) if book.language == "en" else {}),
     }
     if line == "landline":
-        known["take"] = book.sentence("landline", "take")
+        known["take"] = (book.sentence("landline", "ring") or "").format(who="Wren")
     compose = book.message if table == "said" else book.reply
     return compose(key, known, segments=segments, line=line)
 

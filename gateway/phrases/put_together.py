@@ -1,0 +1,49 @@
+"""The head of a message and its further pieces → one message, as long as a screen or a voice bears it.
+
+The pieces have ranks. Who, what and since when (the head), what keeps people from harm and how to answer are never dropped: the message
+takes a further segment for them. The others follow in order while they find room. Pieces stand in their own order either way.
+"""
+
+from collections.abc import Sequence
+from typing import Literal
+
+from gateway.gsm.segments import measure_text
+from gateway.phrases.cut_to_segments import cut_to_segments, in_plain_letters
+
+Line = Literal["mobile", "landline"]
+MOST_SEGMENTS = 3
+"""No message of the gateway's own words grows beyond it; what is longer still has a name in it that is cut."""
+SPOKEN_CHARACTERS_A_SECOND = 12.5
+SPOKEN_S = 20.0
+"""Text-to-speech speaks 10 to 15 characters a second (published/speech.csv); who picks up a telephone listens so long (common practice)."""
+
+
+def put_together(
+    head: str, pieces: Sequence[tuple[str, bool]], segments: int, line: Line, *, may_grow: bool, own_alphabet: bool
+) -> str:
+    """`pieces`: each with whether it is never dropped. `may_grow`: the head is our own words and names, else it is cut to its segments."""
+    most = max(segments, MOST_SEGMENTS)
+    head = cut_to_segments(head, most if may_grow else segments, own_alphabet=own_alphabet)
+    standing = [never_dropped for _, never_dropped in pieces]
+    room = max(segments, min(_segments_of(_joined(head, pieces, standing), own_alphabet), most))
+    for place, (_, never_dropped) in enumerate(pieces):
+        if never_dropped:
+            continue
+        tried = [*standing[:place], True, *standing[place + 1 :]]
+        longer = _joined(head, pieces, tried)
+        if _segments_of(longer, own_alphabet) <= room or (line == "landline" and spoken_s(longer) <= SPOKEN_S):
+            standing = tried  # a later, shorter piece may still find room where this one did not
+    return in_plain_letters(_joined(head, pieces, standing), own_alphabet=own_alphabet)
+
+
+def spoken_s(message: str) -> float:
+    """How long a voice takes for it, in seconds."""
+    return len(message) / SPOKEN_CHARACTERS_A_SECOND
+
+
+def _joined(head: str, pieces: Sequence[tuple[str, bool]], standing: Sequence[bool]) -> str:
+    return " ".join([head, *(piece for (piece, _), stands in zip(pieces, standing, strict=True) if stands)])
+
+
+def _segments_of(message: str, own_alphabet: bool) -> int:
+    return measure_text(in_plain_letters(message, own_alphabet=own_alphabet)).segments
