@@ -9,6 +9,9 @@ from gateway.commands.plain_usage import PlainParser, describe_commands, parse_p
 
 Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"
 
+MOMENT = "yesterday, monday, 07:00, 2026-03-01, 2026-03-01T04:11"
+SINCE = f"from then on: {MOMENT}, or how long ago: 7d"
+MOST = 1_000_000_000
 DEFAULT_CONFIG = "/etc/tank-gateway/gateway.toml"
 
 MODULES = {
@@ -25,6 +28,12 @@ MODULES = {
 def module_of(command: str) -> str:
     """Which module of `gateway.commands` a command is."""
     return MODULES.get(command, command)
+
+
+def _count(written: str) -> int:
+    if not written.isdecimal() or not 0 < int(written) < MOST:
+        raise argparse.ArgumentTypeError(f"{written!a} is no number of rows, such as 20")
+    return int(written)
 
 
 def parse(argv: Sequence[str] | None = None) -> argparse.Namespace:
@@ -89,14 +98,16 @@ def _setting_up(commands: Commands, common: argparse.ArgumentParser) -> None:
 
 def _looking(commands: Commands, common: argparse.ArgumentParser) -> None:
     tanks = commands.add_parser("tanks", parents=[common], help="every tank and controller now")
-    tanks.add_argument("--at", metavar="TIME", help="as it was known at that time (ISO 8601)")
+    tanks.add_argument("--at", metavar="TIME", help=f"as it was known then: {MOMENT}")
     history = commands.add_parser("history", parents=[common], help="the events, newest last")
-    history.add_argument("--since", metavar="TIME", help="ISO 8601, or a duration such as 7d")
+    history.add_argument("--since", metavar="TIME", help=SINCE)
+    history.add_argument("--last", type=_count, metavar="N", help="only the newest so many")
     history.add_argument("--tank", metavar="ID")
     history.add_argument("--csv", action="store_true", help="for a spreadsheet")
     history.add_argument("--figures", action="store_true", help="how many alarms, how often, against published bounds")
     texts = commands.add_parser("texts", parents=[common], help="every text in and out with its state")
-    texts.add_argument("--since", metavar="TIME", help="ISO 8601, or a duration such as 7d")
+    texts.add_argument("--since", metavar="TIME", help=SINCE)
+    texts.add_argument("--last", type=_count, metavar="N", help="only the newest so many")
     commands.add_parser("water", parents=[common], help="volumes, draw, inflow, refill, pump")
     commands.add_parser("power", parents=[common], help="the battery and sun outlook, month by month")
     page = commands.add_parser("page", parents=[common], help="a self-contained HTML page of it all")

@@ -72,15 +72,15 @@ WORDS: Mapping[str, CommandWords] = {
     ),
     "tanks": CommandWords(
         does="Every tank and controller now, or as it was known then: state, since when, forecast, likely cause.",
-        example="tank-gateway tanks --at 2026-03-01T07:00",
+        example="tank-gateway tanks --at 07:00",
     ),
     "history": CommandWords(
-        does="The events, newest last.",
-        example="tank-gateway history --since 7d --tank house",
+        does="The events, newest last: in a terminal the last that fit, into a file or a pipe all of them.",
+        example="tank-gateway history --since yesterday --tank house",
     ),
     "texts": CommandWords(
-        does="The texts in and out with their state, newest last.",
-        example="tank-gateway texts --since 7d",
+        does="The texts in and out with their state, newest last: in a terminal the last that fit, into a file or a pipe all of them.",
+        example="tank-gateway texts --last 20",
     ),
     "water": CommandWords(
         does="Volumes, draw, inflow, refill and pump: each calculated figure with its inputs and its source.",

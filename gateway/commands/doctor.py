@@ -54,7 +54,7 @@ def _print(findings: list[Finding]) -> None:
         (finding.what, marks[finding.right], f"{finding.text}{' -> ' + finding.remedy if finding.remedy else ''}")
         for finding in findings
     ]
-    print_table(("looked at", "is", "what was found -> what to do"), rows, widths=(14, 8, 52))
+    print_table(("looked at", "is", "what was found -> what to do"), rows)
 
 
 def _findings(file: str, contact: str | None) -> Iterator[Finding]:

@@ -69,7 +69,7 @@ def _print(site: Site, detail: Mapping[str, Any]) -> None:
         )
         for leg in detail["contacts"]
     ]
-    print_table(("contact", "is", "left after", "arrived after", "OK after"), rows, widths=(24, 12, 12, 14, 12))
+    print_table(("contact", "is", "left after", "arrived after", "OK after"), rows)
     print(f"Not reached, or no OK: {detail['names']}." if detail["missed"] else "Everybody was reached.")
 
 

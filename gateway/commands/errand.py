@@ -169,7 +169,7 @@ def _list(site: Site, controllers: Sequence[Controller], *, as_json: bool) -> No
         for controller, errand in errands
     ]
     headings = ("controller", "errand", "risk", "expects", "within", "by text")
-    print_table(headings, rows, widths=(12, 14, 8, 22, 8, 14))
+    print_table(headings, rows)
 
 
 def _listed(controller: Controller, errand: Errand) -> Mapping[str, Any]:

@@ -154,7 +154,7 @@ def _print_messages(site: Site, explained: Explained) -> None:
         (site.contact_name(message.contact) or message.number, when, message.segments, message.text)
         for message, when in explained.messages
     ]
-    print_table(("to", "when", "segments", "message"), rows, widths=(14, 12, 8, 38))
+    print_table(("to", "when", "segments", "message"), rows)
     for contact, after in _told_later(site, explained):
         _print_line(
             "Later", f"{site.contact_name(contact)}, at most {format_duration(after)} later, if nobody takes it"

@@ -4,23 +4,39 @@ import argparse
 import csv
 import re
 import sys
-from collections.abc import Mapping, Sequence
-from dataclasses import asdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import asdict, dataclass
 from datetime import datetime, timedelta
+from heapq import merge
 
 from gateway.alarms.published_bounds import alarm_figures
 from gateway.clock import SystemClock
 from gateway.commands.site_and_store import load_site, no_such_tank, open_site_store, parse_moment
-from gateway.commands.terminal_output import iso_time, local_time, print_json, print_table
+from gateway.commands.terminal_output import (
+    in_terminal,
+    iso_time,
+    local_time,
+    print_json,
+    print_json_rows,
+    print_last_rows,
+    print_listed,
+    print_table,
+    terminal_rows,
+)
 from gateway.facts import Event
 from gateway.facts.harmless import spreadsheet_cell
 from gateway.site import Site
 from gateway.status.episodes import low_figures
+from gateway.status.event_sentence import event_sentence
 from gateway.status.sites import Place, places
 from gateway.water.episode_figures import EpisodeFigures
 
 MOMENT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?[+-]\d\d:\d\d")
 CSV_COLUMNS = ("id", "at", "heard_at", "kind", "tank", "controller", "input", "text", "sender", "detail", "site")
+HEADINGS = ("when", "what", "what happened")
+LINE_COLUMNS = (16, 15, 0)
+PARTICULARS = {"why": "why:", "problems": "namely", "since": "since", "until": "until", "limit": "limit"}
+"""Details of an event that are told beside its sentence, and by which words."""
 LEAST_LOOKED_AT = timedelta(days=1)
 """Of less a rate would say nothing."""
 
@@ -34,17 +50,42 @@ def run(arguments: argparse.Namespace) -> int:
         if arguments.tank is not None:
             _refuse_unknown_tank(arguments.tank, sites)
         shown = sites[:1] if arguments.figures else sites  # the figures are of one site's alarms
-        every = [event for place in shown for event in place.reader.events(since=since, tank=arguments.tank)]
-    events = tuple(sorted(every, key=lambda event: (event.at, event.id or 0)) if len(shown) > 1 else every)
-    if arguments.figures:
-        _print_figures(site, events, since, as_json=arguments.json)
-    elif arguments.json:
-        print_json({"events": [_event_json(event, site) for event in events]})
-    elif arguments.csv:
-        _print_csv(events, site)
-    else:
-        _print_table(events, site, sites[1:], some_only=since is not None or arguments.tank is not None)
+        chosen = _Chosen(places=shown, since=since, tank=arguments.tank, last=arguments.last)
+        if arguments.figures:
+            _print_figures(site, tuple(chosen.each()), since, as_json=arguments.json)
+        elif arguments.json:
+            print_json_rows("events", (_event_json(event, site) for event in chosen.each()))
+        elif arguments.csv:
+            _print_csv(chosen.each(), site)
+        else:
+            _print_listing(site, sites[1:], chosen)
     return 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Chosen:
+    """Which events were asked for."""
+
+    places: Sequence[Place]
+    since: datetime | None
+    tank: str | None
+    last: int | None
+
+    def each(self) -> Iterator[Event]:
+        """One by one in their order; of all sites that are shown."""
+        if self.last is not None:
+            return iter(self.newest(self.last))
+        of_each = (place.reader.each_event(since=self.since, tank=self.tank) for place in self.places)
+        return merge(*of_each, key=_in_order)
+
+    def newest(self, count: int) -> list[Event]:
+        """The newest so many, newest last."""
+        of_each = (place.reader.events(since=self.since, tank=self.tank, limit=count) for place in self.places)
+        return list(merge(*of_each, key=_in_order))[-count:] if count else []
+
+
+def _in_order(event: Event) -> tuple[datetime, int]:
+    return event.at, event.id or 0
 
 
 def _refuse_unknown_tank(tank: str, sites: Sequence[Place]) -> None:
@@ -73,7 +114,7 @@ def _event_json(event: Event, site: Site) -> dict[str, object]:
     }
 
 
-def _print_csv(events: Sequence[Event], site: Site) -> None:
+def _print_csv(events: Iterable[Event], site: Site) -> None:
     writer = csv.writer(sys.stdout)
     writer.writerow(CSV_COLUMNS)
     for event in events:
@@ -83,42 +124,46 @@ def _print_csv(events: Sequence[Event], site: Site) -> None:
         writer.writerow([spreadsheet_cell(str(row[name])) if row[name] is not None else "" for name in CSV_COLUMNS])
 
 
-def _print_table(events: Sequence[Event], site: Site, others: Sequence[Place], *, some_only: bool) -> None:
-    if not events:
-        print("Nothing of that kind has happened." if some_only else "Nothing has happened yet.")
-        return
+def _print_listing(site: Site, others: Sequence[Place], chosen: _Chosen) -> None:
     elsewhere = {place.name: place.site for place in others}
-    rows = [
-        (local_time(event.at, site.zone), event.kind, _where(event, site, elsewhere), _text_or_detail(event, site))
-        for event in events
-    ]
-    print_table(("when", "what", "where", "text or detail"), rows, widths=(16, 15, 17, 24))
+    rows = (_row(event, site, elsewhere) for event in chosen.each())
+    some_only = chosen.since is not None or chosen.tank is not None
+    nothing = "Nothing of that kind has happened." if some_only else "Nothing has happened yet."
+    if chosen.since is None and chosen.last is None and in_terminal():
+        rows = (_row(event, site, elsewhere) for event in chosen.newest(terminal_rows()))
+        print_last_rows(HEADINGS, list(rows), nothing=nothing, more="history --last 200 or --since 7d")
+    else:
+        print_listed(HEADINGS, rows, LINE_COLUMNS, nothing=nothing)
 
 
-def _where(event: Event, site: Site, elsewhere: Mapping[str, Site | None]) -> str | None:
-    """`House tank`; of another site `Creek Flat: House tank`."""
+def _row(event: Event, site: Site, elsewhere: Mapping[str, Site | None]) -> tuple[str, str, str]:
+    return local_time(event.at, site.zone), event.kind, _what_happened(event, site, elsewhere)
+
+
+def _what_happened(event: Event, site: Site, elsewhere: Mapping[str, Site | None]) -> str:
+    """`House tank went low: LINE 1 MADE 0717`; of another site `Creek Flat: …`."""
     its_site = elsewhere.get(event.site, site)
     if its_site is None:
         return f"{event.site}: {event.tank or event.controller or '-'}"
-    name = its_site.tank_name(event.tank) or its_site.controller_name(event.controller)
-    return f"{event.site}: {name or '-'}" if event.site in elsewhere else name
+    sentence = f"{event_sentence(its_site, event)}{_particulars(event, its_site)}"
+    if event.text and event.kind != "note":  # a note's text stands in its sentence
+        sentence = f"{sentence}: {event.text}"
+    return f"{event.site}: {sentence}" if event.site in elsewhere else sentence
 
 
-def _text_or_detail(event: Event, site: Site) -> str:
-    if event.text:
-        return event.text
-    return "; ".join(f"{key} {_detail_value(value, site)}" for key, value in event.detail.items() if key != "rule")
-
-
-def _detail_value(value: object, site: Site) -> object:
-    """A moment as the site's local time, changed keys as from what to what; anything else as it is."""
-    if isinstance(value, list) and value and all(isinstance(change, Mapping) and "key" in change for change in value):
-        return ", ".join(
-            f"{change['key']} {_or_default(change['from'])} -> {_or_default(change['to'])}" for change in value
-        )
-    if isinstance(value, str) and MOMENT.fullmatch(value):
-        return local_time(datetime.fromisoformat(value), site.zone)
-    return value
+def _particulars(event: Event, site: Site) -> str:
+    """What the sentence lacks of why and since when."""
+    told = []
+    for key, words in PARTICULARS.items():
+        value = event.detail.get(key)
+        if isinstance(value, str) and value:
+            moment = MOMENT.fullmatch(value)
+            told.append(f"{words} {local_time(datetime.fromisoformat(value), site.zone) if moment else value}")
+    told += [
+        f"{change['key']} {_or_default(change['from'])} -> {_or_default(change['to'])}"
+        for change in event.detail.get("changes", ())
+    ]
+    return f" ({'; '.join(told)})" if told else ""
 
 
 def _or_default(value: object) -> str:
@@ -139,10 +184,10 @@ def _print_figures(site: Site, events: Sequence[Event], since: datetime | None, 
     within = {True: "yes", False: "NO", None: "-"}
     rows = [(figure.name, f"{figure.value:g}", figure.bound, within[figure.ok]) for figure in figures]
     print(f"{site.settings.site.name}, alarms against published bounds\n({figures[0].source}):\n")
-    print_table(("figure", "here", "bound", "within"), rows, widths=(28, 10, 12, 6))
+    print_table(("figure", "here", "bound", "within"), rows)
     print("\nLow spells (in brackets: 80 % sure):\n")
     low_rows = [_low_row(tank.name, low[tank.id]) for tank in site.settings.tanks]
-    print_table(("tank", "seen", "a year", "half are over after"), low_rows, widths=(28, 7, 20, 20))
+    print_table(("tank", "seen", "a year", "half are over after"), low_rows)
 
 
 def _low_figures(events: Sequence[Event], tank: str, since: datetime, until: datetime) -> EpisodeFigures | None:

@@ -3,7 +3,15 @@
 import argparse
 
 from gateway.commands.site_and_store import load_site, open_site_store, parse_moment
-from gateway.commands.terminal_output import iso_time, local_time, print_json, print_table
+from gateway.commands.terminal_output import (
+    in_terminal,
+    iso_time,
+    local_time,
+    print_json_rows,
+    print_last_rows,
+    print_listed,
+    terminal_rows,
+)
 from gateway.phone_numbers import as_it_came, to_national
 from gateway.ports import StoredText
 from gateway.site import Site
@@ -12,19 +20,25 @@ SHOWN_STATES = {"sending": "waiting", "joined": "held"}
 """What is being handed over this moment still waits; what was told within a digest was held back by itself."""
 
 
+HEADINGS = ("when", "way", "who", "state", "text")
+LINE_COLUMNS = (16, 3, 16, 9, 0)
+NOTHING = "No text has come or gone yet."
+
+
 def run(arguments: argparse.Namespace) -> int:
     """Prints the texts."""
     site = load_site(arguments)
     since = parse_moment(arguments.since, site) if arguments.since else None
     with open_site_store(site.settings, check=False).read() as reader:
-        texts = reader.texts(since=since)
-    if arguments.json:
-        print_json({"texts": [_text_json(text, site) for text in texts]})
-    elif not texts:
-        print("No text has come or gone yet.")
-    else:
-        rows = [_text_row(text, site) for text in texts]
-        print_table(("when", "way", "who", "state", "text"), rows, widths=(16, 3, 16, 9, 26))
+        last = arguments.last
+        texts = reader.each_text(since=since) if last is None else iter(reader.texts(since=since, limit=last))
+        if arguments.json:
+            print_json_rows("texts", (_text_json(text, site) for text in texts))
+        elif since is None and last is None and in_terminal():
+            rows = [_text_row(text, site) for text in reader.texts(limit=terminal_rows())]
+            print_last_rows(HEADINGS, rows, nothing=NOTHING, more="texts --last 200 or --since 7d")
+        else:
+            print_listed(HEADINGS, (_text_row(text, site) for text in texts), LINE_COLUMNS, nothing=NOTHING)
     return 0
 
 

@@ -90,7 +90,7 @@ def _print_outlook(site: Site, controller: Controller, outlook: PowerOutlook) ->
         for month in outlook.months
     ]
     headings = ("month", "sun\nkWh/m2/day", "charge\nAh/day", "use\nAh/day", "days\nwithout sun", "the sun")
-    print_table(headings, rows, widths=(12, None, None, None, None, None))
+    print_table(headings, rows)
     print()
     print_text(verdict(outlook, site.phrases.month_name), after="\n")
     print_text(f"Sun: {outlook.worst.sun.source}.", after="\n")

@@ -66,7 +66,7 @@ def _print_changes(changes: Sequence[ReadOtherwise], site: Site) -> None:
         (local_time(change.text.at, site.zone), _told(change.was, site), _told(change.now, site), change.text.text)
         for change in changes
     ]
-    print_table(("when", "was", "is now", "text"), rows, widths=(16, 18, 18, 22))
+    print_table(("when", "was", "is now", "text"), rows)
     print()
 
 

@@ -110,7 +110,7 @@ def _tell(account: Account, changes: list[str], lived: Lived) -> None:
         print(f"The cause was named rightly {right} of {causes} times.")
     print()
     rows = [(lived.site.contact_name(to.contact), to.urgent, to.soon, to.record, to.night) for to in account.messages]
-    print_table(("messages to", "urgent", "soon", "record", "at night"), rows, widths=(24, 7, 7, 7, 9))
+    print_table(("messages to", "urgent", "soon", "record", "at night"), rows)
     year = account.cost * 365 / account.days if account.days else 0.0
     if lived.site.settings.limits.price_per_segment:
         print(f"\nA year of texts costs {year:.2f} {account.currency}.")

@@ -2,9 +2,10 @@
 
 import argparse
 import os
+import re
 import signal
 from collections.abc import Iterable
-from datetime import datetime
+from datetime import datetime, time, timedelta
 
 from gateway.clock import SystemClock
 from gateway.commands.configuration_checks import EXTRA_CHECKS
@@ -17,7 +18,9 @@ from gateway.site import Site, compile_site
 
 YEARS = range(1900, 9000)
 """Ten years before and after any of them can be reckoned with, in every zone."""
-RIGHT_MOMENT = "right would be 2026-03-01T04:11:00+11:00, 2026-03-01, or a duration such as 7d"
+RIGHT_MOMENT = "right would be 2026-03-01T04:11:00+11:00, 2026-03-01, yesterday, 07:00, or a duration such as 7d"
+CLOCK = re.compile(r"([01]?\d|2[0-3]):[0-5]\d")
+WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 
 
 def load_settings(arguments: argparse.Namespace) -> Settings:
@@ -69,7 +72,11 @@ def no_such_tank(written: str, tanks: Iterable[Tank]) -> GatewayError:
 
 
 def parse_moment(written: str, site: Site) -> datetime:
-    """A time a person wrote: ISO 8601 (without an offset: the site's own time), or a duration back from now."""
+    """A time a person wrote, which is past: ISO 8601 (without an offset: the site's own time), a day such as yesterday or monday, the
+    last time that it was 07:00, or a duration back from now."""
+    past = _past_day_or_time(written, SystemClock().now().astimezone(site.zone))
+    if past is not None:
+        return past
     try:
         at = datetime.fromisoformat(written)
     except ValueError:
@@ -77,6 +84,30 @@ def parse_moment(written: str, site: Site) -> datetime:
     if at.year not in YEARS:
         raise UsageWrong(f"{written!r} is too long ago or too far ahead to be reckoned with; {RIGHT_MOMENT}")
     return at if at.tzinfo else at.replace(tzinfo=site.zone)
+
+
+def _past_day_or_time(written: str, now: datetime) -> datetime | None:
+    """`yesterday`, `monday 07:00`, `07:00`; None: it is written otherwise. A time without a day that is still to come was yesterday's,
+    and a weekday is the last one, never today."""
+    day, _, clock = written.strip().casefold().rpartition(" ")
+    if not day and not clock:
+        return None
+    if not CLOCK.fullmatch(clock):
+        day, clock = f"{day} {clock}".strip(), ""
+    days_ago = _days_ago(day, now)
+    if days_ago is None:
+        return None
+    date = now.date() - timedelta(days=days_ago)
+    at = datetime.combine(date, time.fromisoformat(clock.zfill(5)) if clock else time(), now.tzinfo)
+    return at - timedelta(days=1) if not day and at > now else at
+
+
+def _days_ago(day: str, now: datetime) -> int | None:
+    if day in ("", "today", "yesterday"):
+        return 1 if day == "yesterday" else 0
+    if day not in WEEKDAYS:
+        return None
+    return (now.weekday() - WEEKDAYS.index(day)) % 7 or 7
 
 
 def _back_from_now(written: str) -> datetime:

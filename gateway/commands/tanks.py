@@ -110,7 +110,7 @@ def _print_site(standing: SiteStanding, battery_texts: Sequence[str], *, headed:
     site, snapshot = standing.site, standing.snapshot
     print(f"\n{site.settings.site.name} ({site.settings.site.timezone})\n" if headed else "")
     rows = [_tank_row(site, tank, standing.forecasts[tank.tank.id]) for tank in snapshot.tanks]
-    print_table(("tank", "state", "since", "litres left", "dry or full about"), rows, widths=(18, 8, 16, 12, 18))
+    print_table(("tank", "state", "since", "litres left", "dry or full about"), rows)
     for tank in snapshot.tanks:
         cause = standing.forecasts[tank.tank.id].cause
         if cause is not None:
@@ -119,7 +119,6 @@ def _print_site(standing: SiteStanding, battery_texts: Sequence[str], *, headed:
     print_table(
         ("controller", "state", "last heard", "may be silent", *(entry.label for entry in OVERVIEW)),
         [_controller_row(site, controller) for controller in snapshot.controllers],
-        widths=(20, 12, 16, 13, *(len(entry.label) for entry in OVERVIEW)),
     )
     for text in battery_texts:
         print_text(text, before="\n")

@@ -1,17 +1,48 @@
-"""Values → what a person reads in a terminal of 80 columns, or one JSON document."""
+"""Values → what a person reads in a terminal of 50 to 200 columns, lines for another program, or one JSON document."""
 
 import json
+import shutil
 import sys
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import datetime, tzinfo
+from itertools import chain
 
 from gateway.commands.standard_streams import carries_every_letter
 from gateway.facts.harmless import harmless
 
-WIDTH_COLUMNS = 80
 SHOWN_EVERY = 0.02
 """Of the whole; how often the progress is written anew."""
+COLUMNS = 80
+"""Where no terminal says how wide it is."""
+NARROWEST_COLUMNS, WIDEST_COLUMNS = 50, 200
+GAP_COLUMNS = 2
+ROWS_OF_A_HEADING = 2
+HEADING_PADDING = 2
+"""So much wider than its heading tabulate makes a column at the least."""
+ROWS_BESIDE_A_LIST = 5
+"""The command, the heading, what is said of more, and the prompt after it."""
+
+
+def in_terminal() -> bool:
+    """Whether a person looks on: not where the output goes into a file or another program."""
+    return sys.stdout.isatty()
+
+
+def terminal_columns() -> int:
+    """How wide a line may be."""
+    columns = shutil.get_terminal_size((COLUMNS, 0)).columns
+    return min(max(columns, NARROWEST_COLUMNS), WIDEST_COLUMNS)
+
+
+def terminal_rows() -> int:
+    """How many lines are seen at once."""
+    return shutil.get_terminal_size((COLUMNS, 24)).lines
+
+
+def counted(count: int, thing: str) -> str:
+    """`1 text`, `12,000 texts`."""
+    return f"{count:,} {thing}{'' if count == 1 else 's'}"
 
 
 def print_json(document: object) -> None:
@@ -20,21 +51,97 @@ def print_json(document: object) -> None:
     sys.stdout.write("\n")
 
 
-def print_table(headings: Sequence[str], rows: Sequence[Sequence[object]], *, widths: Sequence[int | None]) -> None:
-    """A plain table; `widths` are the most columns each may take (None: as it needs)."""
+def print_json_rows(key: str, rows: Iterable[object]) -> None:
+    """`{"events": […]}`, row by row as they come: of many years there are more than memory should hold."""
+    sys.stdout.write(f'{{\n  "{key}": [')
+    between = "\n"
+    for row in rows:
+        document = json.dumps(_harmless(row), ensure_ascii=not carries_every_letter(), indent=2)
+        sys.stdout.write(between + textwrap.indent(document, "    "))
+        between = ",\n"
+    sys.stdout.write("]\n}\n" if between == "\n" else "\n  ]\n}\n")
+
+
+def print_listed(
+    headings: Sequence[str], rows: Iterable[Sequence[object]], widths: Sequence[int], *, nothing: str
+) -> None:
+    """A long list: a table in a terminal; else one line a row as it comes, each cell whole and at least so wide."""
+    rows = iter(rows)
+    first = next(rows, None)
+    if first is None:
+        print(nothing)
+    elif in_terminal():
+        print_table(headings, [first, *rows])
+    else:
+        _print_lines(chain((headings, first), rows), widths)
+
+
+def print_last_rows(headings: Sequence[str], rows: Sequence[Sequence[object]], *, nothing: str, more: str) -> None:
+    """The last rows that the terminal shows at once, and how to see more."""
+    if not rows:
+        print(nothing)
+        return
+    room = max(terminal_rows() - ROWS_BESIDE_A_LIST, 1)
+    shown = list(rows[-room:])
+    while len(shown) > 1 and len(_table(headings, shown).split("\n")) - ROWS_OF_A_HEADING > room:
+        del shown[0]
+    print(_table(headings, shown))
+    if len(shown) < len(rows):
+        print_text(f"Only the last {len(shown)}; for more: tank-gateway {more}", before="\n")
+
+
+def _print_lines(rows: Iterable[Sequence[object]], widths: Sequence[int]) -> None:
+    from wcwidth import wcswidth  # as tabulate below
+
+    for row in rows:
+        cells = [_cell(value) for value in row]
+        padded = [cell + " " * (width - wcswidth(cell)) for cell, width in zip(cells, widths, strict=True)]
+        print((" " * GAP_COLUMNS).join(padded).rstrip())
+
+
+def print_table(headings: Sequence[str], rows: Sequence[Sequence[object]]) -> None:
+    """A table as wide as the terminal at the most: where it is too wide the widest columns are wrapped."""
+    print(_table(headings, rows))
+
+
+def _table(headings: Sequence[str], rows: Sequence[Sequence[object]]) -> str:
     # Imported here: 14 ms and 1.5 MB, which `check` and every answer in JSON do without.
     from tabulate import tabulate
 
     cells = [[_cell(value) for value in row] for row in rows]
+    most = _most_columns(headings, cells, terminal_columns())
     # Without `disable_numparse` a text such as "0123" would be shown as the number 123.
-    print(tabulate(cells, headers=headings, tablefmt="simple", maxcolwidths=list(widths), disable_numparse=True))
+    return tabulate(
+        cells,
+        headers=headings,
+        tablefmt="simple",
+        maxcolwidths=most,
+        maxheadercolwidths=[max(columns - HEADING_PADDING, 1) for columns in most],
+        disable_numparse=True,
+    )
+
+
+def _most_columns(headings: Sequence[str], rows: Sequence[Sequence[str]], columns: int) -> list[int]:
+    """How wide each column may be: as it needs, or all that are wider as wide as leaves no line longer than that."""
+    from wcwidth import wcswidth  # as tabulate above, which brings it
+
+    def width(cell: str) -> int:
+        return max(wcswidth(line) for line in cell.split("\n"))
+
+    least = [width(heading) + HEADING_PADDING for heading in headings]
+    by_column = zip(*rows, strict=True) if rows else ((),) * len(least)
+    needs = [max((needed, *map(width, column))) for needed, column in zip(least, by_column, strict=True)]
+    room = columns - GAP_COLUMNS * (len(needs) - 1)
+    fitting = (most for most in range(max(needs), 0, -1) if sum(min(need, most) for need in needs) <= room)
+    most = next(fitting, 1)
+    return [max(min(need, most), 1) for need in needs]
 
 
 def print_text(text: str, *, label: str = "", before: str = "", after: str = "") -> None:
     """A paragraph as wide as the terminal may be; a `label` hangs in front of it."""
     filled = textwrap.fill(
         harmless(text),
-        WIDTH_COLUMNS,
+        terminal_columns(),
         initial_indent=label,
         subsequent_indent=" " * len(label),
         break_on_hyphens=False,

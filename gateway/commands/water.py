@@ -13,5 +13,5 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.json:
         print_json(report.as_json())
         return 0
-    print_table(("what", "how much", "how it was got"), report.rows(), widths=(24, 14, 36))
+    print_table(("what", "how much", "how it was got"), report.rows())
     return 0

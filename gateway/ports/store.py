@@ -1,6 +1,6 @@
 """What the spine asks of the store: questions, one transaction, and the whole."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager
 from datetime import datetime
 from typing import Any, Literal, Protocol, TypeVar
@@ -38,6 +38,9 @@ class Reader(Summaries, Protocol):
     ) -> tuple[StoredText, ...]:
         """Newest last; with a limit the newest so many."""
 
+    def each_text(self, *, since: datetime | None = None) -> Iterator[StoredText]:
+        """This site's, oldest first, one by one as they are read: for listing more than memory should hold."""
+
     def last_heard(self, controller: str, *, known_by: datetime | None = None) -> datetime | None:
         """`at` of the newest text in from that controller."""
 
@@ -58,6 +61,9 @@ class Reader(Summaries, Protocol):
         all_sites: bool = False,
     ) -> tuple[Event, ...]:
         """Ordered by (at, id), newest last; with a limit the newest so many."""
+
+    def each_event(self, *, since: datetime | None = None, tank: str | None = None) -> Iterator[Event]:
+        """This site's, ordered by (at, id), one by one as they are read: for listing more than memory should hold."""
 
     def event(self, id: int) -> Event | None: ...
     def past(self, kinds: Iterable[str], *, known_by: datetime, limit: int) -> tuple[Past, ...]:

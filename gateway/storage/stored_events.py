@@ -1,6 +1,6 @@
 """Events: kept, and asked for by time, kind, tank and controller."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from datetime import datetime
 from functools import cache
@@ -69,6 +69,11 @@ class EventReader(TableReader):
         row = self._first(_EVENT, its_id=id)
         return None if row is None else _event_of(row)
 
+    def each_event(self, *, since: datetime | None = None, tank: str | None = None) -> Iterator[Event]:
+        given = {name: value for name, value in {"since": since, "tank": tank}.items() if value is not None}
+        asked = _events_within(("here", *given), False, oldest_first=True)
+        return map(_event_of, self._each(asked, **given))
+
     def past(self, kinds: Iterable[str], *, known_by: datetime, limit: int) -> tuple[Past, ...]:
         return recent_events(self._connection, self._site, kinds, known_by, limit)
 
@@ -136,9 +141,13 @@ class EventWriter(EventReader, TableWriter):
 
 
 @cache
-def _events_within(bounds: tuple[str, ...], limited: bool, *, by_id: bool = False) -> Executable:
-    """Newest first; built once for each set of bounds that is asked for."""
+def _events_within(
+    bounds: tuple[str, ...], limited: bool, *, by_id: bool = False, oldest_first: bool = False
+) -> Executable:
+    """Newest first, if not told otherwise; built once for each set of bounds that is asked for."""
     asked = select(*(events.c[name] for name in _COLUMNS)).where(*(_BOUNDS[name] for name in bounds))
+    if oldest_first:
+        return asked.order_by(events.c.at, events.c.id)
     asked = asked.order_by(*(() if by_id else (events.c.at.desc(),)), events.c.id.desc())
     return asked.limit(_LIMIT) if limited else asked
 

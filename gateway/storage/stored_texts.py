@@ -1,5 +1,6 @@
 """Texts that came in, and what both ways have in common: listed as they were, and forgotten with the person they are of."""
 
+from collections.abc import Iterator
 from datetime import datetime
 from functools import cache
 from typing import Any
@@ -48,6 +49,11 @@ class TextReader(TableReader):
         given = {name: value for name, value in bounds.items() if value is not None}
         rows = self._all(_texts_within(tuple(given), limit is not None), **given, most=limit)
         return tuple(map(_text_of, reversed(rows)))
+
+    def each_text(self, *, since: datetime | None = None) -> Iterator[StoredText]:
+        given = {} if since is None else {"since": since}
+        asked = _texts_within(("here", *given), False, oldest_first=True)
+        return map(_text_of, self._each(asked, **given))
 
     def last_heard(self, controller: str, *, known_by: datetime | None = None) -> datetime | None:
         times = self.heard_times(controller, limit=1, known_by=known_by)
@@ -109,9 +115,11 @@ class TextWriter(TextReader, TableWriter):
 
 
 @cache
-def _texts_within(bounds: tuple[str, ...], limited: bool) -> Executable:
-    """Newest first; built once for each set of bounds that is asked for."""
+def _texts_within(bounds: tuple[str, ...], limited: bool, *, oldest_first: bool = False) -> Executable:
+    """Newest first, if not told otherwise; built once for each set of bounds that is asked for."""
     asked = select(*(texts.c[name] for name in _COLUMNS)).where(*(_BOUNDS[name] for name in bounds))
+    if oldest_first:
+        return asked.order_by(texts.c.at, texts.c.id)
     asked = asked.order_by(texts.c.at.desc(), texts.c.id.desc())
     return asked.limit(_LIMIT) if limited else asked
 

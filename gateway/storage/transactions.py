@@ -3,13 +3,14 @@
 `ERASED` is a note in `Connection.info` of what is to be done once it is committed (`database.Database`).
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from functools import cache
 from typing import Any
 
 from sqlalchemy import Connection, Executable, Insert, Table, insert
 
 ERASED = "erased"
+ROWS_AT_ONCE = 500
 
 
 class TableReader:
@@ -22,6 +23,11 @@ class TableReader:
 
     def _all(self, statement: Executable, **values: Any) -> Sequence[Any]:
         return self._connection.execute(statement, {"here": self._site, **values}).all()
+
+    def _each(self, statement: Executable, **values: Any) -> Iterator[Any]:
+        """Row by row as they are read: what may be twenty years is never in memory as a whole."""
+        options = {"yield_per": ROWS_AT_ONCE}
+        yield from self._connection.execute(statement, {"here": self._site, **values}, execution_options=options)
 
     def _first(self, statement: Executable, **values: Any) -> Any:
         return self._connection.execute(statement, {"here": self._site, **values}).first()

@@ -1,0 +1,70 @@
+"""An event → the sentence that tells it on the page, in the history and in the journal, in English throughout."""
+
+from datetime import timedelta
+
+from gateway.facts import KINDS, NUMBER_FIELDS, Event, numbers_in
+from gateway.facts.harmless import harmless
+from gateway.site import Site
+
+RAW_SHOWN_CHARS = 400
+KEYS_SHOWN = 4
+
+
+def event_sentence(site: Site, event: Event) -> str:
+    """`House tank is no longer low after 4 h`; a kind that a later program wrote is told by its bare name."""
+    kind = KINDS.get(event.kind)
+    return kind.page.format(**_fillings(site, event)) if kind else str(event.kind).replace("-", " ")
+
+
+def cut_text(text: str) -> str:
+    """The text with nothing harmful in it, or its beginning and how much is left out."""
+    shown = harmless(text)
+    more = len(shown) - RAW_SHOWN_CHARS
+    return shown if more <= 0 else f"{shown[:RAW_SHOWN_CHARS]} … ({more} more characters)"
+
+
+def _fillings(site: Site, event: Event) -> dict[str, str]:
+    """What may stand in a kind's sentence."""
+    who = event.detail.get("who")
+    return {
+        "where": site.tank_name(event.tank) or site.controller_name(event.controller) or "Somebody unknown",
+        "lasted": _lasted(site, event),
+        "who": f", told by {who}" if who and event.kind == "ran-dry" else f" by {who}" if who else "",
+        "who_first": str(who or "Somebody"),
+        "numbers": _numbers(event),
+        "errand": str(event.detail.get("errand", "")),
+        "text": cut_text(event.text or ""),
+        "named": " ".join(str(event.detail[key]) for key in ("name", "says") if event.detail.get(key)),
+        "level": _level(event),
+        "was": str(event.detail.get("was", "")),
+        "changed": _changed_keys(event),
+        "now": str(event.detail.get("now", "")),
+    }
+
+
+def _changed_keys(event: Event) -> str:
+    """`: limits.segments, contacts[wren].quiet and 3 more`; from what to what stands in the history."""
+    keys = [str(change["key"]) for change in event.detail.get("changes", ())]
+    more = f" and {len(keys) - KEYS_SHOWN} more" if len(keys) > KEYS_SHOWN else ""
+    return f": {', '.join(keys[:KEYS_SHOWN])}{more}" if keys else ""
+
+
+def _lasted(site: Site, event: Event) -> str:
+    """` after 2 h`; a first idle reading ends nothing that lasted."""
+    lasted_s = event.detail.get("lasted_s")
+    if event.detail.get("first") or not isinstance(lasted_s, int | float) or lasted_s <= 0:
+        return ""
+    return f" after {site.phrases.format_span(timedelta(seconds=lasted_s))}"
+
+
+def _numbers(event: Event) -> str:
+    numbers = [NUMBER_FIELDS[name].told(value) for name, value in numbers_in(event.detail).items() if name != "level"]
+    return f": {', '.join(numbers)}" if numbers else ""
+
+
+def _level(event: Event) -> str:
+    """` 1.13 m, 3550 l`; of one that does not count what was read."""
+    height, litres, read = (event.detail.get(name) for name in ("level_m", "litres", "level"))
+    if not isinstance(height, int | float):
+        return f" not believed, read as {read:g}" if isinstance(read, int | float) else " not known"
+    return f" {height:.2f} m" + (f", {litres:.0f} l" if isinstance(litres, int | float) else "")
