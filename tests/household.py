@@ -151,14 +151,18 @@ class Home:
 
 @contextmanager
 def at_home(
-    folder: Path, modem: SimulatedModem | None = None, times: Times | None = None, **parts: str
+    folder: Path,
+    modem: SimulatedModem | None = None,
+    times: Times | None = None,
+    trace: Path | None = None,
+    **parts: str,
 ) -> Iterator[Home]:
     """A daemon of the household at work, on this modem or one of its own."""
     settings = load(str(write_config(folder, **parts))).settings
     own = modem or SimulatedModem(str(folder / "modem-port"))
     if modem is None:
         own.start()
-    built = build(settings, simulated=own, times=times or Times(settle_s=0.05))
+    built = build(settings, simulated=own, times=times or Times(settle_s=0.05), trace=trace)
     thread = threading.Thread(target=built.daemon.run, name="daemon-under-test")
     thread.start()
     try:

@@ -66,7 +66,10 @@ def command_line() -> tuple[PlainParser, Commands]:
 
 
 def _daemon(commands: Commands, common: argparse.ArgumentParser) -> None:
-    commands.add_parser("serve", parents=[common], help="the daemon")
+    serve = commands.add_parser("serve", parents=[common], help="the daemon")
+    serve.add_argument(
+        "--trace", metavar="FILE", help="every command to the modem and its answer, masked; at most a megabyte"
+    )
     rehearse = commands.add_parser("rehearse", parents=[common], help="a whole story on the simulated modem")
     rehearse.add_argument("--folder", help="keep the rehearsal's files here (default: a temporary folder)")
     rehearse.add_argument("--fast", action="store_true", help="without the pauses for reading along")
@@ -92,6 +95,9 @@ def _setting_up(commands: Commands, common: argparse.ArgumentParser) -> None:
     suggest = commands.add_parser("suggest", parents=[common], help="proposes rules from a file of sample texts")
     suggest.add_argument("file", help="one sample a line: label<TAB>text, or just the text; - for standard input")
     commands.add_parser("schema", parents=[common], help="a JSON Schema of the configuration, for editors")
+    modem = commands.add_parser("modem", parents=[common], help="tries the modem step by step and says what it grants")
+    modem.add_argument("--report", metavar="FILE", help="each command and answer, masked, for somebody far away")
+    modem.add_argument("--device", metavar="PORT", help="another port than that of the configuration")
     doctor = commands.add_parser("doctor", parents=[common], help="what is right and what is not, and what to do")
     doctor.add_argument("--text", dest="contact", metavar="CONTACT", help="send a test message to this contact")
 

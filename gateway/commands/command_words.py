@@ -64,6 +64,13 @@ WORDS: Mapping[str, CommandWords] = {
         example="tank-gateway schema > gateway.schema.json",
         reads=NOTHING,
     ),
+    "modem": CommandWords(
+        does="Tries the modem step by step: what it answers, what it grants, and whether the gateway could work with it. Nothing is sent, "
+        "read or deleted, and no PIN is given.",
+        example="tank-gateway modem --report modem.txt",
+        reads="the configuration and the modem, which no daemon may have at that time",
+        writes="nothing; with --report that file, with numbers, words and the PIN masked",
+    ),
     "doctor": CommandWords(
         does="The modem, the SIM, the network, the clock, the disk and the record: what is right, what is not, and what to do.",
         example="tank-gateway doctor --text wren",

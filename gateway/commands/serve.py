@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping
 from functools import partial
 
 from gateway.commands.configuration_checks import SERVE_CHECKS
+from gateway.commands.modem import report_file
 from gateway.errors import GatewayError
 from gateway.service import build
 from gateway.service.journal import log, write_to_stderr
@@ -34,8 +35,9 @@ def run(arguments: argparse.Namespace) -> int:
     sys.setswitchinterval(SWITCH_S)
     _keep_private(arguments.config)
     settings = _settings(arguments.config)
+    trace = report_file(arguments.trace) if arguments.trace else None
     signal.pthread_sigmask(signal.SIG_BLOCK, ORDERS)  # in every thread that is begun from here on
-    built = build(settings, reload=partial(_settings, arguments.config))
+    built = build(settings, reload=partial(_settings, arguments.config), trace=trace)
     threading.Thread(target=_obey, args=(built.daemon.tell,), name="signals", daemon=True).start()
     try:
         built.daemon.run()

@@ -5,10 +5,11 @@ from collections.abc import Callable
 from gateway.modem.dialogue import Times
 from gateway.modem.serial_modem import SerialModem
 from gateway.modem.sim import Pin
+from gateway.modem.trace import Trace
 from gateway.ports import Clock
 from gateway.settings.models import ModemTable
 
-__all__ = ["Pin", "SerialModem", "Times", "open_modem"]
+__all__ = ["Pin", "SerialModem", "Times", "Trace", "open_modem"]
 
 
 def open_modem(
@@ -20,6 +21,7 @@ def open_modem(
     mark_pin_tried: Callable[[], None] = lambda: None,
     mark_pin_taken: Callable[[], None] = lambda: None,
     times: Times | None = None,
+    trace: Trace | None = None,
 ) -> SerialModem:
     """The modem of a configuration; opened once it is started."""
     return SerialModem(
@@ -30,4 +32,5 @@ def open_modem(
         delivery_reports=table.delivery_reports,
         clock=clock,
         times=times,
+        trace=trace,
     )

@@ -27,6 +27,7 @@ from gateway.modem.parse_listing import ResetSeen
 from gateway.modem.pdu import decode
 from gateway.modem.sim import Pin
 from gateway.modem.text_mode import arrival_in_text_mode
+from gateway.modem.trace import Trace, TracedWire
 from gateway.modem.unknown_lines import UnknownLines
 from gateway.modem.ussd import PREFIX, Questions
 from gateway.ports import (
@@ -63,6 +64,7 @@ class SerialModem:
         delivery_reports: bool,
         clock: Clock,
         times: Times | None = None,
+        trace: Trace | None = None,
     ) -> None:
         self._device, self._baud = device, baud
         self._pin = pin
@@ -70,6 +72,7 @@ class SerialModem:
         self._reports = delivery_reports
         self._clock = clock
         self._times = times or Times()
+        self._trace = trace
         self._jobs = Jobs()
         self._to_free = FreeQueue()
         self._announced: frozenset[str] = frozenset()
@@ -174,8 +177,9 @@ class SerialModem:
         """From opening the line to its end."""
         link = Link(self._device, self._baud, self._jobs.wake_descriptor, self._clock.select)
         try:
+            wire = link if self._trace is None else TracedWire(link, self._trace)
             dialogue = Dialogue(
-                link,
+                wire,
                 self._monotonic,
                 self._unasked,
                 unknown=self._unknown_lines.note,

@@ -7,12 +7,13 @@ real one.
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 from gateway.clock import SystemClock
 from gateway.errors import SimTrouble, StoreTrouble
 from gateway.facts.states import PinTried
-from gateway.modem import Times, open_modem
+from gateway.modem import Times, Trace, open_modem
 from gateway.ports import Clock, Modem, Store, Timer
 from gateway.service.journal import log
 from gateway.service.lifesign import LifeSign
@@ -44,6 +45,7 @@ def build(
     timer: Timer | None = None,
     simulated: Any = None,
     times: Times | None = None,
+    trace: Path | None = None,
 ) -> Built:
     """Wires the house; `times` are how long the modem may take, `timer` how the loop waits (by `clock`).
 
@@ -64,7 +66,8 @@ def build(
             device = simulated.device
         life = LifeSign(clock, settings.store.url, settings.site.name)
         undo.callback(life.end)
-        modem = _modem(settings, device, store, clock, times)
+        traced = Trace(trace, clock.now) if trace is not None else None
+        modem = _modem(settings, device, store, clock, times, traced)
         daemon = Daemon(
             site=compile_site(settings),
             store=store,
@@ -89,7 +92,9 @@ def _simulated(settings: Settings, undo: ExitStack) -> Any:
     return modem
 
 
-def _modem(settings: Settings, device: str, store: Store, clock: Clock, times: Times | None) -> Modem:
+def _modem(
+    settings: Settings, device: str, store: Store, clock: Clock, times: Times | None, trace: Trace | None
+) -> Modem:
     def tried() -> bool:
         with _for_the_sim(), store.read() as reader:
             kept = reader.state(PinTried)
@@ -114,6 +119,7 @@ def _modem(settings: Settings, device: str, store: Store, clock: Clock, times: T
         mark_pin_tried=mark_tried,
         mark_pin_taken=mark_taken,
         times=times,
+        trace=trace,
     )
 
 
