@@ -142,6 +142,15 @@ def _writing(commands: Commands, common: argparse.ArgumentParser) -> None:
     errand.add_argument("--first", action="store_true", help="all that set, in their order: a new box is set up")
     drill = commands.add_parser("drill", parents=[common], help="tests the chain to the people and waits for their OK")
     drill.add_argument("--to", dest="contact", metavar="CONTACT", help="only this contact; else everybody")
+    walk = commands.add_parser(
+        "walk", parents=[common], help="the test after fitting: each float, and the whole chain timed"
+    )
+    walk.add_argument("--tank", metavar="ID", help="only this tank's floats; else all")
+    walk.add_argument(
+        "--to", dest="contact", metavar="CONTACT", help="who gets the test's messages (default: the first mobile)"
+    )
+    walk.add_argument("--wait", default="10m", metavar="TIME", help="so long each text is waited for (default: 10m)")
+    walk.add_argument("--sheet", metavar="FILE", help="the result as a page to print")
     pause = commands.add_parser("pause", parents=[common], help="work on a tank: its messages are held")
     pause.add_argument("tank")
     pause.add_argument("duration", help="such as 4h")

@@ -130,6 +130,12 @@ WORDS: Mapping[str, CommandWords] = {
         example="tank-gateway drill --to wren",
         writes="the record; a text to each contact, which the daemon sends",
     ),
+    "walk": CommandWords(
+        does="The test after fitting: each float is lifted and lowered as it says, and the whole chain is timed and judged. With serve "
+        "running; interrupted, it is gone on with by the same command.",
+        example="tank-gateway walk --tank house --to wren",
+        writes="the record; with --sheet a page to print; texts to the tester, which the daemon sends",
+    ),
     "over": CommandWords(
         does="Somebody says that a tank's alarm is over, for a box that never tells it.",
         example="tank-gateway over house",

@@ -497,3 +497,54 @@ class DrillWatched(State):
 
     since: datetime
     tried_at: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WalkLeg:
+    """A text that a float under test made: as it came, by which rule, the network's stamp and when it was heard; the tester's message."""
+
+    text: str
+    rule: int
+    stamp: datetime
+    heard_at: datetime
+    message: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WalkedFloat:
+    """One float of a walk, `key` as `<controller>:<input>`. `up`: its tank's water, or its fitter, held it up as the walk began.
+
+    `faults`: what was found, as `kind` or `kind:what`; `active`, `idle`: the two texts; `said`: what it said last. `done_at`: when both
+    steps were over; `freed`: what it says counts as ever again.
+    """
+
+    key: str
+    tank: str
+    means: Literal["low", "high"]
+    up: bool
+    faults: tuple[str, ...] = ()
+    active: WalkLeg | None = None
+    idle: WalkLeg | None = None
+    said: FloatState | None = None
+    done_at: datetime | None = None
+    freed: bool = False
+
+
+@state("walk")
+class WalkUnderWay(State):
+    """The test after fitting. `place`: which of `floats` is being tried, in its `step` 0 or 1, `since` when; beyond the last one what left
+    is waited for. `tester`: who alone hears of it; `by_text`: is led by texts, too.
+
+    `interrupted`: nobody is there; it can be gone on with. `ended`: told, and only floats that were let go last are still waited for.
+    """
+
+    at: datetime
+    tester: str
+    by_text: bool
+    wait_s: float
+    floats: tuple[WalkedFloat, ...]
+    place: int = 0
+    step: int = 0
+    since: datetime
+    interrupted: bool = False
+    ended: bool = False

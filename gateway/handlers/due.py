@@ -21,6 +21,7 @@ from gateway.handlers.pauses import end_pauses
 from gateway.handlers.receive import read_overdue_parts
 from gateway.handlers.switched_errands import end_switched
 from gateway.handlers.unit_of_work import UnitOfWork
+from gateway.handlers.walk import move_walk
 from gateway.phrases.phrasebook import Label, Line
 from gateway.site import Site
 from gateway.status.next_due import next_due
@@ -47,6 +48,7 @@ def parts(*, verdicts: bool) -> tuple[Callable[[UnitOfWork], object], ...]:
         move_errands,
         end_switched,
         move_drill,
+        move_walk,
         *judging,
         record_call_outs,
         watch_signal,

@@ -19,6 +19,7 @@ from gateway.handlers.late_orders import written_at, written_before, written_bef
 from gateway.handlers.message_times import note_answered
 from gateway.handlers.pauses import pause_tank
 from gateway.handlers.unit_of_work import UnitOfWork
+from gateway.handlers.walk import begin_walk
 from gateway.orders import (
     Ask,
     Dry,
@@ -28,10 +29,12 @@ from gateway.orders import (
     Over,
     Tanks,
     Unknown,
+    Walk,
     Week,
     Words,
     Work,
     Yes,
+    folded,
     heard,
     like_a_machine,
     may_answer,
@@ -42,6 +45,7 @@ from gateway.settings.models import Contact, Tank
 from gateway.status import summary
 from gateway.status.call_outs import alarms_said, open_call_outs
 
+WALK_WAIT = timedelta(minutes=10)
 DRY_TOLD_ONCE_IN = timedelta(hours=1)
 """A second report within the hour is kept and answered; the others know already."""
 
@@ -68,7 +72,7 @@ def obey(unit: UnitOfWork, contact: Contact, text: Text) -> Event | None:
             return _end_alarms(unit, contact, text, order)
         case Note():
             return _keep_note(unit, contact, text, order)
-        case Ask() | Yes():
+        case Ask() | Yes() | Walk():
             return _order_of_a_box(unit, contact, text, order)
 
 
@@ -85,12 +89,24 @@ def _answer_question(unit: UnitOfWork, contact: Contact, text: Text, order: Tank
             _reply_unknown(unit, contact, text)
 
 
-def _order_of_a_box(unit: UnitOfWork, contact: Contact, text: Text, order: Ask | Yes) -> Event | None:
+def _order_of_a_box(unit: UnitOfWork, contact: Contact, text: Text, order: Ask | Yes | Walk) -> Event | None:
     match order:
         case Ask():
             return order_by_text(unit, contact, text, order.what)
         case Yes():
             return confirm_by_text(unit, contact, text, order.code)
+        case Walk():
+            _begin_walk(unit, contact, order)
+    return None
+
+
+def _begin_walk(unit: UnitOfWork, contact: Contact, order: Walk) -> None:
+    """The first instruction is the answer; a tank that is none, or has no float, is said."""
+    meant = [tank for tank in unit.site.tanks.values() if order.tank in (folded(tank.id), folded(tank.name))]
+    known = bool(meant) or not order.tank
+    walk = begin_walk(unit, meant[0] if meant else None, contact, WALK_WAIT, by_text=True) if known else None
+    if walk is None:
+        _reply_with(unit, contact, "walk-none", {})
 
 
 def order_of(unit: UnitOfWork, contact: Contact, text: Text) -> Order | None:

@@ -20,6 +20,7 @@ from gateway.handlers.named_readings import named_reading_read
 from gateway.handlers.notify import notify_of_stranger
 from gateway.handlers.order import obey, order_of
 from gateway.handlers.unit_of_work import UnitOfWork
+from gateway.handlers.walk import hear_input_without_float, hear_on_walk, hear_stranger_on_walk
 from gateway.orders import Order, Unknown
 from gateway.settings.models import Contact, Controller
 from gateway.status.errands import read_with_answer
@@ -136,9 +137,13 @@ def _record_input(unit: UnitOfWork, controller: Controller, text: Text, reading:
     place = (controller.id, reading.input or "")
     placed, own = unit.site.floats.get(place), unit.site.inputs.get(place)
     if placed is not None:
+        walked = hear_on_walk(unit, placed, reading, event)
+        if walked is not None:
+            return walked
         return float_read(unit, placed, reading, event)
     if own is not None:
         return input_read(unit, own, reading, event)
+    hear_input_without_float(unit, controller, reading.input or "")
     return _record_unread(unit, controller, text, {"why": f"no float is on input {reading.input}"})
 
 
@@ -215,5 +220,6 @@ def _state_of_order(order: Order | None) -> InState:
 def _from_stranger(unit: UnitOfWork, text: Text, import_key: str | None) -> bool:
     kept = unit.tx.keep_text(text, "stranger", import_key=import_key, known_at=_known_at(unit, text))
     if kept is not None and not unit.imported:
+        hear_stranger_on_walk(unit, text)
         notify_of_stranger(unit, text)
     return kept is not None

@@ -1,6 +1,22 @@
 """A contact's text → an order."""
 
-from gateway.orders.order_words import Ask, Dry, Note, Ok, Order, Over, Tanks, Unknown, Week, Words, Work, Yes, parse
+from gateway.orders.order_words import (
+    Ask,
+    Dry,
+    Note,
+    Ok,
+    Order,
+    Over,
+    Tanks,
+    Unknown,
+    Walk,
+    Week,
+    Words,
+    Work,
+    Yes,
+    folded,
+    parse,
+)
 from gateway.orders.reply_loops import heard, like_a_machine, may_answer
 
 __all__ = [
@@ -12,10 +28,12 @@ __all__ = [
     "Over",
     "Tanks",
     "Unknown",
+    "Walk",
     "Week",
     "Words",
     "Work",
     "Yes",
+    "folded",
     "heard",
     "like_a_machine",
     "may_answer",

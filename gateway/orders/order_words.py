@@ -79,6 +79,13 @@ class Ask:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Walk:
+    """Begins the test after fitting, or goes on with it; `tank` as it was written, "" for all."""
+
+    tank: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Yes:
     """Confirms what was asked with that code of four digits."""
 
@@ -92,7 +99,7 @@ class Unknown:
     near: str | None = None
 
 
-Order = Ok | Tanks | Week | Words | Dry | Work | Over | Note | Ask | Yes | Unknown
+Order = Ok | Tanks | Week | Words | Dry | Work | Over | Note | Ask | Walk | Yes | Unknown
 _ALONE: Mapping[str, Order] = {"ok": Ok(), "dry": Dry(), "tanks": Tanks(), "week": Week(), "words": Words()}
 
 
@@ -114,6 +121,9 @@ def parse(text: str, words: Mapping[str, Sequence[str]], tanks: Sequence[tuple[s
     errand = _after(text, words["ask"])
     if errand is not None:
         return Ask(what=_spaced(errand))
+    walk = _after(text, words["walk"])
+    if walk is not None:
+        return Walk(tank=_spaced(bare(walk)))
     words_said = bare(text)
     for key, order in _ALONE.items():
         if words_said in {bare(word) for word in words[key]}:

@@ -98,6 +98,10 @@ class Phrasebook:
         """A message with words before it, still within its segments."""
         return cut_to_segments(f"{prefix} {message}", segments, own_alphabet=self.has_own_alphabet)
 
+    def cut(self, words: str, *, segments: int) -> str:
+        """Ready words, within so many segments."""
+        return cut_to_segments(words, segments, own_alphabet=self.has_own_alphabet)
+
     def uncut_head(self, key: str, values: Mapping[str, object]) -> str:
         """The head of `[said.key]` with nothing cut, for what must go on word for word."""
         return self._fill(self.data["said"][key]["head"], values, keep=True) or ""

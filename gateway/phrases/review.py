@@ -46,6 +46,8 @@ LONGEST_VALUES: Mapping[str, str] = {
     "amount": "-999.99",
     "errand": "status",
     "code": "4821",
+    "place": "12",
+    "of": "12",
 }
 SPAN_FIELDS = ("lasted", "lasts")
 COUNT_FIELDS = ("count", "limit")
