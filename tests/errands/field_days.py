@@ -2,9 +2,11 @@
 
 from datetime import UTC, datetime
 
+from gateway.facts import Report
 from gateway.handlers import deliver
 from gateway.handlers.due import do_what_is_due
 from gateway.handlers.errands import order_errand
+from gateway.handlers.report import take_report
 from gateway.ports import SendEnded
 from gateway.status.errands import errand_called
 from gateway.status.next_due import next_due
@@ -89,16 +91,26 @@ class FieldDays(Days):
 
     def leaves(self, now, outcome="sent", **end):
         """Everything that may leave now is handed over, and ends so; what it was: (number, text)."""
-        left = []
+        left, self.handed = [], []
         for _ in range(50):
             claimed = self.at(now, deliver.claim_next)
             if claimed.job is None:
                 break
             left.append((claimed.job.number, claimed.job.text))
-            ended = SendEnded(job=claimed.job.id, outcome=outcome, references=(7,) if outcome == "sent" else (), **end)
+            reference = claimed.job.id % 256
+            self.handed.append((claimed.job.number, reference))
+            references = (reference,) if outcome == "sent" else ()
+            ended = SendEnded(job=claimed.job.id, outcome=outcome, references=references, **end)
             self.at(now, lambda unit, ended=ended: deliver.message_ended(unit, ended))
         self.due(now)
         return left
+
+    def reported(self, now, number, outcome="delivered"):
+        """The network's reports on what that phone got when messages left last."""
+        for to, reference in self.handed:
+            if to == number:
+                report = Report(reference=reference, number=number, outcome=outcome, status=0)
+                self.at(now, lambda unit, report=report: take_report(unit, report))
 
     def to_the_box(self, now, outcome="sent", **end):
         """What of that the box got."""

@@ -4,10 +4,8 @@ from datetime import timedelta
 
 import pytest
 
-from gateway.facts import Report
 from gateway.facts.states import DrillUnderWay
 from gateway.handlers.drill import begin_drill
-from gateway.handlers.report import take_report
 from tests.errands.field_days import FINCH_NUMBER, NOON, FieldDays
 from tests.household import ROBIN, WREN
 
@@ -24,11 +22,6 @@ def begins(days, now, *ids):
     """A drill, ordered at the terminal."""
     contacts = [days.site.contacts[id] for id in ids] or days.site.settings.contacts
     return days.at(now, lambda unit: begin_drill(unit, contacts))
-
-
-def arrives(days, now, number, outcome="delivered"):
-    """The network's report on what that phone got last."""
-    days.at(now, lambda unit: take_report(unit, Report(reference=7, number=number, outcome=outcome, status=0)))
 
 
 def ended(days):
@@ -53,7 +46,7 @@ def test_how_long_each_leg_took(days):
     begins(days, NOON)
     days.leaves(NOON + MIN)
     for number in (WREN, ROBIN, FINCH_NUMBER):
-        arrives(days, NOON + 2 * MIN, number)
+        days.reported(NOON + 2 * MIN, number)
     days.texts(NOON + 3 * MIN, "ok")
     days.due(NOON + 3 * MIN)
     assert not days.events("drill-passed")
@@ -71,8 +64,8 @@ def test_who_was_not_reached_is_named(days):
     """No OK within ten minutes, a number that is none; the report says so and the exit code with it."""
     begins(days, NOON)
     days.leaves(NOON)
-    arrives(days, NOON, WREN)
-    arrives(days, NOON, ROBIN, "failed")
+    days.reported(NOON, WREN)
+    days.reported(NOON, ROBIN, "failed")
     days.due(NOON + 10 * MIN)
     assert ended(days) == (
         "drill-missed", {"wren": "delivered", "robin": "failed", "finch": "sent"}, "Wren, Robin, Finch",
@@ -123,7 +116,7 @@ def calendar(days, start, until, answers):
         for number, text in days.leaves(now):
             if "test" in text.lower() and "not reached" not in text and "proven" not in text:
                 tests.append((now.astimezone(days.site.zone).strftime("%H"), number))
-                arrives(days, now, number)
+                days.reported(now, number)
                 if number in answers:
                     days.texts(now, "OK", number=number)
         again = days.due(now)
