@@ -117,7 +117,7 @@ def _print(site: Site, ended: Event) -> None:
     print(f"\nThe walk of {local_time(datetime.fromisoformat(ended.detail['at']), site.zone)}, {ended.detail['who']}:")
     rows = [row for tried in ended.detail["floats"] for row in _rows(site, tried)]
     headings = ("float", "result", "text", "heard", "left", "arrived")
-    print_table(headings, rows, widths=(18, 8, 24, 8, 8, 8))
+    print_table(headings, rows)
     for tried in ended.detail["floats"]:
         if tried["why"]:
             print_text(f"{site.tank_name(tried['tank'])}: {tried['why']}")
