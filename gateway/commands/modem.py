@@ -87,7 +87,7 @@ def _print_step(step: Step) -> None:
 def _print_end(trial: Trial, report: str | None) -> None:
     rows = [(what, str(value)) for what, value in _granted(trial).items() if value not in (None, [], "")]
     print()
-    print_table(("what the gateway would use", ""), rows, widths=(26, 50))
+    print_table(("what the gateway would use", ""), rows)
     if report:
         print(
             f"\nEvery command and answer is in {report}: numbers, words and the PIN are masked. Send it to whoever helps you."
