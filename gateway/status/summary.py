@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 
 from gateway.facts import kinds_where
+from gateway.facts.states import BoxClock
 from gateway.phrases import Phrasebook
 from gateway.phrases.phrasebook import Line, Money
 from gateway.ports import Reader
@@ -17,6 +18,8 @@ Told = tuple[str, Mapping[str, object]]
 COUNTED = kinds_where(lambda kind: kind.weekly)
 """What of a week is told, the weightiest first."""
 WEEK = timedelta(days=7)
+CLOCK_OFF_TOLD = timedelta(minutes=3)
+"""Less is the network's, which stamps whole minutes and takes some seconds (common practice)."""
 YEAR = timedelta(days=365.25)
 
 
@@ -54,9 +57,21 @@ def week_list(reader: Reader, site: Site, now: datetime, line: Line) -> str:
         ]
     if not told:
         told.append(("quiet", {}))
+    told += _clocks_off(reader, site, since)
     if site.settings.limits.price_per_segment > 0:
         told.append(("cost", costs(reader, site, now)))
     return week_said(site.phrases, told, line)
+
+
+def _clocks_off(reader: Reader, site: Site, since: datetime) -> list[Told]:
+    """Boxes whose own clock is far from the network's stamps, by their newest text of the week with a time in it."""
+    told: list[Told] = []
+    for controller_id, clock in reader.states(BoxClock).items():
+        ahead = timedelta(seconds=clock.ahead_s)
+        if controller_id in site.controllers and clock.at >= since and abs(ahead) >= CLOCK_OFF_TOLD:
+            values = {"controller": site.controller_name(controller_id), "span": abs(ahead)}
+            told.append(("clock-fast" if ahead > timedelta(0) else "clock-slow", values))
+    return told
 
 
 def week_said(phrases: Phrasebook, told: Sequence[Told], line: Line) -> str:
