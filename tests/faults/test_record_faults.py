@@ -118,7 +118,8 @@ def test_row_83_the_first_listing_is_refused(tmp_path, seed, trials):
 
 
 def test_row_84_each_calendar_job_once_for_each_due_time(tmp_path, request, seed, trials):
-    """Three years (in the ordinary suite a quarter of one), with a clock that is set to and fro: a week's message each Sunday and a backup each day, no more; the loop rests."""
+    """Three years (in the ordinary suite a quarter of one) with a clock that is set to and fro: a week's message each Sunday, a backup each
+    day, and no more; the loop rests in between."""
     fresh, rng = Fresh(tmp_path), random.Random(seed)
     for _ in range(trials(20)):
         home = fresh.board(rest='[digest]\nday = "sunday"\ncontacts = ["wren"]\n', controller='silence_after = "off"')
