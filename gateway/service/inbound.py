@@ -7,12 +7,14 @@ could not be noted as free, because the store failed, comes first when it works 
 
 from collections import deque
 from collections.abc import Callable, Iterable, Sequence
+from datetime import datetime
 from functools import partial
 
 from gateway.errors import StoreTrouble
-from gateway.facts import HeldPdu
+from gateway.facts import Delivered, HeldPdu
 from gateway.handlers import deliver, gateway_life
 from gateway.handlers.unit_of_work import UnitOfWork
+from gateway.inbox.text_time import OLDEST_STAMP
 from gateway.ports import Listed, SendEnded, SlotFreed
 from gateway.service.error_boundary import Within
 from gateway.service.journal import Journal
@@ -45,7 +47,7 @@ class InboundQueue:
         if not self._waiting:
             # A new sweep begins; of one before it something may have failed to be stored, and that one no longer counts.
             self._complete, self._commits_owed = False, 0
-        self._waiting.extend(held for held in news.held if _place(held) not in self._places)
+        self._waiting.extend(held for held in _as_sent(news.held) if _place(held) not in self._places)
         self._places |= {_place(held) for held in news.held if held.slot is not None}
         self._complete = self._complete or news.complete
         self._note_if_swept()
@@ -91,6 +93,28 @@ class InboundQueue:
 
     def _note_if_swept(self) -> None:
         self.swept = self.swept or (self._complete and not self._waiting and not self._commits_owed)
+
+
+def _as_sent(held: Sequence[HeldPdu]) -> list[HeldPdu]:
+    """What was listed, each sender's texts in the order of their stamps: a new text takes the lowest free slot, before older ones.
+
+    Texts of one listing have no order of arrival but that; where a stamp is missing, or one is absurd, it is left as it was.
+    """
+    places: dict[str, list[int]] = {}
+    for place, each in enumerate(held):
+        if isinstance(each.content, Delivered):
+            places.setdefault(each.content.sender, []).append(place)
+    ordered = list(held)
+    for mine in places.values():
+        stamps = {place: stamp for place in mine if (stamp := _stamp(held[place])) is not None}
+        if len(stamps) == len(mine) and max(stamps.values()) - min(stamps.values()) <= OLDEST_STAMP:
+            for place, source in zip(mine, sorted(mine, key=stamps.__getitem__), strict=True):
+                ordered[place] = held[source]
+    return ordered
+
+
+def _stamp(held: HeldPdu) -> datetime | None:
+    return held.content.stamp if isinstance(held.content, Delivered) else None
 
 
 def _place(held: HeldPdu) -> Place:

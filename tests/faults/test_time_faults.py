@@ -281,3 +281,22 @@ def test_row_71_over_from_before_the_alarm_ends_nothing(tmp_path, seed, trials):
         home.hears(WREN, "OVER house")
         assert len(home.events("low-over-said")) == 1
         home.cut()
+
+
+def test_row_86_a_listing_in_the_order_of_slots(tmp_path, seed, trials):
+    """A new text takes a free slot before the older ones: those of one listing are read in the order of their stamps, whatever the slots."""
+    fresh, rng = Fresh(tmp_path), random.Random(seed)
+    for _ in range(trials(200)):
+        home = fresh.board(rest=UNLIMITED, controller=QUIET)
+        count = rng.randrange(2, 12)
+        at = stamp_of(home, -HOUR)
+        slots = rng.sample(range(1, 25), count)
+        for number, slot in enumerate(slots):
+            stamp = at + timedelta(seconds=rng.randrange(1, 40) + 60 * number)
+            (pdu,) = deliver_pdus(RIDGE, f"LINE 1 {('MADE', 'BROKE')[number % 2]} {number:04}", stamp)
+            home.modem.slots["SM", slot] = pdu
+        home.start()
+        assert [text.text[-4:] for text in home.texts("in")] == [f"{number:04}" for number in range(count)]
+        kinds = [event.kind for event in sorted(home.events("low", "low-over"), key=lambda event: event.id)]
+        assert kinds == (["low", "low-over"] * count)[:count]
+        home.cut()
