@@ -63,6 +63,7 @@ class Site:
     gauges: Mapping[tuple[str, str], PlacedGauge]
     inputs: Mapping[tuple[str, str], Input]
     """Inputs that are no tank's."""
+    upstream: Mapping[str, frozenset[str]]
 
     def number(self, raw: str) -> str:
         """A sender as the wire had it → E.164 where it can be."""
@@ -105,9 +106,13 @@ class Site:
 
     def house_tank(self) -> Tank | None:
         """The tank that feeds the house: the one that feeds no other (the last such in the file)."""
+        last = self.house_tanks()
+        return self.tanks[last[-1]] if last else None
+
+    def house_tanks(self) -> tuple[str, ...]:
+        """The ids of the tanks that feed no other."""
         feeding = {upstream for tank in self.tanks.values() for upstream in tank.fed_by}
-        last = [tank for tank in self.tanks.values() if tank.id not in feeding]
-        return last[-1] if last else None
+        return tuple(tank for tank in self.tanks if tank not in feeding)
 
 
 def compile_site(settings: Settings) -> Site:
@@ -142,6 +147,7 @@ def compile_site(settings: Settings) -> Site:
             for gauge in tank.gauges
         },
         inputs={(own.controller, input_key(own.input)): own for own in settings.inputs},
+        upstream=_upstream(settings),
     )
 
 
@@ -150,3 +156,15 @@ def alarm_end(of_tank: Float, controllers: Mapping[str, Controller]) -> AlarmEnd
     controller = controllers.get(of_tank.controller)
     told = states_told_of(controller.rules, of_tank.input) if controller is not None else frozenset()
     return of_tank.over or ("heard" if "idle" in told else "reckoned")
+
+
+def _upstream(settings: Settings) -> dict[str, frozenset[str]]:
+    """Of each tank every tank that its water comes through; `check` refuses a loop."""
+    fed_by = {tank.id: tank.fed_by for tank in settings.tanks}
+
+    def above(tank: str, known: frozenset[str]) -> frozenset[str]:
+        for other in fed_by.get(tank, ()):
+            known = known if other in known else above(other, known | {other})
+        return known
+
+    return {tank: above(tank, frozenset()) for tank in fed_by}

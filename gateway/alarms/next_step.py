@@ -7,15 +7,18 @@ from typing import Literal
 from gateway.facts.alarms import Alarm
 from gateway.settings.models import CallOut as CallOutTable
 
-What = Literal["next-turn", "reminder", "comes-back", "second-call", "work-over"]
+What = Literal["next-turn", "reminder", "comes-back", "second-call", "urgent", "work-over"]
+"""`urgent`: by then the forecast may make it urgent."""
 
 AT_ONCE = timedelta(0)
 DAY = timedelta(days=1)
 DOUBLED = 3
 """So many reminders come each after twice the wait of the one before; from then on there is one a day."""
 
+ASKED_FIRST = 0
+"""The turn of who had it before; those of the configuration begin at one."""
 ASKED_FIRST_WITHIN = timedelta(minutes=15)
-"""How long who had it before is asked alone, where the household tells everyone at once."""
+"""So long who had it before is asked alone, at least: long enough to be woken, found and answered from."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,23 +40,23 @@ def steps(alarm: Alarm, table: CallOutTable) -> list[NextStep]:
         return []
     found: list[NextStep] = []
     if alarm.warn_at is not None:
-        found.append(NextStep(what="second-call", at=alarm.warn_at))
+        what: What = "second-call" if alarm.priority == "urgent" else "urgent"
+        found.append(NextStep(what=what, at=alarm.warn_at))
     if alarm.state == "taken" and alarm.back_at is not None:
         found.append(NextStep(what="comes-back", at=alarm.back_at))
-    if alarm.state != "taken" and alarm.priority == "urgent":
-        length = turn_length(alarm, table)
-        if alarm.state == "open" and length is not None:
-            found.append(NextStep(what="next-turn", at=alarm.turn_at + length))
-        if table.remind_every > AT_ONCE:
-            found.append(NextStep(what="reminder", at=alarm.reminded_at + reminder_wait(alarm, table)))
+    length = turn_length(alarm, table)
+    if alarm.state == "open" and length is not None:
+        found.append(NextStep(what="next-turn", at=alarm.turn_at + length))
+    if alarm.state != "taken" and alarm.priority == "urgent" and table.remind_every > AT_ONCE:
+        found.append(NextStep(what="reminder", at=alarm.reminded_at + reminder_wait(alarm, table)))
     return found
 
 
 def turn_length(alarm: Alarm, table: CallOutTable) -> timedelta | None:
-    """How long the turn that was reached has; None where everyone is told at once."""
-    if table.take_within > AT_ONCE:
-        return table.take_within
-    return ASKED_FIRST_WITHIN if alarm.turn == 0 else None
+    """How long the turn that was reached has; None where no other follows: everyone is told at once."""
+    if alarm.turn == ASKED_FIRST:
+        return max(table.take_within, ASKED_FIRST_WITHIN)
+    return table.take_within if alarm.priority == "urgent" and table.take_within > AT_ONCE else None
 
 
 def reminder_wait(alarm: Alarm, table: CallOutTable) -> timedelta:

@@ -7,9 +7,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 
-from gateway.alarms import is_urgent
 from gateway.commands.terminal_output import local_time, print_table, print_text
-from gateway.facts import KINDS, NUMBER_FIELDS, Event, Message, Reading, RuleRead
+from gateway.facts import NUMBER_FIELDS, Event, Message, Reading, RuleRead
 from gateway.rules.trial import Trial
 from gateway.settings.durations import format_duration
 from gateway.settings.models import Controller, Input
@@ -169,7 +168,7 @@ def _print_messages(site: Site, explained: Explained) -> None:
 def _told_later(site: Site, explained: Explained) -> Iterator[tuple[str, timedelta]]:
     """Contacts of later turns, with the longest they wait; a turn whose messages all fail is passed over sooner."""
     table = site.settings.call_out
-    subjects = {KINDS[event.kind].subject for event in explained.events if is_urgent(event.kind, table)}
+    subjects = {message.subject for message, _ in explained.messages if message.urgent}
     if not subjects or not table.take_within:
         return
     told_now = {message.contact for message, _ in explained.messages}

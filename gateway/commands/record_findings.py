@@ -17,6 +17,8 @@ from gateway.storage import holder
 
 BACKUP_TOO_OLD = timedelta(days=3)
 LOW_SOON = timedelta(days=7)
+MEASURED = ("disk-low", "outbox-waits", "credit-low")
+"""Troubles that `doctor` measures anew instead of telling what is on record."""
 
 
 def record_findings(site: Site, reader: Reader, now: datetime) -> Iterator[Finding]:
@@ -42,10 +44,10 @@ def daemon_finding(site: Site) -> Finding:
 
 
 def _troubles(site: Site, reader: Reader) -> Iterator[Finding]:
-    """Those for which there is a remedy; the others have findings of their own."""
+    """Each with what helps; those of `MEASURED` have findings of their own."""
     for kind in troubles(reader):
-        since, remedy = trouble_since(reader, kind), KINDS[kind].remedy
-        if since and remedy:
+        since, remedy = trouble_since(reader, kind), KINDS[kind].do
+        if since and kind not in MEASURED:
             event = reader.last_event((kind,))
             why = (event.detail.get("why") or event.text or "") if event else ""
             text = f"since {local_time(since, site.zone)} {why}".strip()

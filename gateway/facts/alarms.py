@@ -11,7 +11,8 @@ AlarmState = Literal["open", "unanswered", "taken", "held", "folded", "reckoned-
 """Its life is a table, `gateway.alarms.alarm_states`."""
 
 TellingWhy = Literal[
-    "first", "next-turn", "reminder", "came-back", "second-call", "worse", "changed", "took", "taken", "unanswered", "over"
+    "first", "next-turn", "reminder", "came-back", "second-call", "worse", "sooner", "changed", "took", "taken", "unanswered",
+    "over",
 ]  # fmt: skip
 """Why a contact heard of it then. `took`: the answer to who took it; `taken`: others learn who did."""
 
@@ -58,7 +59,7 @@ class Alarm:
     @property
     def about(self) -> str:
         """The id of the tank or controller, or `gateway`."""
-        return self.key.partition(":")[2]
+        return self.key.split(":", 2)[1]
 
     @property
     def subject(self) -> Subject:

@@ -103,8 +103,9 @@ Subject = Literal["tanks", "controllers", "gateway"]
 """Which `about` of a contact an event or a message answers to."""
 
 Priority = Literal["urgent", "soon", "record"]
-"""`urgent`: calls people out turn by turn, breaks quiet hours and asks for a reply, unless `call_out.urgent` says otherwise. `soon`: one
-message to each contact of its subject. `record`: on record only; whoever must know of it is told by other means."""
+"""`urgent`: calls people out turn by turn, breaks quiet hours and asks for a reply. `soon`: one message to each contact of its subject,
+outside their quiet hours. `record`: on record only, in the weekly report and on the page; whoever must know of it sooner is told by
+other means. An alarm's own follows from what it would lead to (`status.alarm_priority`) and from the configuration."""
 
 Family = Literal[
     "low", "high", "silence", "power", "battery", "float", "gauge", "differs", "leak", "input", "reading",
@@ -149,10 +150,12 @@ class Kind:
 
     `page`: its sentence in the page's record, where `{where}`, `{lasted}`, `{numbers}` … are filled in; `tone`: how it stands out there;
     `routine`: folded away there. `opens`, `closes`: the family of the alarm that it raises, or says is over. `moment`: drawn as a moment
-    of that family. `switch`: a float's switch tells it; `float_is`: what is known of that float from then on; `reckoned`: it says that
-    the alarm is over by reckoning alone, and nobody has heard so. `forecast`: told with when the tank is dry or full. `lasts`: a trouble
-    of the gateway that is kept until its end is known. `bars_messages`: none leaves meanwhile, so only its end is told. `remedy`: what
-    `doctor` advises while it lasts. `weekly`: how often it came stands in the week's message. `word_for_word`: the text itself is passed on.
+    of that family. `consequence`, `respond_within`, `do`: of an alarm, what comes of it if nobody does anything, within what time
+    somebody must have done something, and what (`alarms --why`; `doctor` advises it while it lasts). `switch`: a float's switch tells
+    it; `float_is`: what is known of that float from then on; `reckoned`: it says that the alarm is over by reckoning alone, and nobody
+    has heard so. `forecast`: told with when the tank is dry or full. `lasts`: a trouble of the gateway that is kept until its end is
+    known. `bars_messages`: none leaves meanwhile, so only its end is told. `weekly`: how often it came stands in the week's message.
+    `word_for_word`: the text itself is passed on.
     """
 
     name: EventKind
@@ -162,6 +165,9 @@ class Kind:
     opens: Family | None = None
     closes: Family | None = None
     moment: Family | None = None
+    consequence: str = ""
+    respond_within: str = ""
+    do: str = ""
     tone: Tone | None = None
     routine: bool = False
     switch: bool = False
@@ -170,7 +176,6 @@ class Kind:
     forecast: bool = False
     lasts: bool = False
     bars_messages: bool = False
-    remedy: str = ""
     weekly: bool = False
     word_for_word: bool = False
 
@@ -188,13 +193,21 @@ class Kind:
 # fmt: off
 _ENTRIES = (
     Kind(name="ran-dry", subject="tanks", priority="urgent", opens="low", moment="dry", tone="low", forecast=True, weekly=True,
-         page="The taps ran dry ({where}){who}"),
+         page="The taps ran dry ({where}){who}",
+         consequence="No water in the house; air in the pipes; the water may not be safe to drink afterwards.",
+         respond_within="1h",
+         do="close the house valve, fill slowly, bleed the taps from lowest to highest; the local authority's guidance first"),
     Kind(name="low", subject="tanks", priority="urgent", opens="low", tone="low", switch=True, float_is="active",
-         forecast=True, weekly=True, page="{where} went low"),
+         forecast=True, weekly=True, page="{where} went low",
+         consequence="The taps run dry, and the pipes take air. Upstream: less comes down, and in the end the same.",
+         respond_within="12h",
+         do="find why nothing comes: intake, pump, pipe between, an open tap. Close the house valve before it runs dry"),
     Kind(name="low-over", subject="tanks", closes="low", switch=True, float_is="idle", forecast=True,
          page="{where} is no longer low{lasted}"),
-    Kind(name="high", subject="tanks", priority="urgent", opens="high", tone="low", switch=True, float_is="active",
-         forecast=True, page="{where} went high"),
+    Kind(name="high", subject="tanks", priority="record", opens="high", tone="low", switch=True, float_is="active", forecast=True,
+         page="{where} went high",
+         consequence="None in itself: the tank is full, and what comes more runs over.",
+         respond_within="7d", do="nothing; where it must not run over, shut its inlet"),
     Kind(name="high-over", subject="tanks", closes="high", switch=True, float_is="idle",
          page="{where} is no longer high{lasted}"),
     Kind(name="low-over-said", subject="tanks", closes="low", float_is="idle", page="{who_first} says that {where} is no longer low"),
@@ -203,33 +216,59 @@ _ENTRIES = (
     Kind(name="high-over-said", subject="tanks", closes="high", float_is="idle", page="{who_first} says that {where} is no longer high"),
     Kind(name="high-over-reckoned", subject="tanks", closes="high", float_is="unknown", reckoned=True,
          page="{where}: no longer high by reckoning; nothing was heard"),
-    Kind(name="silent", subject="controllers", priority="urgent", opens="silence", tone="low", weekly=True,
-         page="{where} fell silent"),
+    Kind(name="silent", subject="controllers", opens="silence", tone="low", weekly=True,
+         page="{where} fell silent",
+         consequence="Its floats are blind: a tank may run low or dry, and nobody is told.",
+         respond_within="24h", do="look at the box, its battery and its card; look at its tanks"),
     Kind(name="heard-again", subject="controllers", closes="silence", page="{where} is heard again{lasted}"),
-    Kind(name="power-lost", subject="controllers", priority="urgent", opens="power", tone="low", weekly=True,
-         page="{where} lost its power"),
+    Kind(name="power-lost", subject="controllers", opens="power", tone="low", weekly=True,
+         page="{where} lost its power",
+         consequence="The box lives on its battery and falls silent when that is empty.",
+         respond_within="24h", do="look at the supply of the box"),
     Kind(name="power-back", subject="controllers", closes="power", page="{where} has power again{lasted}"),
-    Kind(name="battery-low", subject="controllers", priority="urgent", opens="battery", tone="low",
-         page="{where}: battery low{numbers}"),
+    Kind(name="battery-low", subject="controllers", opens="battery", tone="low",
+         page="{where}: battery low{numbers}",
+         consequence="The box falls silent soon, and its floats are blind.",
+         respond_within="24h", do="charge or change the battery; batteries hold acid and gas"),
     Kind(name="battery-back", subject="controllers", closes="battery", page="{where}: battery well again{numbers}"),
     Kind(name="errand-runs-on", subject="controllers", priority="urgent", opens="errand", tone="high",
-         page="{where} could not be told to end the errand {errand}"),
+         page="{where} could not be told to end the errand {errand}",
+         consequence="What was switched goes on: a pump or a valve that should have stopped.",
+         respond_within="1h", do="stop it by hand; see that the box is heard"),
     Kind(name="errand-stopped", subject="controllers", closes="errand", page="{where} was told to end the errand {errand}{lasted}"),
-    Kind(name="float-fault", subject="tanks", opens="float", tone="low", page="{where}: its float switches to and fro"),
+    Kind(name="float-fault", subject="tanks", opens="float", tone="low", page="{where}: its float switches to and fro",
+         consequence="Its changes are kept and not told: the tank is not watched while it lasts.",
+         respond_within="3d", do="look at the float and its cable"),
     Kind(name="float-quiet", subject="tanks", closes="float", page="{where}: its float is quiet again"),
-    Kind(name="gauge-fault", subject="tanks", opens="gauge", tone="low", page="{where}: its gauge cannot be believed"),
+    Kind(name="gauge-fault", subject="tanks", opens="gauge", tone="low", page="{where}: its gauge cannot be believed",
+         consequence="Its level is not known: the tank is watched by its floats alone, if it has any.",
+         respond_within="3d", do="look at the gauge and its cable"),
     Kind(name="gauge-well", subject="tanks", closes="gauge", page="{where}: its gauge is well again{lasted}"),
-    Kind(name="gauge-differs", subject="tanks", opens="differs", tone="low", page="{where}: its gauge and a float contradict each other"),
+    Kind(name="gauge-differs", subject="tanks", opens="differs", tone="low", page="{where}: its gauge and a float contradict each other",
+         consequence="One of the two is wrong: what is told of the tank may be false.",
+         respond_within="3d", do="look at both; the float is the simpler one"),
     Kind(name="gauge-agrees", subject="tanks", closes="differs", page="{where}: its gauge and its floats agree again{lasted}"),
-    Kind(name="night-flow", subject="tanks", opens="leak", tone="low", weekly=True, page="{where}: water goes all night"),
+    Kind(name="night-flow", subject="tanks", opens="leak", tone="low", weekly=True, page="{where}: water goes all night",
+         consequence="Water goes all night: a leak or an open tap empties the tank.",
+         respond_within="24h", do="look for an open tap or a leak"),
     Kind(name="night-flow-over", subject="tanks", closes="leak", page="{where}: the nights are quiet again{lasted}"),
-    Kind(name="supply-weaker", subject="tanks", page="{where} fills more slowly: {was} then, {now} now"),
-    Kind(name="input-active", subject="controllers", opens="input", tone="low", page="{where}: {named}"),
+    Kind(name="supply-weaker", subject="tanks", page="{where} fills more slowly: {was} then, {now} now",
+         consequence="The tank fills more slowly, and some day not fast enough.",
+         respond_within="7d", do="look at the intake and the pump"),
+    Kind(name="input-active", subject="controllers", opens="input", tone="low", page="{where}: {named}",
+         consequence="As the household knows it: a lid stands open, a pump stands still.",
+         respond_within="24h", do="look at it"),
     Kind(name="input-idle", subject="controllers", closes="input", page="{where}: {named}{lasted}"),
-    Kind(name="reading-low", subject="controllers", opens="reading", tone="low", page="{where}: {named} is low{numbers}"),
-    Kind(name="reading-high", subject="controllers", opens="reading", tone="low", page="{where}: {named} is high{numbers}"),
+    Kind(name="reading-low", subject="controllers", opens="reading", tone="low", page="{where}: {named} is low{numbers}",
+         consequence="As the household knows it: something is below the limit of its rule.",
+         respond_within="24h", do="look at it"),
+    Kind(name="reading-high", subject="controllers", opens="reading", tone="low", page="{where}: {named} is high{numbers}",
+         consequence="As the household knows it: something is above the limit of its rule.",
+         respond_within="24h", do="look at it"),
     Kind(name="reading-back", subject="controllers", closes="reading", page="{where}: {named} is well again{numbers}"),
-    Kind(name="unread", subject="controllers", word_for_word=True, page="{where} sent a text that no rule reads"),
+    Kind(name="unread", subject="controllers", word_for_word=True, page="{where} sent a text that no rule reads",
+         consequence="A text of the box was not understood: what it said moves nothing here.",
+         respond_within="24h", do="read it; write a rule for it (suggest)"),
     Kind(name="reading", subject="controllers", priority="record", routine=True, page="{where} told{numbers}"),
     Kind(name="level", subject="tanks", priority="record", routine=True, page="{where}: level{level}"),
     Kind(name="alive", subject="controllers", priority="record", routine=True, page="{where} says that it is well{numbers}"),
@@ -246,50 +285,76 @@ _ENTRIES = (
     Kind(name="paused", subject="tanks", priority="record", page="Work on {where} began"),
     Kind(name="pause-over", subject="tanks", priority="record", page="Work on {where} is over"),
     Kind(name="modem-lost", subject="gateway", opens="modem", tone="low", lasts=True, bars_messages=True,
-         page="The gateway lost its modem", remedy="look at its cable and power; another program may hold it"),
+         page="The gateway lost its modem",
+         consequence="Nothing is heard and nobody can be told.",
+         respond_within="12h", do="look at its cable and power; another program may hold it"),
     Kind(name="modem-back", subject="gateway", closes="modem", page="The gateway has its modem again{lasted}"),
     Kind(name="sim-trouble", subject="gateway", opens="sim", tone="low", lasts=True,
-         page="The SIM was refused", remedy="do what it says; a PUK is entered in a phone"),
+         page="The SIM was refused",
+         consequence="Nothing is heard and nobody can be told.",
+         respond_within="12h", do="do what it says; a PUK is entered in a phone"),
     Kind(name="sim-back", subject="gateway", closes="sim", page="The SIM works again{lasted}"),
     Kind(name="signal-lost", subject="gateway", opens="signal", tone="low", lasts=True, bars_messages=True,
-         page="The gateway has no mobile signal", remedy="move the antenna; ask the operator, look at the SIM's contract"),
+         page="The gateway has no mobile signal",
+         consequence="Nothing is heard and nobody can be told.",
+         respond_within="12h", do="move the antenna; ask the operator, look at the SIM's contract"),
     Kind(name="signal-back", subject="gateway", closes="signal", page="The gateway has mobile signal again{lasted}"),
     Kind(name="signal-weak", subject="gateway", opens="weak", tone="low", lasts=True,
-         page="The gateway's mobile signal is weak", remedy="a higher or freer place for the antenna, or one outside"),
+         page="The gateway's mobile signal is weak",
+         consequence="Texts may come late or not at all.",
+         respond_within="7d", do="a higher or freer place for the antenna, or one outside"),
     Kind(name="signal-good", subject="gateway", closes="weak", page="The gateway's mobile signal is good again{lasted}"),
     Kind(name="clock-untrusted", subject="gateway", opens="clock", tone="low", lasts=True,
-         page="The gateway's clock is not set", remedy="connect the board to a network once, or fit a clock battery"),
+         page="The gateway's clock is not set",
+         consequence="Times may be wrong, and silence is not judged.",
+         respond_within="3d", do="connect the board to a network once, or fit a clock battery"),
     Kind(name="clock-set", subject="gateway", closes="clock", page="The gateway's clock is set"),
-    Kind(name="store-trouble", subject="gateway", opens="store", tone="low", page="The gateway could not store"),
+    Kind(name="store-trouble", subject="gateway", opens="store", tone="low", page="The gateway could not store",
+         consequence="Texts stay on the SIM until it is full; what comes then may be lost.",
+         respond_within="12h", do="make room on the disk, or change it"),
     Kind(name="store-back", subject="gateway", closes="store", page="The gateway stores again{lasted}"),
-    Kind(name="disk-low", subject="gateway", opens="disk", tone="low", lasts=True, page="The gateway's disk is nearly full"),
+    Kind(name="disk-low", subject="gateway", opens="disk", tone="low", lasts=True, page="The gateway's disk is nearly full",
+         consequence="Soon nothing can be stored.",
+         respond_within="3d", do="make room on the disk"),
     Kind(name="disk-back", subject="gateway", closes="disk", page="The gateway's disk has room again"),
     Kind(name="backup-failed", subject="gateway", opens="backup", tone="low", lasts=True,
-         page="A backup failed", remedy="look at store.backup_folder: is its medium there, is there room"),
+         page="A backup failed",
+         consequence="If the disk fails, the history is lost.",
+         respond_within="7d", do="look at store.backup_folder: is its medium there, is there room"),
     Kind(name="backup-back", subject="gateway", closes="backup", page="Backups are made again{lasted}"),
     Kind(name="backup-made", subject="gateway", priority="record", routine=True, page="A backup was made"),
     Kind(name="outbox-waits", subject="gateway", opens="outbox", tone="low", lasts=True, bars_messages=True,
-         page="Messages wait and cannot leave"),
+         page="Messages wait and cannot leave",
+         consequence="Nobody learns what happens meanwhile.",
+         respond_within="12h", do="look at the modem, its signal and its card's credit"),
     Kind(name="outbox-moves", subject="gateway", closes="outbox", page="Messages leave again{lasted}"),
     Kind(name="nothing-delivered", subject="gateway", opens="delivery", tone="low", lasts=True,
          page="The network takes messages and delivers none",
-         remedy="ask the operator; look at the SIM's contract and credit. Where the network gives no reports: modem.delivery_reports = false"),
+         consequence="Nobody learns what happens, and each message looks as if it had been sent.",
+         respond_within="12h",
+         do="ask the operator; look at the SIM's contract and credit. Where the network gives no reports: modem.delivery_reports = false"),
     Kind(name="delivered-again", subject="gateway", closes="delivery", page="Messages are delivered again{lasted}"),
-    Kind(name="credit-low", subject="gateway", opens="credit", tone="low", lasts=True, page="The SIM has little credit"),
+    Kind(name="credit-low", subject="gateway", opens="credit", tone="low", lasts=True, page="The SIM has little credit",
+         consequence="Messages cannot leave once it is used up.",
+         respond_within="3d", do="top it up"),
     Kind(name="credit-back", subject="gateway", closes="credit", page="The SIM has credit again"),
     Kind(name="credit-unread", subject="gateway", lasts=True, word_for_word=True,
-         page="The SIM's credit could not be read", remedy="mend balance.pattern or balance.ussd"),
+         page="The SIM's credit could not be read", do="mend balance.pattern or balance.ussd"),
     Kind(name="walked", subject="tanks", priority="record", routine=True, page="{where}: its float was tried"),
     Kind(name="walk-passed", subject="gateway", priority="record", page="The test after fitting was passed{who}"),
     Kind(name="walk-failed", subject="gateway", priority="record", tone="low", page="The test after fitting found what must be mended{who}"),
     Kind(name="drill-missed", subject="gateway", tone="low", page="A test of the chain to the people did not reach everybody"),
     Kind(name="drill-overdue", subject="gateway", opens="drill", tone="low", lasts=True,
-         page="The chain to the people was not tested in time", remedy="tank-gateway drill; then ask who did not answer"),
+         page="The chain to the people was not tested in time",
+         consequence="Nobody knows whether messages still reach everybody.",
+         respond_within="7d", do="tank-gateway drill; then ask who did not answer"),
     Kind(name="drill-passed", subject="gateway", closes="drill", priority="record", routine=True,
          page="A test of the chain reached everybody"),
     Kind(name="contact-tested", subject="gateway", priority="record", routine=True, page="One contact was tested"),
     Kind(name="gateway-started", subject="gateway", closes="off", routine=True, page="The gateway started"),
-    Kind(name="gateway-stopped", subject="gateway", priority="record", opens="off", routine=True, page="The gateway stopped"),
+    Kind(name="gateway-stopped", subject="gateway", priority="record", opens="off", routine=True, page="The gateway stopped",
+         consequence="Nobody is told of anything while the gateway is off.",
+         respond_within="1h", do="start it again"),
     Kind(name="given-up", subject="gateway", page="A message could not be delivered"),
     Kind(name="cancelled", subject="gateway", priority="record", page="A message was overtaken and not sent"),
     Kind(name="held-back", subject="gateway", priority="record", page="Messages were held back"),
@@ -313,4 +378,4 @@ def kinds_where(holds: Callable[[Kind], object]) -> tuple[EventKind, ...]:
 
 
 URGENT_KINDS = kinds_where(lambda kind: kind.priority == "urgent")
-"""Kinds that open a call-out and break quiet hours unless the configuration says otherwise."""
+"""Kinds that call people out by themselves, whatever the forecast and the configuration say."""

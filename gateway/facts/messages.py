@@ -16,7 +16,7 @@ class Message:
 
     `not_before`: earliest time to hand it over (retry back-off, quiet hours). `expires`: None, or when it is not worth
     sending any more. `possible_repeat`: it was handed over before and the answer was lost. `event`: what it tells of.
-    `call_out`: the call-out it belongs to. `subject`: which `about` it answers to.
+    `subject`: which `about` it answers to.
     """
 
     contact: str | None
@@ -27,7 +27,6 @@ class Message:
     urgent: bool = False
     subject: Subject = "tanks"
     event: int | None = None
-    call_out: int | None = None
     segments: int = 1
     tries: int = 0
     not_before: datetime | None = None

@@ -5,18 +5,19 @@ at `sending` when the gateway starts is unsure and goes again, marked as a possi
 longer in the configuration is cancelled, on record. Nothing is said to be sent unless the modem said so.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from gateway.facts import Message
 from gateway.facts.states import DayLimitTold
 from gateway.gsm.segments import measure_text
-from gateway.handlers.enqueue import as_one
 from gateway.handlers.errands_leaving import leaves_no_more, note_errand_left
 from gateway.handlers.event_followers import record_event
+from gateway.handlers.join_messages import JOINED_WHYS, join, join_alarms
 from gateway.handlers.message_times import note_sent
 from gateway.handlers.report import give_up, take_early_reports
+from gateway.handlers.tell_alarm import NEW_CALLS
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.outbox import Allowance, Change, after_send, at_start, choose
 from gateway.outbox.send_join_or_hold import BURST_WINDOW, plainly_next
@@ -49,9 +50,12 @@ def claim_next(unit: UnitOfWork, *, more_comes: bool = False) -> Claimed:
     if first is not None:
         return _claim(unit, first)
     outbox = _cancel_to_strangers(unit)
+    if not more_comes and join_alarms(unit, outbox):
+        outbox = unit.tx.outbox()
     # each round holds or joins at least one; the bound only keeps a mistake in that from turning for ever
+    full = _day_is_full(unit)
     for _ in range(len(outbox) + 2):
-        choice = choose(outbox, _recent(unit), _allowance(unit, outbox), quiet_for(unit.site, unit.now), unit.now)
+        choice = choose(outbox, _recent(unit), _allowance(unit, outbox), quiet_for(unit.site, unit.now), unit.now, full)
         for message, until in choice.hold:
             unit.tx.change_message(_id(message), state="held", not_before=until)
         if choice.over_limit:
@@ -59,9 +63,12 @@ def claim_next(unit: UnitOfWork, *, more_comes: bool = False) -> Claimed:
         if choice.join:
             if more_comes:
                 return Claimed()
-            _join(unit, choice.join)
+            join(unit, choice.join)
         elif choice.send is not None:
-            return _claim(unit, choice.send)
+            held = _held_today(unit, choice.send, outbox)
+            if not held:
+                return _claim(unit, choice.send)
+            join(unit, (choice.send, *held), whole=True)
         elif not choice.over_limit:
             return Claimed(wake_at=choice.wake_at)
         outbox = unit.tx.outbox()
@@ -107,31 +114,6 @@ def _claim(unit: UnitOfWork, message: Message) -> Claimed:
     )
 
 
-def _join(unit: UnitOfWork, messages: Sequence[Message]) -> None:
-    """Several messages of one contact become one, urgent first; each of them stays on record as held back in it."""
-    site = unit.site
-    first = messages[0]
-    line = _line(site, first)
-    values = {"count": len(messages), "list": as_one([message.text for message in messages], line)}
-    text = site.phrases.message("digest", values, segments=_segments(unit), line=line)
-    for message in messages:
-        unit.tx.change_message(_id(message), state="joined")
-    joined = unit.tx.put_message(
-        Message(
-            contact=first.contact,
-            number=first.number,
-            text=text,
-            at=unit.now,
-            urgent=any(message.urgent for message in messages),
-            subject=first.subject,
-            segments=measure_text(text).segments,
-            call_out=next((message.call_out for message in messages if message.call_out), None),
-        )
-    )
-    detail = {"joined": [message.id for message in messages], "into": joined.id}
-    record_event(unit, unit.event("held-back", detail))
-
-
 def _line(site: Site, message: Message) -> Line:
     contact = site.contacts.get(message.contact or "")
     return contact.line if contact else "mobile"
@@ -154,8 +136,11 @@ def _plainly_next(unit: UnitOfWork) -> Message | None:
     site = unit.site
     for message in unit.tx.outbox(limit=1):
         known = message.contact is None or message.contact in site.contacts
+        alone = len(unit.tx.waiting_alarm_messages(JOINED_WHYS)) < 2
         quiet = quiet_for(site, unit.now)
-        if known and plainly_next(message, _recent(unit), _allowance(unit, (message,)), quiet, unit.now):
+        if _share_is_used_up(unit)(message) or not (known and alone):
+            return None
+        if plainly_next(message, _recent(unit), _allowance(unit, (message,)), quiet, unit.now):
             return message
     return None
 
@@ -207,6 +192,32 @@ def _allowance(unit: UnitOfWork, outbox: Sequence[Message]) -> Allowance:
         sent_today=unit.tx.sent_since(ends - timedelta(days=1)) if counts else 0,
         day_ends=ends,
     )
+
+
+def _day_is_full(unit: UnitOfWork) -> Callable[[Message], bool]:
+    """Whether a message's phone got `a_day_each` today and it must wait: it tells of something, and of no new urgent alarm."""
+    used_up = _share_is_used_up(unit)
+    return lambda message: used_up(message) and not (message.urgent and _calls_anew(unit, message))
+
+
+def _share_is_used_up(unit: UnitOfWork) -> Callable[[Message], bool]:
+    """Whether its phone got `a_day_each` today. What tells of no event (an answer, the weekly report) is not counted and not held."""
+    got = unit.tx.told_since(_day_ends(unit) - timedelta(days=1))
+    share = unit.site.settings.limits.a_day_each
+    return lambda message: message.event is not None and got.get(message.contact or "", 0) >= share
+
+
+def _calls_anew(unit: UnitOfWork, message: Message) -> bool:
+    return any(telling.why in NEW_CALLS for telling in unit.tx.tellings(message=_id(message)))
+
+
+def _held_today(unit: UnitOfWork, message: Message, outbox: Sequence[Message]) -> tuple[Message, ...]:
+    """What this day's limit holds for the same phone: it is named in a new urgent alarm that leaves all the same."""
+    if not message.urgent or message.possible_repeat or not _calls_anew(unit, message):
+        return ()
+    ends = _day_ends(unit)
+    held = (other for other in outbox if other.state == "held" and other.not_before == ends)
+    return tuple(other for other in held if other.number == message.number and not other.possible_repeat)
 
 
 def _day_ends(unit: UnitOfWork) -> datetime:

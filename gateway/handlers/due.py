@@ -1,4 +1,4 @@
-"""What is due by time is done: debounces, silence, asking, call-outs, pauses, parts, what the calendar asks for.
+"""What is due by time is done: debounces, silence, asking, alarms, pauses, parts, what the calendar asks for.
 
 When it is due stands in `status.next_due`. Verdicts over controllers wait until the modem works and its store was swept once: what
 lies unread on the SIM is heard first, and while our own modem is away no silence of a controller is its fault.
@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 from datetime import datetime
 
 from gateway.handlers import gateway_life
-from gateway.handlers.call_outs import advance_call_outs
+from gateway.handlers.alarms import advance_alarms
 from gateway.handlers.controllers import judge_controllers
 from gateway.handlers.drill import move_drill
 from gateway.handlers.enqueue import enqueue
@@ -19,6 +19,7 @@ from gateway.handlers.floats import end_chatter, end_debounces
 from gateway.handlers.gateway_health import watch_delivery, watch_outbox, watch_signal
 from gateway.handlers.pauses import end_pauses
 from gateway.handlers.receive import read_overdue_parts
+from gateway.handlers.reminders import send_reminders
 from gateway.handlers.switched_errands import end_switched
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.handlers.walk import move_walk
@@ -50,7 +51,8 @@ def parts(*, verdicts: bool) -> tuple[Callable[[UnitOfWork], object], ...]:
         move_drill,
         move_walk,
         *judging,
-        record_call_outs,
+        move_alarms,
+        send_reminders,
         watch_signal,
         watch_outbox,
         watch_delivery,
@@ -58,9 +60,9 @@ def parts(*, verdicts: bool) -> tuple[Callable[[UnitOfWork], object], ...]:
     )
 
 
-def record_call_outs(unit: UnitOfWork) -> None:
-    """Call-outs move by time; that nobody took one is on record."""
-    for unanswered in advance_call_outs(unit):
+def move_alarms(unit: UnitOfWork) -> None:
+    """Alarms move by time; that nobody took one is on record."""
+    for unanswered in advance_alarms(unit):
         record_event(unit, unanswered)
 
 

@@ -11,10 +11,9 @@ from gateway.settings.models import Contact
 PIECES_AT_MOST = 6
 
 
-def reply(unit: UnitOfWork, contact: Contact, text: str) -> None:
+def reply(unit: UnitOfWork, contact: Contact, text: str) -> Message | None:
     """A reply to whoever asked; none where the other end talks like a machine (fault 40)."""
-    if not unit.unanswered:
-        enqueue(unit, contact, text, urgent=True, subject="tanks")
+    return None if unit.unanswered else enqueue(unit, contact, text, urgent=True, subject="tanks")
 
 
 def enqueue(
@@ -25,7 +24,6 @@ def enqueue(
     urgent: bool,
     subject: Subject,
     event: int | None = None,
-    call_out: int | None = None,
 ) -> Message:
     """Puts a message to a contact into the outbox."""
     return unit.tx.put_message(
@@ -37,7 +35,6 @@ def enqueue(
             urgent=urgent,
             subject=subject,
             event=event,
-            call_out=call_out,
             segments=measure_text(text).segments,
         )
     )

@@ -9,7 +9,14 @@ from collections.abc import Callable, Iterable
 from typing import NamedTuple
 
 from gateway.facts import KINDS, Event, EventKind, kinds_where
-from gateway.handlers.call_outs import advance_after_giving_up, close_alarm, hand_over_call_outs
+from gateway.handlers.alarms import (
+    advance_after_giving_up,
+    end_alarm,
+    hold_alarms,
+    reconsider_forecasts,
+    release_alarms,
+    take_alarms,
+)
 from gateway.handlers.level_watch import compare_with_floats, watch_night_flow
 from gateway.handlers.notify import (
     notify,
@@ -35,16 +42,19 @@ class Follows(NamedTuple):
 
 
 FOLLOWERS = (
-    Follows(close_alarm, kinds_where(lambda kind: kind.closes), untold=True),
-    # raises an alarm where the household calls the kind urgent, else one message to each who hears of its subject
-    Follows(notify, kinds_where(lambda kind: kind.priority != "record" and kind.name != "given-up")),
+    Follows(end_alarm, kinds_where(lambda kind: kind.closes), untold=True),
+    # raises an alarm, tells its end, or is one message to each who hears of its subject
+    Follows(notify, kinds_where(lambda kind: (kind.opens or kind.priority != "record") and kind.name != "given-up")),
+    Follows(reconsider_forecasts, kinds_where(lambda kind: "low" in (kind.opens, kind.closes))),
     Follows(watch_supply, ("high",)),
     Follows(watch_night_flow, ("level",)),
     Follows(compare_with_floats, ("level",)),
     Follows(notify_if_active_still, ("float-quiet",)),
-    Follows(hand_over_call_outs, ("taken",)),
+    Follows(take_alarms, ("taken",)),
+    Follows(hold_alarms, ("paused",)),
     Follows(notify_of_work, ("paused",)),
     Follows(notify_of_work_over, ("pause-over",)),
+    Follows(release_alarms, ("pause-over",)),
     Follows(notify_of_giving_up, ("given-up",)),
     Follows(advance_after_giving_up, ("given-up",)),
     Follows(notify_of_limit, ("held-back",)),

@@ -36,7 +36,7 @@ def begin_trouble(unit: UnitOfWork, kind: EventKind, detail: Mapping[str, Any]) 
     if trouble_since(unit.tx, kind) is not None:
         return
     unit.tx.set_state(Trouble(since=unit.now), kind)
-    record_event(unit, unit.event(kind, detail), tell=not KINDS[kind].bars_messages)
+    record_event(unit, unit.event(kind, detail))
 
 
 def end_trouble(unit: UnitOfWork, began: EventKind, over: EventKind, detail: Mapping[str, Any]) -> None:

@@ -1,41 +1,76 @@
 """What follows an event in words: messages in the outbox for the contacts who should hear of it.
 
-What is urgent raises an alarm and goes turn by turn; the rest goes to every contact whose `about` has the subject. Work on a tank (a
-pause) holds its messages; its end tells what still counts. Nothing here records an event: see the table in `event_followers.py`.
+What opens an alarm is told as `alarms.py` decides, and its end to those who were told of it; the rest goes to every contact whose
+`about` has the subject. Work on a tank (a pause) holds its messages. Nothing here records an event: see the table in `event_followers.py`.
 """
 
 from collections.abc import Iterable, Mapping
 from datetime import datetime
 
-from gateway.alarms import is_urgent
+from gateway.alarms.matters import key_ended_by
 from gateway.facts import KINDS, Event, Subject, Text
+from gateway.facts.alarms import Alarm
 from gateway.facts.harmless import harmless
-from gateway.handlers.call_outs import raise_alarm
+from gateway.handlers.alarms import raise_alarm
 from gateway.handlers.enqueue import enqueue, in_pieces
+from gateway.handlers.tell_alarm import tie
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.phrases.phrasebook import Label, When
 from gateway.settings.models import Contact
-from gateway.status.call_outs import contacts_about
+from gateway.status.alarm_priority import chosen_priority
+from gateway.status.alarm_rounds import contacts_about, told_of_it
 from gateway.status.event_wording import Told, text_for, told_of
 from gateway.status.float_memory import active_event
 from gateway.status.snapshot import paused
 
 
-def notify(unit: UnitOfWork, event: Event) -> None:
-    """The event is told to whoever should hear of it."""
+def notify(unit: UnitOfWork, event: Event) -> list[Event]:
+    """The event is told to whoever should hear of it. Returns what is to be recorded of that."""
     site, kind = unit.site, KINDS[event.kind]
-    if kind.priority == "record" or (event.tank is not None and paused(unit.tx, event.tank, unit.now)):
-        return
-    if kind.word_for_word:
-        _pass_on_event(unit, event)
-        return
-    if is_urgent(event.kind, site.settings.call_out):
+    if kind.opens is not None:
         raise_alarm(unit, event)
-        return
-    told = told_of(unit.tx, site, unit.now, event)
-    for contact in contacts_about(site, kind.subject):
-        text = text_for(site, told, contact, urgent=False)
-        enqueue(unit, contact, text, urgent=False, subject=kind.subject, event=event.id)
+    elif kind.closes is not None and kind.subject != "gateway":
+        return _notify_of_end(unit, event)
+    elif kind.word_for_word:
+        _pass_on_event(unit, event)
+    elif event.tank is None or not paused(unit.tx, event.tank, unit.now):
+        priority = chosen_priority(site, event) or kind.priority
+        told = told_of(unit.tx, site, unit.now, event)
+        for contact in contacts_about(site, kind.subject) if priority != "record" else ():
+            text = text_for(site, told, contact, urgent=False)
+            enqueue(unit, contact, text, urgent=priority == "urgent", subject=kind.subject, event=event.id)
+    return []
+
+
+def _notify_of_end(unit: UnitOfWork, event: Event) -> list[Event]:
+    """Those who were told of a beginning are told of its end. Of a spell that was over before a message of it left, only that one is."""
+    site, key = unit.site, key_ended_by(event)
+    lately = unit.tx.alarms(ended_since=unit.now)
+    ended = [alarm for alarm in lately if alarm.key == key and alarm.state in ("over", "reckoned-over")]
+    cancelled: list[Event] = []
+    for alarm in ended[-1:]:
+        hearers = told_of_it(unit.tx, alarm)
+        told = told_of(unit.tx, site, unit.now, event)
+        cancelled += _cancel_what_waits(unit, alarm)
+        for contact in site.settings.contacts:
+            if contact.id in hearers:
+                text = text_for(site, told, contact, urgent=False)
+                message = enqueue(unit, contact, text, urgent=False, subject=alarm.subject, event=event.id)
+                tie(unit, message, (alarm,), "over")
+    return cancelled
+
+
+def _cancel_what_waits(unit: UnitOfWork, alarm: Alarm) -> list[Event]:
+    """Messages of an alarm that is over and of nothing else, which nobody was given yet: overtaken, on record."""
+    cancelled = []
+    for telling in unit.tx.tellings(alarm=alarm.number):
+        waits = telling.state in ("waiting", "held") and telling.tries == 0
+        if telling.message is None or not waits:
+            continue
+        if all(other.alarm == alarm.id for other in unit.tx.tellings(message=telling.message)):
+            unit.tx.change_message(telling.message, state="failed")
+            cancelled.append(unit.event("cancelled", {"contact": telling.contact, "message": telling.message}))
+    return cancelled
 
 
 def notify_if_active_still(unit: UnitOfWork, quiet: Event) -> None:

@@ -9,8 +9,11 @@ from dataclasses import replace
 from datetime import timedelta
 from typing import Any
 
-from gateway.facts import Event, EventKind, Text
+from gateway.alarms.matters import most_urgent_first
+from gateway.facts import Event, EventKind, Message, Text
+from gateway.facts.alarms import Alarm
 from gateway.facts.states import NotUnderstood, RecentTexts
+from gateway.handlers.alarms import decline_alarms
 from gateway.handlers.enqueue import in_pieces, reply
 from gateway.handlers.errand_orders import confirm_by_text, order_by_text
 from gateway.handlers.event_followers import record_event
@@ -18,11 +21,13 @@ from gateway.handlers.float_ends import end_by_word
 from gateway.handlers.late_orders import written_at, written_before, written_before_alarm_of
 from gateway.handlers.message_times import note_answered
 from gateway.handlers.pauses import pause_tank
+from gateway.handlers.tell_alarm import mark_answered, tie
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.handlers.walk import begin_walk
 from gateway.orders import (
     Ask,
     Dry,
+    No,
     Note,
     Ok,
     Order,
@@ -43,7 +48,7 @@ from gateway.orders import (
 from gateway.phrases.phrasebook import When
 from gateway.settings.models import Contact, Tank
 from gateway.status import summary
-from gateway.status.call_outs import alarms_said, open_call_outs
+from gateway.status.alarm_rounds import alarms_said, told_by
 
 WALK_WAIT = timedelta(minutes=10)
 DRY_TOLD_ONCE_IN = timedelta(hours=1)
@@ -59,8 +64,8 @@ def obey(unit: UnitOfWork, contact: Contact, text: Text) -> Event | None:
         return _record_dry(unit, contact, text) if isinstance(order, Dry) else None
     unit = _without_loops(unit, contact, text)
     match order:
-        case Ok():
-            return _take_call_outs(unit, contact, text)
+        case Ok() | No():
+            return _answer_alarms(unit, contact, text, order)
         case Tanks() | Week() | Words() | Unknown():
             _answer_question(unit, contact, text, order)
             return None
@@ -114,7 +119,8 @@ def order_of(unit: UnitOfWork, contact: Contact, text: Text) -> Order | None:
     if not contact.may_ask:
         return None
     tanks = [(tank.id, tank.name) for tank in unit.site.tanks.values()]
-    return parse(text.text, unit.site.phrases.order_words(), tanks)
+    controllers = [(controller.id, controller.name) for controller in unit.site.controllers.values()]
+    return parse(text.text, unit.site.phrases.order_words(), tanks, controllers)
 
 
 def _without_loops(unit: UnitOfWork, contact: Contact, text: Text) -> UnitOfWork:
@@ -129,30 +135,81 @@ def _without_loops(unit: UnitOfWork, contact: Contact, text: Text) -> UnitOfWork
     return replace(unit, unanswered=True)
 
 
-def _take_call_outs(unit: UnitOfWork, contact: Contact, text: Text) -> Event | None:
-    """`OK`: this contact has every open call-out now; the others learn who (the table in `event_followers.py`)."""
+def _answer_alarms(unit: UnitOfWork, contact: Contact, text: Text, order: Ok | No) -> Event | None:
+    if isinstance(order, Ok):
+        return _take_alarms(unit, contact, text, order.about)
+    _decline_alarms(unit, contact, order.about)
+    return None
+
+
+def _take_alarms(unit: UnitOfWork, contact: Contact, text: Text, about: str | None) -> Event | None:
+    """`OK`: this contact has what they were told of by then, and nothing else; the others learn who (`event_followers.py`)."""
     test_answered = note_answered(unit, contact.id)  # a drill's or a walk's, whatever else the word does
-    open_now = [call_out for _, call_out in open_call_outs(unit.tx)]
-    untaken = [call_out for call_out in open_now if call_out.state != "taken"]
-    free = [call_out for call_out in untaken if not written_before(unit, text, call_out.opened_at)]
-    if untaken and not free:
-        _reply_late(unit, contact, text, alarms_said(unit.site, untaken, contact.line))
-        return None
-    if free:
-        alarms = [alarm for call_out in free for alarm in call_out.alarms]
-        tank = next((alarm.about for alarm in alarms if alarm.about in unit.site.tanks), None)
-        detail = {"who": contact.name, "contact": contact.id, "matters": [alarm.key for alarm in alarms]}
-        detail["written_at"] = written_at(unit, text).isoformat()
+    standing = _standing_alarms(unit, about)
+    told = _told_by_then(unit, contact, text, standing)
+    # who names a tank knows of it, by whatever way
+    taken = [alarm for alarm in (standing if about is not None else told) if alarm.state in ("open", "unanswered")]
+    if taken:
+        tank = next((alarm.tank for alarm in taken if alarm.tank is not None), None)
+        matters, ids = [alarm.key for alarm in taken], [alarm.id for alarm in taken]
+        detail = {"who": contact.name, "contact": contact.id, "matters": matters, "alarms": ids}
         event = _record(unit, contact, text, "taken", unit.site.tanks.get(tank or ""), detail)
-        _reply_with(unit, contact, "took", {"matters": alarms_said(unit.site, free, contact.line)})
+        message = _reply_with(unit, contact, "took", {"matters": alarms_said(unit.site, taken, contact.line)})
+        if message is not None:
+            tie(unit, message, taken, "took")
+            for alarm in taken:
+                mark_answered(unit, alarm, contact.id)
         return event
-    if open_now:
-        taker = open_now[0].taken_by
-        values = {"who": unit.site.contact_name(taker), "matters": alarms_said(unit.site, open_now, contact.line)}
-        _reply_with(unit, contact, "took" if taker == contact.id else "already", values)
+    untaken = [alarm for alarm in told or standing if alarm.state != "taken"]
+    if untaken and all(written_before(unit, text, alarm.raised_at) for alarm in untaken):
+        _reply_late(unit, contact, text, alarms_said(unit.site, untaken, contact.line))
+    else:
+        _reply_why_not(unit, contact, told, standing, test_answered=test_answered)
+    return None
+
+
+def _reply_why_not(
+    unit: UnitOfWork, contact: Contact, told: list[Alarm], standing: list[Alarm], *, test_answered: bool
+) -> None:
+    """Somebody has it already, it was not told to this contact, or nothing is open."""
+    open_now = [alarm for alarm in standing if alarm.priority == "urgent" and alarm.state != "taken"]
+    had = next((alarm for alarm in (standing if not open_now else told) if alarm.state == "taken"), None)
+    theirs = [alarm for alarm in standing if had is not None and alarm.taken_by == had.taken_by]
+    if had is not None:
+        values = {"who": unit.site.contact_name(had.taken_by), "matters": alarms_said(unit.site, theirs, contact.line)}
+        _reply_with(unit, contact, "took" if had.taken_by == contact.id else "already", values)
+    elif open_now:
+        _reply_with(unit, contact, "not-told", {"matters": alarms_said(unit.site, open_now, contact.line)})
     else:
         _reply_with(unit, contact, "drill" if test_answered else "nothing", {})
-    return None
+
+
+def _decline_alarms(unit: UnitOfWork, contact: Contact, about: str | None) -> None:
+    """`NO`: what this contact has, or was asked to take, goes to the next at once."""
+    standing = _standing_alarms(unit, about)
+    asked = [
+        alarm
+        for alarm in standing
+        if (alarm.state == "taken" and alarm.taken_by == contact.id)
+        or (alarm.state == "open" and alarm.priority == "urgent" and told_by(unit.tx, alarm, contact.id, unit.now))
+    ]
+    if not asked:
+        _reply_with(unit, contact, "nothing", {})
+        return
+    for unanswered in decline_alarms(unit, contact.id, asked):
+        record_event(unit, unanswered)
+    _reply_with(unit, contact, "passed", {"matters": alarms_said(unit.site, asked, contact.line)})
+
+
+def _standing_alarms(unit: UnitOfWork, about: str | None) -> list[Alarm]:
+    """What stands by itself, the most urgent first; `about` one tank or controller only."""
+    alarms = (alarm for alarm in unit.tx.alarms() if alarm.state in ("open", "unanswered", "taken"))
+    return sorted((alarm for alarm in alarms if about is None or alarm.about == about), key=most_urgent_first)
+
+
+def _told_by_then(unit: UnitOfWork, contact: Contact, text: Text, alarms: list[Alarm]) -> list[Alarm]:
+    """What the contact was told when they wrote."""
+    return [alarm for alarm in alarms if told_by(unit.tx, alarm, contact.id, written_at(unit, text))]
 
 
 def _report_dry(unit: UnitOfWork, contact: Contact, text: Text) -> Event:
@@ -238,9 +295,9 @@ def _reply_late(unit: UnitOfWork, contact: Contact, text: Text, matters: str | N
     _reply_with(unit, contact, "late", {"since": When(text.at, unit.now, unit.site.zone), "matters": matters})
 
 
-def _reply_with(unit: UnitOfWork, contact: Contact, key: str, values: dict[str, Any]) -> None:
+def _reply_with(unit: UnitOfWork, contact: Contact, key: str, values: dict[str, Any]) -> Message | None:
     segments = unit.site.settings.limits.segments
-    _reply(unit, contact, unit.site.phrases.reply(key, values, segments=segments, line=contact.line))
+    return reply(unit, contact, unit.site.phrases.reply(key, values, segments=segments, line=contact.line))
 
 
 def _reply(unit: UnitOfWork, contact: Contact, text: str, *, whole: bool = False) -> None:

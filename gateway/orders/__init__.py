@@ -3,6 +3,7 @@
 from gateway.orders.order_words import (
     Ask,
     Dry,
+    No,
     Note,
     Ok,
     Order,
@@ -22,6 +23,7 @@ from gateway.orders.reply_loops import heard, like_a_machine, may_answer
 __all__ = [
     "Ask",
     "Dry",
+    "No",
     "Note",
     "Ok",
     "Order",

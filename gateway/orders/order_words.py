@@ -26,7 +26,16 @@ _AROUND = re.compile(r"^[\W_]+|[\W_]+$")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ok:
-    """Takes the call-out."""
+    """Takes what this person was told by then; `about`: only the alarms of that tank or controller, by its id."""
+
+    about: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class No:
+    """Cannot: the next turn is told; `about` as in OK."""
+
+    about: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,11 +108,16 @@ class Unknown:
     near: str | None = None
 
 
-Order = Ok | Tanks | Week | Words | Dry | Work | Over | Note | Ask | Walk | Yes | Unknown
-_ALONE: Mapping[str, Order] = {"ok": Ok(), "dry": Dry(), "tanks": Tanks(), "week": Week(), "words": Words()}
+Order = Ok | No | Tanks | Week | Words | Dry | Work | Over | Note | Ask | Walk | Yes | Unknown
+_ALONE: Mapping[str, Order] = {"ok": Ok(), "no": No(), "dry": Dry(), "tanks": Tanks(), "week": Week(), "words": Words()}
 
 
-def parse(text: str, words: Mapping[str, Sequence[str]], tanks: Sequence[tuple[str, str]]) -> Order:
+def parse(
+    text: str,
+    words: Mapping[str, Sequence[str]],
+    tanks: Sequence[tuple[str, str]],
+    controllers: Sequence[tuple[str, str]] = (),
+) -> Order:
     """The order in the text."""
     note = _after(text, words["note"])
     if note is not None:
@@ -131,7 +145,17 @@ def parse(text: str, words: Mapping[str, Sequence[str]], tanks: Sequence[tuple[s
     for key in FORGIVEN:
         if any(_near(words_said, bare(word), FORGIVEN_FROM) for word in words[key]):
             return _ALONE[key]
-    return Unknown(near=_nearly_meant(words_said, words))
+    return _one_alarm(text, words, [*tanks, *controllers]) or Unknown(near=_nearly_meant(words_said, words))
+
+
+def _one_alarm(text: str, words: Mapping[str, Sequence[str]], named: Sequence[tuple[str, str]]) -> Ok | No | None:
+    """`OK house`: the word and one name and nothing else, so that no automatic reply takes anything."""
+    for key, order in (("ok", Ok), ("no", No)):
+        name = bare(_spaced(_after(text, words[key]) or ""))
+        meant = {id for id, full in named if name and name in (bare(_spaced(id)), bare(_spaced(full)))}
+        if len(meant) == 1:
+            return order(about=meant.pop())
+    return None
 
 
 def folded(text: str) -> str:

@@ -2,9 +2,9 @@
 
 One message is with the modem at a time. Urgent ones first, then the oldest. A contact gets at most `burst` messages in ten
 minutes; when only one is left of that, and more wait than that, the rest is joined into one digest, urgent first. Beyond
-`texts_per_day` only urgent ones leave. Quiet hours hold what is not urgent, joined when they end. What may have left already is
-never joined: it goes alone, so that it leaves marked. One contact's failures delay nobody else: a message that waits for its
-next try simply is not due.
+`texts_per_day` only urgent ones leave, beyond `a_day_each` to one phone only new urgent alarms. Quiet hours hold what is not urgent,
+joined when they end. What may have left already is never joined: it goes alone, so that it leaves marked. One contact's failures
+delay nobody else: a message that waits for its next try simply is not due.
 
 Clocks step. A hand-over that lies further ahead than the ten minutes is none; a wait longer than any rule gives began under
 another clock, and is over.
@@ -23,6 +23,12 @@ LONGEST_HOLD = timedelta(hours=26)
 
 LONGEST_WAIT = LONGEST_BACK_OFF * (1 + JITTER_SHARE)
 QuietUntil = Callable[[Message], datetime | None]
+DayIsFull = Callable[[Message], bool]
+"""Whether the message's phone got as many today as it may, and this one is no new urgent alarm."""
+
+
+def _never_full(message: Message) -> bool:
+    return False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,6 +58,7 @@ def choose(
     allowance: Allowance,
     quiet_until: QuietUntil,
     now: datetime,
+    day_is_full: DayIsFull = _never_full,
 ) -> Choice:
     """The next thing to do; `recent`: number → when messages were handed over in the last ten minutes."""
     waiting = [message for message in outbox if message.state in ("waiting", "held", "unsure")]
@@ -63,6 +70,8 @@ def choose(
     over_limit = False
     for message in due:
         until = None if message.urgent else quiet_until(message)
+        if until is None and day_is_full(message):
+            until = allowance.day_ends
         if until is None and _over_limit(message, allowance):
             until, over_limit = allowance.day_ends, True
         if until is None:
@@ -82,11 +91,14 @@ def plainly_next(
     allowance: Allowance,
     quiet_until: QuietUntil,
     now: datetime,
+    day_is_full: DayIsFull = _never_full,
 ) -> bool:
     """Whether the first of the outbox, urgent ones before others and older before newer, goes now whatever else waits behind it."""
     if first.state not in ("waiting", "unsure") or not _is_due(first, now):
         return False
     left = allowance.burst - len(_gone_lately(first, recent, now))
+    if day_is_full(first):
+        return False
     return left > 1 and (first.urgent or (quiet_until(first) is None and not _over_limit(first, allowance)))
 
 

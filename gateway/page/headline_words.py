@@ -4,10 +4,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from gateway.alarms import CallOut
+from gateway.facts.alarms import Alarm
 from gateway.page.cards import controller_anchor, forecast_words, listed, tank_anchor
 from gateway.page.local_calendar import since, when
 from gateway.site import Site
+from gateway.status.alarm_rounds import alarm_name
 from gateway.status.forecast import TankForecast
 from gateway.status.site_standing import SiteStanding
 from gateway.status.standing_alarms import (
@@ -65,15 +66,14 @@ def alarm_line(standing: SiteStanding, alarm: StandingAlarm) -> AlarmLine:
             )
 
 
-def call_out_line(site: Site, call_out: CallOut, now: datetime) -> str:
-    """An open call-out and who has it."""
-    about = listed([f"{_name(site, alarm.about)} {site.phrases.label(alarm.kind)}" for alarm in call_out.alarms])
-    if call_out.taken_by:
-        who = f"{site.contact_name(call_out.taken_by)} sees to it{since(site, call_out.taken_at, now)}"
+def open_alarm_line(site: Site, alarm: Alarm, told: Sequence[str], now: datetime) -> str:
+    """An alarm that somebody should deal with, who was told of it and who has it."""
+    if alarm.taken_by:
+        who = f"{site.contact_name(alarm.taken_by)} sees to it{since(site, alarm.taken_at, now)}"
     else:
-        told = listed([site.contact_name(contact) or contact for contact in call_out.told])
-        who = f"told {told or 'nobody yet'}; nobody took it yet"
-    return f"Open since {when(site, call_out.opened_at, now)}: {about}; {who}."
+        names = listed([site.contact_name(contact) or contact for contact in told])
+        who = f"told {names or 'nobody yet'}; nobody took it yet"
+    return f"Open since {when(site, alarm.raised_at, now)}: {alarm_name(site, alarm, 'mobile')}; {who}."
 
 
 def _low_tank(site: Site, alarm: TankAlarm, forecast: TankForecast, now: datetime) -> AlarmLine:
@@ -106,8 +106,3 @@ def _controller_words(alarm: ControllerAlarm, since_when: str) -> str:
             return f"has no power{since_when}."
         case "battery-low":
             return f"has a LOW battery{since_when}."
-
-
-def _name(site: Site, about: str) -> str:
-    """Of the tank or the controller of that id."""
-    return site.tanks[about].name if about in site.tanks else site.controller_name(about) or about

@@ -1,7 +1,7 @@
 """Several sites in one store → one line for each: what is not well there, when it was last heard, how its fortnight was.
 
 Each gateway publishes what its house is like (`status.sites`). Of one that did not, or of a version that this one cannot follow, only open
-call-outs are known, by the ids of its own configuration.
+alarms are known, by the ids of its own configuration.
 """
 
 from dataclasses import dataclass, replace
@@ -12,7 +12,6 @@ from gateway.page.local_calendar import when
 from gateway.page.timeline import FORTNIGHT
 from gateway.ports import Reader
 from gateway.site import Site
-from gateway.status.call_outs import open_call_outs
 from gateway.status.site_standing import site_standing
 from gateway.status.sites import Place, places
 from gateway.status.standing_alarms import standing_alarms
@@ -46,7 +45,7 @@ def _line(place: Place, here: Site, now: datetime) -> SiteLine:
         heard=when(here, newest[-1].at, now) if newest else "never",
         open_alarms=_as_its_page_says(place.reader, place.site, here, now)
         if place.site is not None
-        else _by_call_outs(place.reader, here),
+        else _by_its_alarms(place.reader, here),
         fortnight=_fortnight(place.reader, now),
     )
 
@@ -66,9 +65,5 @@ def _as_its_page_says(reader: Reader, there: Site, here: Site, now: datetime) ->
     return tuple(f"{line.where} {line.what.rstrip('.')}" for line in lines)
 
 
-def _by_call_outs(reader: Reader, here: Site) -> tuple[str, ...]:
-    return tuple(
-        f"{alarm.about} {here.phrases.label(alarm.kind)}"
-        for _, call_out in open_call_outs(reader)
-        for alarm in call_out.alarms
-    )
+def _by_its_alarms(reader: Reader, here: Site) -> tuple[str, ...]:
+    return tuple(f"{alarm.about} {here.phrases.label(alarm.kind)}" for alarm in reader.alarms())

@@ -10,11 +10,12 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from gateway.alarms.matters import most_urgent_first
 from gateway.page.cards import ControllerCard, TankCard, controller_cards, source_words, tank_cards, use_words
 from gateway.page.chart_groups import chart_groups
 from gateway.page.charts import ChartGroup
 from gateway.page.event_list import EventLine, event_line
-from gateway.page.headline_words import AlarmLine, alarm_line, call_out_line, headline_words
+from gateway.page.headline_words import AlarmLine, alarm_line, headline_words, open_alarm_line
 from gateway.page.local_calendar import local_day, long_day
 from gateway.page.site_lines import SiteLine, site_lines
 from gateway.page.tank_pictures import draw_outline, place_labels
@@ -23,7 +24,7 @@ from gateway.page.year_calendar import YearCalendar, year_calendar
 from gateway.phrases import load_phrases
 from gateway.ports import Reader
 from gateway.site import Site
-from gateway.status.call_outs import open_call_outs
+from gateway.status.alarm_rounds import told_of_it
 from gateway.status.episodes import SHOWN_KINDS, episodes_of
 from gateway.status.site_standing import site_standing
 from gateway.status.standing_alarms import standing_alarms
@@ -54,7 +55,7 @@ class Page:
     zone: str
     headline: str
     alarms: tuple[AlarmLine, ...]
-    call_outs: tuple[str, ...]
+    open_alarms: tuple[str, ...]
     source: str
     stages: tuple[tuple[TankCard, ...], ...]
     use: str
@@ -110,7 +111,7 @@ def page_values(reader: Reader, site: Site, at: datetime) -> Page:
         zone=site.settings.site.timezone,
         headline=headline_words(standing, alarms),
         alarms=tuple(alarm_line(standing, alarm) for alarm in alarms),
-        call_outs=tuple(call_out_line(site, call_out, at) for _, call_out in open_call_outs(reader)),
+        open_alarms=_open_alarms(reader, site, at),
         source=source_words(site),
         stages=tank_cards(standing),
         use=use_words(site),
@@ -140,3 +141,10 @@ def _template() -> "Template":
     )
     environment.globals.update(draw_outline=draw_outline, place_labels=place_labels)
     return environment.get_template("page.html.j2")
+
+
+def _open_alarms(reader: Reader, site: Site, at: datetime) -> tuple[str, ...]:
+    """What calls people out, or somebody has, the most urgent first."""
+    standing = (alarm for alarm in reader.alarms() if alarm.state in ("open", "unanswered", "taken"))
+    shown = sorted((alarm for alarm in standing if alarm.priority == "urgent" or alarm.taken_by), key=most_urgent_first)
+    return tuple(open_alarm_line(site, alarm, tuple(told_of_it(reader, alarm)), at) for alarm in shown)

@@ -17,14 +17,13 @@ from gateway.ports.modem import (
     UnknownLinesSeen,
     Verdict,
 )
-from gateway.ports.rows import Arrival, CallOutRow, Past, PauseRow, SentSegment, StoredPart, StoredText
+from gateway.ports.rows import Arrival, Past, PauseRow, SentSegment, StoredPart, StoredText
 from gateway.ports.store import Reader, Store, Transaction
 from gateway.ports.summaries import DayOfNumbers, EpisodeSum, Summaries
 from gateway.ports.world import Clock, Timer
 
 __all__ = [
     "Arrival",
-    "CallOutRow",
     "Clock",
     "Condition",
     "DayOfNumbers",

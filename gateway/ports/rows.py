@@ -1,9 +1,8 @@
 """What the store gives back, as values."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
 from gateway.facts import PartOf
 
@@ -55,6 +54,7 @@ class StoredText:
     event: int | None
     controller: str | None = None
     site: str = ""
+    urgent: bool = False
 
 
 class Past(NamedTuple):
@@ -63,16 +63,6 @@ class Past(NamedTuple):
     kind: str
     tank: str | None
     at: datetime
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CallOutRow:
-    """A call-out as stored: `data` is the core's own state as JSON; `closed_at` None while it is open."""
-
-    id: int
-    opened_at: datetime
-    closed_at: datetime | None
-    data: Mapping[str, Any]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

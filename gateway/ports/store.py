@@ -1,6 +1,6 @@
 """What the spine asks of the store: questions, one transaction, and the whole."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager
 from datetime import datetime
 from typing import Any, Literal, Protocol, TypeVar
@@ -8,7 +8,7 @@ from typing import Any, Literal, Protocol, TypeVar
 from gateway.facts import Event, HeldPdu, InState, Message, OutState, PartOf, Text
 from gateway.facts.alarms import Alarm, Telling
 from gateway.facts.states import State
-from gateway.ports.rows import Arrival, CallOutRow, Past, PauseRow, SentSegment, StoredPart, StoredText
+from gateway.ports.rows import Arrival, Past, PauseRow, SentSegment, StoredPart, StoredText
 from gateway.ports.summaries import Summaries
 
 S = TypeVar("S", bound=State)
@@ -106,9 +106,14 @@ class Reader(Summaries, Protocol):
     def last_handed(self, limit: int) -> tuple[tuple[datetime, str], ...]:
         """(when, state) of the messages handed over last, newest first."""
 
-    def messages_of(self, *, call_out: int) -> tuple[Message, ...]: ...
     def sent_segments(self, reference: int, number: str) -> tuple[SentSegment, ...]:
         """Those with this TP-MR to this number, of the last days that the modem was used; oldest first."""
+
+    def waiting_alarm_messages(self, whys: Collection[str]) -> frozenset[int]:
+        """Messages that tell of alarms for these reasons and were never handed over; none that tells of dry taps."""
+
+    def told_since(self, when: datetime) -> Mapping[str, int]:
+        """How many messages each contact was sent since then that tell of something that happened."""
 
     # durable state
     def state(self, kind: type[S], subject: str = "") -> S | None:
@@ -124,7 +129,6 @@ class Reader(Summaries, Protocol):
     def tellings(self, *, alarm: int | None = None, message: int | None = None) -> tuple[Telling, ...]:
         """Who was told of an alarm, or by a message; in the order of the telling, each with what became of its message."""
 
-    def call_outs(self, *, open_only: bool = True) -> tuple[CallOutRow, ...]: ...
     def pauses(self, *, known_by: datetime | None = None) -> tuple[PauseRow, ...]:
         """Pauses whose end has not been told yet."""
 
@@ -209,14 +213,6 @@ class Transaction(Reader, Protocol):
     def put_telling(self, telling: Telling) -> Telling:
         """The same for who was told."""
 
-    def put_call_out(self, row: CallOutRow | None, *, opened_at: datetime, data: Mapping[str, Any]) -> CallOutRow: ...
-    def change_call_out(
-        self,
-        id: int,
-        data: Mapping[str, Any],
-        *,
-        closed_at: datetime | None = None,
-    ) -> None: ...
     def put_pause(self, tank: str, since: datetime, until: datetime, by: str | None) -> int: ...
     def end_pause(self, id: int) -> None: ...
     def forget(self, number: str) -> int:

@@ -7,9 +7,8 @@ from dataclasses import dataclass
 from datetime import datetime, time, timedelta, tzinfo
 from typing import Any
 
-from gateway.alarms import is_urgent
 from gateway.facts import Event
-from gateway.facts.kinds import KINDS, Priority
+from gateway.facts.kinds import Priority
 from gateway.ports import Reader, StoredText
 from gateway.rehearsal.lived_through import ForecastMade, Lived
 from gateway.simulator.household.box import lowest_charge
@@ -21,7 +20,6 @@ A_TRICKLE_LASTS = timedelta(hours=24)
 FLOAT_TO_EVENT = timedelta(minutes=10)
 """By so much the time in a box's text may lie before the float's own (the box stamps whole minutes)."""
 LEFT = ("sent", "delivered", "unsure")
-WEIGHT: Mapping[Priority, int] = {"record": 0, "soon": 1, "urgent": 2}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,7 +111,7 @@ def account_of(reader: Reader, lived: Lived) -> Account:
     texts = reader.texts()
     events = reader.events()
     left = [text for text in texts if text.way == "out" and text.state in LEFT]
-    priorities = _priorities(events, texts, lived)
+    priorities = _priorities(texts)
     limits = site.settings.limits
     boxes = lived.household.boxes
     return Account(
@@ -181,23 +179,9 @@ def _messages_to(
     )
 
 
-def _priorities(events: Sequence[Event], texts: Sequence[StoredText], lived: Lived) -> dict[int, Priority]:
-    """How urgent each message is, by what it tells of; a digest is as urgent as the most urgent message in it."""
-    kinds = {event.id: event.kind for event in events}
-    call_out = lived.site.settings.call_out
-    priorities: dict[int, Priority] = {}
-    for text in texts:
-        kind = kinds.get(text.event)
-        # what tells of no event (the weekly report, an answer) wakes nobody
-        own: Priority = "record" if kind is None else KINDS[kind].priority
-        priorities[text.id] = (
-            "urgent" if kind is not None and is_urgent(kind, call_out) else min(own, "soon", key=WEIGHT.__getitem__)
-        )
-    for event in events:
-        if event.kind == "held-back" and "into" in event.detail:
-            inside = [priorities[id] for id in event.detail["joined"] if id in priorities]
-            priorities[event.detail["into"]] = max(inside, key=WEIGHT.__getitem__, default="record")
-    return priorities
+def _priorities(texts: Sequence[StoredText]) -> dict[int, Priority]:
+    """How urgent each message is: whether it may wake people; what tells of no event (the weekly report, an answer) is on record only."""
+    return {text.id: "record" if text.event is None else "urgent" if text.urgent else "soon" for text in texts}
 
 
 def _by_night(at: time) -> bool:

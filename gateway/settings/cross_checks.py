@@ -43,7 +43,7 @@ def check_settings(settings: m.Settings, locator: ProblemLocator) -> Iterator[Pr
     for table, rows in _named_tables(settings):
         yield from _check_names(table, rows, locator)
     yield from _check_digest(settings, locator)
-    yield from _check_urgent_kinds(settings.call_out.urgent or (), locator)
+    yield from _check_urgent_kinds(settings.call_out.urgent, locator)
     yield from check_alarms(settings, locator)
 
 

@@ -282,7 +282,7 @@ class CallOut(Table):
     warn_before_dry: Duration = timedelta(hours=3)
     urgent_within: Duration = timedelta(hours=12)
     again_after: Duration = timedelta(hours=6)
-    urgent: tuple[str, ...] | None = None
+    urgent: tuple[str, ...] = ()
     delivered_within: Duration = timedelta(minutes=10)
 
 

@@ -7,14 +7,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from gateway.alarms.matters import most_urgent_first
 from gateway.alarms.next_step import NextStep, next_step
 from gateway.facts.alarms import Alarm, Telling
 from gateway.phrases.phrasebook import Line
 from gateway.ports import Reader
 from gateway.site import Site
 from gateway.status.event_wording import told_of
-
-RANK = {"urgent": 0, "soon": 1, "record": 2}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,7 +42,7 @@ def alarms_listed(reader: Reader, site: Site, now: datetime, line: Line = "mobil
     standing = reader.alarms()
     heads = [alarm for alarm in standing if alarm.state != "folded"]
     pauses = {pause.tank: pause.until for pause in reader.pauses()}
-    heads.sort(key=lambda alarm: (RANK[alarm.priority], not alarm.at_stake, alarm.since, alarm.number))
+    heads.sort(key=most_urgent_first)
     return tuple(
         AlarmListed(
             alarm=alarm,

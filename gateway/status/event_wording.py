@@ -7,12 +7,14 @@ from typing import Any
 
 from gateway.facts import KINDS, NUMBER_FIELDS, Event, numbers_in
 from gateway.facts.harmless import harmless
+from gateway.gsm.segments import measure_text
 from gateway.phrases.phrasebook import Label, Line, Volts, When
 from gateway.ports import Reader
 from gateway.settings.models import Contact
 from gateway.site import Site
 from gateway.status.forecast import TankForecast, forecast_of
 
+LATE_FROM = timedelta(hours=1)
 SAID_KINDS = ("low-over-said", "high-over-said")
 """Somebody said so; by the command line nobody knows who."""
 WORTH_TELLING = timedelta(minutes=5)
@@ -41,6 +43,7 @@ def told_of(reader: Reader, site: Site, now: datetime, event: Event) -> Told:
         "raw": harmless(event.text) if event.text else None,
         "stamped": _stamped(site, event, now),
         "off": _span(abs(event.detail.get("off_s", 0.0))),
+        "late": _late(event),
     }
     values.update(_particulars(reader, site, now, event))
     if event.tank is not None and KINDS[event.kind].forecast:
@@ -52,7 +55,21 @@ def text_for(site: Site, told: Told, contact: Contact, *, urgent: bool) -> str:
     """The message for one contact: a landline is spoken to in full, and asked to ring somebody instead of replying."""
     line: Line = contact.line
     values = {**told.values, "take": how_to_answer(site, contact) if urgent else None}
-    return site.phrases.message(told.key, values, segments=site.settings.limits.segments, line=line)
+    segments = site.settings.limits.segments
+    text = site.phrases.message(told.key, values, segments=segments, line=line)
+    late = told.values.get("late")
+    if late is None:
+        return text
+    came_late = site.phrases.label("late", line=line).format(span=site.phrases.format_span(late, line=line))
+    return site.phrases.with_prefix(
+        came_late, text, segments=max(segments, measure_text(f"{came_late} {text}").segments)
+    )
+
+
+def _late(event: Event) -> timedelta | None:
+    """By how much its text came later than it was written, where that is worth saying. What had to hold for a while did not come late."""
+    late = event.heard_at - event.at
+    return late if event.text is not None and "settled_s" not in event.detail and late >= LATE_FROM else None
 
 
 def how_to_answer(site: Site, contact: Contact) -> str | None:

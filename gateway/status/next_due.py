@@ -12,7 +12,7 @@ from gateway.inbox import clock_standing
 from gateway.inbox.joined_parts import WAIT_FOR_PARTS
 from gateway.ports import Reader
 from gateway.site import Site
-from gateway.status.call_outs import next_call_out_due
+from gateway.status.alarm_rounds import next_alarm_due
 from gateway.status.delivery import delivery_dues
 from gateway.status.drill import drill_dues
 from gateway.status.errands import errand_dues
@@ -37,7 +37,7 @@ def _dues(reader: Reader, site: Site, now: datetime, verdicts: bool) -> Iterator
     if oldest is not None:
         yield oldest + WAIT_FOR_PARTS
     yield from (pause.until for pause in reader.pauses())
-    yield from _present([next_call_out_due(reader, site, now)])
+    yield from _present([next_alarm_due(reader, site, now)])
     yield from errand_dues(reader, site, now)
     yield from drill_dues(reader, site, now)
     yield from walk_dues(reader, now)

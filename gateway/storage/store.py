@@ -16,9 +16,9 @@ from gateway.storage.migrate import bring_up_to_date
 from gateway.storage.sqlite import quick_check
 from gateway.storage.stored_alarms import AlarmReader, AlarmWriter
 from gateway.storage.stored_arrivals import ArrivalReader, ArrivalWriter
-from gateway.storage.stored_call_outs import CallOutReader, CallOutWriter
 from gateway.storage.stored_events import EventReader, EventWriter
 from gateway.storage.stored_messages import MessageReader, MessageWriter
+from gateway.storage.stored_pauses import PauseReader, PauseWriter
 from gateway.storage.stored_states import StateReader, StateWriter
 from gateway.storage.stored_texts import TextReader, TextWriter
 from gateway.storage.sums import Sums
@@ -29,7 +29,7 @@ QUICK_CHECK_BYTES = 64 * 1024 * 1024
 """A store larger than this is not read through at start (23 ms for 5 MB were measured)."""
 
 
-class SqlReader(ArrivalReader, TextReader, EventReader, MessageReader, AlarmReader, CallOutReader, StateReader, Sums):
+class SqlReader(ArrivalReader, TextReader, EventReader, MessageReader, AlarmReader, PauseReader, StateReader, Sums):
     """Implements gateway.ports.Reader: one snapshot of the store, as one site sees it."""
 
     def of_site(self, site: str) -> "SqlReader":
@@ -37,7 +37,7 @@ class SqlReader(ArrivalReader, TextReader, EventReader, MessageReader, AlarmRead
 
 
 class SqlTransaction(
-    ArrivalWriter, TextWriter, EventWriter, MessageWriter, AlarmWriter, CallOutWriter, StateWriter, SqlReader
+    ArrivalWriter, TextWriter, EventWriter, MessageWriter, AlarmWriter, PauseWriter, StateWriter, SqlReader
 ):
     """Implements gateway.ports.Transaction. Only rows of its own site are ever changed."""
 

@@ -1,11 +1,11 @@
 """Alarms from raised to over, and who was told of each by which message."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import fields, replace
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import bindparam, select, update
+from sqlalchemy import bindparam, exists, select, update
 
 from gateway.facts.alarms import Alarm, Telling
 from gateway.storage.tables import alarm_tellings, alarms, here, texts, this_row
@@ -31,6 +31,19 @@ _TELLINGS = (
 )
 _TELLINGS_OF = _TELLINGS.where(alarm_tellings.c.alarm == bindparam("alarm"))
 _TELLINGS_BY = _TELLINGS.where(alarm_tellings.c.text == bindparam("message"))
+_WAITING = (
+    select(alarm_tellings.c.text)
+    .distinct()
+    .select_from(alarm_tellings.join(texts, texts.c.id == alarm_tellings.c.text))
+    .where(
+        here(texts),
+        texts.c.way == "out",
+        texts.c.state.in_(("waiting", "held")),
+        texts.c.tries == 0,
+        alarm_tellings.c.why.in_(bindparam("whys", expanding=True)),
+        ~exists().where(alarms.c.id == alarm_tellings.c.alarm, alarms.c.kind == "ran-dry"),
+    )
+)
 _CHANGE_TELLING = update(alarm_tellings).where(*this_row(alarm_tellings))
 
 
@@ -45,6 +58,9 @@ class AlarmReader(TableReader):
         if message is not None:
             return _tellings_of(self._all(_TELLINGS_BY, message=message))
         return _tellings_of(self._all(_TELLINGS) if alarm is None else self._all(_TELLINGS_OF, alarm=alarm))
+
+    def waiting_alarm_messages(self, whys: Collection[str]) -> frozenset[int]:
+        return frozenset(row[0] for row in self._all(_WAITING, whys=tuple(whys)))
 
 
 class AlarmWriter(AlarmReader, TableWriter):

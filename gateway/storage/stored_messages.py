@@ -18,7 +18,7 @@ REPORT_WITHIN_US = 5 * 86_400 * 1_000_000
 """A report that comes later than five days is not of this use of the modem's 8-bit reference. Counted to the newest message that
 the site has handed over, so that a step of the clock costs no report."""
 _COLUMNS = (
-    *("id", "contact", "number", "text", "at", "state", "urgent", "subject", "event", "call_out", "segments", "tries"),
+    *("id", "contact", "number", "text", "at", "state", "urgent", "subject", "event", "segments", "tries"),
     *("not_before", "possible_repeat"),
 )
 _HANDED = texts.c.state.in_(HANDED_STATES)
@@ -43,7 +43,11 @@ _LAST_HANDED = (
     .order_by(texts.c.handed_at.desc())
     .limit(bindparam("most", type_=Integer))
 )
-_OF_CALL_OUT = _MESSAGES.where(texts.c.call_out == bindparam("call_out")).order_by(texts.c.id)
+_TOLD = (
+    select(texts.c.contact, func.count())
+    .where(here(texts), _SINCE, _HANDED, texts.c.event.is_not(None), texts.c.contact.is_not(None))
+    .group_by(texts.c.contact)
+)
 _CHANGE = update(texts).where(*this_row(texts))
 
 _newest = segments.alias("newest")
@@ -90,14 +94,14 @@ class MessageReader(TableReader):
     def handed_over(self, since: datetime) -> tuple[tuple[str | None, datetime, int], ...]:
         return tuple((row[0], row[1], row[2]) for row in self._all(_HANDED_OVER, since=since))
 
+    def told_since(self, when: datetime) -> dict[str, int]:
+        return {row[0]: row[1] for row in self._all(_TOLD, since=when)}
+
     def handed_count(self, since: datetime) -> int:
         return int(self._value(_HANDED_COUNT, since=since))
 
     def last_handed(self, limit: int) -> tuple[tuple[datetime, str], ...]:
         return tuple((row[0], row[1]) for row in self._all(_LAST_HANDED, most=limit))
-
-    def messages_of(self, *, call_out: int) -> tuple[Message, ...]:
-        return tuple(map(_message_of, self._all(_OF_CALL_OUT, call_out=call_out)))
 
     def sent_segments(self, reference: int, number: str) -> tuple[SentSegment, ...]:
         rows = self._all(_SENT_SEGMENTS, reference=reference, number=number)
@@ -123,7 +127,6 @@ class MessageWriter(MessageReader, TableWriter):
             event=message.event,
             urgent=message.urgent,
             subject=message.subject,
-            call_out=message.call_out,
             not_before=message.not_before,
             possible_repeat=message.possible_repeat,
         )

@@ -14,7 +14,21 @@ from gateway.storage.transactions import TableReader, TableWriter
 
 FORGOTTEN = "(forgotten)"
 _LIMIT = bindparam("most", type_=Integer)
-_COLUMNS = ("id", "way", "number", "contact", "text", "at", "state", "segments", "tries", "event", "controller", "site")
+_COLUMNS = (
+    "id",
+    "way",
+    "number",
+    "contact",
+    "text",
+    "at",
+    "state",
+    "segments",
+    "tries",
+    "event",
+    "controller",
+    "site",
+    "urgent",
+)
 _BOUNDS = {"here": here(texts), "since": texts.c.at >= bindparam("since")}
 _HEARD = (
     select(texts.c.at)

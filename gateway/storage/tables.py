@@ -122,6 +122,7 @@ call_outs = Table(
     Column("data", Json, nullable=False),
     Index("call_outs_open", "site", "closed_at"),
 )
+"""What programs before revision 0004 kept of what is an alarm each now, and `texts.call_out` with it: neither read nor written."""
 
 arrivals = Table(
     "arrivals",

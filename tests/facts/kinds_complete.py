@@ -13,8 +13,6 @@ from gateway.phrases import languages
 from gateway.phrases.phrasebook import read_phrases
 
 DOCUMENT = Path(__file__).parents[2] / "gateway/facts/KINDS.md"
-DOCTOR_MEASURES = {"disk-low", "outbox-waits", "credit-low"}
-"""Troubles of which `doctor` has a finding of its own, with its own advice."""
 FILLED = {"where", "lasted", "who", "who_first", "numbers", "text", "was", "now", "named", "level", "errand", "changed"}
 """What the page can put into a kind's sentence."""
 
@@ -31,17 +29,20 @@ def lacks(kind: Kind, kinds: Mapping[str, Kind] = KINDS, phrases: Mapping[str, A
     for language, data in (phrases or {language: read_phrases(language) for language in languages()}).items():
         yield from (f"{kind.name}: {what} in phrases/{language}.toml" for what in _lacks_phrases(kind, data))
     yield from (f"{kind.name}: {what}" for what in (*_lacks_alarm(kind, kinds), *_lacks_page(kind)))
-    if kind.lasts and not kind.remedy and kind.name not in DOCTOR_MEASURES:
-        yield f"{kind.name}: it lasts, and `remedy` does not say what helps"
+    if kind.lasts and not kind.do:
+        yield f"{kind.name}: it lasts, and `do` does not say what helps"
+    if kind.opens and not (kind.consequence and kind.respond_within and kind.do):
+        yield f"{kind.name}: `alarms --why` cannot say its consequence, by when to respond, and what to do"
 
 
 def _lacks_phrases(kind: Kind, data: Mapping[str, Any]) -> Iterator[str]:
     phrase = data["said"].get(kind.name)
     if kind.priority != "record" and phrase is None:
         yield f"no [said.{kind.name}]"
-    if phrase is not None and kind.priority != "record":
+    if phrase is not None:
         asks = any("{take}" in piece for piece in phrase.get("more", ()))
-        if asks != (kind.priority == "urgent"):
+        # an alarm of any kind may be urgent by its consequence, or since the household wants it so
+        if (asks and kind.opens is None) or (not asks and kind.priority == "urgent"):
             yield f"[said.{kind.name}] {'asks' if asks else 'does not ask'} for a reply"
         if kind.word_for_word and "{raw}" not in phrase["head"]:
             yield f"[said.{kind.name}] does not hold the text itself"

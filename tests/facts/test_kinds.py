@@ -46,10 +46,11 @@ def test_what_a_new_kind_lacks_is_named_with_its_place():
         ({"name": "low", "weekly": False, "opens": None}, "low: it is urgent, and `opens` no alarm"),
         ({"name": "low-over", "closes": "sun"}, "low-over: nothing opens the alarm sun that it closes"),
         ({"name": "high", "weekly": True}, "high: no high in [spoken_week] in phrases/en.toml"),
-        ({"name": "high", "priority": "soon"}, "high: [said.high] asks for a reply in phrases/en.toml"),
+        ({"name": "high", "opens": None}, "high: [said.high] asks for a reply in phrases/en.toml"),
+        ({"name": "high", "do": ""}, "high: `alarms --why` cannot say its consequence, by when to respond, and what to do"),
         ({"name": "modem-lost", "priority": "urgent"}, "modem-lost: [said.modem-lost] does not ask for a reply in phrases/en.toml"),
         ({"name": "odd", "word_for_word": True}, "odd: [said.odd] does not hold the text itself in phrases/en.toml"),
-        ({"name": "odd", "lasts": True}, "odd: it lasts, and `remedy` does not say what helps"),
+        ({"name": "odd", "lasts": True}, "odd: it lasts, and `do` does not say what helps"),
         ({"name": "silent", "subject": "tanks"}, "silent: what closes the alarm silence is told to others than those who heard of it"),
         ({"name": "odd", "page": "{where} hums"}, None),
         ({"name": "odd", "page": "it hums"}, "odd: `page` is no sentence without its full stop: 'it hums'"),
@@ -84,9 +85,10 @@ def test_the_page_has_a_place_for_every_tone():
     assert set(WEIGHTIEST_FIRST) == set(get_args(Tone))
 
 
-def test_the_example_names_the_urgent_kinds():
-    """`call_out.urgent` of config/gateway.toml is what holds without it."""
-    assert tuple(tomllib.loads(EXAMPLE.read_text("utf-8"))["call_out"]["urgent"]) == URGENT_KINDS
+def test_only_what_the_taps_hang_on_and_what_runs_on_is_urgent_by_itself():
+    """Whatever else is urgent is so by its consequence, or since the household wants it; the example names no kind for it."""
+    assert URGENT_KINDS == ("ran-dry", "low", "errand-runs-on")
+    assert tomllib.loads(EXAMPLE.read_text("utf-8"))["call_out"]["urgent"] == []
 
 
 def test_the_table_of_kinds_stands_beside_the_code():

@@ -24,7 +24,7 @@ from tests.fakes.fake_modem import FakeModem
 from tests.household import write_config
 
 REPEAT = "(Perhaps a repeat)"
-UNLIMITED = "[limits]\nburst = 100000\ntexts_per_day = 1000000\nchatter = false\n"
+UNLIMITED = "[limits]\nburst = 100000\ntexts_per_day = 1000000\na_day_each = 100000\nchatter = false\n"
 """For a household in which no limit holds a message back."""
 
 MOST_STEPS = 5000

@@ -203,7 +203,9 @@ def test_row_45_heard_at_the_very_deadline(tmp_path, seed, trials):
     """The text comes in the very second in which silence is due: one outcome, and what is said last is true."""
     rng = random.Random(seed)
     controller = 'silence_after = "1h"\nask = { before_silence = "0s" }'
-    with board(tmp_path, controller=controller, rest="[limits]\nburst = 100000\ntexts_per_day = 100000\n") as home:
+    with board(
+        tmp_path, controller=controller, rest="[limits]\nburst = 100000\ntexts_per_day = 100000\na_day_each = 100000\n"
+    ) as home:
         home.hears(RIDGE, "STATION WELL first")
         for number in range(trials(1000)):
             before = len(home.events("silent")), len(home.events("heard-again"))

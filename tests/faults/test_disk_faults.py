@@ -128,7 +128,7 @@ def _raises() -> None:
     raise RuntimeError("a storm")
 
 
-@pytest.mark.parametrize("question", ["pauses", "parts_heard_before", "last_event", "call_outs", "mark"])
+@pytest.mark.parametrize("question", ["pauses", "parts_heard_before", "last_event", "alarms", "mark"])
 def test_row_44_a_job_that_raises(tmp_path, question, seed, trials):
     """One of the time-driven jobs raises, for a while: deliveries go on, it is on record, and all is made up for after."""
     rng = random.Random(seed)

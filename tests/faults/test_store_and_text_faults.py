@@ -67,7 +67,7 @@ def test_row_27_damaged_store_is_refused_and_left_as_it_is(tmp_path, seed, trial
 def test_row_35_a_wrong_reload_keeps_the_old_configuration(tmp_path, seed, trials):
     """The file is broken somewhere and read again: the old one stays in force and that is said; mended, it is taken."""
     rng = random.Random(seed)
-    with board(tmp_path, rest="[limits]\nburst = 100000\n") as home:
+    with board(tmp_path, rest="[limits]\nburst = 100000\na_day_each = 100000\n") as home:
         good = home.config.read_text()
         lines = [at for at, line in enumerate(good.split("\n")) if "=" in line]
         for number in range(trials(50)):

@@ -1,11 +1,11 @@
 """The household with a clock of the test's own: the flow below the daemon, one transaction a step, at whatever time is said."""
 
 from gateway.facts import Text
-from gateway.handlers import gateway_life
+from gateway.handlers import deliver, gateway_life
 from gateway.handlers.controllers import judge_controllers
 from gateway.handlers.text import read_text
 from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.ports import Condition
+from gateway.ports import Condition, SendEnded
 from gateway.settings.load import load
 from gateway.site import compile_site
 from gateway.status.silence import silence_dues
@@ -54,6 +54,21 @@ class Days:
         """When it looks next."""
         with self.store.read() as reader:
             return min(silence_dues(reader, self.site, now), default=None)
+
+    def texts(self):
+        """All of them, in and out."""
+        with self.store.read() as reader:
+            return reader.texts()
+
+    def leaves(self, now, outcome="sent"):
+        """Everything that may leave then does, and the modem says so of each: (number, text)."""
+        left = []
+        while (job := self.at(now, deliver.claim_next).job) is not None:
+            references = (len(left) + 1,) if outcome == "sent" else ()
+            ended = SendEnded(job=job.id, outcome=outcome, references=references)
+            self.at(now, lambda unit, ended=ended: deliver.message_ended(unit, ended))
+            left.append((job.number, job.text))
+        return left
 
     def outbox(self):
         """What waits to leave: (number, text)."""

@@ -20,16 +20,20 @@ def test_a_controller_is_asked_before_it_counts_as_silent(tmp_path):
 def test_power_and_battery_are_told_once_an_episode(tmp_path):
     """Lost, said again, back; a low battery, lower still, well again: one message each."""
     with at_home(tmp_path) as home:
-        for text in (
-            "MAINS GONE",
-            "MAINS GONE",
-            "STATION WELL SUPPLY 11.8 V",
-            "STATION WELL SUPPLY 11.7 V",
-            "MAINS BACK",
+        for number, (text, told_so_far) in enumerate(
+            (
+                ("MAINS GONE", 1),
+                ("MAINS GONE", 1),
+                ("STATION WELL SUPPLY 11.8 V", 2),
+                ("STATION WELL SUPPLY 11.7 V", 2),
+                ("MAINS BACK", 3),
+                ("STATION WELL 0.3 x SUPPLY 0.3 V", 3),
+                ("STATION WELL SUPPLY 12.9 V", 4),
+            )
         ):
-            home.modem.network.deliver(RIDGE, text + " " * len(home.texts("in")))
-        home.modem.network.deliver(RIDGE, "STATION WELL 0.3 x SUPPLY 0.3 V")
-        home.modem.network.deliver(RIDGE, "STATION WELL SUPPLY 12.9 V")
+            home.modem.network.deliver(RIDGE, text + " " * number)
+            home.until(lambda count=number + 1: len(home.texts("in")) == count, text)
+            home.sent(told_so_far)
         home.came("battery-back")
         kinds = [event.kind for event in home.events("power-lost", "power-back", "battery-low", "battery-back")]
         assert sorted(kinds) == ["battery-back", "battery-low", "power-back", "power-lost"]

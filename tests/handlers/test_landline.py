@@ -1,7 +1,7 @@
 """A landline: spoken to in full, asked for nothing, and left in peace at night unless it is urgent."""
 
 import re
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 from gateway.handlers import deliver
 from tests.handlers.days import Days
@@ -25,6 +25,7 @@ def test_what_a_landline_asks_is_answered_by_a_voice(tmp_path):
     """Its TANKS and WEEK in words, and who took a call-out without capitals."""
     days = Days(tmp_path, robin=HALL, rest="[limits]\nsegments = 3\n")
     days.comes(NOW, "LINE 1 MADE SUPPLY 12.6 V")
+    days.leaves(NOW)
     for text in ("TANKS", "WEEK", "OK"):
         days.comes(NOW, text, number=ROBIN)
     replies = [text for number, text in days.outbox() if number == ROBIN]
@@ -39,12 +40,30 @@ def test_what_a_landline_asks_is_answered_by_a_voice(tmp_path):
 def test_a_burst_is_joined_in_sentences(tmp_path):
     """What would be one message too many is heard as one, without strokes."""
     days = Days(tmp_path, robin=HALL, wren="about = []", rest="[limits]\nburst = 1\nsegments = 3\n")
-    for number in (1, 2):
-        days.comes(NOW, f"LINE {number} MADE 0717")
-    claimed = days.at(NOW, deliver.claim_next)
+    later = NOW + timedelta(hours=1)
+    for now, state in ((NOW, "MADE"), (later, "BROKE")):
+        for number in (1, 2):
+            days.comes(now, f"LINE {number} {state} 0717")
+            if now == NOW:
+                days.leaves(NOW + number * timedelta(minutes=11))
+    claimed = days.at(later, deliver.claim_next)
     days.store.close()
-    assert claimed.job is not None and claimed.job.text.startswith("2 messages. House tank is low since 12 30 in the")
-    assert ". Spring tank is low since" in claimed.job.text and not re.search(r"/|\d:\d", claimed.job.text)
+    assert claimed.job is not None and claimed.job.text.startswith(
+        "2 messages. House tank is no longer low, 1 30 in the"
+    )
+    assert ". Spring tank is no longer low," in claimed.job.text and not re.search(r"/|\d:\d", claimed.job.text)
+
+
+def test_several_alarms_are_one_message_in_words(tmp_path):
+    """Each is named, the house first, without strokes, colons or capitals."""
+    days = Days(tmp_path, robin=HALL, wren="about = []")
+    for number in (2, 1):
+        days.comes(NOW, f"LINE {number} MADE 0717")
+    ((_, urgent), (_, soon)) = days.leaves(NOW)
+    days.store.close()
+    assert urgent.startswith("House tank is low since 12 30 in the afternoon.")
+    assert urgent.endswith("Also. Spring tank low.") and "Spring tank is low since" in soon
+    assert not re.search(r"/|\d:\d", urgent + soon)
 
 
 def test_a_landline_hears_what_keeps_from_harm_and_whom_to_ring(tmp_path):

@@ -50,10 +50,10 @@ def record(days, now, kind, *, imported=False, tell=True, past=False, **fields):
         return record_event(unit, unit.event(kind, **fields), tell=tell, past=past)
 
 
-def open_call_outs(days):
-    """How many are open."""
+def standing_alarms(days):
+    """How many stand."""
     with days.store.read() as reader:
-        return len(reader.call_outs())
+        return len(reader.alarms())
 
 
 def test_only_the_record_keeps_events():
@@ -97,9 +97,9 @@ def test_what_a_follower_learns_is_recorded_and_followed_in_its_turn(days):
 def test_what_ends_an_alarm_closes_it_unless_it_says_nothing_of_the_present(days, over, stands_open):
     """Whether anybody is told of the end or not."""
     record(days, JULY, "low", tank="house")
-    assert open_call_outs(days) == 1
+    assert standing_alarms(days) == 1
     record(days, JULY + H, "low-over", tank="house", **over)
-    assert open_call_outs(days) == stands_open
+    assert standing_alarms(days) == stands_open
 
 
 @pytest.mark.parametrize(
@@ -136,7 +136,7 @@ def test_who_hears_of_work_on_a_tank(days, by):
         [WREN] if by else [WREN, ROBIN]
     )
     assert [number for number, text in over if text.startswith("House tank is LOW")] == [WREN, ROBIN]
-    assert open_call_outs(days) == 1
+    assert standing_alarms(days) == 1
 
 
 @pytest.mark.parametrize(
@@ -167,11 +167,13 @@ def test_a_message_given_up_makes_it_the_next_turn(days):
 
 
 def test_who_takes_it_has_all_of_it_and_the_others_learn_who(days):
-    """Of a call-out that somebody has already nothing is said again."""
+    """Of an alarm that somebody has already nothing is said again."""
     days.comes(JULY, "LINE 1 MADE")
-    days.comes(JULY, "OK", number=ROBIN)
+    days.leaves(JULY)
+    days.comes(JULY + timedelta(minutes=1), "OK", number=ROBIN)
+    record(days, JULY + timedelta(minutes=2), "silent", controller="ridge")
+    days.leaves(JULY + timedelta(minutes=3))
     before = len(told(days))
-    record(days, JULY, "silent", controller="ridge")
     days.comes(JULY + H, "OK", number=WREN)
     (first, second) = days.events("taken")
     assert (first.detail["contact"], second.detail["matters"]) == ("robin", ["silence:ridge"])

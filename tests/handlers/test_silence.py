@@ -177,8 +177,9 @@ def test_a_charge_in_percent_is_told_low_once(tmp_path):
     """A box that tells percents and no volts: low at a quarter, with the figure; well again once."""
     rule = '[[controllers.rules]]\ntext = "CHARGE {percent} *"\nmeans = "reading"\nscope = "anywhere"\n'
     days = Days(tmp_path, controller=rule)
+    left = []
     for number, percent in enumerate((60, 24, 20, 30, 55, 50)):
         days.comes(JULY + number * DAY, f"CHARGE {percent} x")
+        left += days.leaves(JULY + number * DAY)
     assert [event.kind for event in days.events("battery-low", "battery-back")] == ["battery-low", "battery-back"]
-    with days.store.read() as reader:
-        assert any("battery LOW, 24 %" in message.text for message in reader.outbox())
+    assert any("battery LOW, 24 %" in text for _, text in left)

@@ -5,8 +5,8 @@ from dataclasses import replace
 
 import pytest
 
-from gateway.alarms import Alarm, CallOut
 from gateway.facts import Text, Triple
+from gateway.facts.alarms import Telling
 from gateway.facts.states import Trouble
 from gateway.handlers.gateway_life import publish
 from gateway.handlers.unit_of_work import UnitOfWork
@@ -41,20 +41,19 @@ def test_all_is_well_is_quiet(site):
         for tank, (controller, input) in years.LOW_FLOATS.items()
     ]
     view = show(site, *idle, more=heard)
-    assert (view.headline, view.alarms, view.call_outs) == ("All is well", (), ())
+    assert (view.headline, view.alarms, view.open_alarms) == ("All is well", (), ())
 
 
 def test_what_is_not_well_stands_first_and_links_to_its_place(site):
-    """A low tank with its dry report, a silent box without power, the gateway's own trouble; the call-out with names."""
+    """A low tank with its dry report, a silent box without power, the gateway's own trouble; who was told, and who has it."""
     at = NOW - 3 * HOUR
-    open_one = call_out(at, ("silence:creek", "silent"), (f"low:{HOUSE_TANK}", "low"))
 
     def more(tx):
         tx.keep_text(Text(number="+61491570006", text="x", at=at, heard_at=at), "read", controller="ridge")
-        tx.put_call_out(None, opened_at=at, data=open_one.as_json())
-        tx.put_call_out(
-            None, opened_at=at, data=replace(open_one, state="taken", taken_by="wren", taken_at=NOW).as_json()
-        )
+        low = tx.put_alarm(years.low_alarm(HOUSE_TANK, at))
+        tx.put_telling(Telling(alarm=low.number, contact="wren", at=at, why="first"))
+        spring = years.low_alarm("spring", at, state="taken", taken_by="wren", taken_at=NOW)
+        tx.put_alarm(spring)
         tx.set_state(Trouble(since=at), "signal-weak")
 
     view = show(
@@ -71,10 +70,9 @@ def test_what_is_not_well_stands_first_and_links_to_its_place(site):
     assert ("The gateway:", "signal weak since 11:00.") in lines
     ids = {card.id for stage in view.stages for card in stage} | {card.id for card in view.controllers}
     assert all(line.link in ids for line in view.alarms if line.link)
-    names = "Creek box at the lower paddock gate SILENT and House <b>tank</b> LOW"
-    assert view.call_outs == (
-        f"Open since 11:00: {names}; told Wren; nobody took it yet.",
-        f"Open since 11:00: {names}; Wren sees to it since 14:00.",
+    assert view.open_alarms == (
+        "Open since 11:00: House <b>tank</b> LOW; told Wren; nobody took it yet.",
+        "Open since 11:00: Spring tank LOW; Wren sees to it since 14:00.",
     )
 
 
@@ -118,20 +116,19 @@ def test_without_a_forecast_the_floats_bound_the_water(site):
 
 
 def test_other_sites_of_the_store_have_a_line_each(site):
-    """Only where there are some: one that published its house by its names, another by its open call-outs."""
+    """Only where there are some: one that published its house by its names, another by its open alarms."""
     assert show(site).sites == ()
     creek = replace(
         site,
         settings=site.settings.model_copy(update={"site": site.settings.site.model_copy(update={"name": "Creek"})}),
     )
-    dam = call_out(NOW, ("low:trough", "low"))
     with opened(site, "Creek") as tx:
         publish(UnitOfWork(tx=tx, site=creek, now=NOW))
         tx.keep_text(Text(number="+61491570006", text="x", at=NOW - HOUR, heard_at=NOW), "read", controller="ridge")
         tx.keep_event(event("low", NOW - HOUR, tank=HOUSE_TANK, controller="ridge", input="1"))
     with opened(site, "Dam") as tx:
         tx.keep_event(event("low", NOW - DAY, tank="trough"))
-        tx.put_call_out(None, opened_at=NOW, data=dam.as_json())
+        tx.put_alarm(years.low_alarm("trough", NOW))
     here, published, unpublished = show(site, *lows(3)).sites
     assert (here.name, here.here, here.fortnight) == ("Quandong Ridge", True, "1 low spell")
     assert (published.name, published.here, published.open_alarms[0]) == (
@@ -143,21 +140,6 @@ def test_other_sites_of_the_store_have_a_line_each(site):
         "Dam",
         ("trough LOW",),
         "1 low spell",
-    )
-
-
-def call_out(at, *alarms):
-    """An open one of which Wren was told."""
-    about = tuple(Alarm(key=key, kind=kind, event=1) for key, kind in alarms)
-    return CallOut(
-        state="open",
-        alarms=about,
-        subject="tanks",
-        opened_at=at,
-        turn=1,
-        turn_at=at,
-        told={"wren": at},
-        reminded_at=at,
     )
 
 

@@ -9,6 +9,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 from gateway.facts import Event, Message
+from gateway.facts.alarms import Alarm, Telling
 from gateway.facts.states import Trouble
 from gateway.settings.load import load
 from gateway.site import Site, compile_site
@@ -222,10 +223,16 @@ def _came(tx, event: Event, id: int) -> None:
     tx.keep_text(text, "read", controller=event.controller, event=id)
 
 
+def low_alarm(tank: str, at: datetime, **more) -> Alarm:
+    """A tank is low, and calls people out."""
+    return Alarm(
+        key=f"low:{tank}", kind="low", tank=tank, priority="urgent", since=at, raised_at=at, round_at=at, turn_at=at,
+        reminded_at=at, **more
+    )  # fmt: skip
+
+
 def trouble(site: Site, now: datetime) -> None:
     """Then the house tank goes low, the creek box falls silent, and somebody takes the call-out."""
-    from gateway.alarms import Alarm, CallOut
-
     store = open_store(site.settings.store.url, site.settings.site.name)
     house_tank, at = "house & <b>yard</b>", now - 3 * HOUR
     with store.write() as tx:
@@ -238,18 +245,8 @@ def trouble(site: Site, now: datetime) -> None:
         tx.keep_event(
             Event(kind="ran-dry", at=now - HOUR, heard_at=now, known_at=now, tank=house_tank, detail={"who": "Wren"})
         )
-        alarm = Alarm(key=f"low:{house_tank}", kind="low", event=low.id or 0)
-        call_out = CallOut(
-            state="open",
-            alarms=(alarm,),
-            subject="tanks",
-            opened_at=at,
-            turn=1,
-            turn_at=at,
-            told={"wren": at},
-            reminded_at=at,
-        )
-        tx.put_call_out(None, opened_at=at, data=call_out.as_json())
+        alarm = tx.put_alarm(low_alarm(house_tank, at, event=low.id))
+        tx.put_telling(Telling(alarm=alarm.number, contact="wren", at=at, why="first"))
         tx.set_state(Trouble(since=at), "signal-weak")
     store.close()
     other = open_store(site.settings.store.url, "Creek <i>Flat</i>")

@@ -38,6 +38,8 @@ def sample_values(book: Phrasebook, line: Line = "mobile") -> dict[str, object]:
         "until": when(4),
         "dry_early": when(3),
         "dry": when(7),
+        "early": when(3),
+        "left": timedelta(hours=3),
         "full": when(20),
         "cause": book.sentence("cause", "supply-stopped"),
         "advice": book.sentence("advice", "close-house-valve"),

@@ -2,24 +2,17 @@
 
 import shutil
 from dataclasses import replace
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
 
 from gateway.facts import Event, Message
-from gateway.facts.alarms import Alarm, Telling
+from gateway.facts.alarms import Telling
 from gateway.storage import open_store
 from tests.storage.conftest import SITE
+from tests.storage.rows import HOUR, NOW, low
 from tests.storage.test_migrations import SECOND
 
-NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
-HOUR = timedelta(hours=1)
 TOLD_AT = datetime(2026, 11, 23, 22, 0, tzinfo=UTC)
 TAKEN_AT = datetime(2026, 11, 24, 23, 25, 40, tzinfo=UTC)
-
-
-def low(**more):
-    """The house tank is low."""
-    values = {"key": "low:house", "kind": "low", "tank": "house", "priority": "urgent", "since": NOW, "raised_at": NOW}
-    return Alarm(**{**values, "round_at": NOW, "turn_at": NOW, "reminded_at": NOW, **more})
 
 
 def test_an_alarm_is_kept_as_it_is(store):

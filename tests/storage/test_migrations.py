@@ -83,13 +83,12 @@ def test_what_the_first_version_kept_is_understood(household):
 
 
 def test_what_the_first_version_had_in_hand_is_gone_on_with(tmp_path):
-    """The outbox, the open call-out, the part that waits, the report that is still to come, the last reference."""
+    """The outbox, the part that waits, the report that is still to come, the last reference."""
     shutil.copy(FIRST, tmp_path / "gateway.db")
     store = open_store(f"sqlite:///{tmp_path}/gateway.db", SITE)
     with store.write() as tx:
         assert [one.text[:11] for one in tx.outbox()] == ["still waits", "somebody: w"]
-        (call_out,) = tx.call_outs()
-        assert [one.state for one in tx.messages_of(call_out=call_out.id)] == ["sent"]
+        assert tx.alarms() == ()  # its call-outs said nothing but whom they were about
         assert [one.text for one in tx.waiting_parts("+61491570006", 7, 2)] == ["first half"]
         assert tx.last_arrival("k1") is not None
         assert tx.sent_segments(7, "+61491570156") and tx.next_reference() == 42

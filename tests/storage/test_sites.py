@@ -2,6 +2,7 @@
 
 import threading
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 
 import pytest
 
@@ -11,7 +12,7 @@ from gateway.facts.states import CreditFailures, PublishedSite
 from gateway.storage import hold, open_store
 from gateway.storage.database import hold_site
 from tests.storage.conftest import SITE
-from tests.storage.rows import HOUR, NOW, event
+from tests.storage.rows import HOUR, NOW, event, low
 
 CREEK = "Creek Flat"
 NONE, ONE = CreditFailures(times=0), CreditFailures(times=1)
@@ -84,23 +85,23 @@ def test_each_knows_its_own_newest(store, other):
 
 
 def test_each_keeps_its_own_books(store, other):
-    """References, call-outs, pauses, imports and who is forgotten."""
+    """References, alarms, pauses, imports and who is forgotten."""
     old = Text(number=NUMBER, text="x", at=NOW, heard_at=NOW)
     with store.write() as tx:
         first = [tx.next_reference(), tx.next_reference()]
-        row = tx.put_call_out(None, opened_at=NOW, data={"who": "wren"})
+        alarm = tx.put_alarm(low())
         pause = tx.put_pause("house", NOW, NOW + HOUR, None)
         assert tx.keep_text(old, "read", import_key="k") is not None
     with other.write() as tx:
         assert [tx.next_reference(), tx.next_reference()] == first
-        assert tx.call_outs() == () and tx.pauses() == ()
-        tx.change_call_out(row.id, {}, closed_at=NOW)
+        assert tx.alarms() == () and tx.pauses() == ()
+        tx.put_alarm(replace(alarm, state="over", over_at=NOW))
         tx.end_pause(pause)
         tx.put_pause("house", NOW, NOW + HOUR, None)
         assert tx.keep_text(old, "read", import_key="k") is not None
         assert tx.forget(NUMBER) == 1
     with store.read() as reader:
-        assert [one.data for one in reader.call_outs()] == [{"who": "wren"}] and len(reader.pauses()) == 1
+        assert reader.alarms() == (alarm,) and len(reader.pauses()) == 1
         assert [one.text for one in reader.texts()] == ["x"]
 
 

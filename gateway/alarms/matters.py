@@ -1,0 +1,71 @@
+"""An event → the alarm that it opens or ends; two alarms → whether they are one matter, and which of them speaks for both.
+
+Consequences go with their cause: what one box tells of its power, its battery and its silence is one matter, and so are low tanks of which
+one is fed by the other. The more urgent one speaks; of two low tanks the one that is nearer to the taps.
+"""
+
+from collections.abc import Collection, Mapping
+
+from gateway.facts import KINDS, Event
+from gateway.facts.alarms import GATEWAY, Alarm
+from gateway.facts.kinds import Priority
+
+RANK: Mapping[Priority, int] = {"urgent": 0, "soon": 1, "record": 2}
+OF_A_BOX = frozenset({"power", "battery", "silence"})
+OF_ONE_OF_MANY = frozenset({"input", "reading"})
+WEIGHT = {name: place for place, name in enumerate(KINDS)}
+"""The order of `KINDS` is the order of weight."""
+
+Upstream = Mapping[str, Collection[str]]
+"""Tank → every tank that its water comes through."""
+
+
+def key_opened_by(event: Event) -> str | None:
+    """The key of the alarm that it opens, or is the newest of; None where its kind opens none."""
+    family = KINDS[event.kind].opens
+    return None if family is None else _key(family, event)
+
+
+def key_ended_by(event: Event) -> str | None:
+    """The key of the alarm that it says is over; None where its kind ends none."""
+    family = KINDS[event.kind].closes
+    return None if family is None else _key(family, event)
+
+
+def is_one_matter(alarm: Alarm, other: Alarm, upstream: Upstream) -> bool:
+    """Whether one of them follows from the other."""
+    families = {_family(alarm), _family(other)}
+    if families <= OF_A_BOX:
+        return alarm.controller == other.controller
+    if families != {"low"} or alarm.tank is None or other.tank is None:
+        return False
+    return other.tank in upstream.get(alarm.tank, ()) or alarm.tank in upstream.get(other.tank, ())
+
+
+def speaks_for(alarm: Alarm, other: Alarm, upstream: Upstream) -> bool:
+    """Whether the alarm is the one to tell of both, rather than the other."""
+    if alarm.priority != other.priority:
+        return RANK[alarm.priority] < RANK[other.priority]
+    return alarm.tank is not None and other.tank in upstream.get(alarm.tank, ())
+
+
+def is_graver(kind: str, than: str) -> bool:
+    """Whether the one kind weighs more than the other: dry more than low."""
+    return WEIGHT[kind] < WEIGHT[than]
+
+
+def most_urgent_first(alarm: Alarm) -> tuple[int, bool, int, object, int]:
+    """Sorts alarms by what a household must know first."""
+    return RANK[alarm.priority], not alarm.at_stake, WEIGHT.get(alarm.kind, len(WEIGHT)), alarm.since, alarm.id or 0
+
+
+def _family(alarm: Alarm) -> str:
+    return alarm.key.partition(":")[0]
+
+
+def _key(family: str, event: Event) -> str:
+    """`low:house`; where one box has several, also which (`input:ridge:9`, `reading:ridge:cellar`)."""
+    about = f"{family}:{event.tank or event.controller or GATEWAY}"
+    if family not in OF_ONE_OF_MANY:
+        return about
+    return f"{about}:{event.detail.get('name', event.input)}".casefold()

@@ -1,0 +1,311 @@
+"""Events, answers and time → alarms are raised, folded, taken, passed on, come back and end; who hears of that is in `tell_alarm`.
+
+`gateway.alarms` decides where an alarm goes; here that is carried out.
+"""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import datetime, timedelta
+
+from gateway.alarms import rounds
+from gateway.alarms.matters import is_graver, is_one_matter, key_ended_by, key_opened_by, most_urgent_first, speaks_for
+from gateway.alarms.rounds import Step
+from gateway.facts import KINDS, Event
+from gateway.facts.alarms import Alarm
+from gateway.handlers.tell_alarm import folded_in, mark_answered, tell
+from gateway.handlers.unit_of_work import UnitOfWork
+from gateway.status.alarm_priority import Urgency, look_again_at, urgency_of
+from gateway.status.alarm_rounds import contacts_about, is_held, taker_is_lost, told_in_round, told_of_it
+
+STANDING_BY_ITSELF = ("open", "unanswered", "taken")
+MUCH_WORSE = 2 / 3
+"""So much of the time that was told, at the most, is left when it is told that there is less: a third of it is gone."""
+
+
+def raise_alarm(unit: UnitOfWork, event: Event) -> None:
+    """An event that opens an alarm: a new one, or something new of one that stands."""
+    key = key_opened_by(event)
+    if key is None:
+        return
+    urgency = urgency_of(unit.tx, unit.site, unit.now, event)
+    same = next((alarm for alarm in unit.tx.alarms() if alarm.key == key), None)
+    if same is None or same.state == "reckoned-over" or _is_again(unit, same, event):
+        if same is not None:
+            unit.tx.put_alarm(rounds.end(same, unit.now))
+        _raise_new(unit, key, event, urgency)
+    elif is_held(unit.tx, same, unit.now):
+        unit.tx.put_alarm(replace(same, kind=event.kind, event=event.id))
+    elif same.state == "held":
+        _release(unit, _with_urgency(unit, replace(same, kind=event.kind, event=event.id), urgency))
+    else:
+        _renew(unit, same, event, urgency)
+
+
+def end_alarm(unit: UnitOfWork, event: Event) -> None:
+    """An event that ends an alarm: what was folded in it stands by itself again, or goes with the weightiest of the rest."""
+    key, reckoned = key_ended_by(event), KINDS[event.kind].reckoned
+    for alarm in unit.tx.alarms():
+        if alarm.key != key or (reckoned and alarm.state == "reckoned-over"):
+            continue
+        folded = folded_in(unit, alarm)
+        unit.tx.put_alarm(rounds.reckon(alarm) if reckoned else rounds.end(alarm, unit.now))
+        if folded:
+            _unfold(unit, folded)
+
+
+def take_alarms(unit: UnitOfWork, taken: Event) -> None:
+    """Somebody answered OK: has these alarms, and the others who were told learn who."""
+    contact, ids = taken.detail["contact"], taken.detail["alarms"]
+    for alarm in unit.tx.alarms():
+        if alarm.id not in ids:
+            continue
+        mark_answered(unit, alarm, contact)
+        came_back = sum(telling.why == "came-back" for telling in unit.tx.tellings(alarm=alarm.number))
+        told = told_of_it(unit.tx, alarm)
+        table = unit.site.settings.call_out
+        _keep_and_tell(unit, rounds.take(alarm, contact, told, table, unit.now, came_back=came_back))
+
+
+def decline_alarms(unit: UnitOfWork, contact: str, alarms: Sequence[Alarm]) -> list[Event]:
+    """NO: passed on at once, unless others of this turn may still answer. Returns an `unanswered` for each that nobody is left for."""
+    passed = []
+    for alarm in alarms:
+        mark_answered(unit, alarm, contact)
+        if alarm.state == "taken" or not _others_may_answer(unit, alarm, contact):
+            told, contacts = told_in_round(unit.tx, alarm), contacts_about(unit.site, alarm.subject)
+            step = rounds.decline(alarm, contact, told, contacts, unit.site.settings.call_out, unit.now)
+            passed += _keep_and_tell(unit, step, before=alarm)
+    return passed
+
+
+def hold_alarms(unit: UnitOfWork, paused: Event) -> None:
+    """Work on a tank begins: its alarms are held until it is over."""
+    for alarm in unit.tx.alarms():
+        if alarm.tank == paused.tank and alarm.subject == "tanks" and alarm.state in (*STANDING_BY_ITSELF, "folded"):
+            folded = folded_in(unit, alarm)
+            unit.tx.put_alarm(rounds.hold(alarm))
+            _unfold(unit, folded)
+
+
+def release_alarms(unit: UnitOfWork, over: Event) -> None:
+    """Work on a tank is over: what stands is told anew."""
+    for alarm in unit.tx.alarms():
+        if alarm.tank == over.tank and alarm.state == "held":
+            _release(unit, alarm)
+
+
+def reconsider_forecasts(unit: UnitOfWork, switch: Event) -> None:
+    """A tank's state changed: other low tanks may be dry sooner or later than it was told; much sooner is told, once."""
+    for alarm in unit.tx.alarms():
+        of_this = alarm.key in (key_opened_by(switch), key_ended_by(switch))
+        if alarm.kind == "low" and alarm.state in STANDING_BY_ITSELF and not of_this:
+            upstream = unit.site.upstream.get(alarm.tank or "", ())
+            _reconsider(unit, alarm, eased=KINDS[switch.kind].closes is not None and switch.tank in upstream)
+
+
+def advance_after_giving_up(unit: UnitOfWork, given_up: Event) -> list[Event]:
+    """A message was given up: where nobody of the turn was reached, the next turn's is now. Not for what tells of the gateway."""
+    message = unit.tx.message(given_up.detail["message"])
+    if message is None or message.contact is None or message.subject == "gateway":
+        return []
+    return advance_alarms(unit)
+
+
+def advance_alarms(unit: UnitOfWork) -> list[Event]:
+    """Turns, second calls, what comes back. Returns an `unanswered` for each that nobody took, to be recorded."""
+    unanswered: list[Event] = []
+    for alarm in unit.tx.alarms():
+        if alarm.state in STANDING_BY_ITSELF:
+            unanswered += _advance(unit, alarm)
+    return unanswered
+
+
+def _is_again(unit: UnitOfWork, alarm: Alarm, event: Event) -> bool:
+    """Whether a float says again what it said so long before that it is a new matter, as far as anybody knows."""
+    long_after = event.at - alarm.since >= unit.site.settings.call_out.again_after
+    return KINDS[event.kind].switch and event.kind == alarm.kind and event.id != alarm.event and long_after
+
+
+def _advance(unit: UnitOfWork, alarm: Alarm) -> list[Event]:
+    contacts, table = contacts_about(unit.site, alarm.subject), unit.site.settings.call_out
+    if alarm.warn_at is not None and alarm.warn_at <= unit.now:
+        return _look_at_forecast(unit, alarm)
+    if alarm.state == "taken":
+        lost = taker_is_lost(unit.tx, unit.site, alarm, unit.now)
+        if not lost and (alarm.back_at is None or alarm.back_at > unit.now):
+            return []
+        return _keep_and_tell(unit, rounds.come_back(alarm, contacts, table, unit.now, reached=not lost), before=alarm)
+    step = rounds.advance(alarm, told_in_round(unit.tx, alarm), contacts, table, unit.now)
+    return _keep_and_tell(unit, step, before=alarm) if step.alarm != alarm or step.notifications else []
+
+
+def _raise_new(unit: UnitOfWork, key: str, event: Event, urgency: Urgency) -> None:
+    alarm = unit.tx.put_alarm(
+        Alarm(
+            key=key,
+            kind=event.kind,
+            tank=event.tank,
+            controller=event.controller,
+            priority=urgency.priority,
+            at_stake=urgency.at_stake,
+            state="open",
+            since=event.at,
+            raised_at=unit.now,
+            event=event.id,
+            round_at=unit.now,
+            turn_at=unit.now,
+            reminded_at=unit.now,
+            dry_early=urgency.dry_early,
+            warn_at=look_again_at(urgency, unit.site.settings.call_out, unit.now),
+        )
+    )
+    if is_held(unit.tx, alarm, unit.now):
+        unit.tx.put_alarm(rounds.hold(alarm))
+    elif KINDS[event.kind].bars_messages:
+        return  # no message can leave meanwhile: its end is told
+    else:
+        _tell_or_fold(unit, alarm)
+
+
+def _tell_or_fold(unit: UnitOfWork, alarm: Alarm) -> None:
+    """A new alarm has a round of its own, or goes with one of the same matter that speaks for both."""
+    contacts, table = contacts_about(unit.site, alarm.subject), unit.site.settings.call_out
+    same_matter = [
+        other
+        for other in unit.tx.alarms()
+        if other.id != alarm.id
+        and other.state in STANDING_BY_ITSELF
+        and is_one_matter(alarm, other, unit.site.upstream)
+    ]
+    speaker = next((other for other in same_matter if not speaks_for(alarm, other, unit.site.upstream)), None)
+    if speaker is None:
+        for other in same_matter:
+            _fold(unit, other, alarm)
+        _keep_and_tell(unit, rounds.begin_round(alarm, contacts, table, unit.now))
+        return
+    if alarm.priority != "record":
+        changed = tuple(rounds.Notification(contact=contact.id, why="changed") for contact in contacts)
+        tell(unit, Step(alarm=replace(alarm, priority="soon"), notifications=changed))
+    _fold(unit, alarm, speaker)
+
+
+def _fold(unit: UnitOfWork, alarm: Alarm, cause: Alarm) -> None:
+    """The alarm and what was folded in it go with the cause."""
+    for one in (alarm, *folded_in(unit, alarm)):
+        unit.tx.put_alarm(rounds.fold(one, cause))
+
+
+def _unfold(unit: UnitOfWork, folded: Sequence[Alarm]) -> None:
+    """Each stands by itself, or goes with the weightiest of the rest; what is urgent is called out anew."""
+    for alarm in sorted(folded, key=most_urgent_first):
+        alone = unit.tx.put_alarm(rounds.unfold(alarm, unit.now))
+        others = [other for other in unit.tx.alarms() if other.id != alone.id and other.state in STANDING_BY_ITSELF]
+        cause = next((other for other in others if is_one_matter(alone, other, unit.site.upstream)), None)
+        if cause is not None:
+            _fold(unit, alone, cause)
+        elif alone.priority == "urgent":
+            contacts, table = contacts_about(unit.site, alone.subject), unit.site.settings.call_out
+            _keep_and_tell(unit, rounds.begin_round(alone, contacts, table, unit.now))
+
+
+def _renew(unit: UnitOfWork, alarm: Alarm, event: Event, urgency: Urgency) -> None:
+    """The same matter again: told anew if it is graver or more urgent, or if it is no state that lasts."""
+    worse = is_graver(event.kind, than=alarm.kind) or (urgency.priority == "urgent" and alarm.priority != "urgent")
+    renewed = _with_urgency(unit, replace(alarm, kind=event.kind, event=event.id), urgency)
+    if not worse:
+        unit.tx.put_alarm(renewed)
+    elif alarm.state == "folded":
+        alone = rounds.unfold(renewed, unit.now)
+        _tell_or_fold(unit, unit.tx.put_alarm(alone))
+    else:
+        contacts, table = contacts_about(unit.site, alarm.subject), unit.site.settings.call_out
+        _keep_and_tell(unit, rounds.worsen(renewed, contacts, table, unit.now))
+
+
+def _release(unit: UnitOfWork, alarm: Alarm) -> None:
+    _tell_or_fold(unit, unit.tx.put_alarm(rounds.release(alarm)))
+
+
+def _with_urgency(unit: UnitOfWork, alarm: Alarm, urgency: Urgency) -> Alarm:
+    return replace(
+        alarm,
+        priority=urgency.priority,
+        at_stake=urgency.at_stake,
+        dry_early=urgency.dry_early,
+        warn_at=look_again_at(urgency, unit.site.settings.call_out, unit.now),
+    )
+
+
+def _reconsider(unit: UnitOfWork, alarm: Alarm, *, eased: bool = False) -> None:
+    """`eased`: something that its water comes through is well again; else a later edge only comes of the time that has passed."""
+    event = unit.tx.event(alarm.event) if alarm.event is not None else None
+    if event is None:
+        return
+    urgency = urgency_of(unit.tx, unit.site, unit.now, event)
+    if urgency.priority == "urgent" and alarm.priority != "urgent":
+        _renew(unit, alarm, event, urgency)
+        return
+    later = alarm.dry_early is not None and (urgency.dry_early is None or urgency.dry_early > alarm.dry_early)
+    if urgency.dry_early == alarm.dry_early or (later and not eased):
+        return
+    sooner = _is_much_sooner(alarm, urgency.dry_early, unit.now)
+    kept = replace(alarm, dry_early=urgency.dry_early, warn_at=_warn_at(unit, alarm, urgency))
+    unit.tx.put_alarm(kept)
+    told = told_of_it(unit.tx, alarm)
+    told_before = any(telling.why == "sooner" for telling in unit.tx.tellings(alarm=alarm.number))
+    if sooner and not told_before and alarm.priority == "urgent":
+        hearers = [alarm.taken_by] if alarm.taken_by is not None else list(told)
+        tell(
+            unit,
+            Step(alarm=kept, notifications=tuple(rounds.Notification(contact=one, why="sooner") for one in hearers)),
+        )
+
+
+def _warn_at(unit: UnitOfWork, alarm: Alarm, urgency: Urgency) -> datetime | None:
+    """When the second call is due by the newer forecast; none where it was made already."""
+    return None if alarm.warn_at is None else look_again_at(urgency, unit.site.settings.call_out, unit.now)
+
+
+def _is_much_sooner(alarm: Alarm, early: datetime | None, now: datetime) -> bool:
+    if early is None or alarm.dry_early is None or alarm.dry_early <= now:
+        return False
+    return (early - now) <= MUCH_WORSE * (alarm.dry_early - now)
+
+
+def _look_at_forecast(unit: UnitOfWork, alarm: Alarm) -> list[Event]:
+    """The second call, if the house may still be dry so soon; of what was not urgent, whether it is so by now."""
+    if alarm.priority != "urgent":
+        # not looked at again where nothing can be said of it any more
+        unit.tx.put_alarm(replace(alarm, warn_at=None))
+        _reconsider(unit, replace(alarm, dry_early=None))
+        return []
+    # by the edge as it was told: a forecast made now supposes that it is not dry yet, which nobody has looked at
+    contacts, told = contacts_about(unit.site, alarm.subject), told_of_it(unit.tx, alarm)
+    step = rounds.call_again(alarm, told, contacts, unit.site.settings.call_out, unit.now)
+    return _keep_and_tell(unit, step, before=alarm)
+
+
+def _others_may_answer(unit: UnitOfWork, alarm: Alarm, contact: str) -> bool:
+    """Whether somebody else of this turn was told, can answer, and has not yet."""
+    answered = {telling.contact for telling in unit.tx.tellings(alarm=alarm.number) if telling.answered_at is not None}
+    told = told_in_round(unit.tx, alarm)
+    at_once = unit.site.settings.call_out.take_within <= timedelta(0)
+    return any(
+        other.id in told
+        and other.id not in answered
+        and rounds.can_take(other)
+        and (at_once or other.turn == alarm.turn)
+        for other in contacts_about(unit.site, alarm.subject)
+        if other.id != contact
+    )
+
+
+def _keep_and_tell(unit: UnitOfWork, step: Step, before: Alarm | None = None) -> list[Event]:
+    """Stores the alarm, tells whom it concerns; an `unanswered` to be recorded where it is that now."""
+    unit.tx.put_alarm(step.alarm)
+    if step.notifications:
+        tell(unit, step)
+    if before is None or step.alarm.state != "unanswered" or before.state == "unanswered":
+        return []
+    detail = {"matters": [step.alarm.key], "told": [notification.contact for notification in step.notifications]}
+    return [unit.event("unanswered", detail)]

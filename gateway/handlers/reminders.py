@@ -1,0 +1,33 @@
+"""Urgent alarms that nobody has → one reminder to each who was told, which names all that is open to them."""
+
+from gateway.alarms.matters import most_urgent_first
+from gateway.alarms.rounds import reminded, reminder_due
+from gateway.facts.alarms import Alarm
+from gateway.handlers.tell_alarm import remind
+from gateway.handlers.unit_of_work import UnitOfWork
+from gateway.settings.models import Contact
+from gateway.status.alarm_rounds import told_of_it
+
+
+def send_reminders(unit: UnitOfWork) -> None:
+    """Where one is due: all that is open is named, and waits anew."""
+    table = unit.site.settings.call_out
+    due = [alarm for alarm in unit.tx.alarms() if reminder_due(alarm, table, unit.now)]
+    if not due:
+        return
+    hearers = {contact for alarm in due for contact in told_of_it(unit.tx, alarm)}
+    named: dict[int, Alarm] = {alarm.number: alarm for alarm in due}
+    for contact in unit.site.settings.contacts:
+        if contact.id in hearers:
+            alarms = _open_to(unit, contact)
+            named |= {alarm.number: alarm for alarm in alarms}
+            remind(unit, contact, alarms)
+    for alarm in named.values():
+        unit.tx.put_alarm(reminded(alarm, unit.now))
+
+
+def _open_to(unit: UnitOfWork, contact: Contact) -> list[Alarm]:
+    """The urgent alarms that nobody has and that the contact was told of, the most urgent first."""
+    open_now = (alarm for alarm in unit.tx.alarms() if alarm.state in ("open", "unanswered"))
+    theirs = (alarm for alarm in open_now if alarm.priority == "urgent" and contact.id in told_of_it(unit.tx, alarm))
+    return sorted(theirs, key=most_urgent_first)

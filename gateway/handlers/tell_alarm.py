@@ -1,0 +1,78 @@
+"""Who hears of an alarm, and why now → messages in the outbox, each tied to every alarm that it names."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+
+from gateway.alarms.rounds import Step
+from gateway.facts import Message
+from gateway.facts.alarms import Alarm, Telling, TellingWhy
+from gateway.handlers.enqueue import enqueue
+from gateway.handlers.unit_of_work import UnitOfWork
+from gateway.settings.models import Contact
+from gateway.status.alarm_words import ToldOnce, several_said, told_once_of, words_of
+
+CALLS: tuple[TellingWhy, ...] = ("first", "worse", "next-turn", "second-call", "sooner", "taken")
+"""What goes out as urgent as its alarm is. All else keeps to quiet hours unless water is at stake."""
+
+NEW_CALLS: tuple[TellingWhy, ...] = ("first", "worse", "next-turn", "second-call", "sooner")
+"""What leaves beyond `limits.a_day_each`, if it is urgent."""
+
+
+def tell(unit: UnitOfWork, step: Step, told_once: ToldOnce | None = None) -> None:
+    """The messages of a step."""
+    told_once = told_once or told_once_of(unit.tx, unit.site, unit.now)
+    alarm = step.alarm
+    folded = folded_in(unit, alarm)
+    for notification in step.notifications:
+        contact = unit.site.contacts.get(notification.contact)
+        if contact is None:
+            continue
+        why = notification.why
+        text = words_of(unit.tx, unit.site, unit.now, alarm, folded, contact, why, told_once)
+        message = enqueue(unit, contact, text, urgent=is_call(alarm, why), subject=alarm.subject, event=alarm.event)
+        tie(unit, message, (alarm, *folded), why)
+
+
+def remind(unit: UnitOfWork, contact: Contact, alarms: Sequence[Alarm]) -> None:
+    """One reminder that names all that is open to that contact."""
+    if len(alarms) == 1:
+        told_once = told_once_of(unit.tx, unit.site, unit.now)
+        folded = folded_in(unit, alarms[0])
+        texts = [words_of(unit.tx, unit.site, unit.now, alarms[0], folded, contact, "reminder", told_once)]
+    else:
+        texts = several_said(unit.tx, unit.site, unit.now, alarms, contact, prefix="reminder")
+    for text in texts:
+        urgent = any(alarm.at_stake for alarm in alarms)
+        message = enqueue(unit, contact, text, urgent=urgent, subject=alarms[0].subject, event=alarms[0].event)
+        tie(unit, message, alarms, "reminder")
+
+
+def tie(unit: UnitOfWork, message: Message, alarms: Iterable[Alarm], why: TellingWhy) -> None:
+    """The contact of the message hears of these alarms by it."""
+    assert message.contact is not None
+    for alarm in alarms:
+        unit.tx.put_telling(
+            Telling(alarm=alarm.number, contact=message.contact, at=unit.now, why=why, message=message.id)
+        )
+
+
+def mark_answered(unit: UnitOfWork, alarm: Alarm, contact: str) -> None:
+    """The contact answered what they were told of it."""
+    for telling in unit.tx.tellings(alarm=alarm.number):
+        if telling.contact == contact and telling.answered_at is None:
+            unit.tx.put_telling(replace(telling, answered_at=unit.now))
+
+
+def folded_in(unit: UnitOfWork, alarm: Alarm) -> tuple[Alarm, ...]:
+    """The alarms that it tells of too."""
+    standing = unit.tx.alarms()
+    return tuple(other for other in standing if other.state == "folded" and other.folded_in == alarm.id)
+
+
+def is_call(alarm: Alarm, why: TellingWhy) -> bool:
+    """Whether the message wakes people: an urgent alarm's calls do, and what comes again only if water is at stake."""
+    if alarm.priority != "urgent":
+        return False
+    if why == "next-turn" and alarm.asked_first is not None:
+        return alarm.at_stake
+    return alarm.at_stake or why in CALLS

@@ -1,0 +1,111 @@
+"""An event that opens an alarm → how urgent it is, by what it would lead to; and when the house may run dry.
+
+In this order: the float's own `priority`, the kind's of `[alarms]`, `call_out.urgent` of older files; else a low tank that feeds no other
+is urgent, one upstream only if the house may run dry within `urgent_within`, a silent box only if a low tank is now unseen or
+the limit may be passed unseen, and anything else is as its kind has it.
+"""
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from gateway.facts import KINDS, Event, input_key
+from gateway.facts.kinds import Priority
+from gateway.ports import Reader
+from gateway.settings.models import CallOut as CallOutTable
+from gateway.site import PlacedFloat, Site
+from gateway.status.float_memory import float_memory
+from gateway.status.forecast import forecasts
+from gateway.status.snapshot import take_snapshot
+
+LEAST_WAIT = timedelta(minutes=30)
+"""A forecast is looked at again no sooner than this, since while no text comes it only moves on a little."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Urgency:
+    """How urgent; `at_stake`: water hangs on it; `dry_early`: the early edge of when the house may be dry."""
+
+    priority: Priority
+    at_stake: bool = False
+    dry_early: datetime | None = None
+
+
+def urgency_of(reader: Reader, site: Site, now: datetime, event: Event) -> Urgency:
+    """How urgent the alarm is that the event opens."""
+    if event.kind == "low" and event.tank is not None:
+        return _of_low_tank(reader, site, now, event, event.tank)
+    chosen = chosen_priority(site, event)
+    if event.kind == "silent" and chosen is None and event.controller is not None:
+        blind = _hides_a_low_tank(reader, site, now, event.controller)
+        return Urgency(priority="urgent" if blind else KINDS["silent"].priority, at_stake=blind)
+    priority = chosen or KINDS[event.kind].priority
+    return Urgency(priority=priority, at_stake=priority == "urgent" and KINDS[event.kind].opens == "low")
+
+
+def house_dry_early(reader: Reader, site: Site, now: datetime, tank: str) -> datetime | None:
+    """The early edge of when a tank that feeds no other may be dry: itself, or one below it. None: nothing can be said."""
+    outlooks = forecasts(reader, site, take_snapshot(reader, site, now, numbers=False))
+    below = [house for house in site.house_tanks() if house == tank or tank in site.upstream[house]]
+    times = [dry[0] for house in below if (dry := outlooks[house].dry_at) is not None]
+    return min(times, default=None)
+
+
+def look_again_at(urgency: Urgency, table: CallOutTable, now: datetime) -> datetime | None:
+    """When the forecast is looked at again: at the second call; or, of what is not urgent, when it may become so.
+
+    Where less is left than `warn_before_dry`, half of what is left: who took it may have forgotten it by then.
+    """
+    early = urgency.dry_early
+    if early is None or early <= now or urgency.priority == "record":
+        return None
+    if urgency.priority != "urgent":
+        return max(early - table.urgent_within, now + LEAST_WAIT)
+    if table.warn_before_dry <= timedelta(0) or not urgency.at_stake:
+        return None
+    return max(early - table.warn_before_dry, now + (early - now) / 2)
+
+
+def _of_low_tank(reader: Reader, site: Site, now: datetime, event: Event, tank: str) -> Urgency:
+    early = house_dry_early(reader, site, now, tank)
+    chosen = chosen_priority(site, event)
+    if chosen is not None:
+        return Urgency(priority=chosen, at_stake=chosen == "urgent", dry_early=early)
+    soon_dry = early is not None and early - now <= site.settings.call_out.urgent_within
+    urgent = tank in site.house_tanks() or soon_dry
+    return Urgency(priority="urgent" if urgent else "soon", at_stake=urgent, dry_early=early)
+
+
+def chosen_priority(site: Site, event: Event) -> Priority | None:
+    """What the household decided; None: nothing."""
+    placed = placed_of(site, event)
+    if placed is not None and placed.float.means == event.kind and placed.float.priority:
+        return placed.float.priority
+    if event.kind == "input-active" and event.detail.get("priority"):
+        own: Priority = event.detail["priority"]
+        return own
+    table = site.settings.alarms.get(event.kind)
+    if table is not None and table.priority:
+        return table.priority
+    return "urgent" if event.kind in site.settings.call_out.urgent else None
+
+
+def placed_of(site: Site, event: Event) -> PlacedFloat | None:
+    """The float whose switch the event tells of."""
+    return site.floats.get((event.controller or "", input_key(event.input) if event.input is not None else ""))
+
+
+def _hides_a_low_tank(reader: Reader, site: Site, now: datetime, controller: str) -> bool:
+    """One of its tanks was low when it was last heard, or may have run dry before anybody could look."""
+    if any(
+        placed.float.means == "low" and float_memory(reader, placed).state == "active"
+        for placed in site.floats.values()
+        if placed.float.controller == controller
+    ):
+        return True
+    heard = reader.last_heard(controller, known_by=now)
+    if heard is None:
+        return False
+    outlooks = forecasts(reader, site, take_snapshot(reader, site, heard, numbers=False))
+    limit = now + site.settings.call_out.urgent_within
+    dry = (outlooks[tank.id].dry_at for tank in site.tanks_of(controller))
+    return any(times is not None and times[0] <= limit for times in dry)

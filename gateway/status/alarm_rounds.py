@@ -1,0 +1,135 @@
+"""The alarms that stand, who was told of each in its round and what became of that, and when each must be looked at again."""
+
+from collections.abc import Iterable
+from datetime import datetime, timedelta
+
+from gateway.alarms.next_step import ASKED_FIRST, steps, turn_length
+from gateway.alarms.rounds import Delivery, advance, not_reached
+from gateway.facts import Subject
+from gateway.facts.alarms import Alarm, Telling, TellingWhy
+from gateway.phrases.phrasebook import Line
+from gateway.ports import Reader
+from gateway.settings.models import Contact
+from gateway.site import Site
+from gateway.status.snapshot import paused
+
+RANKS: tuple[Delivery, ...] = ("failed", "refused", "waiting", "sent", "delivered")
+DELIVERIES: dict[str, Delivery] = {
+    "waiting": "waiting",
+    "held": "waiting",
+    "sending": "waiting",
+    "unsure": "waiting",
+    "sent": "sent",
+    "delivered": "delivered",
+    "failed": "failed",
+    "joined": "waiting",
+}
+ASKS: tuple[TellingWhy, ...] = (
+    "first", "next-turn", "reminder", "came-back", "second-call", "worse", "sooner", "changed"
+)  # fmt: skip
+"""By these somebody is told of an alarm, and may take it; the others tell who did, that nobody did, or that it is over."""
+
+STAMP_RESOLUTION = timedelta(seconds=2)
+"""Network stamps have whole seconds, and the message left in the second before its answer was written."""
+
+
+def next_alarm_due(reader: Reader, site: Site, now: datetime) -> datetime | None:
+    """When an alarm must be looked at next; now, where a message's fate moves it on already."""
+    return min((at for alarm in reader.alarms() for at in _dues(reader, site, alarm, now)), default=None)
+
+
+def told_in_round(reader: Reader, alarm: Alarm) -> dict[str, Delivery]:
+    """The best that became of any message of this round by which a contact was told, by contact."""
+    best: dict[str, Delivery] = {}
+    for telling in reader.tellings(alarm=alarm.number):
+        if telling.why in ASKS and telling.at >= alarm.round_at:
+            before = best.get(telling.contact, "failed")
+            best[telling.contact] = max(before, delivery_of(telling), key=RANKS.index)
+    return best
+
+
+def told_of_it(reader: Reader, alarm: Alarm) -> dict[str, Telling]:
+    """The first telling of everyone who was told that it began, by contact."""
+    told: dict[str, Telling] = {}
+    for telling in reader.tellings(alarm=alarm.number):
+        if telling.why in ASKS:
+            told.setdefault(telling.contact, telling)
+    return told
+
+
+def told_by(reader: Reader, alarm: Alarm, contact: str, when: datetime) -> bool:
+    """Whether that contact had been told of it by then: a message had left; what still waits to leave tells nobody."""
+    return any(
+        telling.contact == contact
+        and telling.why in ASKS
+        and (
+            telling.message is None or (telling.handed_at is not None and telling.handed_at <= when + STAMP_RESOLUTION)
+        )
+        for telling in reader.tellings(alarm=alarm.number)
+    )
+
+
+def taker_is_lost(reader: Reader, site: Site, alarm: Alarm, now: datetime) -> bool:
+    """Whether a message about it to who has it did not arrive in time."""
+    return any(
+        not_reached(alarm, telling.at, delivery_of(telling), site.settings.call_out, now)
+        for telling in _tellings_to_taker(reader, site, alarm)
+    )
+
+
+def delivery_of(telling: Telling) -> Delivery:
+    """What became of its message; one that is not known any more has arrived, as far as anybody knows."""
+    if telling.state is None:
+        return "delivered"
+    return "refused" if telling.state == "waiting" and telling.tries > 0 else DELIVERIES[telling.state]
+
+
+def is_held(reader: Reader, alarm: Alarm, now: datetime) -> bool:
+    """Whether somebody works on the tank that the alarm is about."""
+    return alarm.subject == "tanks" and alarm.tank is not None and paused(reader, alarm.tank, now)
+
+
+def alarms_said(site: Site, alarms: Iterable[Alarm], line: Line) -> str:
+    """`House tank LOW, Ridge controller SILENT.`"""
+    return ", ".join(alarm_name(site, alarm, line) for alarm in alarms) + "."
+
+
+def alarm_name(site: Site, alarm: Alarm, line: Line) -> str:
+    """`House tank LOW`."""
+    name = site.tank_name(alarm.tank) if alarm.subject == "tanks" else site.controller_name(alarm.controller)
+    return f"{name or ''} {site.phrases.label(alarm.kind, line=line)}".strip()
+
+
+def contacts_about(site: Site, subject: Subject) -> tuple[Contact, ...]:
+    """The contacts who hear of a subject."""
+    return tuple(contact for contact in site.settings.contacts if subject in contact.about)
+
+
+def _dues(reader: Reader, site: Site, alarm: Alarm, now: datetime) -> list[datetime]:
+    table = site.settings.call_out
+    if alarm.state not in ("open", "unanswered", "taken"):
+        return []
+    times = [step.at for step in steps(alarm, table)]
+    if alarm.state == "taken":
+        for telling in _tellings_to_taker(reader, site, alarm):
+            if delivery_of(telling) != "delivered":
+                times.append(max(telling.at, alarm.taken_at or now) + table.delivered_within)
+        return times
+    if alarm.state != "open" or (alarm.priority != "urgent" and alarm.turn != ASKED_FIRST):
+        return times
+    step = advance(alarm, told_in_round(reader, alarm), contacts_about(site, alarm.subject), table, now)
+    if step.notifications or step.alarm.state != alarm.state or step.alarm.turn_at != alarm.turn_at:
+        return [now]
+    if not alarm.judged and turn_length(alarm, table) is not None:
+        times.append(alarm.turn_at + table.delivered_within)
+    return times
+
+
+def _tellings_to_taker(reader: Reader, site: Site, alarm: Alarm) -> list[Telling]:
+    """Messages about it to who has it, since they have it; none where delivery is not reported, for then nothing follows from its lack."""
+    if alarm.taken_by is None or alarm.taken_at is None or not site.settings.modem.delivery_reports:
+        return []
+    theirs = [telling for telling in reader.tellings(alarm=alarm.number) if telling.contact == alarm.taken_by]
+    if not any(telling.state == "delivered" for telling in theirs):
+        return [telling for telling in theirs if telling.at >= alarm.taken_at and telling.state == "failed"]
+    return [telling for telling in theirs if telling.at >= alarm.taken_at]
