@@ -56,8 +56,8 @@ def _tell_the_story(arguments: argparse.Namespace, folder: Path) -> int:
     site = compile_site(settings)
     output = StoryOutput(site, quiet=arguments.json)
     output.introduce()
-    _live_the_year_before(settings, folder)
     logging.disable(logging.CRITICAL)
+    _live_the_year_before(settings, folder)
     clock = VirtualClock(_utc(BEGINS, site))
     with SimulatedModem(str(folder / "modem-port"), now=clock.now, clock=clock) as modem:
         times = Times(condition_every_s=settings.modem.sweep_every.total_seconds())

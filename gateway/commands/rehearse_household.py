@@ -4,6 +4,7 @@ The real store of that file is never touched: the life has a folder of its own, 
 """
 
 import argparse
+import logging
 import signal
 import sys
 import threading
@@ -63,6 +64,7 @@ def _live(
     """Until its end, or until Ctrl-C."""
     ended = threading.Event()
     before = signal.signal(signal.SIGINT, lambda *_: ended.set())
+    logging.disable(logging.CRITICAL)
     try:
         return live_through(
             settings,
@@ -76,6 +78,7 @@ def _live(
         )
     finally:
         signal.signal(signal.SIGINT, before)
+        logging.disable(logging.NOTSET)
 
 
 def _words(given: str, option: str, what: str, known: Collection[str]) -> tuple[str, ...]:

@@ -4,7 +4,6 @@ One thread here drives: whenever all are at rest, what the gateway's modem hande
 until a text comes or somebody in the gateway wanted to be woken. The same seed gives the same days.
 """
 
-import logging
 import threading
 from collections.abc import Callable, Sequence
 from contextlib import ExitStack
@@ -78,14 +77,15 @@ def live_through(
     stories: Sequence[str],
     clock_troubles: Sequence[str] = (),
     begins: datetime = BEGINS,
+    with_backups: bool = False,
     progress: Callable[[float], None] = lambda share: None,
     stopped: Callable[[], bool] = lambda: False,
 ) -> Lived:
-    """Lives `days` through in a store below `folder`, from local time `begins` on.
+    """Lives `days` through in a store below `folder`, from local time `begins` on; `with_backups` makes those of each day there too.
 
     `progress` gets the share that is done, `stopped` ends it with what there is.
     """
-    settings = _at_the_simulated_modem(settings, folder)
+    settings = _at_the_simulated_modem(settings, folder, with_backups)
     start = begins.replace(tzinfo=ZoneInfo(settings.site.timezone)).astimezone(UTC)
     household = Household(settings, seed, start, days, stories)
     lived = Lived(
@@ -97,13 +97,11 @@ def live_through(
         seed=seed,
         household=household,
     )
-    logging.disable(logging.CRITICAL)
     clock = VirtualClock(start)
     faults = planned_faults(clock_troubles, start, days, seed)
     while faults and faults[0].at <= start:
         faults.pop(0).befalls(clock)
     with ExitStack() as undo:
-        undo.callback(logging.disable, logging.NOTSET)
         modem = SimulatedModem(str(folder / "modem-port"), now=clock.true_now, clock=clock, seed=seed)
         modem.start()
         undo.callback(modem.stop)
@@ -134,7 +132,6 @@ class _Driver:
     ) -> None:
         self._store: Store = built.store
         self._modem, self._clock, self._lived, self._faults = modem, clock, lived, faults
-        self._carried = 0
         self._newest_event = 0
         self._last_pdus: dict[tuple[str, datetime], tuple[str, ...]] = {}
 
@@ -177,9 +174,9 @@ class _Driver:
 
     def _carry_to_phones(self) -> None:
         left = self._modem.network.outgoing
-        for message in left[self._carried :]:
+        for message in left:
             self._lived.household.left(message.number, message.text, self._clock.true_now() + REACHES_PHONE)
-        self._carried = len(left)
+        left.clear()  # nobody else is at work; over years they would fill the memory
 
     def _note_forecasts(self) -> None:
         """When a tank has just become low: what is foretold of it, and what would come."""
@@ -213,9 +210,13 @@ class _Driver:
         )
 
 
-def _at_the_simulated_modem(settings: Settings, folder: Path) -> Settings:
-    """The same household at the simulated modem, with a store of its own: the real one is never touched."""
+def _at_the_simulated_modem(settings: Settings, folder: Path, with_backups: bool) -> Settings:
+    """The same household at the simulated modem, with a store and backups of its own: the real ones are never touched."""
+    backups = folder / "backups"
+    if with_backups:
+        backups.mkdir()
     modem = settings.modem.model_copy(update={"device": "simulated", "pin_file": "", "sweep_every": SWEEP_EVERY})
-    store = settings.store.model_copy(update={"url": f"sqlite:///{folder / 'gateway.db'}", "backup_folder": ""})
+    kept = {"url": f"sqlite:///{folder / 'gateway.db'}", "backup_folder": str(backups) if with_backups else ""}
+    store = settings.store.model_copy(update=kept)
     page = settings.page.model_copy(update={"folder": ""})
     return settings.model_copy(update={"modem": modem, "store": store, "page": page})

@@ -10,12 +10,11 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from gateway.facts import Event
-from gateway.settings.load import load_text
 from gateway.settings.models import Settings
 from gateway.water.cause import FloatSeen, TankNow
 from gateway.water.learnt import learn
 from gateway.water.tank_outlook import outlook
-from tests.hydrology.supply import EVENING, FLAT, Story, Vessel, World, simulate
+from tests.hydrology.supply import EVENING, FLAT, Story, Vessel, World, settings_of, simulate
 from tests.hydrology.worlds import any_figure, any_world
 
 FIRST_SEED = 1000
@@ -68,26 +67,6 @@ class Score:
         """Both together."""
         for name in ("dry_inside", "dry_factor", "full_inside", "full_factor", "right", "named"):
             getattr(self, name).extend(getattr(other, name))
-
-
-def settings_of(world: World, figure: float) -> Settings:
-    """The household's configuration, its own figure for use off by a factor."""
-    tanks = ""
-    for index, tank in enumerate(world.tanks):
-        fed = f'fed_by = ["{world.tanks[index - 1].id}"]' if index else ""
-        tanks += f'[[tanks]]\nid = "{tank.id}"\nname = "{tank.id.title()} tank"\n{fed}\n'
-        tanks += f'shape = {{ kind = "litres", litres = {tank.capacity}, height_m = 1.0 }}\n'
-        for number, (means, litres) in enumerate((("low", tank.low), ("high", tank.high))):
-            if litres:
-                tanks += f'[[tanks.floats]]\ncontroller = "box"\ninput = {index * 2 + number + 1}\n'
-                tanks += f'means = "{means}"\nlevel_m = {litres / tank.capacity}\n'
-    text = (
-        '[site]\nname = "Quandong Ridge"\ntimezone = "UTC"\ncountry = "AU"\n[modem]\ndevice = "simulated"\n'
-        f'[[controllers]]\nid = "box"\nname = "Box"\nnumber = "0491 570 006"\n{tanks}'
-        f'[source]\npump = {{ kind = "steady", flow_l_min = {world.inflow / 1440} }}\n'
-        f"[demand]\npeople = 1\nlitres_per_person_day = {world.use * figure}\n"
-    )
-    return load_text(text, "simulated.toml").settings
 
 
 def score(world: World, story: Story, figure: float, *, dry_told: bool = True) -> Score:

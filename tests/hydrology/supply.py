@@ -1,17 +1,19 @@
-"""A simulated supply: source, tanks in a row, pipes, a household with habits and noise, floats with hysteresis, trouble.
+"""An invented supply, lived through by the one simulator (`gateway/simulator/household`), one trouble after the other.
 
-Steps of five minutes. What the floats say is all that the forecasts get; when the house tank was really dry or full is kept aside.
+What the floats say is all that the forecasts get; when the house tank was really dry or full is kept aside, and so is what the supply is
+really like (`Nature`): the configuration that the gateway sees holds the household's own figures.
 """
 
-import math
 import random
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
-from typing import Literal
 
-Trouble = Literal["supply-stopped", "blocked-between", "heavy-draw"]
-STEP = timedelta(minutes=5)
-STEP_H = 5 / 60
+from gateway.settings.load import load_text
+from gateway.settings.models import Settings
+from gateway.simulator.household.nature import Habits, Nature
+from gateway.simulator.household.supply import Supply, Switched
+from gateway.simulator.household.troubles import CAUSE_OF, Trouble, TroubleKind
+
 START = datetime(2026, 1, 1, tzinfo=UTC)
 
 
@@ -50,7 +52,7 @@ class World:
 class Episode:
     """One trouble: what it was, when it was made, when the house tank was low, dry, over and full."""
 
-    trouble: Trouble
+    trouble: str
     began: datetime
     low_at: datetime | None = None
     dry_at: datetime | None = None
@@ -68,111 +70,115 @@ class Story:
 
 EVENING = tuple(0.3 if h < 6 else 1.8 if h in (7, 8, 18, 19, 20) else 0.95 for h in range(24))
 FLAT = (1.0,) * 24
+FLOAT_NOISE = 0.01
+MENDED_AFTER, GIVEN_UP_AFTER = timedelta(hours=4), timedelta(days=60)
+FULL_SHARE = 0.985
+
+
+def settings_of(world: World, figure: float) -> Settings:
+    """The household's configuration, its own figure for use off by a factor."""
+    tanks = ""
+    for index, tank in enumerate(world.tanks):
+        fed = f'fed_by = ["{world.tanks[index - 1].id}"]' if index else ""
+        tanks += f'[[tanks]]\nid = "{tank.id}"\nname = "{tank.id.title()} tank"\n{fed}\n'
+        tanks += f'shape = {{ kind = "litres", litres = {tank.capacity}, height_m = 1.0 }}\n'
+        for number, (means, litres) in enumerate((("low", tank.low), ("high", tank.high))):
+            if litres:
+                tanks += f'[[tanks.floats]]\ncontroller = "box"\ninput = {index * 2 + number + 1}\n'
+                tanks += f'means = "{means}"\nlevel_m = {litres / tank.capacity}\n'
+    text = (
+        '[site]\nname = "Quandong Ridge"\ntimezone = "UTC"\ncountry = "AU"\n[modem]\ndevice = "simulated"\n'
+        f'[[controllers]]\nid = "box"\nname = "Box"\nnumber = "0491 570 006"\n{tanks}'
+        f'[source]\npump = {{ kind = "steady", flow_l_min = {world.inflow / 1440} }}\n'
+        f"[demand]\npeople = 1\nlitres_per_person_day = {world.use * figure}\n"
+    )
+    return load_text(text, "simulated.toml").settings
 
 
 def simulate(world: World, seed: int, troubles: int) -> Story:
     """So many troubles, one after the other, each until the house tank was dry and full again (or it was given up)."""
-    rng = random.Random(seed)
-    litres = [tank.capacity * 0.97 for tank in world.tanks]
-    story = Story()
-    state = {tank.id: {"low": False, "high": True} for tank in world.tanks}
-    at, day_factor, day = START, 1.0, -1
-    episode: Episode | None = None
-    next_trouble = START + timedelta(days=rng.uniform(2, 5))
-    factor = 1.0
-    while len(story.episodes) < troubles or episode is not None:
-        if at.timetuple().tm_yday != day:
-            day, day_factor = at.timetuple().tm_yday, math.exp(rng.gauss(0, world.day_sd))
-            day_factor *= world.weekend if at.weekday() >= 5 else 1.0
-        if episode is None and at >= next_trouble:
-            kind: Trouble = rng.choice(
-                ("supply-stopped", "heavy-draw")
-                if len(litres) == 1
-                else ("supply-stopped", "blocked-between", "heavy-draw")
-            )
-            factor = rng.uniform(*world.heavy) if kind == "heavy-draw" else 1.0
-            episode = Episode(kind, at)
-            story.episodes.append(episode)
-        mended = episode is not None and episode.dry_at is not None and at - episode.dry_at > timedelta(hours=4)
-        _flow(world, litres, rng, at, day_factor, None if mended else episode, factor)
-        _floats(world, litres, state, rng, at, story, episode)
-        house = litres[-1]
-        if episode is not None and not mended and house <= 1.0 and episode.dry_at is None and episode.low_at:
+    life = _Life(world, seed)
+    end = START + GIVEN_UP_AFTER * (troubles + 1)
+    while (len(life.story.episodes) < troubles or life.episode is not None) and life.supply.at <= end:
+        life.step()
+    return life.story
+
+
+class _Life:
+    """One supply and its troubles."""
+
+    def __init__(self, world: World, seed: int) -> None:
+        self._world, self._rng = world, random.Random(seed)
+        self.supply = Supply(settings_of(world, 1.0), UTC, seed, START, _nature(world))
+        self.story = Story()
+        self.episode: Episode | None = None
+        self._trouble: Trouble | None = None
+        self._next_at = START + timedelta(days=self._rng.uniform(2, 5))
+
+    def step(self) -> None:
+        """Five minutes."""
+        if self.episode is None and self.supply.at >= self._next_at:
+            self._begin()
+        for switched in self.supply.step([self._trouble] if self._trouble is not None else []):
+            self._note(switched)
+        if self.episode is not None:
+            self._go_on(self.episode)
+
+    def _begin(self) -> None:
+        kinds: tuple[TroubleKind, ...] = ("supply-stopped", "leak", "blocked-between")
+        kind = self._rng.choice(kinds if len(self._world.tanks) > 1 else kinds[:2])
+        self._trouble = Trouble(
+            kind=kind, began=self.supply.at, size=self._rng.uniform(*self._world.heavy), by_hours=not self._world.leaks
+        )
+        self.episode = Episode(CAUSE_OF[kind], self.supply.at)
+        self.story.episodes.append(self.episode)
+
+    def _note(self, switched: Switched) -> None:
+        kind = switched.float.means if switched.float.active else f"{switched.float.means}-over"
+        self.story.switches.append((switched.at, switched.tank, kind))
+        episode = self.episode
+        if episode is None or switched.tank != self._world.tanks[-1].id:
+            return
+        if kind == "low" and episode.low_at is None:
+            episode.low_at = switched.at
+        elif kind == "low-over" and episode.dry_at is not None and episode.over_at is None:
+            episode.over_at = switched.at
+
+    def _go_on(self, episode: Episode) -> None:
+        """It runs dry, is mended some hours later, and is over once the house tank is full; or nothing comes of it."""
+        at = self.supply.at
+        if episode.dry_at is None and episode.low_at is not None and self.supply.taps_are_dry:
             episode.dry_at = at
-        if mended and episode is not None and house >= world.tanks[-1].capacity * 0.985:
-            episode.full_at = at
-            episode, next_trouble = None, at + timedelta(days=rng.uniform(3, 8))
-        if episode is not None and at - episode.began > timedelta(days=60):
-            story.episodes.remove(episode)
-            episode, next_trouble = None, at + timedelta(days=5)
-            litres = [tank.capacity * 0.97 for tank in world.tanks]
-        at += STEP
-        if at - START > timedelta(days=60 * troubles + 60):
-            break
-    return story
+        if episode.dry_at is not None and at - episode.dry_at > MENDED_AFTER:
+            self._trouble = None
+            house = self.supply.vessels[-1]
+            if house.litres >= house.capacity_l * FULL_SHARE:
+                episode.full_at = at
+                self._end(timedelta(days=self._rng.uniform(3, 8)))
+        elif at - episode.began > GIVEN_UP_AFTER:
+            self.story.episodes.remove(episode)
+            self._end(timedelta(days=5))
+
+    def _end(self, rest: timedelta) -> None:
+        self.episode = self._trouble = None
+        self._next_at = self.supply.at + rest
 
 
-def _flow(
-    world: World,
-    litres: list[float],
-    rng: random.Random,
-    at: datetime,
-    day_factor: float,
-    episode: Episode | None,
-    factor: float,
-) -> None:
-    trouble = episode.trouble if episode else None
-    source = 0.0 if trouble == "supply-stopped" else world.inflow / 24 * STEP_H * rng.uniform(0.9, 1.1)
-    litres[0] = min(world.tanks[0].capacity, litres[0] + source)
-    for index in range(1, len(litres)):
-        blocked = trouble == "blocked-between" and index == len(litres) - 1
-        room = world.tanks[index].capacity - litres[index]
-        down = 0.0 if blocked else min(world.pipe / 24 * STEP_H, litres[index - 1], room)
-        litres[index - 1] -= down
-        litres[index] += down
+def _nature(world: World) -> Nature:
     pattern = world.pattern or EVENING
-    draw = (
-        world.use
-        / 24
-        * STEP_H
-        * pattern[at.hour]
-        / (sum(pattern) / 24)
-        * day_factor
-        * math.exp(rng.gauss(0, world.hour_sd))
+    mean = sum(pattern) / len(pattern)
+    return Nature(
+        habits=Habits(
+            truth=1.0,
+            hours=tuple(share / mean for share in pattern),
+            day_sd=world.day_sd,
+            weekend=world.weekend,
+            outdoors=0.0,
+        ),
+        source_l_h=world.inflow / 24,
+        pipe_l_h=world.pipe / 24,
+        hour_sd=world.hour_sd,
+        season_swing=0.0,
+        band_m=world.hysteresis,
+        float_noise=FLOAT_NOISE,
     )
-    draw *= math.exp(-(world.hour_sd**2) / 2)
-    if trouble == "heavy-draw":
-        more = factor * world.use / 24 * STEP_H if world.leaks else factor * draw
-        draw += more + world.inflow / 24 * STEP_H
-    litres[-1] = max(0.0, litres[-1] - draw)
-
-
-def _floats(
-    world: World,
-    litres: list[float],
-    state: dict[str, dict[str, bool]],
-    rng: random.Random,
-    at: datetime,
-    story: Story,
-    episode: Episode | None,
-) -> None:
-    for index, tank in enumerate(world.tanks):
-        now = state[tank.id]
-        band = world.hysteresis * tank.capacity
-        house = index == len(world.tanks) - 1
-        if not now["low"] and litres[index] < tank.low * (1 + rng.gauss(0, 0.01)):
-            now["low"] = True
-            story.switches.append((at, tank.id, "low"))
-            if house and episode is not None and episode.low_at is None:
-                episode.low_at = at
-        elif now["low"] and litres[index] > tank.low + band:
-            now["low"] = False
-            story.switches.append((at, tank.id, "low-over"))
-            if house and episode is not None and episode.dry_at is not None and episode.over_at is None:
-                episode.over_at = at
-        if tank.high and not now["high"] and litres[index] > tank.high:
-            now["high"] = True
-            story.switches.append((at, tank.id, "high"))
-        elif tank.high and now["high"] and litres[index] < tank.high - band:
-            now["high"] = False
-            story.switches.append((at, tank.id, "high-over"))

@@ -8,6 +8,7 @@ import copy
 import heapq
 import math
 import random
+from array import array
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
@@ -55,7 +56,7 @@ class Truth:
     dry: list[TrueSpell] = field(default_factory=list)
     troubles: list[Trouble] = field(default_factory=list)
     box_dead: dict[str, list[TrueSpell]] = field(default_factory=dict)
-    level_l: list[float] = field(default_factory=list)
+    level_l: "array[float]" = field(default_factory=lambda: array("f"))
 
 
 class Household:

@@ -15,6 +15,7 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta, tzinfo
 
 from gateway.settings.models import RamPump, Settings, Tank
+from gateway.simulator.household.nature import BAND_M, FLOAT_NOISE, HOUR_SD, SEASON_SWING, Nature
 from gateway.simulator.household.troubles import Trouble, TroubleKind
 from gateway.simulator.household.use import Use
 from gateway.simulator.household.weather import WeatherMaker
@@ -24,15 +25,11 @@ STEP = timedelta(minutes=5)
 STEP_H = STEP / timedelta(hours=1)
 FLOW_OFF_SD = 0.15
 """How far the configured flow of the source is from the truth (log)."""
-SEASON_SWING = 0.2
 RECESSION_A_DAY = 0.03
 RAM_STOPS_BELOW = 0.5
 FREEZES_BELOW_CELSIUS = -5.0
 """The day's mean at which a shallow pipe stands still (an assumption)."""
 WINTER_IS_COLDER_BY = 14.0
-HOUR_SD = 0.5
-BAND_M = 0.04
-"""A float switches back so much higher or lower (common practice: 3 to 5 cm)."""
 DAYS_OF_USE_WHERE_NO_SIZE = 4.0
 EMPTY_BELOW_L = 1.0
 LOW_SHARE, HIGH_SHARE = 0.25, 0.95
@@ -92,17 +89,24 @@ class Switched:
 class Supply:
     """The water of a household from `start` on. `step` moves it five minutes and says which floats switched."""
 
-    def __init__(self, settings: Settings, zone: tzinfo, seed: int, start: datetime) -> None:
+    def __init__(
+        self, settings: Settings, zone: tzinfo, seed: int, start: datetime, nature: Nature | None = None
+    ) -> None:
         self._zone = zone
         self._rng = random.Random(f"{seed} water")
         self.at = start
-        self.use = Use(random.Random(f"{seed} use"), settings.demand)
+        self.use = Use(random.Random(f"{seed} use"), settings.demand, nature.habits if nature else None)
         power = settings.controllers[0].power if settings.controllers else None
         celsius = power.monthly_celsius if power is not None else ()
         self._weather_maker = WeatherMaker(random.Random(f"{seed} weather"), settings.site.latitude, celsius)
         self._pump = settings.source.pump
-        self.source_l_h = self._source_l_h()
-        self.vessels = _vessels(settings.tanks, self.use.mean_l_day, self.source_l_h, self._rng)
+        self.source_l_h = nature.source_l_h if nature else self._source_l_h()
+        pipe_l_h = nature.pipe_l_h if nature else None
+        self._hour_sd = nature.hour_sd if nature else HOUR_SD
+        self._season_swing = nature.season_swing if nature else SEASON_SWING
+        self._float_noise = nature.float_noise if nature else FLOAT_NOISE
+        pipes = [pipe_l_h or self.source_l_h * self._rng.uniform(2.0, 4.0) for _ in settings.tanks]
+        self.vessels = _vessels(settings.tanks, self.use.mean_l_day, pipes, nature.band_m if nature else BAND_M)
         self.tap = _tap(settings.tanks)
         self._day = -1
         self.weather = self._weather_maker.day(start.astimezone(zone).date())
@@ -152,7 +156,7 @@ class Supply:
             Switched(at=self.at, tank=vessel.tank.id, float=switch)
             for vessel in self.vessels
             for switch in vessel.floats
-            if switch.moved(vessel.litres * (1 + self._rng.gauss(0, 0.002)))
+            if switch.moved(vessel.litres * (1 + self._rng.gauss(0, self._float_noise)))
         ]
 
     def _begin_day(self, local: datetime, troubles: Sequence[Trouble]) -> None:
@@ -166,7 +170,7 @@ class Supply:
 
     def _source_now(self, local: datetime, kinds: Mapping[TroubleKind, Trouble]) -> float:
         """Litres an hour that reach the first tanks."""
-        season = 1 - SEASON_SWING * self.weather.warmth
+        season = 1 - self._season_swing * self.weather.warmth
         flow = self.source_l_h * season * self._recession
         if isinstance(self._pump, RamPump):
             self.ram_beats = self.ram_beats and season * self._recession >= RAM_STOPS_BELOW
@@ -194,11 +198,12 @@ class Supply:
     def _draw(self, local: datetime, kinds: Mapping[TroubleKind, Trouble]) -> None:
         if self.tap is None:
             return
-        by_chance = math.exp(self._rng.gauss(-(HOUR_SD**2) / 2, HOUR_SD))
+        by_chance = math.exp(self._rng.gauss(-(self._hour_sd**2) / 2, self._hour_sd))
         drawn = self.use.litres_an_hour(local.hour) * by_chance * (0.6 if self.careful else 1.0)
         leak = kinds.get("leak")
         if leak is not None:
-            drawn += leak.size * self.use.mean_l_day / 24 + self.source_l_h
+            more = drawn if leak.by_hours else self.use.mean_l_day / 24
+            drawn += leak.size * more + self.source_l_h
         vessel = self.vessels[self.tap]
         vessel.litres = max(0.0, vessel.litres - drawn * STEP_H)
 
@@ -210,19 +215,19 @@ def _tap(tanks: Sequence[Tank]) -> int | None:
     return last[-1] if last else None
 
 
-def _vessels(tanks: Sequence[Tank], use_l_day: float, source_l_h: float, rng: random.Random) -> list[Vessel]:
+def _vessels(tanks: Sequence[Tank], use_l_day: float, pipes_l_h: Sequence[float], band_m: float) -> list[Vessel]:
     numbers = {tank.id: number for number, tank in enumerate(tanks)}
     vessels = []
-    for tank in tanks:
+    for tank, pipe_l_h in zip(tanks, pipes_l_h, strict=True):
         full = capacity_l(tank.shape) if tank.shape is not None else use_l_day * DAYS_OF_USE_WHERE_NO_SIZE
         vessels.append(
             Vessel(
                 tank=tank,
                 capacity_l=full,
                 litres=full,
-                floats=[_switch(tank, number, full) for number in range(len(tank.floats))],
+                floats=[_switch(tank, number, full, band_m) for number in range(len(tank.floats))],
                 above=[numbers[upstream] for upstream in tank.fed_by],
-                pipe_l_h=source_l_h * rng.uniform(2.0, 4.0),
+                pipe_l_h=pipe_l_h,
             )
         )
     for vessel in vessels:
@@ -231,14 +236,14 @@ def _vessels(tanks: Sequence[Tank], use_l_day: float, source_l_h: float, rng: ra
     return vessels
 
 
-def _switch(tank: Tank, number: int, full_l: float) -> FloatSwitch:
+def _switch(tank: Tank, number: int, full_l: float, band_m: float) -> FloatSwitch:
     configured = tank.floats[number]
     share = LOW_SHARE if configured.means == "low" else HIGH_SHARE
     if tank.shape is None or configured.level_m is None:
         at_l, band_l = full_l * share, full_l * 0.03
     else:
         at_l = below_l(tank.shape, configured.level_m)
-        band_l = below_l(tank.shape, min(configured.level_m + BAND_M, height_m(tank.shape))) - at_l
+        band_l = below_l(tank.shape, min(configured.level_m + band_m, height_m(tank.shape))) - at_l
     return FloatSwitch(
         controller=configured.controller,
         input=configured.input,

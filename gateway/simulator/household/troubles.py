@@ -36,12 +36,13 @@ SETTLES_FOR = timedelta(days=3)
 
 @dataclass(slots=True, kw_only=True)
 class Trouble:
-    """One trouble. `ended` None while it lasts; `size`: of a leak in times the mean use."""
+    """One trouble. `ended` None while it lasts; `size`: of a leak in times the mean use, day and night or (a hose, guests) `by_hours` of use."""
 
     kind: TroubleKind
     began: datetime
     ended: datetime | None = None
     size: float = 0.0
+    by_hours: bool = False
 
     def lasts(self, at: datetime) -> bool:
         """Whether it is at work."""

@@ -14,6 +14,7 @@ from datetime import date
 from importlib import resources
 
 from gateway.settings.models import Demand
+from gateway.simulator.household.nature import Habits
 from gateway.simulator.household.weather import Weather
 
 FIGURE_OFF_SD = 0.2
@@ -46,15 +47,19 @@ def household_kind(people: float) -> str:
 
 
 class Use:
-    """Litres an hour that leave the tank above the taps. `truth`: the real mean over the household's own figure."""
+    """Litres an hour that leave the tank above the taps; its habits are drawn where they are not given."""
 
-    def __init__(self, rng: random.Random, demand: Demand) -> None:
+    def __init__(self, rng: random.Random, demand: Demand, habits: Habits | None = None) -> None:
         self._rng = rng
         self._people = demand.people or (0.0 if demand.animals or demand.other_litres_day else PEOPLE_WHERE_NOBODY_SAYS)
         cv = DAY_CV[household_kind(self._people)]
-        self._day_sd = math.sqrt(math.log(1 + cv**2))
-        self._hours = hours_of(self._people)
-        self.truth = math.exp(rng.gauss(0, FIGURE_OFF_SD))
+        self._habits = habits or Habits(
+            truth=math.exp(rng.gauss(0, FIGURE_OFF_SD)),
+            hours=hours_of(self._people),
+            day_sd=math.sqrt(math.log(1 + cv**2)),
+            weekend=WEEKEND,
+            outdoors=OUTDOOR_AT_MOST,
+        )
         self._people_l_day = self._people * demand.litres_per_person_day
         self._animals_l_day = sum(
             animals.head * _litres_a_head(animals.kind, animals.litres_per_head_day) for animals in demand.animals
@@ -65,23 +70,24 @@ class Use:
     @property
     def mean_l_day(self) -> float:
         """The real mean of a mild day."""
-        return self.truth * (self._people_l_day + self._animals_l_day + self._other_l_day)
+        return self._habits.truth * (self._people_l_day + self._animals_l_day + self._other_l_day)
 
     def begin_day(self, day: date, weather: Weather) -> None:
         """Draws the day's habits."""
-        factor = math.exp(self._rng.gauss(-(self._day_sd**2) / 2, self._day_sd))
-        self._day_factor = factor * (WEEKEND if day.weekday() >= 5 else 1.0)
+        sd = self._habits.day_sd
+        factor = math.exp(self._rng.gauss(-(sd**2) / 2, sd))
+        self._day_factor = factor * (self._habits.weekend if day.weekday() >= 5 else 1.0)
         heat = (weather.celsius - MILD_CELSIUS) / (HOT_CELSIUS - MILD_CELSIUS)
         self._animal_factor = 1 + MORE_WHEN_HOT * min(max(heat, 0.0), 1.0)
-        share = OUTDOOR_AT_MOST * max(weather.warmth, 0.0)
+        share = self._habits.outdoors * max(weather.warmth, 0.0)
         self._garden_l_day = self._people_l_day * share / (1 - share)
 
     def litres_an_hour(self, hour: int) -> float:
         """In that local hour, before its own chance."""
-        people = self._people_l_day / 24 * self._hours[hour] * self._day_factor
+        people = self._people_l_day / 24 * self._habits.hours[hour] * self._day_factor
         garden = self._garden_l_day / 4 if 17 <= hour < 21 else 0.0
         animals = self._animals_l_day * self._animal_factor / 12 if 7 <= hour < 19 else 0.0
-        return self.truth * (people + garden + animals + self._other_l_day / 24)
+        return self._habits.truth * (people + garden + animals + self._other_l_day / 24)
 
 
 def _litres_a_head(kind: str, own_figure: float | None) -> float:
