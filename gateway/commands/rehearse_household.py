@@ -13,12 +13,13 @@ from contextlib import closing
 from pathlib import Path
 from typing import Any
 
+from gateway.commands.life_summary import print_summary
 from gateway.commands.rehearsal_folder import PAGE, STORE, rehearsal_folder
 from gateway.commands.site_and_store import load_settings
-from gateway.commands.terminal_output import Progress, print_json, print_table
+from gateway.commands.terminal_output import Progress, print_json
 from gateway.errors import GatewayError, UsageWrong
 from gateway.page import make_page, write_page
-from gateway.rehearsal.account import Account, account_of
+from gateway.rehearsal.account import account_of
 from gateway.rehearsal.clock_faults import CLOCK_TROUBLES
 from gateway.rehearsal.differences import differences
 from gateway.rehearsal.lived_through import Lived, live_through
@@ -50,7 +51,7 @@ def run(arguments: argparse.Namespace) -> int:
         print_json(account.as_json())
         print(f"tank-gateway: what was lived through is kept: {lived.configuration}", file=sys.stderr)
     else:
-        _tell(account, changes, lived)
+        print_summary(account, changes, lived)
     return 0
 
 
@@ -88,49 +89,6 @@ def _words(given: str, option: str, what: str, known: Collection[str]) -> tuple[
         if word not in known:
             raise UsageWrong(f"{option} {word}: no such {what}; there are {', '.join(known)}")
     return words
-
-
-def _tell(account: Account, changes: list[str], lived: Lived) -> None:
-    zone = lived.site.zone
-    print(f"{lived.site.settings.site.name}: {account.days:g} days lived through, seed {account.seed}.\n")
-    for tank, count in account.low_spells.items():
-        print(f"{lived.site.tank_name(tank)} was low {count} time{'s' if count != 1 else ''}.")
-    if not account.low_spells:
-        print("No tank was ever low.")
-    for spell in account.dry_spells:
-        until = f"{spell.until.astimezone(zone):%d %b %H:%M}" if spell.until else "the end"
-        margin = "nobody was told before" if spell.margin_h is None else f"told {spell.margin_h:.0f} h before"
-        print(f"The taps were dry from {spell.began.astimezone(zone):%d %b %H:%M} to {until}: {margin}.")
-    if not account.dry_spells:
-        print("The taps never ran dry.")
-    inside, of, factor = account.forecasts
-    if of:
-        print(
-            f"Of {of} forecasts whose end is known {inside} held; the likely time was off by a factor of {factor:.2f}."
-        )
-    right, causes = account.causes
-    if causes:
-        print(f"The cause was named rightly {right} of {causes} times.")
-    print()
-    rows = [(lived.site.contact_name(to.contact), to.urgent, to.soon, to.record, to.night) for to in account.messages]
-    print_table(("messages to", "urgent", "soon", "record", "at night"), rows)
-    year = account.cost * 365 / account.days if account.days else 0.0
-    if lived.site.settings.limits.price_per_segment:
-        print(f"\nA year of texts costs {year:.2f} {account.currency}.")
-    for controller, lowest in account.lowest_charge.items():
-        print(f"The battery of {lived.site.controller_name(controller)} was never below {lowest:.0%} of its charge.")
-    for said in account.unspoken:
-        print(f"Never heard, since no rule can read it: {said}.")
-    if changes:
-        print("\nWhat would have made a difference:")
-        for change in changes:
-            print(f"  {change}")
-    print(
-        "\nAssumed, since nobody can know: how often things go wrong, how quickly people answer, what the weather does;"
-        "\nuse, hours and animals by published figures, and the figures of your file as far off as such figures are."
-        f"\nLook further: tank-gateway history --config {lived.configuration}"
-        f"\nand in a browser: {lived.configuration.with_name('page.html')}"
-    )
 
 
 def _write_configuration(original: Path, lived: Lived) -> None:

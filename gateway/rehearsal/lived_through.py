@@ -59,6 +59,7 @@ class Lived:
     start: datetime
     until: datetime
     seed: int
+    stories: tuple[str, ...]
     household: Household
     forecasts: list[ForecastMade] = field(default_factory=list)
 
@@ -95,6 +96,7 @@ def live_through(
         start=start,
         until=start,
         seed=seed,
+        stories=tuple(stories),
         household=household,
     )
     clock = VirtualClock(start)

@@ -5,12 +5,14 @@ import io
 import json
 import tomllib
 from collections import Counter
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 
 import pytest
 
 from gateway.__main__ import main
+from gateway.commands.life_summary import forecasts_in_words
 from gateway.facts.kinds import URGENT_KINDS
+from gateway.rehearsal.account import Account
 from gateway.simulator.household.troubles import STORIES
 from tests.rehearsal.households import HOUSEHOLDS
 
@@ -109,3 +111,27 @@ def test_what_held_is_no_more_than_what_was_foretold(life):
     assert forecasts["factor"] is not None or forecasts["inside"] == 0
     assert forecasts["factor"] is None or forecasts["factor"] >= 1
     assert 0 <= causes["right"] <= causes["of"] <= life.account["low_spells"]
+
+
+@pytest.mark.parametrize(
+    ("forecasts", "causes", "said"),
+    [
+        ((0, 0, None), (0, 0), []),
+        ((0, 1, None), (0, 1), ["Of 1 forecast of a dry tank 0 held.", "A cause was named once, rightly never."]),
+        (
+            (3, 5, 1.26),
+            (1, 4),
+            [
+                "Of 5 forecasts of a dry tank 3 held. Where it would have run dry, the likely time was off by a factor of 1.3.",
+                "A cause was named 4 times, rightly once.",
+            ],
+        ),
+    ],
+)
+def test_what_held_in_words(forecasts, causes, said):
+    """Also where no tank would ever have run dry: that is no factor."""
+    account = Account(
+        zone=UTC, days=1, seed=1, texts_in=0, low_spells={}, dry_spells=(), messages=(), cost=0, currency="EUR",
+        forecasts=forecasts, causes=causes, events={}, lowest_charge={}, with_second_panel={}, unspoken=(),
+    )  # fmt: skip
+    assert list(forecasts_in_words(account)) == said

@@ -40,11 +40,11 @@ rules = [
 ]
 [[tanks]]
 id = "house"
-name = "House tank"
-shape = { kind = "litres", litres = 2500, height_m = 1.5 }
-floats = [ { controller = "ridge", input = 1, level_m = 0.5 } ]
+name = "House tank behind the wool shed"
+shape = { kind = "litres", litres = 600, height_m = 1.5 }
+floats = [ { controller = "ridge", input = 1, level_m = 0.6 } ]
 [source]
-pump = { kind = "steady", flow_l_min = 0.9 }
+pump = { kind = "steady", flow_l_min = 0.75 }
 [demand]
 people = 4
 [limits]
