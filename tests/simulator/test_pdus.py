@@ -80,7 +80,8 @@ def test_network_reads_what_the_gateway_sends(text, reference, want_report):
 def test_report_is_read_by_both(zeros, discharged):
     """The gateway's decoder and another library agree on the report."""
     pdu = report_pdu(WREN, 77, 0x46, STAMP, zeros)
-    assert decode(pdu) == Report(reference=77, number=WREN, outcome="failed", status=0x46, discharged=discharged)
+    read = Report(reference=77, number=WREN, outcome="failed", status=0x46, discharged=discharged, stamp=STAMP)
+    assert decode(pdu) == read
     if zeros is None:
         other = decodeSmsPdu(pdu)
         assert (other["reference"], other["number"], other["status"]) == (77, WREN, 0x46)
