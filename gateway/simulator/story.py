@@ -44,6 +44,28 @@ STORY: tuple[Step, ...] = (
     ),
     Step(
         day=0,
+        clock="06:15",
+        told="Wren fitted a new float at the house tank, and tests it from the ladder: the walk says what to do.",
+        sender=WREN,
+        text="WALK house",
+        messages=1,
+    ),
+    Step(
+        day=0,
+        clock="06:17",
+        told="It hangs down. Only Wren hears of it, as of a test.",
+        text="LINE 1 MADE 0617",
+        messages=1,
+    ),
+    Step(
+        day=0,
+        clock="06:19",
+        told="It floats again: the chain from the float to the phone is proven, and nothing learns from it.",
+        text="LINE 1 BROKE 0619",
+        messages=2,
+    ),
+    Step(
+        day=0,
         clock="06:42",
         told="The source fails. The upper tank falls to its float.",
         text="LINE 2 MADE 0642",
