@@ -9,6 +9,7 @@ from gateway.facts import KINDS
 from gateway.ports import Reader
 from gateway.site import Site
 from gateway.status.battery import BatteryNow, battery_now, battery_said
+from gateway.status.cards import cards_until
 from gateway.status.credit import last_credit
 from gateway.status.summary import costs
 from gateway.status.troubles import trouble_since, troubles
@@ -28,6 +29,7 @@ def record_findings(site: Site, reader: Reader, now: datetime) -> Iterator[Findi
     yield _outbox(site, reader, now)
     yield _backup(site, reader, now)
     yield _credit(site, reader)
+    yield from _cards(site, reader, now)
     yield from _batteries(site, reader, now)
     yield from _cost(site, reader, now)
 
@@ -82,6 +84,17 @@ def _backup(site: Site, reader: Reader, now: datetime) -> Finding:
         text=f"last {local_time(made.at, site.zone)}" if made else "none was made yet",
         remedy="" if right else "look at store.backup_folder and the log",
     )
+
+
+def _cards(site: Site, reader: Reader, now: datetime) -> Iterator[Finding]:
+    """The cards that the chain hangs on, with their days."""
+    for until in cards_until(reader, site, now):
+        what = "is good until" if until.why == "expires" else "must send something by"
+        past = " (past)" if until.days_left < 0 else ""
+        text = f"{until.card.name} {what} {until.on}{past}"
+        yield Finding(
+            what="card", right=until.step is None, text=text, remedy="" if until.step is None else "renew or use it"
+        )
 
 
 def _credit(site: Site, reader: Reader) -> Finding:

@@ -320,6 +320,14 @@ class KnownConfiguration(State):
     written: tuple[tuple[str, str], ...]
 
 
+@state("card-told")
+class CardTold(State):
+    """What was told of a card (by its id): until when it is good, as told, and with how many days left at most."""
+
+    until: str
+    days: int
+
+
 @state("outage")
 class Outage(State):
     """A time off that is still to be told. `cleanly`: the gateway ended in order; `surely`: it is known when it was last at work."""

@@ -4,7 +4,7 @@ Babel is imported within the functions: `babel.dates` alone takes 50 ms and 3 MB
 """
 
 from collections.abc import Mapping
-from datetime import datetime
+from datetime import date, datetime
 from functools import lru_cache
 from typing import Literal
 
@@ -27,7 +27,7 @@ def month_names(language: str, width: Width) -> Mapping[int, str]:
     return dict(get_month_names(width, locale=language))
 
 
-def day_and_month(language: str, at: datetime, width: Width) -> str:
+def day_and_month(language: str, at: date, width: Width) -> str:
     """A date, `3 Nov`: the day first, as most of the world writes it, with the language's own mark behind it."""
     from babel import Locale
 

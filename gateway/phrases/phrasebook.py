@@ -3,7 +3,7 @@
 `load_phrases(language)` reads `<language>.toml` beside this file. `Phrasebook.message(key, values)` puts a message together: the `head`,
 then each of `more` in order while it finds room; what keeps people from harm and how to answer is never dropped (`put_together`). A piece
 that needs a value nobody knows (None or missing) is left out; a head that does loses only that value. A value may be words, a `When`, a
-`timedelta`, a `Volts`, `Money`, a `Label` or (for `{count:messages}`) a number: each is put into words for a screen or a voice as it is
+`timedelta`, a `Day`, a `Volts`, `Money`, a `Label` or (for `{count:messages}`) a number: each is put into words for a screen or a voice as it is
 filled in.
 """
 
@@ -11,7 +11,7 @@ import re
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime, timedelta, tzinfo
+from datetime import date, datetime, timedelta, tzinfo
 from functools import lru_cache
 from importlib import resources
 from typing import Any
@@ -38,6 +38,13 @@ class When:
     at: datetime
     now: datetime
     zone: tzinfo
+
+
+@dataclass(frozen=True, slots=True)
+class Day:
+    """A day with its year: `30 June 2027`."""
+
+    on: date
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,6 +195,8 @@ class Phrasebook:
         if counted:
             return self._with_count("counts", counted, int(str(value)))
         match value:
+            case Day():
+                return f"{cldr.day_and_month(self.language, value.on, 'wide')} {value.on.year}"
             case When():
                 return self.format_time(value.at, value.now, value.zone, line=line)
             case timedelta():

@@ -13,11 +13,12 @@ from pathlib import Path
 from gateway.errors import StoreTrouble
 from gateway.facts.states import ClockConfirmed
 from gateway.handlers import credit, due, gateway_health, gateway_life
+from gateway.handlers.cards import tell_of_cards
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.page import make_page, write_page
 from gateway.ports import Modem, Reader, Store
 from gateway.service.error_boundary import Within
-from gateway.service.job_calendar import CalendarJob, NoteRun, Trigger, every, weekly_at
+from gateway.service.job_calendar import CalendarJob, NoteRun, Trigger, daily_at, every, weekly_at
 from gateway.service.journal import Journal
 from gateway.settings.models import Settings
 from gateway.site import Site
@@ -28,6 +29,7 @@ from gateway.storage.backup import rotate
 MINUTE, HOUR, DAY = timedelta(minutes=1), timedelta(hours=1), timedelta(days=1)
 RAW_PDUS_KEPT = timedelta(days=400)
 """A year and what it takes to look into it; texts and events stay for ever."""
+CARDS_AT_H = 10
 CONFIRMED_WITHIN = timedelta(days=100)
 PAGE_REST = timedelta(seconds=5)
 """A page is not written again sooner, whatever changed: on a small board one takes a good part of a second."""
@@ -59,6 +61,7 @@ def calendar_jobs(
             kept=False,
             with_unset_clock=True,
         ),
+        CalendarJob(name="cards", trigger=_cards_trigger, run=partial(_tell_of_cards, within)),
         CalendarJob(
             name="prune",
             trigger=lambda reader, site: every(DAY),
@@ -125,6 +128,18 @@ def _ask_credit(modem: Modem, within: Within, site: Site, now: datetime, note_ru
     """On record as asked before it is, so that a restart does not ask again."""
     within(note_run)
     modem.ask_network(site.settings.balance.ussd)
+
+
+def _cards_trigger(reader: Reader, site: Site) -> Trigger | None:
+    return daily_at(CARDS_AT_H, site.zone) if site.settings.sims else None
+
+
+def _tell_of_cards(within: Within, site: Site, now: datetime, note_run: NoteRun) -> None:
+    def tell(unit: UnitOfWork) -> None:
+        note_run(unit)
+        tell_of_cards(unit)
+
+    within(tell)
 
 
 # page --------------------------------------------------------------------------------------

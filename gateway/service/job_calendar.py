@@ -62,6 +62,13 @@ def weekly_at(day: str, hour_and_minute: str, zone: ZoneInfo) -> Trigger:
     return trigger
 
 
+@lru_cache(maxsize=16)
+def daily_at(hour: int, zone: ZoneInfo) -> Trigger:
+    """Each day at that local hour."""
+    trigger: Trigger = CronTrigger(hour=hour, timezone=zone)
+    return trigger
+
+
 def next_run(trigger: Trigger, previous: datetime | None, now: datetime) -> datetime:
     """When it is due; in the past or now: at once.
 

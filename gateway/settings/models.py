@@ -5,7 +5,7 @@ in `gateway.settings.cross_checks`; where a mistake stands in the file is found 
 """
 
 from collections.abc import Iterator
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainSerializer, ValidationInfo, field_validator
@@ -329,6 +329,15 @@ class Drill(Table):
     every: OptionalDuration = None
 
 
+class Sim(Table):
+    """A card that the chain hangs on."""
+
+    id: str
+    name: str
+    expires: Annotated[date | None, BeforeValidator(lambda value: None if value == "" else value)] = None
+    use_every: OptionalDuration = None
+
+
 class Page(Table):
     folder: str = ""
 
@@ -349,6 +358,7 @@ class Settings(Table):
     alarms: dict[str, AlarmKind] = Field(default_factory=dict)
     bleed: Bleed = Bleed()
     drill: Drill = Drill()
+    sims: tuple[Sim, ...] = ()
     limits: Limits = Limits()
     digest: Digest = Digest()
     balance: Balance = Balance()

@@ -2,13 +2,14 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from gateway.facts import KINDS, NUMBER_FIELDS, Event, numbers_in
 from gateway.facts.harmless import harmless
 from gateway.gsm.segments import measure_text
 from gateway.phrases.phrasebook import Label, Line, Volts, When
+from gateway.phrases.phrasebook import Day, Label, Line, Volts, When
 from gateway.ports import Reader
 from gateway.settings.models import Contact
 from gateway.site import Site
@@ -127,6 +128,8 @@ def _particulars(reader: Reader, site: Site, now: datetime, event: Event) -> dic
         values["asked"] = _time(site, datetime.fromisoformat(detail["asked"]), now)
     if "from" in detail:
         values["from"] = _time(site, datetime.fromisoformat(detail["from"]), now)
+    if "on" in detail:
+        values["on"] = Day(date.fromisoformat(detail["on"]))
     if "state" in detail:
         values["state"] = Label(detail["state"])
     if "lasts_h" in detail:

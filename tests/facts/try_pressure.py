@@ -46,7 +46,7 @@ def run(folder: Path) -> None:
     assert "Ridge box told: 2.4 bar." in page.read_text("utf-8")
     samples = folder / "samples.txt"
     samples.write_text("LID SHUT Pressure: 2.4 bar\nLID OPEN Pressure: 1.9 bar\n", "utf-8")
-    assert "{pressure}" in printed("suggest", str(samples))
+    assert "{pressure}" in printed("suggest", str(samples), "--json")
 
 
 if __name__ == "__main__":

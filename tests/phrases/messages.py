@@ -4,13 +4,13 @@
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from gateway.handlers.enqueue import as_one
 from gateway.phrases import Phrasebook, load_phrases
-from gateway.phrases.phrasebook import Label, Line, Money, Volts, When
+from gateway.phrases.phrasebook import Day, Label, Line, Money, Volts, When
 from gateway.status.summary import Told, week_said
 
 ZONE = ZoneInfo("Australia/Sydney")
@@ -71,6 +71,7 @@ def sample_values(book: Phrasebook, line: Line = "mobile") -> dict[str, object]:
         "errand": "flush",
         "place": "1",
         "of": "4",
+        "on": Day(date(2027, 6, 30)),
         "names": "Robin, Finch",
         "reply": book.sentence("mobile", "reply-to-drill"),
         "code": "4821",
