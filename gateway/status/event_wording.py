@@ -8,7 +8,6 @@ from typing import Any
 from gateway.facts import KINDS, NUMBER_FIELDS, Event, numbers_in
 from gateway.facts.harmless import harmless
 from gateway.gsm.segments import measure_text
-from gateway.phrases.phrasebook import Label, Line, Volts, When
 from gateway.phrases.phrasebook import Day, Label, Line, Volts, When
 from gateway.ports import Reader
 from gateway.settings.models import Contact
