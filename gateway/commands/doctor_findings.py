@@ -13,11 +13,13 @@ from gateway.facts.states import ModemCondition, ModemIdentity, ModemUnknownLine
 from gateway.gsm.signal_strength import WEAK_PERCENT
 from gateway.inbox import clock_trusted
 from gateway.modem.probe import answers_at, candidates
+from gateway.ports import MemoryRoom
 from gateway.service.calendar_jobs import room_of_store, store_folder
 from gateway.settings.load import load, mode_problem
 from gateway.settings.models import Settings
 from gateway.settings.problem_locator import problem_line
 from gateway.site import Site
+from gateway.status.memory_room import is_nearly_full, room_in
 from gateway.status.troubles import disk_wrong, trouble_since
 from gateway.storage import holder
 
@@ -115,6 +117,7 @@ def _as_the_daemon_saw_it(site: Site) -> Iterator[Finding]:
         yield from (_sim(None, known=False), _network(None, None), _signal(None))
         return
     # What was seen before the modem was lost says nothing of now.
+    yield from _memories(condition)
     yield _sim(condition.sim, known=lost is None)
     yield _network(None if lost else condition.registered, condition.operator)
     yield _signal(None if lost else condition.signal_percent)
@@ -123,6 +126,20 @@ def _as_the_daemon_saw_it(site: Site) -> Iterator[Finding]:
 def _modem(modem: ModemIdentity | None, lost: str) -> Finding:
     seen = "not seen yet" if modem is None else modem.model + (f" ({'; '.join(modem.notes)})" if modem.notes else "")
     return Finding(what="modem", right=False if lost else modem is not None or None, text=seen, remedy=lost)
+
+
+def _memories(condition: ModemCondition) -> Iterator[Finding]:
+    """How full each is for good, and of what: drafts on a SIM are nobody's to delete but its owner's."""
+    for kept in condition.memories:
+        memory = MemoryRoom(name=kept.name, total=kept.total, own=kept.own, stuck=kept.stuck, is_read=kept.is_read)
+        full, room = is_nearly_full(memory), room_in(memory)
+        parts = ["cannot be read"] if not kept.is_read else []
+        parts += [f"{kept.own} drafts or sent messages in it, which are left alone"] if kept.own else []
+        parts += [f"{kept.stuck} texts in it that the modem does not delete"] if kept.stuck else []
+        parts += [f"room for {max(0, room)} texts"] if room is not None else []
+        wrong = full or not kept.is_read
+        remedy = "take the SIM out and empty it in a phone" if full else "try the SIM in a phone" if wrong else ""
+        yield Finding(what=f"memory {kept.name}", right=not wrong, text=", ".join(parts) or "in use", remedy=remedy)
 
 
 def _sim(state: str | None, *, known: bool) -> Finding:

@@ -60,6 +60,10 @@ EventKind = Literal[
     "modem-back",
     "sim-trouble",
     "sim-back",
+    "memory-full",
+    "memory-free",
+    "memory-unread",
+    "memory-read",
     "signal-lost",
     "signal-back",
     "signal-weak",
@@ -111,7 +115,7 @@ other means. An alarm's own follows from what it would lead to (`status.alarm_pr
 
 Family = Literal[
     "low", "high", "silence", "power", "battery", "float", "gauge", "differs", "leak", "input", "reading",
-    "modem", "sim", "signal", "weak", "clock", "store", "disk",
+    "modem", "sim", "memory", "unread-memory", "signal", "weak", "clock", "store", "disk",
     "backup", "outbox", "delivery", "credit", "off", "dry", "note", "errand", "drill",
 ]  # fmt: skip
 Tone = Literal["low", "high", "dry", "silent", "power", "off", "note"]
@@ -139,6 +143,8 @@ EPISODE_STYLES: Mapping[Family, EpisodeStyle] = MappingProxyType(
         "off": EpisodeStyle(tone="off", words="gateway off"),
         "modem": EpisodeStyle(tone="off", words="no modem"),
         "sim": EpisodeStyle(tone="off", words="SIM refused"),
+        "memory": EpisodeStyle(tone="off", words="no room for texts"),
+        "unread-memory": EpisodeStyle(tone="off", words="modem's texts unread"),
         "signal": EpisodeStyle(tone="off", words="no signal"),
         "store": EpisodeStyle(tone="off", words="could not store"),
     }
@@ -296,6 +302,12 @@ _ENTRIES = (
          consequence="Nothing is heard and nobody can be told.",
          respond_within="12h", do="do what it says; a PUK is entered in a phone"),
     Kind(name="sim-back", subject="gateway", closes="sim", page="The SIM works again{lasted}"),
+    Kind(name="memory-full", subject="gateway", opens="memory", tone="low", lasts=True,
+         page="The modem has hardly any room for texts", remedy="take the SIM out and delete the texts and drafts on it in a phone"),
+    Kind(name="memory-free", subject="gateway", closes="memory", page="The modem has room for texts again{lasted}"),
+    Kind(name="memory-unread", subject="gateway", opens="unread-memory", tone="low", lasts=True,
+         page="The texts in the modem cannot be read", remedy="try the SIM in a phone; tank-gateway modem --report FILE for somebody who helps"),
+    Kind(name="memory-read", subject="gateway", closes="unread-memory", page="The texts in the modem are read again{lasted}"),
     Kind(name="signal-lost", subject="gateway", opens="signal", tone="low", lasts=True, bars_messages=True,
          page="The gateway has no mobile signal",
          consequence="Nothing is heard and nobody can be told.",

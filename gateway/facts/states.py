@@ -277,7 +277,23 @@ class WeakSignal(State):
     since: datetime
 
 
-@state("modem-condition")
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MemoryKept:
+    """A memory of the modem as it was last: its slots, and what takes them for good."""
+
+    name: str
+    total: int | None
+    own: int
+    stuck: int
+    is_read: bool
+
+
+def _condition_of(version: int, fields: Mapping[str, Any]) -> Mapping[str, Any]:
+    """The first version knew nothing of memories."""
+    return {**fields, "memories": []}
+
+
+@state("modem-condition", version=2, upgrade=_condition_of)
 class ModemCondition(State):
     """What the modem said last of its network and SIM."""
 
@@ -286,6 +302,7 @@ class ModemCondition(State):
     operator: str | None
     sim: str
     at: datetime
+    memories: tuple[MemoryKept, ...] = ()
 
 
 @state("modem-identity")

@@ -7,6 +7,7 @@ from typing import Any
 from gateway.facts.states import (
     ClockEvidence,
     KnownConfiguration,
+    MemoryKept,
     MistakeTold,
     ModemCondition,
     ModemIdentity,
@@ -16,6 +17,7 @@ from gateway.facts.states import (
 )
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.gateway_health import begin_trouble, end_trouble
+from gateway.handlers.memory_room import watch_memories
 from gateway.handlers.notify import notify
 from gateway.handlers.text_clock import clock_stepped
 from gateway.handlers.unit_of_work import UnitOfWork
@@ -160,8 +162,15 @@ def _condition(unit: UnitOfWork, news: Condition) -> None:
             operator=news.operator,
             sim=news.sim,
             at=unit.now,
+            memories=tuple(
+                MemoryKept(
+                    name=memory.name, total=memory.total, own=memory.own, stuck=memory.stuck, is_read=memory.is_read
+                )
+                for memory in news.memories
+            ),
         )
     )
+    watch_memories(unit, news.memories)
     if news.registered is False:
         begin_trouble(unit, "signal-lost", {})
     elif news.registered:

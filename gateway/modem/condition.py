@@ -112,5 +112,8 @@ def differs(old: Condition, new: Condition) -> bool:
     other_band = bisect(bands, was_percent) != bisect(bands, is_percent)
     large_step = abs(was_percent - is_percent) >= SIGNAL_STEP_PERCENT
     return (
-        large_step or other_band or (old.registered, old.operator, old.sim) != (new.registered, new.operator, new.sim)
+        large_step
+        or other_band
+        or (old.registered, old.operator, old.sim, old.memories)
+        != (new.registered, new.operator, new.sim, new.memories)
     )

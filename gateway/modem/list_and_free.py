@@ -33,6 +33,7 @@ class Slots:
     def __init__(self, dialogue: Dialogue, memories: Memories, pdu_mode: PduMode, times: Times) -> None:
         self._dialogue, self._memories, self._pdu_mode, self._times = dialogue, memories, pdu_mode, times
         self._doubted: Counter[str] = Counter()
+        self.unread: set[str] = set()
 
     @property
     def doubts(self) -> bool:
@@ -58,7 +59,9 @@ class Slots:
             listing = self._list_memory(memory)
             if listing is None:
                 complete = False
+                self.unread.add(memory)
                 continue
+            self.unread.discard(memory)
             held.extend(listing.held)
             doubted |= listing.doubted
             self._memories.taken_by_own[memory] = listing.own

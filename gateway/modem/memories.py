@@ -15,6 +15,7 @@ from gateway.errors import ModemRefused
 from gateway.facts import HeldPdu
 from gateway.modem.grammar import lists_in
 from gateway.modem.sim import PatientCommands
+from gateway.ports import MemoryRoom
 
 SIM_MEMORIES = ("SM", "ME")
 BOTH_AS_ONE = "MT"
@@ -127,9 +128,18 @@ class Memories:
         rooms = (int(self._room_for_arrivals(name)) // 2 for name, total in self._capacity.items() if total)
         return max(0, min((MOST_SLOTS_THAT_WAIT, *rooms)))
 
-    def capacity(self, memory: str) -> int | None:
-        """So many slots it has; None: it did not say."""
-        return self._capacity.get(memory) or None
+    def rooms(self, stuck: Collection[HeldPdu], unread: Collection[str]) -> tuple[MemoryRoom, ...]:
+        """Of each memory what takes its slots for good; `stuck` could not be freed, `unread` could not be listed."""
+        return tuple(
+            MemoryRoom(
+                name=name,
+                total=self._capacity.get(name) or None,
+                own=self.taken_by_own.get(name, 0),
+                stuck=sum(pdu.memory == name for pdu in stuck),
+                is_read=name not in unread,
+            )
+            for name in self.names
+        )
 
     def _room_for_arrivals(self, memory: str) -> float:
         """So many texts that come it has slots for: drafts and sent messages stay where they are."""

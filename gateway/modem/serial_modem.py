@@ -9,6 +9,7 @@ to the network; the modem's condition. Whatever ends a session is told once as M
 import threading
 from collections.abc import Callable, Sequence
 from contextlib import suppress
+from dataclasses import replace
 from datetime import timedelta
 from math import inf
 from typing import Literal
@@ -96,6 +97,7 @@ class SerialModem:
         self._acknowledgements_owed = 0
         self._registration_changed = False
         self._unread_again_s = UNREAD_AGAIN_AFTER_S
+        self._stuck: set[HeldPdu] = set()
         self._stop_by_s = inf
 
     # the port ------------------------------------------------------------------------------
@@ -249,6 +251,9 @@ class SerialModem:
         self._to_free.ended(held, self._clock.monotonic())
         if done:
             self._recently_told.forget(held)
+            self._stuck.discard(held)
+        else:
+            self._stuck.add(held)
         self._tell(SlotFreed(held=held, done=done, said=said))
         return True
 
@@ -282,6 +287,7 @@ class SerialModem:
         now, looked_into = self._clock.monotonic(), session.memories.to_look_into(announced)
         new = self._recently_told.take_new(listed.held, now, looked_into)
         full = session.memories.full(listed.held)
+        self._stuck = {pdu for pdu in self._stuck if pdu.memory not in looked_into or pdu in listed.held}
         self._to_free.drain([pdu for pdu in new if pdu.memory in full], listed.held, looked_into, now)
         if new or self._first_listing:
             self._tell(Listed(held=new, complete=listed.complete))
@@ -303,7 +309,8 @@ class SerialModem:
 
     def _read_condition(self, session: Session) -> None:
         self._registration_changed = False
-        new = session.gauges.read()
+        rooms = session.memories.rooms(self._stuck, session.slots.unread)
+        new = replace(session.gauges.read(), memories=rooms)
         unknown = self._unknown_lines.take_changed()
         if unknown is not None:
             self._tell(UnknownLinesSeen(lines=unknown))

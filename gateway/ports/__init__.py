@@ -6,6 +6,7 @@ Nothing in here touches anything. The shell implements it; tests put fakes benea
 from gateway.ports.modem import (
     Condition,
     Listed,
+    MemoryRoom,
     Modem,
     ModemLost,
     ModemNews,
@@ -29,6 +30,7 @@ __all__ = [
     "DayOfNumbers",
     "EpisodeSum",
     "Listed",
+    "MemoryRoom",
     "Modem",
     "ModemLost",
     "ModemNews",

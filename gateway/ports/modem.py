@@ -75,6 +75,18 @@ class ModemReady:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class MemoryRoom:
+    """A memory of the modem: how many slots it has (`total` None: it does not say), and what takes them for good: `own`, drafts and sent
+    messages, and `stuck`, what it will not free. Not `is_read`: it cannot be listed."""
+
+    name: str
+    total: int | None
+    own: int = 0
+    stuck: int = 0
+    is_read: bool = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Condition:
     """What the modem says of itself. `signal_percent` None: unknown. `sim`: 'ready', or what is wrong, in words."""
 
@@ -82,6 +94,7 @@ class Condition:
     registered: bool | None
     operator: str | None
     sim: str
+    memories: tuple[MemoryRoom, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

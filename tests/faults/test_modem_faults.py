@@ -1,17 +1,21 @@
 """Rows 1 to 14 of the fault table: modem and SIM, injected into the simulated modem under a daemon at work."""
 
 import hashlib
+import json
 import os
 import random
 import threading
+from dataclasses import replace
 
 import pytest
 
+from gateway.__main__ import main
 from gateway.errors import StoreFull
 from gateway.modem import Times
+from gateway.modem.pdu import encode_submit
 from gateway.simulator import Faults, Habits, SimulatedModem
 from tests.faults.board import UNLIMITED
-from tests.household import RIDGE, at_home
+from tests.household import RIDGE, WREN, at_home
 
 QUICK = Times(command_s=0.5, prompt_s=0.5, result_s=0.5, wake_s=2.0, list_s=1.0, settle_s=0.05)
 
@@ -262,6 +266,74 @@ def test_row_13_delete_fails(tmp_path):
         with at_home(tmp_path, modem=modem) as home:
             home.until(lambda: not modem.slots, "the slot is free")
             assert len(home.events("low")) == len(home.texts("in")) == 1
+
+
+LOOKS_OFTEN = replace(QUICK, condition_every_s=0.2)
+SMALL_SIM = Habits(memories=("SM",), capacity={"SM": 10})
+
+
+def test_row_57_a_sim_full_of_drafts_is_told(tmp_path, trials, capsys):
+    """Drafts and sent messages stay where they are, are texted to nobody, and are said before nothing more fits in."""
+    for number in range(trials(100)):
+        folder = tmp_path / str(number)
+        folder.mkdir()
+        with SimulatedModem(habits=SMALL_SIM) as modem:
+            for place in range(8):
+                modem.put("SM", encode_submit(WREN, f"Back on Sunday {place}", 1, False)[0].pdu, stat=2 + place % 2)
+            kept = modem.slots
+            with at_home(folder, modem=modem, times=LOOKS_OFTEN) as home:
+                assert home.came("memory-full")[0].detail["count"] == "2"
+                modem.network.deliver(RIDGE, "STATION WELL 0")
+                heard(home, 0)
+                home.until(
+                    lambda modem=modem, kept=kept: modem.slots == kept,
+                    "the text's slot is free, the others are as they were",
+                )
+                assert main(["doctor", "--config", str(folder / "gateway.toml"), "--json"]) == 1
+                findings = {one["what"]: one for one in json.loads(capsys.readouterr().out)["findings"]}
+                assert findings["memory SM"]["right"] is False and "8 drafts" in findings["memory SM"]["said"]
+            assert not [one for one in modem.network.outgoing if "Sunday" in one.text]
+
+
+def test_row_77_slots_that_can_never_be_freed(tmp_path, trials):
+    """The modem deletes nothing: each text is told once, and that room runs out is said while there is some."""
+    for number in range(trials(50)):
+        folder = tmp_path / str(number)
+        folder.mkdir()
+        with SimulatedModem(habits=SMALL_SIM) as modem:
+            modem.faults.delete_error = (500, 302, 320)[number % 3]
+            with at_home(folder, modem=modem, times=LOOKS_OFTEN, line='sweep_every = "1s"') as home:
+                texts = 0
+                while not home.events("memory-full"):
+                    modem.network.deliver(RIDGE, f"STATION WELL {texts}")
+                    heard(home, texts)
+                    tried = len([one for one in modem.commands if one.startswith("AT+CMGD")])
+                    home.until(
+                        lambda modem=modem, tried=tried: (
+                            len([one for one in modem.commands if one == "AT+CSQ"]) > tried
+                        ),
+                        "looked at",
+                    )
+                    texts += 1
+                    assert texts < 10, "the SIM is full, and nobody was told"
+                assert [len(home.texts("in")), len(home.events("alive"))] == [texts, texts]
+                modem.faults.delete_error = None
+                home.built.daemon._modem.sweep()
+                home.came("memory-free")
+
+
+@pytest.mark.parametrize("error", [500, 302, 320])
+def test_row_83_a_listing_that_is_refused_is_no_sweep(tmp_path, error):
+    """Texts stand in a memory that cannot be listed: said, nobody is called silent, and they are read once it can."""
+    with SimulatedModem(habits=SMALL_SIM) as modem:
+        modem.faults.list_error = error
+        modem.network.deliver(RIDGE, "STATION WELL 0")
+        with at_home(tmp_path, modem=modem, times=LOOKS_OFTEN, controller='silence_after = "1s"') as home:
+            assert home.came("memory-unread")
+            assert not home.events("silent")
+            modem.faults.list_error = None
+            heard(home, 0)
+            home.came("memory-read")
 
 
 @pytest.mark.parametrize(
