@@ -18,6 +18,7 @@ MODULES = {
     "backup": "backup_store",
     "explain": "explain_text",
     "import": "import_texts",
+    "house-book": "house_book",
     "read-again": "read_again",
     "schema": "print_schema",
     "texts": "list_texts",
@@ -119,6 +120,9 @@ def _looking(commands: Commands, common: argparse.ArgumentParser) -> None:
     page = commands.add_parser("page", parents=[common], help="a self-contained HTML page of it all")
     page.add_argument("file")
     page.add_argument("--force", action="store_true", help="also over a file that is no page of ours")
+    book = commands.add_parser("house-book", parents=[common], help="what somebody who takes over must know, to print")
+    book.add_argument("file")
+    book.add_argument("--force", action="store_true", help="also over a file that is no page of ours")
 
 
 def _writing(commands: Commands, common: argparse.ArgumentParser) -> None:

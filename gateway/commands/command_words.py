@@ -109,6 +109,11 @@ WORDS: Mapping[str, CommandWords] = {
         reads="the configuration and the file: CSV with the headings received_at,sender,text",
         writes="the record",
     ),
+    "house-book": CommandWords(
+        does="All that a buyer, a sitter or whoever takes over must know, as one page to print.",
+        example="tank-gateway house-book house.html",
+        writes="the file, where there is none yet or a page of ours",
+    ),
     "read-again": CommandWords(
         does="The stored texts by today's rules: what would change, and with --yes the change. Nothing is sent.",
         example="tank-gateway read-again --since 7d",

@@ -13,7 +13,7 @@ from gateway.storage.files import is_sqlite, no_file
 
 def run(arguments: argparse.Namespace) -> int:
     """Writes the page."""
-    _refuse_what_is_no_page(Path(arguments.file), Path(arguments.config), force=arguments.force)
+    refuse_what_is_no_page(Path(arguments.file), Path(arguments.config), force=arguments.force)
     site = load_site(arguments)
     with open_site_store(site.settings, check=False).read() as reader:
         html = make_page(reader, site, SystemClock().now())
@@ -28,7 +28,7 @@ def run(arguments: argparse.Namespace) -> int:
     return 0
 
 
-def _refuse_what_is_no_page(file: Path, config: Path, *, force: bool) -> None:
+def refuse_what_is_no_page(file: Path, config: Path, *, force: bool) -> None:
     """Only a page of ours is replaced; with `force` another file too, but never what the gateway lives on. Raises GatewayError."""
     refusal = no_file(file, "page.html")
     if refusal is not None:

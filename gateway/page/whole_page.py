@@ -30,7 +30,7 @@ from gateway.status.site_standing import site_standing
 from gateway.status.standing_alarms import standing_alarms
 
 if TYPE_CHECKING:
-    from jinja2 import Template
+    from jinja2 import Environment, Template
 
 EVENTS_SHOWN = 100
 LOOKED_BACK = timedelta(days=400)
@@ -128,19 +128,24 @@ def page_values(reader: Reader, site: Site, at: datetime) -> Page:
 
 @lru_cache(maxsize=1)
 def _template() -> "Template":
+    environment = jinja_environment()
+    environment.globals.update(draw_outline=draw_outline, place_labels=place_labels)
+    return environment.get_template("page.html.j2")
+
+
+def jinja_environment() -> "Environment":
+    """Templates of this room: whatever was texted is escaped, and a name that the template has and we have not is an error, not an empty
+    place."""
     # Imported here: 18 ms and 1.8 MB, which a daemon that keeps no page in a folder does without.
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
-    # Whatever was texted is escaped, and a name that the template has and we have not is an error, not an empty place.
-    environment = Environment(
+    return Environment(
         loader=PackageLoader("gateway.page", "."),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.globals.update(draw_outline=draw_outline, place_labels=place_labels)
-    return environment.get_template("page.html.j2")
 
 
 def _open_alarms(reader: Reader, site: Site, at: datetime) -> tuple[str, ...]:

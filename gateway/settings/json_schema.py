@@ -204,6 +204,7 @@ KEY_DESCRIPTIONS: Mapping[str, str] = {
     "Balance.pattern": "a regular expression that finds the amount in the answer",
     "Balance.every": "asked so often",
     "Drill.every": 'the chain to the people is tested so often; "": only on demand',
+    "Site.notes": "where the valves are, and what else somebody who takes over must know; printed in the house book",
     "Sim.name": "what the card is called in messages",
     "Sim.expires": 'the last day on which it is good, such as "2027-06-30"; told 30, 7 and 1 days before',
     "Sim.use_every": "it must send something at least so often, or it is cut off",

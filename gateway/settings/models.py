@@ -52,6 +52,7 @@ class Site(Table):
     country: str
     latitude: float | None = Field(default=None, ge=-90, le=90)
     language: str = "en"
+    notes: str = ""
 
 
 class ModemTable(Table):

@@ -38,6 +38,11 @@ def written_values(settings: Settings) -> dict[str, str]:
     return {key: _shown(key, value) for key, value in _leaves(written, "")}
 
 
+def readable_values(settings: Settings) -> dict[str, str]:
+    """The same to be shown: a secret is only said to be one."""
+    return {key: _masked(value) or "" for key, value in written_values(settings).items()}
+
+
 def changes_between(before: Mapping[str, str], after: Mapping[str, str]) -> tuple[KeyChange, ...]:
     """What changed, in the order of the file as it is; what is gone last."""
     changes: dict[str, KeyChange] = {}
