@@ -12,7 +12,7 @@ from gateway.page.local_calendar import local_day, long_day
 from gateway.page.whole_page import PAGE_MARK, jinja_environment
 from gateway.phone_numbers import to_national
 from gateway.ports import Reader
-from gateway.settings.models import Contact, Tank
+from gateway.settings.models import Contact, RamPump, Tank
 from gateway.settings.settings_changes import readable_values
 from gateway.site import Site
 from gateway.status.cards import cards_until
@@ -124,11 +124,13 @@ def _inputs(site: Site) -> Iterator[Row]:
 def _source(site: Site) -> Iterator[str]:
     settings = site.settings
     pump = settings.source.pump
-    if pump is not None:
-        figures = ", ".join(
-            f"{key} {value}" for key, value in pump.model_dump().items() if key != "kind" and value is not None
+    if isinstance(pump, RamPump):
+        yield (
+            f"A ram pump: {pump.drive_flow_l_min:g} l/min drive it over a fall of {pump.fall_m:g} m; "
+            f"it lifts {pump.lift_m:g} m."
         )
-        yield f"{'A ram pump' if pump.kind == 'ram' else 'A steady flow'}: {figures}."
+    elif pump is not None:
+        yield f"A steady flow of {pump.flow_l_min:g} l/min."
     for controller in settings.controllers:
         numbers = ", ".join(to_national(number, settings.site.country) for number in controller.number)
         yield f"{controller.name} texts from {numbers}."
