@@ -12,6 +12,7 @@ from typing import Literal
 
 EventKind = Literal[
     "ran-dry",
+    "taps-safe",
     "low",
     "low-over",
     "high",
@@ -200,11 +201,12 @@ class Kind:
 
 # fmt: off
 _ENTRIES = (
-    Kind(name="ran-dry", subject="tanks", priority="urgent", opens="low", moment="dry", tone="low", forecast=True, weekly=True,
-         page="The taps ran dry ({where}){who}",
+    Kind(name="ran-dry", subject="tanks", priority="urgent", opens="dry", moment="dry", tone="low", forecast=True, weekly=True,
+         page="The taps ran dry {who}",
          consequence="No water in the house; air in the pipes; the water may not be safe to drink afterwards.",
          respond_within="1h",
          do="close the house valve, fill slowly, bleed the taps from lowest to highest; the local authority's guidance first"),
+    Kind(name="taps-safe", subject="tanks", closes="dry", page="{who_first} says that the water is safe again"),
     Kind(name="low", subject="tanks", priority="urgent", opens="low", tone="low", switch=True, float_is="active",
          forecast=True, weekly=True, page="{where} went low",
          consequence="The taps run dry, and the pipes take air. Upstream: less comes down, and in the end the same.",

@@ -238,6 +238,18 @@ class SenderStamps(State):
     at: datetime
 
 
+# --- the house ---
+
+
+@state("taps-dry")
+class TapsDry(State):
+    """The taps are dry by somebody's word. `step`: how far the air has been let out since (`status.dry_taps`)."""
+
+    since: datetime
+    by: str
+    step: int = 0
+
+
 # --- troubles of the gateway, by their kind of event ---
 
 

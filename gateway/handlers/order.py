@@ -14,6 +14,7 @@ from gateway.facts import Event, EventKind, Message, Text
 from gateway.facts.alarms import Alarm
 from gateway.facts.states import NotUnderstood, RecentTexts
 from gateway.handlers.alarms import decline_alarms
+from gateway.handlers.dry_taps import obey_of_dry_taps, report_dry
 from gateway.handlers.enqueue import in_pieces, reply
 from gateway.handlers.errand_orders import confirm_by_text, order_by_text
 from gateway.handlers.event_followers import record_event
@@ -26,12 +27,15 @@ from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.handlers.walk import begin_walk
 from gateway.orders import (
     Ask,
+    AskDry,
     Dry,
+    Next,
     No,
     Note,
     Ok,
     Order,
     Over,
+    Safe,
     Tanks,
     Unknown,
     Walk,
@@ -51,8 +55,6 @@ from gateway.status import summary
 from gateway.status.alarm_rounds import alarms_said, told_by
 
 WALK_WAIT = timedelta(minutes=10)
-DRY_TOLD_ONCE_IN = timedelta(hours=1)
-"""A second report within the hour is kept and answered; the others know already."""
 
 
 def obey(unit: UnitOfWork, contact: Contact, text: Text) -> Event | None:
@@ -61,7 +63,7 @@ def obey(unit: UnitOfWork, contact: Contact, text: Text) -> Event | None:
     if order is None:
         return None
     if unit.imported:
-        return _record_dry(unit, contact, text) if isinstance(order, Dry) else None
+        return report_dry(unit, contact, text) if isinstance(order, Dry) else None
     unit = _without_loops(unit, contact, text)
     match order:
         case Ok() | No():
@@ -69,8 +71,8 @@ def obey(unit: UnitOfWork, contact: Contact, text: Text) -> Event | None:
         case Tanks() | Week() | Words() | Unknown():
             _answer_question(unit, contact, text, order)
             return None
-        case Dry():
-            return _report_dry(unit, contact, text)
+        case Dry() | AskDry() | Next() | Safe():
+            return obey_of_dry_taps(unit, contact, text, order)
         case Work():
             return _begin_work(unit, contact, text, order)
         case Over():
@@ -210,21 +212,6 @@ def _standing_alarms(unit: UnitOfWork, about: str | None) -> list[Alarm]:
 def _told_by_then(unit: UnitOfWork, contact: Contact, text: Text, alarms: list[Alarm]) -> list[Alarm]:
     """What the contact was told when they wrote."""
     return [alarm for alarm in alarms if told_by(unit.tx, alarm, contact.id, written_at(unit, text))]
-
-
-def _report_dry(unit: UnitOfWork, contact: Contact, text: Text) -> Event:
-    event = _record_dry(unit, contact, text)
-    _reply_with(unit, contact, "dry" if event.tank else "dry-no-tank", {})
-    return event
-
-
-def _record_dry(unit: UnitOfWork, contact: Contact, text: Text) -> Event:
-    """`ran-dry` of the tank that feeds the house; a note where no tank is configured."""
-    tank = unit.site.house_tank()
-    kind: EventKind = "ran-dry" if tank else "note"
-    last = unit.tx.last_event((kind,), tank=tank.id) if tank else None
-    told = last is not None and abs(unit.now - last.heard_at) < DRY_TOLD_ONCE_IN
-    return _record(unit, contact, text, kind, tank, {"who": contact.name}, tell=not told)
 
 
 def _begin_work(unit: UnitOfWork, contact: Contact, text: Text, order: Work) -> Event | None:

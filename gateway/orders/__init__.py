@@ -2,12 +2,15 @@
 
 from gateway.orders.order_words import (
     Ask,
+    AskDry,
     Dry,
+    Next,
     No,
     Note,
     Ok,
     Order,
     Over,
+    Safe,
     Tanks,
     Unknown,
     Walk,
@@ -22,12 +25,15 @@ from gateway.orders.reply_loops import heard, like_a_machine, may_answer
 
 __all__ = [
     "Ask",
+    "AskDry",
     "Dry",
+    "Next",
     "No",
     "Note",
     "Ok",
     "Order",
     "Over",
+    "Safe",
     "Tanks",
     "Unknown",
     "Walk",

@@ -59,6 +59,21 @@ class Dry:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class AskDry:
+    """Asks whether and when the taps run dry."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Next:
+    """Asks for the next step of letting the air out."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Safe:
+    """The water is known to be safe again."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Work:
     """Work on a tank; None where the tank or the time was not understood."""
 
@@ -108,8 +123,17 @@ class Unknown:
     near: str | None = None
 
 
-Order = Ok | No | Tanks | Week | Words | Dry | Work | Over | Note | Ask | Walk | Yes | Unknown
-_ALONE: Mapping[str, Order] = {"ok": Ok(), "no": No(), "dry": Dry(), "tanks": Tanks(), "week": Week(), "words": Words()}
+Order = Ok | No | Tanks | Week | Words | Dry | AskDry | Next | Safe | Work | Over | Note | Ask | Walk | Yes | Unknown
+_ALONE: Mapping[str, Order] = {
+    "ok": Ok(),
+    "no": No(),
+    "dry": Dry(),
+    "next": Next(),
+    "safe": Safe(),
+    "tanks": Tanks(),
+    "week": Week(),
+    "words": Words(),
+}
 
 
 def parse(
@@ -141,7 +165,7 @@ def parse(
     words_said = bare(text)
     for key, order in _ALONE.items():
         if words_said in {bare(word) for word in words[key]}:
-            return order
+            return AskDry() if key == "dry" and "?" in text else order
     for key in FORGIVEN:
         if any(_near(words_said, bare(word), FORGIVEN_FROM) for word in words[key]):
             return _ALONE[key]

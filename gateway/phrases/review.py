@@ -19,6 +19,8 @@ TABLES = (
     "advice",
     "said",
     "answer",
+    "bleed",
+    "landline",
     "caution",
     "errand-not-sent",
     "counts",

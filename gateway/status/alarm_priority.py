@@ -39,7 +39,7 @@ def urgency_of(reader: Reader, site: Site, now: datetime, event: Event) -> Urgen
         blind = _hides_a_low_tank(reader, site, now, event.controller)
         return Urgency(priority="urgent" if blind else KINDS["silent"].priority, at_stake=blind)
     priority = chosen or KINDS[event.kind].priority
-    return Urgency(priority=priority, at_stake=priority == "urgent" and KINDS[event.kind].opens == "low")
+    return Urgency(priority=priority, at_stake=priority == "urgent" and KINDS[event.kind].opens in ("low", "dry"))
 
 
 def house_dry_early(reader: Reader, site: Site, now: datetime, tank: str) -> datetime | None:

@@ -95,7 +95,10 @@ def alarms_said(site: Site, alarms: Iterable[Alarm], line: Line) -> str:
 
 
 def alarm_name(site: Site, alarm: Alarm, line: Line) -> str:
-    """`House tank LOW`."""
+    """`House tank LOW`; of the house itself `Taps DRY`."""
+    if alarm.kind == "ran-dry":
+        label = site.phrases.label(alarm.kind, line=line)
+        return f"{label[:1].upper()}{label[1:]}"
     name = site.tank_name(alarm.tank) if alarm.subject == "tanks" else site.controller_name(alarm.controller)
     return f"{name or ''} {site.phrases.label(alarm.kind, line=line)}".strip()
 

@@ -65,7 +65,7 @@ def standing_alarms(reader: Reader, standing: SiteStanding) -> tuple[StandingAla
         *(alarm for controller in controllers for alarm in _controller_alarms(reader, controller)),
         *(GatewayAlarm(kind=kind, since=trouble_since(reader, kind)) for kind in troubles(reader)),
         # An unknown tank follows from a silent controller, which says more and stands above it.
-        *(TankAlarm(kind="unknown", tank=tank) for tank in tanks if tank.state == "unknown"),
+        *(TankAlarm(kind="unknown", tank=tank) for tank in tanks if tank.state == "unknown" and tank.is_watched),
     )
 
 

@@ -10,6 +10,7 @@ from gateway.phrases import Phrasebook
 from gateway.phrases.phrasebook import Line, Money
 from gateway.ports import Reader
 from gateway.site import Site
+from gateway.status.dry_taps import taps_dry
 from gateway.status.snapshot import ControllerSnapshot, TankSnapshot, take_snapshot
 
 Told = tuple[str, Mapping[str, object]]
@@ -31,6 +32,7 @@ def tanks_line(reader: Reader, site: Site, now: datetime, line: Line) -> str:
     boxes = sorted(snapshot.controllers, key=lambda controller: controller.state == "heard")
     return " ".join(
         [
+            *_dry_words(reader, site, now, line),
             *(_tank_words(site, now, tank, line) for tank in tanks),
             *(_controller_words(site, now, box, line) for box in boxes),
         ]
@@ -81,10 +83,13 @@ def week_said(phrases: Phrasebook, told: Sequence[Told], line: Line) -> str:
 
 
 def well_now(reader: Reader, site: Site, now: datetime) -> bool:
-    """Whether no tank is low and no controller silent or unknown."""
+    """Whether nothing stands: the taps run, no tank that is watched is low or unknown, and no controller silent or unknown."""
     snapshot = take_snapshot(reader, site, now)
-    return all(tank.state in ("ok", "high") for tank in snapshot.tanks) and all(
-        controller.state == "heard" for controller in snapshot.controllers
+    watched = [tank for tank in snapshot.tanks if tank.is_watched]
+    return (
+        taps_dry(reader) is None
+        and all(tank.state in ("ok", "high") for tank in watched)
+        and all(controller.state == "heard" for controller in snapshot.controllers)
     )
 
 
@@ -101,9 +106,21 @@ def costs(reader: Reader, site: Site, now: datetime) -> dict[str, Money]:
     }
 
 
+def _dry_words(reader: Reader, site: Site, now: datetime, line: Line) -> list[str]:
+    """That the taps are dry, by whose word since when: a matter of the house, beside what its tanks' floats say."""
+    dry = taps_dry(reader)
+    if dry is None:
+        return []
+    label = site.phrases.label("ran-dry", line=line)
+    since = site.phrases.format_time(dry.since, now, site.zone, line=line)
+    return [_in_a_row([f"{label[:1].upper()}{label[1:]}", since, f"({dry.by})" if line == "mobile" else dry.by], line)]
+
+
 def _tank_words(site: Site, now: datetime, snapshot: TankSnapshot, line: Line) -> str:
     phrases = site.phrases
-    words = [f"{snapshot.tank.name} {phrases.label(snapshot.state, line=line)}"]
+    words = [
+        f"{snapshot.tank.name} {phrases.label(snapshot.state if snapshot.is_watched else 'not-watched', line=line)}"
+    ]
     if snapshot.since and snapshot.state != "ok":
         words.append(phrases.format_time(snapshot.since, now, site.zone, line=line))
     if snapshot.paused_until:

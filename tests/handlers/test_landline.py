@@ -73,5 +73,5 @@ def test_a_landline_hears_what_keeps_from_harm_and_whom_to_ring(tmp_path):
     told = [text for number, text in days.outbox() if number == ROBIN]
     days.store.close()
     assert any(
-        "Do not drink it before it is known to be safe." in text and text.endswith("Please ring Wren.") for text in told
+        "Do not drink it before it is known to be safe" in text and text.endswith("Please ring Wren.") for text in told
     )

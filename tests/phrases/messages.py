@@ -44,6 +44,9 @@ def sample_values(book: Phrasebook, line: Line = "mobile") -> dict[str, object]:
         "cause": book.sentence("cause", "supply-stopped"),
         "advice": book.sentence("advice", "close-house-valve"),
         "take": book.sentence("mobile", "take"),
+        "step": book.label("step", line=line).format(
+            number=3, count=5, what=(book.sentence("bleed", "tap") or "").format(tap="laundry")
+        ),
         "lasted": timedelta(hours=5),
         "lasts": timedelta(days=3),
         "who": "Wren",

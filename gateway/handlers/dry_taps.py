@@ -1,0 +1,97 @@
+"""DRY, NEXT and SAFE → the taps are dry by somebody's word, the air is let out step by step, and somebody says that the water is safe."""
+
+from collections.abc import Mapping
+from datetime import timedelta
+from typing import Any
+
+from gateway.facts import Event, EventKind, Text
+from gateway.facts.states import TapsDry
+from gateway.handlers.enqueue import reply
+from gateway.handlers.event_followers import record_event
+from gateway.handlers.unit_of_work import UnitOfWork
+from gateway.orders import AskDry, Dry, Next, Safe
+from gateway.phrases.phrasebook import When
+from gateway.settings.models import Contact
+from gateway.status.dry_taps import bleed_steps, step_reached, step_said, taps_dry
+from gateway.status.event_wording import forecast_values
+from gateway.status.forecast import forecast_of
+
+DRY_TOLD_ONCE_IN = timedelta(hours=1)
+"""A second report within the hour is kept and answered; the others know already."""
+
+
+def report_dry(unit: UnitOfWork, contact: Contact, text: Text) -> Event:
+    """`ran-dry` of the tank that feeds the house, and an alarm of the house; a note where no tank is configured."""
+    tank = unit.site.house_tank()
+    kind: EventKind = "ran-dry" if tank else "note"
+    last = unit.tx.last_event((kind,), tank=tank.id) if tank else None
+    told = last is not None and abs(unit.now - last.heard_at) < DRY_TOLD_ONCE_IN
+    if tank is not None and not unit.imported and taps_dry(unit.tx) is None:
+        unit.tx.set_state(TapsDry(since=text.at, by=contact.name))
+    return _record(unit, contact, text, kind, tank.id if tank else None, tell=not told)
+
+
+def obey_of_dry_taps(unit: UnitOfWork, contact: Contact, text: Text, order: Dry | AskDry | Next | Safe) -> Event | None:
+    """Does it, and answers. `DRY?` only asks, and calls nobody."""
+    match order:
+        case Dry():
+            event = report_dry(unit, contact, text)
+            first = {"step": step_said(unit.site, 0, contact.line)}
+            return _answered(unit, contact, "dry" if event.tank else "dry-no-tank", first, event)
+        case AskDry():
+            return _answered(unit, contact, *_asked(unit))
+        case Next():
+            step = _go_to_next_step(unit)
+            if step is None:
+                return _answered(unit, contact, "not-dry", {})
+            is_last = step == len(bleed_steps(unit.site)) - 1
+            said = {"step": step_said(unit.site, step, contact.line)}
+            return _answered(unit, contact, "last-step" if is_last else "step", said)
+        case Safe():
+            safe = _end_dry_taps(unit, contact, text)
+            return _answered(unit, contact, "safe" if safe else "not-dry", {"who": contact.name}, safe)
+
+
+def _answered(
+    unit: UnitOfWork, contact: Contact, key: str, values: Mapping[str, Any], event: Event | None = None
+) -> Event | None:
+    segments = unit.site.settings.limits.segments
+    reply(unit, contact, unit.site.phrases.reply(key, values, segments=segments, line=contact.line))
+    return event
+
+
+def _asked(unit: UnitOfWork) -> tuple[str, dict[str, Any]]:
+    """What is known of the taps: that they are dry, or when they may be, or nothing."""
+    dry, tank = taps_dry(unit.tx), unit.site.house_tank()
+    if dry is not None:
+        return "is-dry", {"since": When(dry.since, unit.now, unit.site.zone), "who": dry.by}
+    forecast = forecast_of(unit.tx, unit.site, tank.id, unit.now) if tank else None
+    values = {**forecast_values(unit.site, forecast, unit.now), "tank": tank.name if tank else None}
+    return ("dry-when" if values.get("dry") else "dry-unknown"), values
+
+
+def _go_to_next_step(unit: UnitOfWork) -> int | None:
+    """The number of the step that is next, from 0; the last one is said again and again. None: the taps are not dry."""
+    dry = taps_dry(unit.tx)
+    if dry is None:
+        return None
+    step = min(step_reached(unit.site, dry) + 1, len(bleed_steps(unit.site)) - 1)
+    unit.tx.set_state(TapsDry(since=dry.since, by=dry.by, step=step))
+    return step
+
+
+def _end_dry_taps(unit: UnitOfWork, contact: Contact, text: Text) -> Event | None:
+    """Somebody says that the water is safe again: kept with name and time. None: the taps were not dry."""
+    if taps_dry(unit.tx) is None:
+        return None
+    unit.tx.clear_state(TapsDry)
+    tank = unit.site.house_tank()
+    return _record(unit, contact, text, "taps-safe", tank.id if tank else None)
+
+
+def _record(
+    unit: UnitOfWork, contact: Contact, text: Text, kind: EventKind, tank: str | None, *, tell: bool = True
+) -> Event:
+    detail = {"who": contact.name}
+    event = unit.event(kind, detail, at=text.at, tank=tank, text=text.text, sender=contact.number)
+    return record_event(unit, event, tell=tell)
