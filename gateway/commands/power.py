@@ -9,18 +9,19 @@ from gateway.clock import SystemClock
 from gateway.commands.site_and_store import load_site, open_site_store
 from gateway.commands.terminal_output import iso_time, print_json, print_table, print_text
 from gateway.errors import StoreTrouble
-from gateway.power.battery_charge import freezes_at_c
+from gateway.power.freezing import freezing_row_at
 from gateway.power.monthly_outlook import PowerOutlook, power_outlook
 from gateway.power.outlook_in_words import Caution, cautions, verdict
 from gateway.settings.models import Controller, Power
 from gateway.site import Site
 from gateway.status.battery import BatteryNow, battery_now, battery_said
 
+FLAT, HALF = freezing_row_at(0), freezing_row_at(50)
 CAUTIONS: Mapping[Caution, str] = {
     "acid": "Batteries hold acid: goggles, gloves, water at hand.",
     "gas": "While they charge they give off a gas that explodes: no flame, no spark, air to the open.",
-    "frost": f"A flat lead battery freezes at {freezes_at_c(0):.0f} C and bursts, a half full one at {freezes_at_c(50):.0f} C: "
-    "wrap it against the cold, and never charge one that is frozen.",
+    "frost": f"A flat lead battery freezes at {FLAT.celsius:g} C (specific gravity {FLAT.gravity:.2f}, row {FLAT.source}; at 1.10 at -7 C) "
+    f"and bursts, a half full one at {HALF.celsius:.0f} C: wrap it against the cold, and never charge one that is frozen.",
     "frozen-charge": "This battery must not be charged below 0 C unless its own electronics see to that.",
     "height": "Panels stand high: no work on roofs or ladders alone, or in wind, wet or ice.",
     "lightning": "A mast or a raised frame draws lightning: stay away when thunder is about.",

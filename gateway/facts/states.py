@@ -110,6 +110,28 @@ class NamedReading(State):
     at: datetime | None = None
 
 
+@state("overvoltage")
+class Overvoltage(State):
+    """Its battery's voltage is too high."""
+
+    since: datetime
+
+
+@state("frost-nights")
+class FrostNights(State):
+    """The night (the day on whose evening it began) of which frost was told last: for the pipes, for its battery."""
+
+    pipes: date | None = None
+    battery: date | None = None
+
+
+@state("frost-season")
+class FrostSeason(State):
+    """When it was told that nights may freeze from now on."""
+
+    told_at: datetime
+
+
 # --- floats and inputs that are no tank's, as `<controller>:<input>` ---
 
 

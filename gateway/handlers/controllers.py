@@ -10,13 +10,14 @@ from datetime import datetime
 from typing import Any, Literal
 
 from gateway.facts import Event, EventKind, Reading, Text
-from gateway.facts.states import Asked, BatteryEpisode, PowerLost, Silence, Watched, WatchedTogether
+from gateway.facts.states import Asked, BatteryEpisode, Overvoltage, PowerLost, Silence, Watched, WatchedTogether
 from gateway.handlers.errands import ask_controller
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.notify import notify_of_late
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.heartbeats.controller_verdict import Verdict
 from gateway.inbox import clock_trusted, latest_possible
+from gateway.power.high_voltage import is_too_high
 from gateway.power.low_battery import What, distrust_future, judge_percent, judge_volts
 from gateway.settings.models import Controller
 from gateway.status.battery import lasts_h
@@ -84,6 +85,20 @@ def battery_read(unit: UnitOfWork, controller: Controller, text: Text, reading: 
     if kind is not None:
         detail = {"percent": percent} if volts is None else {"volts": volts}
         record_event(unit, _of_text(unit, controller, text, kind, detail))
+
+
+def watch_high_voltage(unit: UnitOfWork, controller: Controller, text: Text, volts: float) -> None:
+    """Too high is told once, and once that it is over; a text that was overtaken says nothing of now."""
+    before = unit.tx.state(Overvoltage, controller.id)
+    if unit.imported or (before is not None and text.at < before.since <= unit.now):
+        return
+    high = is_too_high(volts, controller.power, before=before is not None)
+    if high and before is None:
+        unit.tx.set_state(Overvoltage(since=text.at), controller.id)
+        record_event(unit, _of_text(unit, controller, text, "battery-high", {"volts": volts}))
+    elif before is not None and not high:
+        unit.tx.clear_state(Overvoltage, controller.id)
+        record_event(unit, _of_text(unit, controller, text, "battery-high-over", {"volts": volts}))
 
 
 def judge_controllers(unit: UnitOfWork) -> None:

@@ -10,7 +10,8 @@ from datetime import datetime
 from typing import Any
 
 from gateway.facts import Event, EventKind, InState, Reading, RuleRead, Text
-from gateway.handlers.controllers import battery_read, controller_heard, power_changed
+from gateway.handlers.cold import cold_read
+from gateway.handlers.controllers import battery_read, controller_heard, power_changed, watch_high_voltage
 from gateway.handlers.errands import box_clock_read, errand_heard
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.floats import float_read
@@ -110,6 +111,9 @@ def _record_reading(unit: UnitOfWork, controller: Controller, text: Text, readin
     event = _event(unit, controller, text, "alive", {"rule": reading.rule, **_numbers_of(reading)}, reading.input)
     if reading.numbers.keys() & {"volts", "percent"} and _is_of_battery(controller, reading):
         battery_read(unit, controller, text, reading)
+        if "volts" in reading.numbers:
+            watch_high_voltage(unit, controller, text, reading.numbers["volts"])
+    cold_read(unit, controller, text, reading)
     match reading.means:
         case "input":
             return _record_input(unit, controller, text, reading, event)

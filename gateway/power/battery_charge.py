@@ -8,24 +8,14 @@ circuit 6 · (SG + 0.84)), an AGM table (B3), capacity by temperature (fit to IE
 from collections.abc import Mapping
 from itertools import pairwise
 
+from gateway.power.freezing import freezing_row, freezing_row_at
+
 VOLTS_PER_12V: Mapping[str, tuple[tuple[float, float], ...]] = {
     "lead-acid": ((11.82, 0), (12.0, 10), (12.18, 25), (12.36, 50), (12.54, 75), (12.72, 100)),
     "agm": ((11.7, 0), (12.0, 25), (12.3, 50), (12.6, 75), (12.8, 100)),
     "gel": ((11.7, 0), (12.0, 25), (12.3, 50), (12.6, 75), (12.85, 100)),
     "lifepo4": ((10.0, 0), (12.8, 15), (13.0, 30), (13.1, 50), (13.2, 70), (13.3, 90), (13.4, 100)),
 }
-FREEZES_BY_12V: tuple[tuple[float, float], ...] = (
-    (11.34, -2.8),
-    (11.64, -7),
-    (11.82, -12),
-    (12.0, -17),
-    (12.18, -24),
-    (12.36, -36),
-    (12.54, -52),
-    (12.72, -68),
-)
-"""Rest voltage → where its electrolyte freezes (B2; the flattest from B4), by 6 · (SG + 0.84)."""
-FREEZES_C: tuple[tuple[float, float], ...] = ((0, -12), (25, -24), (50, -36), (75, -52), (100, -68))
 DEPTH_LIMIT: Mapping[str, float] = {"lead-acid": 0.5, "agm": 0.5, "gel": 0.5, "lifepo4": 0.8}
 """How much of it may be used: plan with half of a lead battery (B8)."""
 
@@ -47,13 +37,13 @@ def volts_at_25(volts: float, nominal: float, celsius: float | None) -> float:
 
 
 def freezes_at_c(percent: float) -> float:
-    """When the electrolyte of a lead battery freezes at that charge. A frozen battery must never be charged."""
-    return _between(FREEZES_C, percent)
+    """When the electrolyte of a lead battery freezes at that charge, on the safe side. A frozen battery must never be charged."""
+    return freezing_row_at(percent).celsius
 
 
 def freezes_at_volts_c(volts: float, nominal: float) -> float:
     """The same from the rest voltage, also of one that is flatter than flat."""
-    return _between(FREEZES_BY_12V, volts * 12 / nominal)
+    return freezing_row(volts, nominal).celsius
 
 
 def capacity_share(celsius: float, chemistry: str = "lead-acid") -> float:

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from gateway.errors import StoreTrouble
 from gateway.facts.states import ClockConfirmed
-from gateway.handlers import credit, due, gateway_health, gateway_life
+from gateway.handlers import cold, credit, due, gateway_health, gateway_life
 from gateway.handlers.cards import tell_of_cards
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.page import make_page, write_page
@@ -23,6 +23,7 @@ from gateway.service.journal import Journal
 from gateway.settings.models import Settings
 from gateway.site import Site
 from gateway.status import troubles
+from gateway.status.cold_season import cold_seasons
 from gateway.status.credit import credit_failures
 from gateway.storage.backup import rotate
 
@@ -62,6 +63,12 @@ def calendar_jobs(
             with_unset_clock=True,
         ),
         CalendarJob(name="cards", trigger=_cards_trigger, run=partial(_tell_of_cards, within)),
+        CalendarJob(
+            name="cold-season",
+            trigger=lambda reader, site: every(DAY),
+            run=partial(_tell_cold_season, store, within),
+            kept=False,
+        ),
         CalendarJob(
             name="prune",
             trigger=lambda reader, site: every(DAY),
@@ -174,7 +181,15 @@ class PageInFolder:
         self._newest_shown, self._failed = newest, False
 
 
-# raw PDUs ----------------------------------------------------------------------------------
+# cold and old ----------------------------------------------------------------------------------
+
+
+def _tell_cold_season(store: Store, within: Within, site: Site, now: datetime, note_run: NoteRun) -> None:
+    """Asked first, as for raw PDUs."""
+    with store.read() as reader:
+        if not any(cold_seasons(reader, site, now)):
+            return
+    within(cold.tell_cold_season)
 
 
 def _prune(store: Store, within: Within, journal: Journal, site: Site, now: datetime, note_run: NoteRun) -> None:

@@ -107,6 +107,8 @@ def _key(site: Site, event: Event) -> str:
         return "clock-off"
     if event.kind == "gateway-started" and not event.detail.get("surely", True):
         return "power-cut"
+    if event.kind == "battery-frost" and event.detail.get("lithium"):
+        return "battery-cold"
     return event.kind
 
 
@@ -139,17 +141,24 @@ def _particulars(reader: Reader, site: Site, now: datetime, event: Event) -> dic
         {name: detail[name] for name in ("was", "now", "amount", "free", "errand", "names") if name in detail}
     )
     values.update({name: harmless(detail[name]) for name in ("name", "says", "advice") if name in detail})
-    values.update(_measured(event))
+    values.update(_measured(site, event))
     return values
 
 
-def _measured(event: Event) -> dict[str, Any]:
+def _measured(site: Site, event: Event) -> dict[str, Any]:
     """What a gauge, or a number with limits of its own, tells."""
     detail, values = event.detail, dict[str, Any]()
     if "litres" in detail:
         values["held"] = f"{detail['litres']:.0f}"
     if "level_m" in detail:
         values["height"] = f"{detail['level_m']:.2f}"
+    if "celsius" in detail:
+        values["celsius"] = f"{detail['celsius']:g} C"
+    if "freezes_c" in detail:
+        values["limit_c"] = f"{detail['freezes_c']:g} C"
+        values["gravity"] = f"{detail['gravity']:.2f}" if "gravity" in detail else None
+    if "month" in detail:
+        values["month"] = site.phrases.month_name(detail["month"])
     if event.kind == "gauge-differs":
         values["state"], values["float"] = Label(detail["float_says"]), f"{detail['float_m']:.2f}"
     if event.kind == "night-flow":
