@@ -189,6 +189,7 @@ class Dialogue:
         if not self._lines:
             self._lines.feed(self._wire.read(timeout_s, wakeable=True))
         self.tell_waiting_lines()
+        self._end_words()
 
     def tell_waiting_lines(self) -> None:
         """What came behind an answer in the same read (a delivery report, say)."""

@@ -50,7 +50,7 @@ def lives_through(bench: LineBench) -> list[str]:
 
 
 @pytest.mark.parametrize("make", MAKES)
-def test_a_life_on_every_make(tmp_path, make):
+def test_row_49_a_life_on_every_make(tmp_path, make):
     """Nothing is lost, nothing told twice, nothing left in a slot."""
     bench = bench_of(tmp_path, MAKES[make])
     try:
@@ -96,7 +96,7 @@ FORMS = {
 
 
 @pytest.mark.parametrize("form", FORMS)
-def test_a_life_with_every_form(tmp_path, form):
+def test_row_82_a_life_with_every_form(tmp_path, form):
     """What it says otherwise changes nothing of what is told and sent."""
     bench = bench_of(tmp_path, FORMS[form])
     try:
