@@ -59,6 +59,11 @@ WORDS: Mapping[str, CommandWords] = {
         example="tank-gateway suggest texts.txt",
         reads="the file of samples alone",
     ),
+    "phrases": CommandWords(
+        does="Every message as it would leave, in the household's own names, with the segments it takes.",
+        example="tank-gateway phrases --kind low --language de",
+        reads="the configuration",
+    ),
     "schema": CommandWords(
         does="A JSON Schema of the configuration, with which an editor completes and checks what is written.",
         example="tank-gateway schema > gateway.schema.json",

@@ -3,157 +3,20 @@
 `python -m tests.phrases.messages` writes that table anew.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
-from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from gateway.handlers.enqueue import as_one
-from gateway.phrases import Phrasebook, load_phrases
-from gateway.phrases.phrasebook import Day, Label, Line, Money, Volts, When
-from gateway.status.summary import Told, week_said
+from gateway.commands.sample_messages import NOW, SPECIAL, message_names, sample_values
+from gateway.commands.sample_messages import sample_message as message
+from gateway.phrases import load_phrases
 
+__all__ = ["DOCUMENT", "NOW", "SPECIAL", "ZONE", "message", "message_names", "messages_table", "sample_values"]
 ZONE = ZoneInfo("Australia/Sydney")
-NOW = datetime(2026, 11, 25, 3, 5, tzinfo=UTC)
 VOICES_SHOWN = (
     "said.low", "said.silent", "said.battery-low", "said.taken", "said.digest", "said.well", "said.not-well", "answer.week",
 )  # fmt: skip
 DOCUMENT = Path(__file__).with_name("MESSAGES.md")
 HEAD = "# Every message, as it leaves\n\nWritten by `python -m tests.phrases.messages`, and held to the phrases by a test.\n\n"
-
-
-def when(hours: float) -> When:
-    """So many hours from now."""
-    return When(NOW + timedelta(hours=hours), NOW, ZONE)
-
-
-def sample_values(book: Phrasebook, line: Line = "mobile") -> dict[str, object]:
-    """What any message may hold."""
-    return {
-        "tank": "House tank",
-        "controller": "Ridge controller",
-        "tanks": "House tank, Spring tank",
-        "since": when(-2),
-        "from": when(-9),
-        "until": when(4),
-        "dry_early": when(3),
-        "dry": when(7),
-        "early": when(3),
-        "left": timedelta(hours=3),
-        "full": when(20),
-        "cause": book.sentence("cause", "supply-stopped"),
-        "advice": book.sentence("advice", "close-house-valve"),
-        "take": book.sentence("mobile", "take"),
-        "step": book.label("step", line=line).format(
-            number=3, count=5, what=(book.sentence("bleed", "tap") or "").format(tap="laundry")
-        ),
-        "lasted": timedelta(hours=5),
-        "lasts": timedelta(days=3),
-        "who": "Wren",
-        "name": "Robin",
-        "level": Volts(11.9),
-        "raw": "LINE 9 WET 0717",
-        "why": "the cable is out",
-        "count": 3,
-        "limit": 100,
-        "state": Label("ok"),
-        "was": "3.4 l/min",
-        "now": "2.1 l/min",
-        "amount": "1.80",
-        "value": "1.5 C",
-        "bound": "2 C",
-        "held": "3550",
-        "celsius": "1.5 C",
-        "limit_c": "-7 C",
-        "gravity": "1.10",
-        "month": "July",
-        "height": "1.13",
-        "float": "0.45",
-        "flow": "40",
-        "says": "is open",
-        "free": "180 MB",
-        "number": "+61491570110",
-        "matters": f"House tank {book.label('low', line=line)}.",
-        "site": "Quandong Ridge",
-        "errand": "flush",
-        "place": "1",
-        "of": "4",
-        "on": Day(date(2027, 6, 30)),
-        "names": "Robin, Finch",
-        "reply": book.sentence("mobile", "reply-to-drill"),
-        "code": "4821",
-        "asked": when(-2),
-        "caution": book.sentence("caution", "sets"),
-        "reason": book.sentence("errand-not-sent", "busy"),
-        "doubt": book.sentence("mobile", "doubt"),
-        "list": week_said(book, WEEK, line),
-    }
-
-
-COST = ("cost", {"cost": Money(0.84, "EUR"), "year": Money(10.2, "EUR")})
-WEEK: Sequence[Told] = (
-    ("low", {"tank": "House tank", "count": 2}),
-    ("silent", {"controller": "Ridge controller", "count": 1}),
-    COST,
-)
-SPECIAL: Mapping[str, Mapping[str, object]] = {
-    "said.silent": {"since": When(NOW - timedelta(hours=27), NOW, ZONE), "cause": "Probably its battery."},
-    "said.high": {"advice": None},
-    "said.sim-trouble": {"why": "it wants its PUK"},
-    "said.unread": {"raw": "LINE 9 WET 0717"},
-    "said.stranger": {"raw": "Please call back"},
-    "said.given-up": {"raw": "House tank is LOW since 12:05."},
-    "said.store-trouble": {"why": "no room on its disk"},
-    "said.backup-failed": {"why": "/mnt/stick is not there"},
-    "said.credit-unread": {"raw": "Service not available"},
-    "said.float-fault": {"count": 12},
-    "said.battery-high": {"level": Volts(15.6)},
-    "said.battery-high-over": {"level": Volts(14.1)},
-    "said.battery-frost": {"celsius": "-5 C"},
-    "said.frost-season": {"celsius": "4.5 C"},
-    "said.gauge-differs": {"state": Label("low")},
-    "said.gauge-fault": {"why": "it moved faster than any pipe"},
-    "said.input-active": {"name": "Lid", "advice": "Shut it before frogs do."},
-    "said.input-idle": {"name": "Lid", "says": "is shut"},
-    "said.reading-low": {"name": "Trough"},
-    "said.reading-high": {"name": "Trough", "value": "31 C", "bound": "30 C"},
-    "said.reading-back": {"name": "Trough", "value": "8 C"},
-    "said.walk-failed": {"list": "House tank: It never said that it is over: does the box send that text?"},
-    "answer.errand-code": {"caution": None},
-    "answer.errands": {"list": "ridge status, ridge flush"},
-    "answer.words": {"list": "OK, TANKS, WEEK, DRY, WORK, NOTE, WORDS"},
-    "answer.unknown": {"list": "OK, TANKS, WEEK, DRY, WORK, NOTE, WORDS"},
-}
-
-
-def message(book: Phrasebook, name: str, line: Line = "mobile", *, segments: int = 1) -> str:
-    """`said.low` → the message as it would leave; a voice is asked for no reply."""
-    table, key = name.split(".")
-    known = {
-        **sample_values(book, line),
-        **_lists(book, name, line),
-        **(SPECIAL.get(name, {}) if book.language == "en" else {}),
-    }
-    if line == "landline":
-        known["take"] = (book.sentence("landline", "ring") or "").format(who="Wren")
-    compose = book.message if table == "said" else book.reply
-    return compose(key, known, segments=segments, line=line)
-
-
-def _lists(book: Phrasebook, name: str, line: Line) -> dict[str, object]:
-    """What only some list: a week in which nothing happened, the messages that are joined."""
-    if name == "said.well":
-        return {"list": week_said(book, (("quiet", {}), COST), line)}
-    if name == "said.digest":
-        texts = [book.message(key, {"tank": "House tank", "since": when(-2)}, line=line) for key in ("low", "low-over")]
-        return {"count": len(texts), "list": as_one(texts, line)}
-    return {}
-
-
-def message_names(book: Phrasebook) -> Iterator[str]:
-    """All phrases that leave as a message or a reply, as `said.low`."""
-    for table in ("said", "answer"):
-        yield from (f"{table}.{key}" for key in book.data[table])
 
 
 def messages_table() -> str:

@@ -1,0 +1,70 @@
+"""`phrases`: every message as it would leave, in the household's names, with the segments it takes."""
+
+import argparse
+from dataclasses import dataclass
+
+from gateway.commands.sample_messages import Names, message_names, sample_message
+from gateway.commands.site_and_store import load_site
+from gateway.commands.terminal_output import print_json, print_text
+from gateway.errors import UsageWrong
+from gateway.gsm.segments import measure_text
+from gateway.phrases import Phrasebook, languages, load_phrases
+from gateway.phrases.phrasebook import Line
+from gateway.site import Site
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shown:
+    """One message. `phrase`: its key in the phrase file, `said.low`."""
+
+    phrase: str
+    text: str
+    segments: int
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Prints them in the order of the file."""
+    site = load_site(arguments)
+    book = _book(arguments.language, site)
+    line: Line = "landline" if arguments.voice else "mobile"
+    wanted = [name for name in message_names(book) if arguments.kind in (None, name, name.partition(".")[2])]
+    if not wanted:
+        kinds = ", ".join(name.partition(".")[2] for name in message_names(book))
+        raise UsageWrong(f"there is no message {arguments.kind!r}; there are: {kinds}")
+    shown = [_shown(book, name, line, site) for name in wanted]
+    if arguments.json:
+        messages = [{"phrase": one.phrase, "text": one.text, "segments": one.segments} for one in shown]
+        print_json({"language": book.language, "voice": arguments.voice, "messages": messages})
+        return 0
+    for message in shown:
+        measure = "spoken" if arguments.voice else f"{message.segments} segment{'s' * (message.segments != 1)}"
+        print_text(message.text, before=f"{message.phrase} ({measure})\n", label="  ")
+    return 0
+
+
+def _book(language: str | None, site: Site) -> Phrasebook:
+    if language is None:
+        return site.phrases
+    if language not in languages():
+        raise UsageWrong(f"there is no phrase file for {language!r}; there are: {', '.join(languages())}")
+    return load_phrases(language)
+
+
+def _shown(book: Phrasebook, name: str, line: Line, site: Site) -> Shown:
+    text = sample_message(book, name, line, segments=site.settings.limits.segments, names=names_of(site))
+    return Shown(phrase=name, text=text, segments=measure_text(text).segments)
+
+
+def names_of(site: Site) -> Names:
+    """The household's own, as far as there are any."""
+    invented, settings = Names(), site.settings
+    house, people = site.house_tank(), [contact.name for contact in settings.contacts]
+    return Names(
+        tank=house.name if house is not None else invented.tank,
+        controller=settings.controllers[0].name if settings.controllers else invented.controller,
+        tanks=", ".join(tank.name for tank in settings.tanks) or invented.tanks,
+        who=people[0] if people else invented.who,
+        name=people[1] if len(people) > 1 else invented.name,
+        site=settings.site.name,
+        zone=site.zone,
+    )
