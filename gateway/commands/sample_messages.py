@@ -55,9 +55,6 @@ def sample_values(book: Phrasebook, line: Line = "mobile", names: Names = INVENT
         "step": book.label("step", line=line).format(
             number=3, count=5, what=(book.sentence("bleed", "tap") or "").format(tap="laundry")
         ),
-        "step": book.label("step", line=line).format(
-            number=3, count=5, what=(book.sentence("bleed", "tap") or "").format(tap="laundry")
-        ),
         "lasted": timedelta(hours=5),
         "lasts": timedelta(days=3),
         "who": names.who,
