@@ -110,6 +110,8 @@ def _setting_up(commands: Commands, common: argparse.ArgumentParser) -> None:
 def _looking(commands: Commands, common: argparse.ArgumentParser) -> None:
     tanks = commands.add_parser("tanks", parents=[common], help="every tank and controller now")
     tanks.add_argument("--at", metavar="TIME", help=f"as it was known then: {MOMENT}")
+    alarms = commands.add_parser("alarms", parents=[common], help="what stands, who has it, what comes next")
+    alarms.add_argument("--why", action="store_true", help="every kind: how urgent, what comes of it, what to do")
     history = commands.add_parser("history", parents=[common], help="the events, newest last")
     history.add_argument("--since", metavar="TIME", help=SINCE)
     history.add_argument("--last", type=_count, metavar="N", help="only the newest so many")

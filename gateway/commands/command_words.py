@@ -146,6 +146,10 @@ WORDS: Mapping[str, CommandWords] = {
         example="tank-gateway walk --tank house --to wren",
         writes="the record; with --sheet a page to print; texts to the tester, which the daemon sends",
     ),
+    "alarms": CommandWords(
+        does="What stands: since when, how urgent, who has it, who was told and what comes next. --why: every kind, and why it is as urgent.",
+        example="tank-gateway alarms --why",
+    ),
     "over": CommandWords(
         does="Somebody says that a tank's alarm is over, for a box that never tells it.",
         example="tank-gateway over house",

@@ -83,10 +83,15 @@ def chosen_priority(site: Site, event: Event) -> Priority | None:
     if event.kind == "input-active" and event.detail.get("priority"):
         own: Priority = event.detail["priority"]
         return own
-    table = site.settings.alarms.get(event.kind)
+    return chosen_for_kind(site, event.kind)
+
+
+def chosen_for_kind(site: Site, kind: str) -> Priority | None:
+    """What the household decided for every alarm of that kind; None: nothing."""
+    table = site.settings.alarms.get(kind)
     if table is not None and table.priority:
         return table.priority
-    return "urgent" if event.kind in site.settings.call_out.urgent else None
+    return "urgent" if kind in site.settings.call_out.urgent else None
 
 
 def placed_of(site: Site, event: Event) -> PlacedFloat | None:

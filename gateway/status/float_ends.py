@@ -13,6 +13,8 @@ from gateway.site import PlacedFloat, Site
 from gateway.status.float_memory import float_memory
 from gateway.status.forecast import forecast_of, longest_refill_of
 
+LONGEST_REFILL = timedelta(days=7)
+"""A supply that nobody configured may take weeks as far as anybody knows; a text that old says nothing of today (common practice)."""
 UNKNOWN_REFILL = timedelta(days=2)
 """Where neither source, use nor past fills say how long one takes, and for a high float, which falls by use (common practice)."""
 
@@ -35,7 +37,7 @@ def floats_to_reckon(reader: Reader, site: Site) -> Iterator[tuple[PlacedFloat, 
 def reckon_end(reader: Reader, site: Site, placed: PlacedFloat, active_since: datetime, now: datetime) -> ReckonedEnd:
     """When the alarm of a float that went active then is reckoned to be over."""
     refill = longest_refill_of(reader, site, placed.tank, now) if placed.float.means == "low" else None
-    due = active_since + (UNKNOWN_REFILL if refill is None else refill)
+    due = active_since + (UNKNOWN_REFILL if refill is None else min(refill, LONGEST_REFILL))
     forecast = forecast_of(reader, site, placed.tank.id, now)
     if forecast is not None and forecast.dry_at is not None:
         due = max(due, forecast.dry_at[0])
