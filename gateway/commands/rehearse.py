@@ -34,7 +34,7 @@ from gateway.simulator.virtual_clock import VirtualClock
 from gateway.site import Site, compile_site
 from gateway.storage import open_store
 
-PAUSE_S = 1.5
+PAUSE_S = 1.0
 BEGINS = STORY[0].at - timedelta(minutes=10)
 """Local time at Quandong Ridge."""
 RESTART, UNPLUGGED_FOR = timedelta(minutes=1), timedelta(minutes=2)

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from gateway.rehearsal.lived_through import Lived
-from gateway.simulator.household.household import LATE, LOST, VERY_LATE
+from gateway.simulator.household.household import LATE, LOST, PASSES_BY_EVERY_DAYS, VERY_LATE
 from gateway.simulator.household.people import TAKES_IT
 from gateway.simulator.household.supply import DAYS_OF_USE_WHERE_NO_SIZE
 from gateway.simulator.household.troubles import CLOGS_EVERY_DAYS
@@ -32,6 +32,6 @@ def assumptions(lived: Lived) -> Iterator[str]:
         yield f"The intake clogs about every {CLOGS_EVERY_DAYS:.0f} days; nothing else goes wrong."
     yield (
         f"{TAKES_IT * 100:.0f} of a hundred times people take what they are asked to take, within minutes if awake, and then "
-        "they mend it by daylight. A message wakes one sleeper in three."
+        f"they mend it by daylight. A message wakes one sleeper in three. Somebody passes the box every {PASSES_BY_EVERY_DAYS:.0f} days."
     )
     yield f"Of a hundred texts {LATE * 100:.0f} come late and {(VERY_LATE + LOST) * 100:.0f} hours late or never."

@@ -11,7 +11,6 @@ import pytest
 
 from gateway.__main__ import main
 from gateway.commands.life_summary import forecasts_in_words
-from gateway.facts.kinds import URGENT_KINDS
 from gateway.rehearsal.account import Account
 from gateway.simulator.household.troubles import STORIES
 from tests.rehearsal.households import HOUSEHOLDS
@@ -66,8 +65,6 @@ def test_texts_events_and_low_spells_are_counted(life):
 
 def test_messages_are_counted_by_person_weight_and_hour(life):
     """Every message that left is one of three; those between ten in the evening and six are the night's."""
-    kinds = {event["id"]: event["kind"] for event in life.events}
-    urgent = life.tables.get("call_out", {}).get("urgent", URGENT_KINDS)
     people = [person["contact"] for person in life.account["messages"]]
     assert people == [contact["id"] for contact in life.tables.get("contacts", [])]
     for person in life.account["messages"]:
@@ -75,9 +72,18 @@ def test_messages_are_counted_by_person_weight_and_hour(life):
         assert person["urgent"] + person["soon"] + person["record"] == len(theirs)
         hours = [at(text["at"]).hour for text in theirs]
         assert person["night"] == sum(hour >= 22 or hour < 6 for hour in hours)
-        told = [text for text in theirs if text["event"] is not None]
-        assert person["urgent"] == sum(kinds[text["event"]] in urgent for text in told)
-        assert person["record"] >= len(theirs) - len(told)
+        assert person["record"] == sum(text["event"] is None for text in theirs), "answers and the week's message"
+
+
+def test_only_what_is_urgent_breaks_the_quiet_hours(life):
+    """Whatever else a person got in them answers what that person wrote."""
+    quiet = {
+        contact["id"]: contact["quiet"].split("-") for contact in life.tables.get("contacts", []) if "quiet" in contact
+    }
+    for person in life.account["messages"]:
+        begins, ends = quiet.get(person["contact"], ("24:00", "00:00"))
+        clocks = [text["at"][11:16] for text in life.left if text["contact"] == person["contact"]]
+        assert sum(clock >= begins or clock < ends for clock in clocks) <= person["urgent"] + person["record"]
 
 
 def test_the_cost_is_that_of_the_segments_that_left(life):

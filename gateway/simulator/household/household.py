@@ -25,6 +25,8 @@ TAKES_MEDIAN_S, TAKES_SD = 6.0, 0.6
 LATE, VERY_LATE, LOST, REPEATED = 0.02, 0.005, 0.005, 0.003
 """Shares of texts (assumptions): up to half an hour late, up to eight hours, never there, there twice."""
 LOOKED_AHEAD = timedelta(days=10)
+PASSES_BY_EVERY_DAYS = 7.0
+"""Somebody passes the box so often and sees that it is dead, whatever they were told (an assumption)."""
 NO_NEWS_WITHIN = timedelta(hours=24)
 """Taps that run dry again so soon are no news to anybody."""
 
@@ -155,7 +157,8 @@ class Household:
                 self._plan(deed.at, deed)
 
     def _night_falls(self) -> None:
-        if self.supply.taps_are_dry:
+        dead = any(not box.alive for box in self.boxes.values())
+        if self.supply.taps_are_dry or (dead and self._rng.random() < 1 / PASSES_BY_EVERY_DAYS):
             self._somebody(Person.looks_again)
         for box in self.boxes.values():
             box.day_passes(self.supply.at, self.supply.weather)
