@@ -148,7 +148,7 @@ STORY: tuple[Step, ...] = (
         messages=1,
     ),
     Step(day=1, clock="11:50", told="Water again: the upper tank fills.", text="LINE 2 BROKE 1150", messages=3),
-    Step(day=1, clock="13:40", told="And the house tank.", text="LINE 1 BROKE 1340 SUPPLY 12.4 V", messages=3),
+    Step(day=1, clock="13:40", told="And the house tank.", text="LINE 1 BROKE 1340 SUPPLY 12.4 V", messages=2),
     Step(
         day=1,
         clock="21:50",

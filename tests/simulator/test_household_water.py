@@ -140,8 +140,11 @@ def test_a_stopped_source_empties_the_upper_tank_first_and_the_taps_last(setting
 def test_a_dead_box_says_nothing_until_somebody_comes(settings):
     """No text of it arrives that was sent while it was dead."""
     household, arrivals = lived(settings, 4, 40, "box-dies")
-    died = household.truth.box_dead["ridge"][0].began
-    assert not [arrival for arrival in arrivals if arrival.number == "+61491570006" and arrival.sent_at > died]
+    (dead,) = household.truth.box_dead["ridge"]
+    theirs = [arrival.sent_at for arrival in arrivals if arrival.number == "+61491570006"]
+    assert dead.until is not None and dead.until - dead.began > timedelta(days=1)
+    assert not [sent_at for sent_at in theirs if dead.began < sent_at < dead.until]
+    assert [sent_at for sent_at in theirs if sent_at > dead.until], "somebody passes by within days, and it texts again"
 
 
 def test_a_box_answers_what_it_is_asked(settings):
