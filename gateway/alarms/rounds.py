@@ -90,7 +90,9 @@ def next_turn(
         if alarm.state == "unanswered" or alarm.priority != "urgent":
             return Step(alarm=replace(alarm, turn=max(alarm.turn, 1)))
         unanswered = replace(alarm, state=next_state(alarm.state, "last-turn-passes"), reminded_at=now)
-        return _step(unanswered, "unanswered", told)
+        # who was asked again as the only one there is was told so a moment ago
+        alone = alarm.asked_first is not None and set(told) <= {alarm.asked_first}
+        return _step(unanswered, "unanswered", () if alone else told)
     turn = min(contact.turn for contact in later)
     by_turns = alarm.priority == "urgent" and table.take_within > AT_ONCE
     newly_told = [contact.id for contact in later if contact.turn == turn or not by_turns]

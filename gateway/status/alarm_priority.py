@@ -17,6 +17,7 @@ from gateway.status.float_memory import float_memory
 from gateway.status.forecast import forecasts
 from gateway.status.snapshot import take_snapshot
 
+KNOWN_WITHIN = timedelta(minutes=10)
 LEAST_WAIT = timedelta(minutes=30)
 """A forecast is looked at again no sooner than this, since while no text comes it only moves on a little."""
 
@@ -110,7 +111,9 @@ def _hides_a_low_tank(reader: Reader, site: Site, now: datetime, controller: str
     heard = reader.last_heard(controller, known_by=now)
     if heard is None:
         return False
-    outlooks = forecasts(reader, site, take_snapshot(reader, site, heard, numbers=False))
+    # its last text was known a moment after it was written; much later its floats are unknown
+    then = min(heard + KNOWN_WITHIN, now)
+    outlooks = forecasts(reader, site, take_snapshot(reader, site, then, numbers=False))
     limit = now + site.settings.call_out.urgent_within
     dry = (outlooks[tank.id].dry_at for tank in site.tanks_of(controller))
     return any(times is not None and times[0] <= limit for times in dry)

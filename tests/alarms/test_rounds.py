@@ -107,6 +107,14 @@ def test_ok_takes_it_and_others_learn():
     assert told(rounds.advance(back.alarm, {"robin": "delivered"}, BOTH, AT_ONCE, later)) == [("wren", "next-turn")]
 
 
+def test_who_is_alone_is_asked_once_when_it_comes_back():
+    """Not told a moment later that nobody took it."""
+    taken = rounds.take(begun((WREN,), AT_ONCE).alarm, "wren", ["wren"], AT_ONCE, NOW).alarm
+    back = rounds.come_back(taken, (WREN,), AT_ONCE, NOW + 8 * HOUR, reached=True)
+    over = rounds.advance(back.alarm, {"wren": "delivered"}, (WREN,), AT_ONCE, NOW + 9 * HOUR)
+    assert told(back) == [("wren", "came-back")] and told(over) == [] and over.alarm.state == "unanswered"
+
+
 def test_a_taker_who_is_not_reached_has_it_no_more():
     """The others are told at once."""
     taken = rounds.take(begun().alarm, "wren", ["wren"], BY_TURNS, NOW).alarm

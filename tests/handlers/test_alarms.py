@@ -253,3 +253,35 @@ def test_what_is_listed_of_an_alarm(days):
     listed = standing(days)["low:house"]
     assert [(told.contact, told.answered_at) for told in listed.told] == [("wren", MORNING + M)]
     assert (listed.alarm.state, listed.next.what) == ("taken", "comes-back")
+
+
+def silent_after(tmp_path, *texts):
+    """The alarm of a box that fell silent after these texts, and what left in the sixty days after."""
+    rest = '[call_out]\ntake_within = "15m"\nremind_every = "1h"\nwarn_before_dry = "0s"\n'
+    days = Days(tmp_path, robin='turn = 2\nabout = ["tanks", "controllers"]', rest=rest)
+    for number, text in enumerate(texts):
+        days.comes(MORNING + number * H, text)
+    days.leaves(MORNING + len(texts) * H)
+    days.at(MORNING, lambda unit: do_what_is_due(unit, verdicts=True))
+    left, now = [], MORNING + 2 * DAY
+    while now < MORNING + 60 * DAY:
+        days.at(now, lambda unit: do_what_is_due(unit, verdicts=True))
+        left += days.leaves(now)
+        now += 6 * H
+    alarm = standing(days, now)["silence:ridge"].alarm
+    days.store.close()
+    return alarm, [text for number, text in left if number == ROBIN]
+
+
+def test_a_box_that_dies_calls_nobody_out(tmp_path):
+    """One message to each who looks after boxes, in sixty days; its tanks were well when it was last heard."""
+    alarm, told = silent_after(tmp_path, "LINE 1 MADE 1", "LINE 1 BROKE 2")
+    assert (alarm.priority, alarm.at_stake) == ("soon", False)
+    assert [text.split(":")[0] for text in told] == ["Ridge box is SILENT"]
+
+
+def test_a_box_that_dies_while_its_tank_is_low_calls_people_out(tmp_path):
+    """For nobody would learn how that goes on; and once a day in the end."""
+    alarm, told = silent_after(tmp_path, "LINE 1 MADE 1")
+    assert (alarm.priority, alarm.at_stake) == ("urgent", True)
+    assert 55 <= len(told) <= 70 and sum("SILENT" in text for text in told) >= 55
