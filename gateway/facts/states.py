@@ -396,6 +396,13 @@ class MistakeTold(State):
     at: datetime
 
 
+@state("levels-thinned")
+class LevelsThinned(State):
+    """Up to when only one level a day is left."""
+
+    until: datetime
+
+
 @state("calendar-run")
 class CalendarRun(State):
     """When a job of the calendar was last done; by its name."""

@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 from gateway.facts import Event
 from gateway.page.chart_scales import MonthScale, amount_levels, round_top, twelve_months
 from gateway.page.charts import Chart, ChartGroup, Mark, Table, chart_group, lacking
+from gateway.page.level_chart import level_chart
 from gateway.page.power_charts import THIRD_WEEK, sun_chart, volts_chart, volts_of_year
 from gateway.page.tank_charts import low_charts, refill_charts, years_chart, years_of
 from gateway.ports import Reader
@@ -30,7 +31,8 @@ def chart_groups(
     use_l_day = demand_l_day(site.settings.demand) * math.exp(learnt_of(reader, site, now).usual.mean)
     groups = []
     for tank in site.settings.tanks:
-        charts = low_charts(site, tank, of(episodes, f"t:{tank.id}", "low"), months, now)
+        levels = tuple(level_chart(reader, site, gauge, events, now) for gauge in site.gauges_of(tank.id))
+        charts = levels + low_charts(site, tank, of(episodes, f"t:{tank.id}", "low"), months, now)
         charts += refill_charts(site, tank, events, use_l_day, months) if _has_both_floats(tank) else ()
         charts += (years_chart(reader, site, tank, years),) if years else ()
         notes = (*_how_often_low(reader, tank, events, months.starts[0], now), *_not_measured(site, tank))

@@ -25,9 +25,9 @@ class Table:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Mark:
-    """One mark of a chart: a bar, a dot, a level line or a word, in shares of the plot."""
+    """One mark of a chart: a bar, a dot, a level line, a slope from `bottom` to `top` or a word, in shares of the plot."""
 
-    shape: Literal["bar", "dot", "line", "word"]
+    shape: Literal["bar", "dot", "line", "slope", "word"]
     tone: MarkTone
     x: float
     width: float = 0.0

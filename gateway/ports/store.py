@@ -177,6 +177,9 @@ class Transaction(Reader, Protocol):
     def drop_event(self, id: int) -> None:
         """One that no text is tied to."""
 
+    def replace_event(self, id: int, by: int) -> None:
+        """One goes, and the texts that it was tied to are tied to another."""
+
     def read_text_anew(self, id: int, state: InState, controller: str, event: int | None) -> None:
         """A text that came is read otherwise now."""
 

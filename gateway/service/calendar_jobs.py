@@ -14,6 +14,7 @@ from gateway.errors import StoreTrouble
 from gateway.facts.states import ClockConfirmed
 from gateway.handlers import cold, credit, due, gateway_health, gateway_life
 from gateway.handlers.cards import tell_of_cards
+from gateway.handlers.thin_levels import levels_to_thin, thin_levels
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.page import make_page, write_page
 from gateway.ports import Modem, Reader, Store
@@ -67,6 +68,12 @@ def calendar_jobs(
             name="cold-season",
             trigger=lambda reader, site: every(DAY),
             run=partial(_tell_cold_season, store, within),
+            kept=False,
+        ),
+        CalendarJob(
+            name="thin-levels",
+            trigger=lambda reader, site: every(DAY),
+            run=partial(_thin_levels, store, within, journal),
             kept=False,
         ),
         CalendarJob(
@@ -190,6 +197,13 @@ def _tell_cold_season(store: Store, within: Within, site: Site, now: datetime, n
         if not any(cold_seasons(reader, site, now)):
             return
     within(cold.tell_cold_season)
+
+
+def _thin_levels(store: Store, within: Within, journal: Journal, site: Site, now: datetime, note_run: NoteRun) -> None:
+    with store.read() as reader:
+        if not site.gauges or levels_to_thin(reader, now) is None:
+            return
+    journal("thinned", levels=within(thin_levels))
 
 
 def _prune(store: Store, within: Within, journal: Journal, site: Site, now: datetime, note_run: NoteRun) -> None:

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from itertools import pairwise
 
 from gateway.facts import Event, input_key
 from gateway.ports import Reader
@@ -38,6 +39,24 @@ def litres_of(reader: Reader, placed: PlacedGauge, at: datetime) -> Sequence[Lev
     """A gauge's last fortnight in litres; nothing where the tank's shape is not known."""
     heights = heights_of(reader, placed, at, since=at - LOOK_BACK, limit=MOST_LOOKED_AT)
     return tuple((height.at, height.litres) for height in heights if height.litres is not None)
+
+
+def day_of_levels(levels: Sequence[Event]) -> dict[str, float] | None:
+    """A day's levels of one gauge, oldest first → how many, the least, middle and most in m, and the litres that went and came."""
+    heights = [height for event in levels if (height := _height(event)) is not None]
+    if not heights:
+        return None
+    read = [height.level_m for height in heights]
+    litres = [height.litres for height in heights if height.litres is not None]
+    moves = [after - before for before, after in pairwise(litres)]
+    return {
+        "count": len(read),
+        "least_m": min(read),
+        "mean_m": round(sum(read) / len(read), 4),
+        "most_m": max(read),
+        "went_l": round(sum(-move for move in moves if move < 0), 1),
+        "came_l": round(sum(move for move in moves if move > 0), 1),
+    }
 
 
 def _height(event: Event) -> Height | None:

@@ -34,6 +34,7 @@ _BOUNDS = {
 }
 _EVENT = select(*(events.c[name] for name in _COLUMNS)).where(*this_row(events))
 _CHANGE_EVENT = update(events).where(*this_row(events))
+_RETIE_TEXTS = update(texts).where(here(texts), texts.c.event == bindparam("its_id")).values(event=bindparam("other"))
 _DROP_EVENT = delete(events).where(*this_row(events))
 _LAST_ID = {table.name: newest_first(table, table.c.id).limit(1) for table in (events, texts)}
 _LAST_HEARD_AT = newest_first(events, events.c.heard_at).limit(LAST_FEW)
@@ -138,6 +139,10 @@ class EventWriter(EventReader, TableWriter):
     def drop_event(self, id: int) -> None:
         self._change(_DROP_EVENT, its_id=id)
         forget_events(self._connection)
+
+    def replace_event(self, id: int, by: int) -> None:
+        self._change(_RETIE_TEXTS, its_id=id, other=by)
+        self.drop_event(id)
 
 
 @cache

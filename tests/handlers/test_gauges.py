@@ -6,6 +6,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from gateway.__main__ import main
+from gateway.handlers.thin_levels import thin_levels
 from gateway.status.snapshot import take_snapshot
 from tests.handlers.days import Days
 from tests.household import RIDGE, WREN, at_home
@@ -257,3 +258,42 @@ def test_the_forecast_of_a_tank_goes_by_its_gauge(tmp_path, capsys):
     early, likely_at, late = (datetime.fromisoformat(at) for at in tank["dry_at"])
     assert early < likely_at < late
     assert (likely_at - start) / H == pytest.approx(24 + 3040 / 40, rel=0.15)
+
+
+def test_levels_older_than_four_hundred_days_become_one_a_day_with_its_sums(tmp_path):
+    """Three days of hours: one level a day is left, with least, most and litres; the texts stay, and younger days are whole."""
+    days = Days(tmp_path, controller=RULES, rest=HILL)
+    midnight = datetime(2026, 7, 5, 14, 0, tzinfo=UTC)
+    for hour in range(72):
+        days.comes(midnight + hour * H, f"GAUGE L1 {80 - hour % 24}")
+    later = midnight + timedelta(days=402, hours=1)
+    assert days.at(later, thin_levels) == 2 * 23
+    left = days.events("level")
+    assert len(left) == 2 + 24
+    day = left[0].detail["day"]
+    assert (day["count"], day["least_m"], day["most_m"], day["came_l"]) == (24, 1.026, 1.44, 0.0)
+    assert day["went_l"] == pytest.approx((1.44 - 1.026) * 3141.6, abs=1)
+    with days.store.read() as reader:
+        texts = [text for text in reader.texts() if text.way == "in"]
+    assert len(texts) == 72 and {text.event for text in texts[:24]} == {left[0].id}
+    assert days.at(later, thin_levels) == 0
+    days.store.close()
+
+
+def test_the_page_draws_the_level_with_the_floats_as_marks(tmp_path, capsys):
+    """A line through what was read, the gauge's limits, a dot where the float switched, and the same as a table; the CSV has each."""
+    start = datetime.now(UTC).replace(microsecond=0) - 30 * H
+    days = Days(tmp_path, controller=RULES, rest=HILL + FLOAT)
+    for hour in range(24):
+        days.comes(start + hour * H, f"GAUGE L1 {60 - hour}")
+    days.comes(start + 11 * H + M, "LINE 5 MADE 1")
+    days.store.close()
+    config = ["--config", str(tmp_path / "gateway.toml")]
+    assert main(["page", str(tmp_path / "page.html"), *config]) == 0
+    page = (tmp_path / "page.html").read_text("utf-8")
+    (figure,) = [part for part in page.split("<figure ") if "-level-0" in part[:60]]
+    assert figure.count('<line class="t-ink"') == 23 + 1  # and the swatch of the legend
+    assert figure.count("<circle") == 1 and "between 0.67 and 1.08 m" in figure
+    capsys.readouterr()
+    assert main(["history", "--tank", "hill", "--csv", *config]) == 0
+    assert sum("level_m=" in line for line in capsys.readouterr().out.splitlines()) >= 24
