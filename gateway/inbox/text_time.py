@@ -86,8 +86,10 @@ def _by_clock(
     if _stands_still(stamp, heard_at, before) or (came_before and lag > REPEAT_WITHIN):
         return arrival, "stands-still"
     if before is not None:
-        backwards = before.newest is not None and stamp < before.newest
-        if backwards and lag > ZONES and before.newest is not None and before.newest <= arrival + CLOCK_SKEW:
+        back = before.newest - stamp if before.newest is not None else timedelta(0)
+        backwards = back > timedelta(0)
+        # by the stamps among each other: a clock of ours that is a day ahead makes every text a day old
+        if back > ZONES and before.newest is not None and before.newest <= arrival + CLOCK_SKEW:
             return stamp, "late"
         if not backwards and clock.confirmed and lag > REPEAT_WITHIN and _lags_alike(lag, heard_at, before):
             return arrival, "shifted"

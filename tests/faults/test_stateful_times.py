@@ -134,7 +134,7 @@ class TimesOfAllSorts(RuleBasedStateMachine):
         self.board.modem.deliver_pdus(pdus)
         self.board.settle()
         self.last = ()
-        overtaken = sent_at < self.newest_sent and self.true_now - sent_at > LATE + timedelta(minutes=2)
+        overtaken = self.newest_sent - sent_at > LATE + timedelta(minutes=2)
         clock_right = abs(self.board.clock.now() - self.true_now) < timedelta(minutes=1)
         if overtaken and clock_right and self._stamps_told_truth:
             assert self._state() == before, "an old one revived"
