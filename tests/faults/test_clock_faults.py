@@ -87,7 +87,10 @@ def test_row_31_the_loop_wakes_by_itself(tmp_path):
 @pytest.mark.parametrize("zone", ZONES)
 def test_row_32_each_local_deadline_once(tmp_path, zone):
     """Ten years of weekly messages at 02:30 local, an hour that summer time skips or doubles: one a week, on its day."""
-    config = {"rest": '[digest]\nday = "sunday"\ntime = "02:30"\ncontacts = ["wren"]\n'}
+    config = {
+        "rest": '[digest]\nday = "sunday"\ntime = "02:30"\ncontacts = ["wren"]\n',
+        "line": "delivery_reports = false",
+    }
     home = Board(tmp_path, FakeClock(datetime(2026, 1, 1, tzinfo=UTC)), **config)
     text = home.config.read_text().replace("Australia/Sydney", zone)
     home.config.write_text(text)
