@@ -76,6 +76,10 @@ class FieldBox:
             self.unspoken.add(f"{self.controller.name}: input {input} {'active' if active else 'idle'}")
         return self._leaves(text, at)
 
+    def reads_level(self, input: int | str, reading: float, at: datetime) -> BoxText | None:
+        """What it says of a gauge; None: nothing, or no rule could read it."""
+        return self._leaves(self._dialect.level(input, reading, at.astimezone(self._zone)), at)
+
     def asked(self, text: str, at: datetime) -> BoxText | None:
         """Its answer to a text of the gateway, half a minute to two minutes later."""
         if text.strip() != self.controller.ask.text.strip():

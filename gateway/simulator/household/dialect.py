@@ -40,6 +40,17 @@ class Dialect:
                     return text
         return None
 
+    def level(self, input: int | str, reading: float, at: datetime) -> str | None:
+        """The text of a gauge; None: no rule can say it."""
+        for rule in self._controller.rules:
+            if rule.means == "level":
+                text = self._filled(rule, {"input": str(input), "level": f"{reading:.2f}", "volts": "12.6"}, at)
+                if text is not None and any(
+                    read.means == "level" and read.input == input_key(input) for read in self._book.read(text).readings
+                ):
+                    return text
+        return None
+
     def sign_of_life(self, volts: float, at: datetime) -> str | None:
         """A text that only says that it is there, with the voltage where a rule reads it; None: it has none."""
         bare = next((text for text in self._of("alive", at, volts)), None)

@@ -17,6 +17,7 @@ from zoneinfo import ZoneInfo
 
 from gateway.settings.models import Settings
 from gateway.simulator.household.box import BoxText, FieldBox
+from gateway.simulator.household.gauges import FieldGauges
 from gateway.simulator.household.people import Deed, Person
 from gateway.simulator.household.supply import STEP, Supply
 from gateway.simulator.household.troubles import CAUSE_OF, Trouble, planned
@@ -69,6 +70,7 @@ class Household:
         self.start, self.days = start, days
         self.supply = Supply(settings, zone, seed, start)
         self.boxes = {box.id: FieldBox(box, settings.site.latitude, zone, seed) for box in settings.controllers}
+        self._gauges = FieldGauges(settings, seed, start)
         self._people = {contact.number: Person(contact, zone, seed) for contact in settings.contacts}
         self._box_by_number = {number: box for box in self.boxes.values() for number in box.controller.number}
         self._rng = random.Random(f"{seed} network")
@@ -142,6 +144,9 @@ class Household:
             if switched.float.means == "low":
                 self._note(self.truth.low.setdefault(switched.tank, []), switched.float.active)
                 self.supply.careful = self.supply.careful and switched.float.active
+        litres = {vessel.tank.id: vessel.litres for vessel in self.supply.vessels}
+        for said in self._gauges.texts(litres, self.boxes, self.supply.at):
+            self._send(said)
         self._sticks_and_breaks()
         if self.supply.tap is not None:
             self.truth.level_l.append(self.supply.vessels[self.supply.tap].litres)
