@@ -76,9 +76,9 @@ def claim_next(unit: UnitOfWork, *, more_comes: bool = False) -> Claimed:
 
 
 def message_ended(unit: UnitOfWork, end: SendEnded) -> None:
-    """The modem's answer about a message."""
+    """The modem's answer about a message. A late one settles what is unsure, unless the message is on its way again."""
     message = unit.tx.message(end.job)
-    if message is None:
+    if message is None or (end.late and message.state != "unsure"):
         return
     change = after_send(message, end, unit.now)
     _apply(unit, message, change)

@@ -7,6 +7,7 @@ modem's own word counts: `+CMGS: <mr>` and OK is *sent*; silence, or OK without 
 
 import re
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Literal
 
 from gateway.errors import ModemRefused, ModemSilent, ModemTrouble
@@ -30,6 +31,7 @@ class Sender:
         self._dialogue, self._pdu_mode, self._times = dialogue, pdu_mode, times
         self.handed_over = False
         self._open: SendEnded | None = None
+        self._settled: SendEnded | None = None
 
     def send(self, job: SendJob) -> SendEnded:
         """Every segment, each with its prompt; how it ended. Raises ResetSeen."""
@@ -70,7 +72,9 @@ class Sender:
         if reference is None or unsure is None:
             return None
         self._open = None
-        return SendEnded(job=unsure.job, outcome="sent", references=(*unsure.references, reference), said="late")
+        references = (*unsure.references, reference)
+        self._settled = SendEnded(job=unsure.job, outcome="sent", references=references, late=True)
+        return self._settled
 
     def _hand_over(self, job: SendJob, segment: SubmitPdu, references: list[int], *, is_last: bool) -> SendEnded | None:
         self.handed_over = True
@@ -80,9 +84,10 @@ class Sender:
             return refusal(job.id, refused.family, refused.code, said=refused.said, references=references)
         except ModemSilent as silent:
             ended = SendEnded(job=job.id, outcome="unsure", said=silent.said, references=tuple(references))
-            self._open = ended if is_last else None
+            self._open, self._settled = ended if is_last else None, None
             self._resynchronise()
-            return ended
+            # its answer may have come while the dialogue was brought back into step
+            return replace(self._settled, late=False) if self._settled is not None else ended
         reference = reference_in(lines)
         if reference is None:
             # ESC at a prompt is answered with OK too, and so is the late answer to another command: OK alone tells of nothing sent

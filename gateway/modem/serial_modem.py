@@ -345,10 +345,8 @@ class SerialModem:
 
     def _settle_late(self, line: str) -> None:
         """The answer to a message that was given up as unsure."""
-        ended = (
-            self._at_work.sender.settle_late(line) if self._at_work is not None and self._in_flight is None else None
-        )
-        if ended is not None:
+        ended = self._at_work.sender.settle_late(line) if self._at_work is not None else None
+        if ended is not None and self._in_flight is None:
             self._tell(ended)
 
     def _monotonic(self) -> float:

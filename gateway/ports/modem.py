@@ -35,7 +35,8 @@ class SendEnded:
 
     sent: every segment was accepted (`references`: the TP-MR of each). refused: the modem or network said no; `verdict`
     tells whether another try can help and whose trouble it is, `why` says it in words, and `may_have_left` that it excludes
-    nothing. unsure: a segment was handed over and its answer was lost. not-sent: nothing was handed over.
+    nothing. unsure: a segment was handed over and its answer was lost. not-sent: nothing was handed over. `late`: the answer of a job that
+    was told as unsure before.
     """
 
     job: int
@@ -45,6 +46,7 @@ class SendEnded:
     why: str = ""
     may_have_left: bool = False
     said: str = ""
+    late: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

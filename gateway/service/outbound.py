@@ -63,8 +63,9 @@ class Dispatcher:
         if ended.job < 0:
             self._outage.answered(ended.job)
             return False
-        self._in_flight = None
-        if self.ready and ended.outcome == "sent":
+        if not ended.late:
+            self._in_flight = None
+        if self.ready and not ended.late and ended.outcome == "sent":
             store_all = partial(self._store_and_send_next, ended, reports)
             stored = self._boundary.run(site, ended, store_all, modem_ready=self.ready)
             if stored or not self._boundary.mistaken:

@@ -8,9 +8,10 @@ from datetime import timedelta
 import pytest
 
 from gateway.modem.error_codes import refusal
+from gateway.ports import SendEnded
 from gateway.simulator.pdus import deliver_pdus
 from gateway.status.troubles import troubles
-from tests.fakes.fake_modem import SENT, refused
+from tests.fakes.fake_modem import SENT, UNSURE, refused
 from tests.faults.board import REPEAT, UNLIMITED, Fresh, board, switch
 from tests.household import RIDGE, ROBIN, WREN
 
@@ -293,3 +294,19 @@ def test_row_78_a_phone_that_is_off_is_no_network_that_delivers_nothing(tmp_path
             home.settle()
         home.pass_time(timedelta(hours=3), at_least_s=600)
         assert not home.events("nothing-delivered")
+
+
+def test_row_53_a_late_answer_settles_what_was_unsure(tmp_path, trials):
+    """The modem says after minutes that it was sent: no repeat leaves, and nobody is told of a failure."""
+    with board(tmp_path, rest=UNLIMITED, controller='silence_after = "off"') as home:
+        for number in range(trials(50)):
+            home.modem.outcomes.extend([UNSURE] * 2)
+            before = len(home.modem.arrived)
+            home.hears(RIDGE, switch(number))
+            for job in home.modem.jobs[-2:]:
+                home.modem._say(SendEnded(job=job.id, outcome="sent", references=(7,), late=True))
+            home.settle()
+            home.pass_time(timedelta(minutes=10))
+            assert len(home.modem.arrived) == before + 2
+            assert {one.state for one in home.texts("out")[-2:]} == {"sent"}
+        assert not home.events("given-up")

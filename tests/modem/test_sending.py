@@ -59,6 +59,15 @@ def test_silence_behind_the_text_is_unsure():
     assert wire.written[3] == b"\x1b"
 
 
+def test_a_late_answer_settles_what_was_unsure():
+    """It comes after the message was given up; one that belongs to none says nothing."""
+    ended, sender, _ = send(PROMPT, [])
+    assert ended.outcome == "unsure"
+    late = sender.settle_late("+CMGS: 7")
+    assert (late.job, late.outcome, late.references, late.late) == (7, "sent", (7,), True)
+    assert sender.settle_late("+CMGS: 8") is None
+
+
 def test_ok_without_a_reference_is_unsure():
     """OK alone is the answer to ESC too."""
     ended, _, wire = send(PROMPT, [OK])
