@@ -36,7 +36,7 @@ def test_exposure_of_the_unit():
 def test_the_unit_and_its_addition_hold(tmp_path):
     """`systemd-analyze verify` finds nothing; only the program, which is not installed here, is stood in for."""
     unit = (DEPLOY / "tank-gateway.service").read_text()
-    (tmp_path / "tank-gateway.service").write_text(unit.replace("/opt/tank-gateway/bin/tank-gateway", "/bin/true"))
+    (tmp_path / "tank-gateway.service").write_text(unit.replace("/usr/bin/tank-gateway", "/bin/true"))
     (tmp_path / "tank-gateway.service.d").mkdir()
     shutil.copy(DEPLOY / "postgresql.conf", tmp_path / "tank-gateway.service.d")
     shown = subprocess.run(
