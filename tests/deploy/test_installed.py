@@ -144,6 +144,7 @@ def test_the_service_under_a_real_systemd(tree, note):
         "life_sign": "tank-gateway:0",
         "daemon_found": "1",
         "reloaded": "yes",
+        "mistake_refused": "1",
         "back_after_kill": "yes",
         "back_after_hang": "yes",
         "stopped": "success inactive",
