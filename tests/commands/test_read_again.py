@@ -1,10 +1,15 @@
 """`read-again`: rules are mended, and what came before is read by them."""
 
 import json
+from datetime import timedelta
 
 import pytest
 
 from gateway.__main__ import main
+from gateway.clock import SystemClock
+from gateway.status.float_memory import float_memory
+from gateway.storage import open_store
+from tests.handlers.days import Days
 from tests.household import write_config
 
 OLD = """received_at,sender,text
@@ -14,6 +19,13 @@ OLD = """received_at,sender,text
 2026-03-02T06:00:00+11:00,0491 570 006,HELLO
 2026-03-03T06:00:00+11:00,0491 570 006,TANK LINE LOW
 2026-03-03T07:00:00+11:00,0491 570 159,hello from a stranger
+"""
+WRONG = """
+  [[controllers.rules]]
+  text = "HELLO"
+  means = "input"
+  input = 1
+  state = "active"
 """
 MENDED = """
   [[controllers.rules]]
@@ -139,3 +151,28 @@ def test_what_follows_from_a_changed_text_changes_too(house):
         )
         == "low"
     )
+
+
+def test_an_alarm_by_a_reading_that_is_gone_is_over(tmp_path, capsys):
+    """Without a word to anybody: the text was no low tank at all."""
+    days = Days(tmp_path, controller=WRONG)
+    at = SystemClock().now() - timedelta(hours=2)
+    days.comes(at, "HELLO")
+    assert [alarm.key for alarm in standing(days)] == ["low:house"]
+    told = len(days.outbox())
+    days.configure(controller=MENDED)
+    days.store.close()
+    assert main(["read-again", "--yes", "--config", str(tmp_path / "gateway.toml")]) == 0
+    days.store = open_store(days.settings.store.url, "Quandong Ridge")
+    assert (standing(days), len(days.outbox())) == ([], told)
+    assert (
+        days.at(at + timedelta(hours=1), lambda unit: float_memory(unit.tx, unit.site.floats["ridge", "1"])).state
+        == "unknown"
+    )
+    days.store.close()
+
+
+def standing(days):
+    """Alarms that are not over."""
+    with days.store.read() as reader:
+        return list(reader.alarms())
