@@ -29,6 +29,15 @@ class NextStep:
     at: datetime
 
 
+def presses(alarm: Alarm, table: CallOutTable, now: datetime) -> bool:
+    """Whether what is said again of it breaks quiet hours: water may be gone before the night is over, or nobody knows when.
+
+    The daily reminders wait for the morning all the same: whoever they would wake has been reminded three times.
+    """
+    soon = alarm.dry_early is None or alarm.dry_early - now <= table.urgent_within
+    return alarm.at_stake and soon and alarm.reminders < DOUBLED
+
+
 def next_step(alarm: Alarm, table: CallOutTable) -> NextStep | None:
     """The first of what is due; None: nothing more comes by itself. An alarm that is held moves when the work is over."""
     return min(steps(alarm, table), key=lambda step: step.at, default=None)

@@ -183,6 +183,13 @@ def reminder_due(alarm: Alarm, table: CallOutTable, now: datetime) -> bool:
     return waits and now >= alarm.reminded_at + reminder_wait(alarm, table)
 
 
+def put_off(alarm: Alarm, until: datetime, table: CallOutTable) -> Alarm:
+    """Its reminder, or its coming back, waits until then, since somebody sleeps."""
+    if alarm.state == "taken":
+        return replace(alarm, back_at=until)
+    return replace(alarm, reminded_at=until - reminder_wait(alarm, table))
+
+
 def reminded(alarm: Alarm, now: datetime) -> Alarm:
     """It was named in a reminder."""
     return replace(alarm, reminders=alarm.reminders + 1, reminded_at=now)

@@ -9,10 +9,11 @@ from datetime import datetime, timedelta
 
 from gateway.alarms import rounds
 from gateway.alarms.matters import is_graver, is_one_matter, key_ended_by, key_opened_by, most_urgent_first, speaks_for
+from gateway.alarms.next_step import presses
 from gateway.alarms.rounds import Step
 from gateway.facts import KINDS, Event
 from gateway.facts.alarms import Alarm
-from gateway.handlers.tell_alarm import folded_in, mark_answered, tell
+from gateway.handlers.tell_alarm import folded_in, mark_answered, sleeps_until, tell
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.status.alarm_priority import Urgency, look_again_at, urgency_of
 from gateway.status.alarm_rounds import contacts_about, is_held, taker_is_lost, told_in_round, told_of_it
@@ -133,6 +134,10 @@ def _advance(unit: UnitOfWork, alarm: Alarm) -> list[Event]:
     if alarm.state == "taken":
         lost = taker_is_lost(unit.tx, unit.site, alarm, unit.now)
         if not lost and (alarm.back_at is None or alarm.back_at > unit.now):
+            return []
+        asleep = sleeps_until(unit, [alarm.taken_by or ""])
+        if not lost and asleep is not None and not presses(alarm, table, unit.now):
+            unit.tx.put_alarm(rounds.put_off(alarm, asleep, table))
             return []
         return _keep_and_tell(unit, rounds.come_back(alarm, contacts, table, unit.now, reached=not lost), before=alarm)
     step = rounds.advance(alarm, told_in_round(unit.tx, alarm), contacts, table, unit.now)

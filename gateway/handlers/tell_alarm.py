@@ -2,7 +2,9 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from datetime import datetime
 
+from gateway.alarms.next_step import presses
 from gateway.alarms.rounds import Step
 from gateway.facts import Message
 from gateway.facts.alarms import Alarm, Telling, TellingWhy
@@ -10,9 +12,10 @@ from gateway.handlers.enqueue import enqueue
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.settings.models import Contact
 from gateway.status.alarm_words import ToldOnce, several_said, told_once_of, words_of
+from gateway.status.waiting import quiet_for
 
 CALLS: tuple[TellingWhy, ...] = ("first", "worse", "next-turn", "second-call", "sooner", "taken")
-"""What goes out as urgent as its alarm is. All else keeps to quiet hours unless water is at stake."""
+"""What goes out as urgent as its alarm is. All else keeps to quiet hours unless it presses."""
 
 NEW_CALLS: tuple[TellingWhy, ...] = ("first", "worse", "next-turn", "second-call", "sooner")
 """What leaves beyond `limits.a_day_each`, if it is urgent."""
@@ -29,7 +32,9 @@ def tell(unit: UnitOfWork, step: Step, told_once: ToldOnce | None = None) -> Non
             continue
         why = notification.why
         text = words_of(unit.tx, unit.site, unit.now, alarm, folded, contact, why, told_once)
-        message = enqueue(unit, contact, text, urgent=is_call(alarm, why), subject=alarm.subject, event=alarm.event)
+        message = enqueue(
+            unit, contact, text, urgent=is_call(unit, alarm, why), subject=alarm.subject, event=alarm.event
+        )
         tie(unit, message, (alarm, *folded), why)
 
 
@@ -42,7 +47,7 @@ def remind(unit: UnitOfWork, contact: Contact, alarms: Sequence[Alarm]) -> None:
     else:
         texts = several_said(unit.tx, unit.site, unit.now, alarms, contact, prefix="reminder")
     for text in texts:
-        urgent = any(alarm.at_stake for alarm in alarms)
+        urgent = any(presses(alarm, unit.site.settings.call_out, unit.now) for alarm in alarms)
         message = enqueue(unit, contact, text, urgent=urgent, subject=alarms[0].subject, event=alarms[0].event)
         tie(unit, message, alarms, "reminder")
 
@@ -69,10 +74,16 @@ def folded_in(unit: UnitOfWork, alarm: Alarm) -> tuple[Alarm, ...]:
     return tuple(other for other in standing if other.state == "folded" and other.folded_in == alarm.id)
 
 
-def is_call(alarm: Alarm, why: TellingWhy) -> bool:
-    """Whether the message wakes people: an urgent alarm's calls do, and what comes again only if water is at stake."""
+def is_call(unit: UnitOfWork, alarm: Alarm, why: TellingWhy) -> bool:
+    """Whether the message wakes people: an urgent alarm's calls do, and what comes again only if it presses."""
     if alarm.priority != "urgent":
         return False
-    if why == "next-turn" and alarm.asked_first is not None:
-        return alarm.at_stake
-    return alarm.at_stake or why in CALLS
+    comes_again = why not in CALLS or (why == "next-turn" and alarm.asked_first is not None)
+    return not comes_again or presses(alarm, unit.site.settings.call_out, unit.now)
+
+
+def sleeps_until(unit: UnitOfWork, contacts: Iterable[str]) -> datetime | None:
+    """When the last of those contacts whose hours are quiet now has them no more; None: nobody's are."""
+    quiet = quiet_for(unit.site, unit.now)
+    asleep = (Message(contact=contact, number="", text="", at=unit.now) for contact in contacts)
+    return max((until for message in asleep if (until := quiet(message)) is not None), default=None)

@@ -55,6 +55,7 @@ class StoredText:
     controller: str | None = None
     site: str = ""
     urgent: bool = False
+    handed_at: datetime | None = None
 
 
 class Past(NamedTuple):

@@ -28,6 +28,7 @@ _COLUMNS = (
     "controller",
     "site",
     "urgent",
+    "handed_at",
 )
 _BOUNDS = {"here": here(texts), "since": texts.c.at >= bindparam("since")}
 _HEARD = (

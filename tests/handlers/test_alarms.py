@@ -1,5 +1,6 @@
 """What people are told of alarms, from the first to the end: each by itself, to whom it concerns, and no more than that."""
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -285,3 +286,38 @@ def test_a_box_that_dies_while_its_tank_is_low_calls_people_out(tmp_path):
     alarm, told = silent_after(tmp_path, "LINE 1 MADE 1")
     assert (alarm.priority, alarm.at_stake) == ("urgent", True)
     assert 55 <= len(told) <= 70 and sum("SILENT" in text for text in told) >= 55
+
+
+def test_what_presses_not_lets_people_sleep(tmp_path):
+    """A low tank with a day and a half left, taken in the evening: it comes back when they are up, not at three at night."""
+    days = Days(tmp_path, wren='quiet = "22:00-06:30"', robin='quiet = "22:00-06:30"')
+    evening = MORNING + 9 * H  # seven at home
+    days.comes(evening - H, "LINE 1 BROKE 0")
+    days.comes(evening, "LINE 1 MADE 1")
+    days.leaves(evening)
+    days.comes(evening + M, "OK", number=WREN)
+    days.leaves(evening + M)
+    with days.store.write() as tx:
+        (alarm,) = tx.alarms()
+        tx.put_alarm(replace(alarm, dry_early=evening + 36 * H, warn_at=evening + 33 * H))
+    left = passes(days, evening + M, evening + 12 * H)
+    days.store.close()
+    assert [(now - evening, number) for now, number, text in left if "House tank" in text][:1] == [
+        (11 * H + 31 * M, WREN)
+    ]
+
+
+def test_what_presses_wakes_them(tmp_path):
+    """Dry before the morning: it comes back after its eight hours whatever the hour is."""
+    days = Days(tmp_path, wren='quiet = "22:00-06:30"', robin='quiet = "22:00-06:30"')
+    evening = MORNING + 9 * H
+    days.comes(evening, "LINE 1 MADE 1")
+    days.leaves(evening)
+    days.comes(evening + M, "OK", number=WREN)
+    days.leaves(evening + M)
+    with days.store.write() as tx:
+        (alarm,) = tx.alarms()
+        tx.put_alarm(replace(alarm, dry_early=evening + 14 * H, warn_at=None))
+    left = passes(days, evening + M, evening + 12 * H)
+    days.store.close()
+    assert [(now - evening, number) for now, number, text in left if "House tank" in text][:1] == [(8 * H + M, WREN)]
