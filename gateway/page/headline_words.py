@@ -9,11 +9,13 @@ from gateway.page.cards import controller_anchor, forecast_words, listed, tank_a
 from gateway.page.local_calendar import since, when
 from gateway.site import Site
 from gateway.status.alarm_rounds import alarm_name
+from gateway.status.dry_taps import bleed_steps, step_reached, step_said
 from gateway.status.forecast import TankForecast
 from gateway.status.site_standing import SiteStanding
 from gateway.status.standing_alarms import (
     ControllerAlarm,
     GatewayAlarm,
+    HouseAlarm,
     StandingAlarm,
     TankAlarm,
     headline_of,
@@ -49,6 +51,10 @@ def alarm_line(standing: SiteStanding, alarm: StandingAlarm) -> AlarmLine:
     """One thing that is not well, in words."""
     site, now = standing.site, standing.at
     match alarm:
+        case HouseAlarm(dry=dry):
+            steps = range(step_reached(site, dry), len(bleed_steps(site)))
+            told = f"are DRY{since(site, dry.since, now)}, says {dry.by}."
+            return AlarmLine(where="The taps", what=told, more=tuple(step_said(site, number) for number in steps))
         case TankAlarm(kind="low"):
             return _low_tank(site, alarm, standing.forecasts[alarm.tank.tank.id], now)
         case TankAlarm():

@@ -9,9 +9,10 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal
 
-from gateway.facts.states import BatteryEpisode
+from gateway.facts.states import BatteryEpisode, TapsDry
 from gateway.ports import Reader
 from gateway.settings.models import Controller
+from gateway.status.dry_taps import taps_dry
 from gateway.status.site_standing import SiteStanding
 from gateway.status.snapshot import ControllerSnapshot, TankSnapshot
 from gateway.status.troubles import trouble_since, troubles
@@ -43,7 +44,14 @@ class GatewayAlarm:
     since: datetime | None
 
 
-StandingAlarm = TankAlarm | ControllerAlarm | GatewayAlarm
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HouseAlarm:
+    """The taps are dry by somebody's word, whatever the tanks' floats say."""
+
+    dry: TapsDry
+
+
+StandingAlarm = HouseAlarm | TankAlarm | ControllerAlarm | GatewayAlarm
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,7 +68,9 @@ class Headline:
 def standing_alarms(reader: Reader, standing: SiteStanding) -> tuple[StandingAlarm, ...]:
     """Everything that is not well, the weightiest first: low tanks, controllers, the gateway, tanks of which nothing is known."""
     tanks, controllers = standing.snapshot.tanks, standing.snapshot.controllers
+    dry = taps_dry(reader)
     return (
+        *(() if dry is None else (HouseAlarm(dry=dry),)),
         *(_low_tank(reader, tank) for tank in tanks if tank.state == "low"),
         *(alarm for controller in controllers for alarm in _controller_alarms(reader, controller)),
         *(GatewayAlarm(kind=kind, since=trouble_since(reader, kind)) for kind in troubles(reader)),
@@ -70,7 +80,9 @@ def standing_alarms(reader: Reader, standing: SiteStanding) -> tuple[StandingAla
 
 
 def headline_of(alarms: Sequence[StandingAlarm]) -> Headline:
-    """Low tanks before all else, for they are what a household must act on."""
+    """Dry taps, then low tanks before all else, for they are what a household must act on."""
+    if alarms and isinstance(alarms[0], HouseAlarm):
+        return Headline(about=alarms[0], others=len(alarms) - 1)
     low = tuple(alarm for alarm in alarms if isinstance(alarm, TankAlarm) and alarm.kind == "low")
     if low:
         return Headline(about=low, others=len(alarms) - len(low))

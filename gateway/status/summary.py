@@ -5,13 +5,16 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 
 from gateway.facts import kinds_where
+from gateway.facts.alarms import Alarm
 from gateway.facts.states import BoxClock
 from gateway.phrases import Phrasebook
 from gateway.phrases.phrasebook import Line, Money
 from gateway.ports import Reader
 from gateway.site import Site
+from gateway.status.alarm_rounds import alarm_name
 from gateway.status.dry_taps import taps_dry
 from gateway.status.snapshot import ControllerSnapshot, TankSnapshot, take_snapshot
+from gateway.status.what_stands import LEAST_AGE, age_and_taker, standing
 
 Told = tuple[str, Mapping[str, object]]
 """A key of `[week]` and what stands in it."""
@@ -25,17 +28,25 @@ YEAR = timedelta(days=365.25)
 
 
 def tanks_line(reader: Reader, site: Site, now: datetime, line: Line) -> str:
-    """Every tank and controller: what is not well stands first."""
-    snapshot = take_snapshot(reader, site, now)
+    """Every tank and controller; what stands is said first, with its age and who has it."""
+    snapshot, alarms = take_snapshot(reader, site, now), standing(reader)
+    of_tank = {tank.tank.id: [alarm for alarm in alarms if _is_of_tank(alarm, tank)] for tank in snapshot.tanks}
+    of_box = {
+        box.controller.id: [alarm for alarm in alarms if alarm.controller == box.controller.id and alarm.tank is None]
+        for box in snapshot.controllers
+    }
     order = {"low": 0, "high": 1, "unknown": 2, "ok": 3}
     tanks = sorted(snapshot.tanks, key=lambda tank: order[tank.state])
-    boxes = sorted(snapshot.controllers, key=lambda controller: controller.state == "heard")
+    boxes = sorted(snapshot.controllers, key=lambda box: box.state == "heard")
+    words = [
+        *((bool(of_tank[tank.tank.id]), _tank_words(site, now, tank, of_tank[tank.tank.id], line)) for tank in tanks),
+        *(
+            (bool(of_box[box.controller.id]), _box_words(site, now, box, of_box[box.controller.id], line))
+            for box in boxes
+        ),
+    ]
     return " ".join(
-        [
-            *_dry_words(reader, site, now, line),
-            *(_tank_words(site, now, tank, line) for tank in tanks),
-            *(_controller_words(site, now, box, line) for box in boxes),
-        ]
+        [*_dry_words(reader, site, now, line), *(said for _, said in sorted(words, key=lambda item: not item[0]))]
     )
 
 
@@ -49,7 +60,8 @@ def week_list(reader: Reader, site: Site, now: datetime, line: Line) -> str:
     """What happened, most important first, and what it cost."""
     since = now - WEEK
     events = reader.events(since=since, kinds=COUNTED)
-    told: list[Told] = []
+    lasting = [alarm for alarm in standing(reader) if alarm.subject != "gateway" and now - alarm.since >= LEAST_AGE]
+    told = [_stands(site, alarm, now, line) for alarm in lasting]
     for kind in COUNTED:
         often = Counter(event.tank or event.controller for event in events if event.kind == kind)
         told += [
@@ -88,6 +100,7 @@ def well_now(reader: Reader, site: Site, now: datetime) -> bool:
     watched = [tank for tank in snapshot.tanks if tank.is_watched]
     return (
         taps_dry(reader) is None
+        and not standing(reader)
         and all(tank.state in ("ok", "high") for tank in watched)
         and all(controller.state == "heard" for controller in snapshot.controllers)
     )
@@ -113,30 +126,51 @@ def _dry_words(reader: Reader, site: Site, now: datetime, line: Line) -> list[st
         return []
     label = site.phrases.label("ran-dry", line=line)
     since = site.phrases.format_time(dry.since, now, site.zone, line=line)
-    return [_in_a_row([f"{label[:1].upper()}{label[1:]}", since, f"({dry.by})" if line == "mobile" else dry.by], line)]
+    alarms = [alarm for alarm in standing(reader) if alarm.kind == "ran-dry"]
+    words = [f"{label[:1].upper()}{label[1:]}", since, *_aside(age_and_taker(site, alarms, now, line) or dry.by, line)]
+    return [_in_a_row(words, line)]
 
 
-def _tank_words(site: Site, now: datetime, snapshot: TankSnapshot, line: Line) -> str:
+def _tank_words(site: Site, now: datetime, snapshot: TankSnapshot, alarms: Sequence[Alarm], line: Line) -> str:
     phrases = site.phrases
     words = [
         f"{snapshot.tank.name} {phrases.label(snapshot.state if snapshot.is_watched else 'not-watched', line=line)}"
     ]
     if snapshot.since and snapshot.state != "ok":
         words.append(phrases.format_time(snapshot.since, now, site.zone, line=line))
+    words += _aside(age_and_taker(site, alarms, now, line), line)
     if snapshot.paused_until:
-        work = phrases.label("paused", line=line)
-        words.append(f"({work})" if line == "mobile" else work)
+        words += _aside(phrases.label("paused", line=line), line)
     return _in_a_row(words, line)
 
 
-def _controller_words(site: Site, now: datetime, snapshot: ControllerSnapshot, line: Line) -> str:
+def _box_words(site: Site, now: datetime, snapshot: ControllerSnapshot, alarms: Sequence[Alarm], line: Line) -> str:
     phrases = site.phrases
     words = [f"{snapshot.controller.name} {phrases.label(snapshot.state, line=line)}"]
     if snapshot.last_heard:
         words.append(phrases.format_time(snapshot.last_heard, now, site.zone, line=line))
     if "volts" in snapshot.numbers:
         words.append(phrases.format_volts(snapshot.numbers["volts"], line=line))
+    words += [phrases.label(alarm.kind, line=line) for alarm in alarms if alarm.kind != "silent"]
+    words += _aside(age_and_taker(site, alarms, now, line), line)
     return _in_a_row(words, line)
+
+
+def _is_of_tank(alarm: Alarm, snapshot: TankSnapshot) -> bool:
+    """Whether the alarm is what the tank's state says; dry taps are the house's."""
+    return alarm.tank == snapshot.tank.id and alarm.kind == snapshot.state
+
+
+def _stands(site: Site, alarm: Alarm, now: datetime, line: Line) -> Told:
+    values = {"matter": alarm_name(site, alarm, line), "age": now - alarm.since}
+    if alarm.taken_by is None:
+        return "stands", values
+    return "stands-taken", {**values, "who": site.contact_name(alarm.taken_by)}
+
+
+def _aside(words: str, line: Line) -> list[str]:
+    """In brackets on a screen; a voice rests before and behind it."""
+    return [] if not words else [f"({words})" if line == "mobile" else words]
 
 
 def _in_a_row(words: Sequence[str], line: Line) -> str:

@@ -1,0 +1,91 @@
+"""What stands is said first, with its age and who has it: in TANKS, in the week's report, on the page; and all is well when nothing does."""
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from gateway.handlers import due
+from gateway.page.headline_words import alarm_line, headline_words
+from gateway.status import summary
+from gateway.status.site_standing import site_standing
+from gateway.status.standing_alarms import standing_alarms
+from tests.handlers.days import Days
+from tests.household import ROBIN, WREN
+
+NOW, H, DAY = datetime(2026, 6, 1, 2, 0, tzinfo=UTC), timedelta(hours=1), timedelta(days=1)
+
+
+@pytest.fixture
+def days(tmp_path):
+    """A household whose week is told to Wren, and a pond that nothing watches."""
+    rest = '[digest]\nday = "sunday"\ncontacts = ["wren"]\n[[tanks]]\nid = "pond"\nname = "Pond"\n'
+    made = Days(tmp_path, rest=rest)
+    yield made
+    made.store.close()
+
+
+def tanks_line(days, now, line="mobile"):
+    """What TANKS answers."""
+    with days.store.read() as reader:
+        return summary.tanks_line(reader, days.site, now, line)
+
+
+def week(days, now):
+    """The week's report to Wren."""
+    before = len(days.outbox())
+    days.at(now, due.send_weekly)
+    assert len(days.outbox()) == before + 1
+    return next(text for number, text in reversed(days.outbox()) if number == WREN)
+
+
+def test_what_stands_comes_first_with_age_and_taker(days):
+    """Spring stands before the house tank in the file; the low one comes first, then what is well and what is not watched."""
+    for text in ("LINE 2 BROKE 0717", "LINE 1 MADE 0717"):
+        days.comes(NOW, text)
+    assert tanks_line(days, NOW + 3 * H).startswith("House tank LOW 12:00 (3 h). ")
+    days.leaves(NOW)
+    days.comes(NOW + H, "OK", number=ROBIN)
+    line = tanks_line(days, NOW + 3 * H)
+    assert (
+        line.startswith("House tank LOW 12:00 (3 h, Robin). ")
+        and "Spring tank ok." in line
+        and "Pond not watched." in line
+    )
+    assert "House tank low, 12 o'clock midday, 3 hours, Robin." in tanks_line(days, NOW + 3 * H, "landline").replace(
+        "noon", "midday"
+    )
+
+
+def test_a_box_without_power_says_since_when(days):
+    """Beside when it was heard last."""
+    days.comes(NOW, "MAINS GONE")
+    assert "without power (5 h)" in tanks_line(days, NOW + 5 * H)
+
+
+def test_the_second_week_of_a_matter_is_no_week_in_which_nothing_happened(days):
+    """It began before these seven days, and stands first."""
+    days.comes(NOW, "LINE 1 MADE 0717")
+    days.comes(NOW + 13 * DAY, "STATION WELL 1")
+    said = week(days, NOW + 13 * DAY + H)
+    assert said.startswith("These seven days: House tank LOW for 13 days") and "nothing happened" not in said
+
+
+def test_all_is_well_when_nothing_stands(days):
+    """A tank without a float is no matter."""
+    for text in ("LINE 1 BROKE 0717", "LINE 2 BROKE 0717"):
+        days.comes(NOW, text)
+    assert week(days, NOW + H).startswith("All is well, these seven days")
+
+
+def test_dry_taps_lead_the_page_with_the_steps_that_are_left(days):
+    """Before low tanks; from the step that is next to the last one."""
+    days.comes(NOW, "LINE 1 MADE 0717")
+    for text in ("DRY", "NEXT"):
+        days.comes(NOW + H, text, number=WREN)
+    with days.store.read() as reader:
+        standing = site_standing(reader, days.site, NOW + 2 * H)
+        alarms = standing_alarms(reader, standing)
+    assert headline_words(standing, alarms).startswith("The taps are DRY")
+    line = alarm_line(standing, alarms[0])
+    assert line.what == "are DRY since 13:00, says Wren." and line.more[0].startswith("2 of 4:")
+    assert "local authority" in line.more[-1]
