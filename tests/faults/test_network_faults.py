@@ -256,7 +256,7 @@ def test_row_78_the_network_takes_everything_and_delivers_nothing(tmp_path, seed
     """Two days long: it is said, once, the week's message and doctor have it, each next turn is told; and when one arrives it is over."""
     fresh, rng = Fresh(tmp_path), random.Random(seed)
     turns = {"wren": "turn = 1", "robin": "turn = 2"}
-    for _ in range(max(1, trials(50) // 3)):
+    for _ in range(trials(17)):
         home = fresh.board(rest=UNLIMITED + '[call_out]\ntake_within = "30m"\ndelivered_within = "10m"\n', **turns)
         home.start()
         for number in range(48):

@@ -34,14 +34,15 @@ def test_row_61_a_stamp_that_is_hours_off(tmp_path, seed, trials, centre):
     }[centre]
     watched = 'silence_after = "16h"\nask = { before_silence = "0s" }'
     with board(tmp_path, rest=UNLIMITED, controller=watched) as home:
-        for number in range(trials(1000) // 4 * 2):
+        count = trials(500) // 2 * 2
+        for number in range(count):
             home.pass_time(timedelta(minutes=rng.uniform(1, 100)), at_least_s=1800)
             told = len(home.arrived(WREN))
             home.hears(RIDGE, f"LINE 1 {('MADE', 'BROKE')[number % 2]} {number:04}", stamp=stamp_of(home, off()))
             said = " ".join(home.arrived(WREN)[told:])
             assert ("LOW" if number % 2 == 0 else "no longer low") in said
         kinds = [event.kind for event in sorted(home.events("low", "low-over"), key=lambda event: event.id)]
-        assert kinds == ["low", "low-over"] * (trials(1000) // 4)
+        assert kinds == ["low", "low-over"] * (count // 2)
         assert not home.events("silent")
 
 
@@ -60,7 +61,7 @@ def test_row_63_parts_with_one_reference(tmp_path, seed, trials):
     """Texts of a box that numbers all of them alike, mixed, a part lost here and there: words of two are never one text."""
     rng = random.Random(seed)
     with board(tmp_path, rest=UNLIMITED, controller=QUIET) as home:
-        for number in range(trials(5000) // 4):
+        for number in range(trials(2000)):
             stored = len(home.texts("in"))
             texts, parts, whole = [], [], []
             at = stamp_of(home)
@@ -119,7 +120,7 @@ def test_row_66_very_late_texts(tmp_path, seed, trials):
     """Two days late, in any order with new ones: told as late, in history at their own time, and the state is that of the newest."""
     rng = random.Random(seed)
     with board(tmp_path, rest=UNLIMITED, controller=QUIET) as home:
-        for number in range(trials(1000) // 4):
+        for number in range(trials(250)):
             home.clock.advance(3 * DAY)
             newest = rng.choice(("MADE", "BROKE"))
             other = {"MADE": "BROKE", "BROKE": "MADE"}[newest]
@@ -156,7 +157,7 @@ def test_row_66_late_news_of_the_power_moves_nothing(tmp_path):
 def test_row_67_a_board_wakes_with_the_time_of_its_last_shutdown(tmp_path, seed, trials, how):
     """Hours to weeks behind: texts have the network's times, nobody is silent, it is said once; and once it is set that is over."""
     fresh, rng = Fresh(tmp_path), random.Random(seed)
-    for _ in range(trials(200) // 2):
+    for _ in range(trials(100)):
         home = fresh.board(controller=WATCHED, rest=UNLIMITED)
         home.start()
         home.hears(RIDGE, "LINE 1 BROKE 0001")
@@ -188,7 +189,7 @@ def test_row_67_a_board_wakes_with_the_time_of_its_last_shutdown(tmp_path, seed,
 def test_row_68_a_clock_hours_off(tmp_path, seed, trials, sign):
     """The stamps agree with each other and not with our clock: that is said, they are believed, and a silence is as long as it is."""
     fresh, rng = Fresh(tmp_path), random.Random(seed)
-    for _ in range(trials(200) // 2):
+    for _ in range(trials(100)):
         home = fresh.board(controller=WATCHED, rest=UNLIMITED)
         off = sign * timedelta(seconds=rng.randrange(3600, 86_400))
         home.modem.now = lambda home=home, off=off: stamp_of(home, off)
@@ -237,7 +238,7 @@ LATE = "came late"
 def test_row_71_an_ok_from_before_the_alarm_takes_nothing(tmp_path, seed, trials):
     """Written a minute to three days before: nobody is said to have it, its writer learns that, and the next OK takes it."""
     fresh, rng = Fresh(tmp_path), random.Random(seed)
-    for _ in range(trials(500) // 3):
+    for _ in range(trials(167)):
         home = fresh.board(rest=UNLIMITED, controller=QUIET)
         home.start()
         home.hears(RIDGE, "LINE 1 MADE 0001")
@@ -254,7 +255,7 @@ def test_row_71_an_ok_from_before_the_alarm_takes_nothing(tmp_path, seed, trials
 def test_row_71_work_counts_from_its_own_time(tmp_path, seed, trials):
     """What would be over is over, and said; what is not ends when it was to end."""
     fresh, rng = Fresh(tmp_path), random.Random(seed)
-    for _ in range(trials(500) // 3):
+    for _ in range(trials(167)):
         home = fresh.board(rest=UNLIMITED, controller=QUIET)
         home.start()
         ago = timedelta(seconds=rng.randrange(60, 3 * 86_400))
@@ -270,7 +271,7 @@ def test_row_71_work_counts_from_its_own_time(tmp_path, seed, trials):
 def test_row_71_over_from_before_the_alarm_ends_nothing(tmp_path, seed, trials):
     """Written before the tank went low, it is not about that."""
     fresh, rng = Fresh(tmp_path), random.Random(seed)
-    for _ in range(trials(500) // 3):
+    for _ in range(trials(167)):
         home = fresh.board(rest=UNLIMITED, controller=QUIET)
         home.start()
         home.hears(RIDGE, "LINE 1 MADE 0001")
