@@ -55,7 +55,6 @@ class StoredText:
     controller: str | None = None
     site: str = ""
     urgent: bool = False
-    handed_at: datetime | None = None
 
 
 class Past(NamedTuple):

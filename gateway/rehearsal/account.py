@@ -175,7 +175,7 @@ def _messages_to(
         urgent=counts["urgent"],
         soon=counts["soon"],
         record=counts["record"],
-        night=sum(_by_night((text.handed_at or text.at).astimezone(lived.site.zone).time()) for text in theirs),
+        night=sum(_by_night(text.at.astimezone(lived.site.zone).time()) for text in theirs),
     )
 
 

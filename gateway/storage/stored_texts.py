@@ -28,7 +28,6 @@ _COLUMNS = (
     "controller",
     "site",
     "urgent",
-    "handed_at",
 )
 _BOUNDS = {"here": here(texts), "since": texts.c.at >= bindparam("since")}
 _HEARD = (

@@ -13,7 +13,6 @@ from sqlalchemy import func, select, text
 
 from gateway.__main__ import main
 from gateway.errors import StoreNewer
-from gateway.facts import KINDS
 from gateway.facts.states import (
     STATES,
     Asked,
@@ -47,6 +46,7 @@ from gateway.settings.sharing import settings_from_shared
 from gateway.storage import open_store
 from gateway.storage.database import make_engine
 from gateway.storage.migrate import migrate
+from gateway.storage.migrations.versions.v0003_states import TROUBLES
 from gateway.storage.tables import HEAD, SITE_TABLES
 from tests.household import ROBIN, write_config
 from tests.storage.conftest import SITE
@@ -146,7 +146,7 @@ def test_what_the_second_version_remembered_is_remembered(tmp_path):
     with store.read() as reader:
         for kind, values in REMEMBERED.items():
             assert reader.states(kind) == values
-        assert set(reader.states(Trouble)) == {kind for kind in KINDS if KINDS[kind].lasts}
+        assert set(reader.states(Trouble)) == set(TROUBLES)
         assert set(reader.states(ChatterEpisode)) == set(reader.states(FloatMemory)) == FLOATS
         assert reader.state(FloatMemory, "ridge:1").pending_text == PendingText(
             text="ZONE 1 SHUT 7101", sender="+61491570006"
