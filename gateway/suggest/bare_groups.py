@@ -57,6 +57,7 @@ def form_to_fill_in(labelled: Sequence[Sample], groups: Sequence[Group]) -> str:
         "# Put in front of each, in place of the ?, before the tab, one of:",
         "#   input 1 active    the float on input 1 says that its tank is low (or full, if it is a high float)",
         "#   input 1 idle      ... that it is well again     (the number or name as the text has it)",
+        "#   level 1           how much is in a tank, as the gauge on input 1 reads it",
         "#   alive             a sign of life                power-lost, power-back    its supply",
         "#   ignore            of no use                     ?  nobody knows: it is passed on word for word, always safe",
         "# = stands for the label of the line above. Then: tank-gateway suggest THIS FILE",

@@ -35,9 +35,9 @@ def label_read_by(rule: RuleTable, text: str) -> Label | None:
     for match in matches:
         reading = compiled.reading_of(folded, match)
         if reading is not None:
-            return (
-                Label(reading.means, reading.input, reading.state) if reading.means == "input" else Label(reading.means)
-            )
+            if reading.means in ("input", "level"):
+                return Label(reading.means, reading.input, reading.state)
+            return Label(reading.means)
     return None
 
 

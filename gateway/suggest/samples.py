@@ -2,7 +2,7 @@
 
 The one reader behind `suggest`, `explain` and `import`. In: `label<TAB>text`, bare texts, a CSV with headings (parted by comma,
 semicolon or tab: of `import`, of a spreadsheet), or a chat as a phone copies it (`gateway.suggest.chats`). Labels: `input 1 active`,
-`input spring idle`, `alive`, `power-lost`, `power-back`, `reading`, `ignore`; `?`: nobody knows; `=`: as the line above.
+`input spring idle`, `level 1`, `alive`, `power-lost`, `power-back`, `reading`, `ignore`; `?`: nobody knows; `=`: as the line above.
 Out: texts in order; a line whose label cannot be read is said in `odd` and taken as a bare text.
 """
 
@@ -19,6 +19,7 @@ from gateway.suggest.chats import Front, strip_chat, strip_fronts
 
 Column = Literal["text", "at", "sender", "label"]
 _INPUT = regex.compile(r"input\s+(?P<input>\S.*?)\s+(?P<state>active|idle)", regex.IGNORECASE)
+_LEVEL = regex.compile(r"level\s+(?P<input>\S.*)", regex.IGNORECASE)
 _PLAIN_LABELS: dict[str, Means] = {
     "alive": "alive",
     "power-lost": "power-lost",
@@ -38,6 +39,8 @@ class Label:
     state: FloatState | None = None
 
     def __str__(self) -> str:
+        if self.means == "level":
+            return f"level {self.input}"
         return f"input {self.input} {self.state}" if self.means == "input" else self.means
 
 
@@ -129,6 +132,9 @@ def parse_label(text: str) -> Label | None:
     if match:
         state: FloatState = "active" if match.group("state").casefold() == "active" else "idle"
         return Label("input", input_key(match.group("input")), state)
+    level = _LEVEL.fullmatch(bare)
+    if level:
+        return Label("level", input_key(level.group("input")))
     means = _PLAIN_LABELS.get(bare.casefold().replace(" ", "-"))
     return Label(means) if means else None
 

@@ -20,6 +20,7 @@ from gateway.settings.models import RuleTable
 from gateway.suggest.alarm_words import words_of_trouble
 from gateway.suggest.bare_groups import Group, form_to_fill_in, groups_of_one_shape
 from gateway.suggest.labelled_rules import labelled_rules, set_contradictions_aside
+from gateway.suggest.level_rules import level_rules, without_levels
 from gateway.suggest.lists_of_inputs import labelled_list_rule, labels_read_by
 from gateway.suggest.measured_numbers import reading_rules
 from gateway.suggest.proof import first_label_read
@@ -62,6 +63,7 @@ _COMMENTS = {
     "alive": "A sign of life.",
     "power-lost": "The power is gone.",
     "power-back": "The power is back.",
+    "level": "Tells a level.",
     "reading": "A number to keep, wherever it stands in a text.",
     "ignore": "Says nothing of use.",
 }
@@ -114,12 +116,17 @@ def suggest_from(sample_file: SampleFile) -> Suggestion:
     lists = _as_list(labelled_list_rule(samples))
     kept, contradictory = set_contradictions_aside([sample for sample in samples if not _in_list(lists, sample)])
     told = [sample for sample in samples if sample.label is not None]
-    safe = safe_rules(labelled_rules(kept), told)
-    rules = [*(_with_opening(rule, sample_file.opening) for rule in safe), *lists]
+    levels = level_rules(kept)
+    safe = safe_rules(labelled_rules([sample for sample in kept if not _is_level(sample)]), told)
+    rules = [*levels, *(_with_opening(rule, sample_file.opening) for rule in safe), *lists]
     bare = [sample for sample in kept if sample.label is None and _label_of(rules, sample.text) is None]
     groups = groups_of_one_shape([sample.text for sample in bare if not sample.asked])
     suggested = _describe_rules(rules, samples)
-    readings = reading_rules([sample.text for sample in samples], _state_words(rules))
+    # of a level that no rule reads nobody knows which number it is: none of its numbers is kept as something else
+    plain = [
+        sample.text for sample in samples if not _is_level(sample) or _label_of(levels, sample.text) == sample.label
+    ]
+    readings = without_levels(reading_rules(plain, _state_words(rules)), levels)
     suggested += [
         SuggestedRule(rule=rule, reads=tuple(reads), comment=_COMMENTS["reading"]) for rule, reads in readings
     ]
@@ -169,6 +176,10 @@ def _one_sided_inputs(rules: Sequence[RuleTable], samples: Sequence[Sample]) -> 
             if states == {"idle"}
         ),
     ]
+
+
+def _is_level(sample: Sample) -> bool:
+    return sample.label is not None and sample.label.means == "level"
 
 
 def _as_list(rule: RuleTable | None) -> list[RuleTable]:
