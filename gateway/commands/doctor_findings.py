@@ -7,7 +7,7 @@ from pathlib import Path
 
 from gateway.commands.configuration_checks import CHECKS
 from gateway.commands.site_and_store import open_site_store
-from gateway.commands.terminal_output import local_time
+from gateway.commands.terminal_output import counted, local_time
 from gateway.errors import ConfigurationWrong
 from gateway.facts.states import ModemCondition, ModemIdentity, ModemUnknownLines
 from gateway.gsm.signal_strength import WEAK_PERCENT
@@ -48,7 +48,7 @@ def configuration_finding(file: str) -> tuple[Settings | None, Finding]:
     if readable_by_all is not None:
         wrong, remedy = readable_by_all.wrong, readable_by_all.right
         return loaded.settings, Finding(what="configuration", right=False, text=wrong, remedy=remedy)
-    notes = f", {len(loaded.warnings)} notes (tank-gateway check)" if loaded.warnings else ""
+    notes = f", {counted(len(loaded.warnings), 'note')} (tank-gateway check)" if loaded.warnings else ""
     return loaded.settings, Finding(what="configuration", right=True, text=f"{file} holds{notes}")
 
 
@@ -135,8 +135,8 @@ def _memories(condition: ModemCondition) -> Iterator[Finding]:
         full, room = is_nearly_full(memory), room_in(memory)
         parts = ["cannot be read"] if not kept.is_read else []
         parts += [f"{kept.own} drafts or sent messages in it, which are left alone"] if kept.own else []
-        parts += [f"{kept.stuck} texts in it that the modem does not delete"] if kept.stuck else []
-        parts += [f"room for {max(0, room)} texts"] if room is not None else []
+        parts += [f"{counted(kept.stuck, 'text')} in it that the modem does not delete"] if kept.stuck else []
+        parts += [f"room for {counted(max(0, room), 'text')}"] if room is not None else []
         wrong = full or not kept.is_read
         remedy = "take the SIM out and empty it in a phone" if full else "try the SIM in a phone" if wrong else ""
         yield Finding(what=f"memory {kept.name}", right=not wrong, text=", ".join(parts) or "in use", remedy=remedy)

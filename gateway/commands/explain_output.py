@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 
-from gateway.commands.terminal_output import local_time, print_table, print_text
+from gateway.commands.terminal_output import counted, local_time, print_table, print_text
 from gateway.facts import NUMBER_FIELDS, Event, Message, Reading, RuleRead
 from gateway.rules.trial import Trial
 from gateway.settings.durations import format_duration
@@ -95,7 +95,7 @@ def print_count(explained: Sequence[Explained]) -> None:
         "of people": others,
     }
     told = ", ".join(f"{count} {what}" for what, count in counts.items() if count)
-    print(f"{len(explained)} texts: {told or 'none'}.")
+    print(f"{counted(len(explained), 'text')}: {told or 'none'}.")
 
 
 def _print_line(label: str, text: str) -> None:

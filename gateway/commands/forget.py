@@ -3,7 +3,7 @@
 import argparse
 
 from gateway.commands.site_and_store import load_site, open_site_store
-from gateway.commands.terminal_output import print_json
+from gateway.commands.terminal_output import counted, print_json
 from gateway.errors import UsageWrong
 from gateway.facts.harmless import harmless
 
@@ -19,5 +19,5 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.json:
         print_json({"number": number, "rows": rows})
     else:
-        print(f"{rows} texts of {harmless(number)} are forgotten; events stay.")
+        print(f"{counted(rows, 'text')} of {harmless(number)} {'is' if rows == 1 else 'are'} forgotten; events stay.")
     return 0

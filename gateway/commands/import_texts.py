@@ -13,7 +13,7 @@ from datetime import datetime
 from gateway.clock import SystemClock
 from gateway.commands.site_and_store import load_site, open_site_store
 from gateway.commands.standard_streams import text_of_file
-from gateway.commands.terminal_output import print_json
+from gateway.commands.terminal_output import counted, print_json
 from gateway.commands.who_is_meant import number_of_name
 from gateway.errors import GatewayError
 from gateway.facts import Text
@@ -65,7 +65,9 @@ def run(arguments: argparse.Namespace) -> int:
         print_json({"read": len(texts), "new": new, "known": len(texts) - new, "wrong": len(mistakes)})
     else:
         known = len(texts) - new
-        print(f"{len(texts)} texts read: {new} new, {known} known before, {len(mistakes)} lines wrong.")
+        print(
+            f"{counted(len(texts), 'text')} read: {new} new, {known} known before, {counted(len(mistakes), 'line')} wrong."
+        )
     return 1 if mistakes else 0
 
 

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from datetime import datetime, timedelta
 
 from gateway.commands.doctor_findings import Finding
-from gateway.commands.terminal_output import local_time
+from gateway.commands.terminal_output import counted, local_time
 from gateway.facts import KINDS
 from gateway.ports import Reader
 from gateway.site import Site
@@ -60,7 +60,8 @@ def _outbox(site: Site, reader: Reader, now: datetime) -> Finding:
     messages, late = reader.outbox(), stuck(reader, now)
     waiting = sum(1 for message in messages if message.state != "held")
     held = len(messages) - waiting
-    text = f"{waiting} messages wait" + (f", {held} are held till later" if held else "")
+    text = f"{counted(waiting, 'message')} {'waits' if waiting == 1 else 'wait'}"
+    text += f", {held} {'is' if held == 1 else 'are'} held till later" if held else ""
     if late:
         oldest = min(message.at for message in late)
         text += f"; {len(late)} of them too long, since {local_time(oldest, site.zone)}"

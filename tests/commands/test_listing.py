@@ -11,6 +11,7 @@ from gateway.clock import SystemClock
 from gateway.commands import doctor
 from gateway.commands.doctor_findings import Finding
 from gateway.commands.site_and_store import parse_moment
+from gateway.commands.terminal_output import counted
 from gateway.facts import Event
 from gateway.settings.load import load
 from gateway.site import compile_site
@@ -127,3 +128,9 @@ def test_a_number_of_rows_that_cannot_be(count, capsys):
     with pytest.raises(SystemExit) as ended:
         main(["history", "--last", count])
     assert ended.value.code == 2 and "such as 20" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(("count", "said"), [(0, "0 texts"), (1, "1 text"), (2, "2 texts"), (12000, "12,000 texts")])
+def test_one_of_a_thing_is_no_plural(count, said):
+    """As a person writes it."""
+    assert counted(count, "text") == said
