@@ -57,7 +57,7 @@ ANY = re.compile(r".*", re.DOTALL)
 FIGURE = re.compile(r"\s*\d+\s*")
 SHORT_FIGURE = re.compile(r"\d{1,3}")
 """A registration's <stat> has one or two digits, three with leading zeros; an area has four at the least."""
-AREA = re.compile(r'".*"|[0-9A-Fa-f ]{4,}|')
+AREA = re.compile(r'".*"|[0-9A-Fa-f ]{4,}|[0-9A-Fa-f]+ [0-9A-Fa-f ]+|')
 QUOTED = re.compile(r'"[^"]*"')
 WORDS = re.compile(r'"?[A-Za-z][A-Za-z0-9 -]*"?')
 

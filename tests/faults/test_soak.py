@@ -1,7 +1,7 @@
 """The soak: mixed faults for half an hour on a daemon at work on the simulated modem, and kill -9 of the real process.
 
 Nothing lost, nothing doubled unmarked, and neither threads nor file handles left behind. `--minutes` shortens it, `--seed`
-replays the order of the faults (not their timing).
+replays the order of the faults (not their timing) and says which make of modem meets them.
 """
 
 import os
@@ -14,6 +14,7 @@ import pytest
 
 from gateway.modem import Times
 from gateway.simulator import Faults, Policy, SimulatedModem
+from gateway.simulator.makes import MAKES
 from tests.faults.board import REPEAT, UNLIMITED
 from tests.household import RIDGE, ROBIN, WREN, Home, at_home
 
@@ -107,7 +108,8 @@ def test_mixed_faults_for_half_an_hour(tmp_path, request, seed):
     """Faults of every sort over restarts; then all comes to rest and the account is made."""
     rng = random.Random(seed)
     ends = time.monotonic() + 60 * request.config.getoption("--minutes")
-    with SimulatedModem(str(tmp_path / "modem-port"), seed=seed) as modem:
+    make = sorted(MAKES)[seed % len(MAKES)]
+    with SimulatedModem(str(tmp_path / "modem-port"), habits=MAKES[make], seed=seed) as modem:
         mixed = Mixed(modem, rng)
         threads, handles = set(threading.enumerate()), _handles()
         lives = 0
@@ -126,7 +128,7 @@ def test_mixed_faults_for_half_an_hour(tmp_path, request, seed):
             _comes_to_rest(home, mixed)
             _account(home, mixed)
         print(
-            f"{lives} lives, {len(mixed.sent)} texts, {len(modem.network.outgoing)} messages, faults {dict(mixed.met)}"
+            f"{make}: {lives} lives, {len(mixed.sent)} texts, {len(modem.network.outgoing)} messages, faults {dict(mixed.met)}"
         )
 
 
