@@ -16,6 +16,7 @@ from tests.faults.board import REPEAT, UNLIMITED, Fresh, board, switch
 from tests.household import RIDGE, ROBIN, WREN
 
 WINDOW = timedelta(minutes=10)
+NO_REPORTS = "delivery_reports = false"
 
 
 def test_row_15_absent_for_two_days(tmp_path, seed, trials):
@@ -75,7 +76,7 @@ def test_row_54_refused_after_the_text_was_taken(tmp_path, left):
     """Every +CMS code there is, whether the text left or not: people get a text twice only with a mark, and nobody is told of a failure
     that is none."""
     codes = [code for code in range(1, 520) if refusal(1, "cms", code).verdict != "never"]
-    with board(tmp_path, rest=UNLIMITED, controller='silence_after = "off"') as home:
+    with board(tmp_path, rest=UNLIMITED, controller='silence_after = "off"', line=NO_REPORTS) as home:
         for number, code in enumerate(codes):
             ended = refusal(1, "cms", code)
             may_have_left = ended.may_have_left or ended.outcome == "sent"
@@ -298,7 +299,7 @@ def test_row_78_a_phone_that_is_off_is_no_network_that_delivers_nothing(tmp_path
 
 def test_row_53_a_late_answer_settles_what_was_unsure(tmp_path, trials):
     """The modem says after minutes that it was sent: no repeat leaves, and nobody is told of a failure."""
-    with board(tmp_path, rest=UNLIMITED, controller='silence_after = "off"') as home:
+    with board(tmp_path, rest=UNLIMITED, controller='silence_after = "off"', line=NO_REPORTS) as home:
         for number in range(trials(50)):
             home.modem.outcomes.extend([UNSURE] * 2)
             before = len(home.modem.arrived)
