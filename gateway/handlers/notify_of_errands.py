@@ -29,13 +29,15 @@ def notify_of_errand(unit: UnitOfWork, ended: Event) -> None:
 
 
 def notify_of_stop(unit: UnitOfWork, stopped: Event) -> None:
-    """What was switched was told to end: also to whoever ordered it, where they hear nothing of controllers."""
-    contact = unit.site.contacts.get(stopped.detail.get("by") or "")
-    if contact is None or "controllers" in contact.about:
-        return
-    values = {**_values(unit, stopped, contact), "lasted": timedelta(seconds=stopped.detail["lasted_s"])}
-    text = unit.site.phrases.message("errand-stopped", values, segments=_segments(unit), line=contact.line)
-    _enqueue(unit, contact, text, stopped)
+    """What was switched was told to end: to who hears of controllers and to whoever ordered it. Where it ends an alarm its hearers know."""
+    site, by = unit.site, stopped.detail.get("by")
+    for contact in site.settings.contacts:
+        heard = stopped.detail.get("alarm") and "controllers" in contact.about
+        if heard or ("controllers" not in contact.about and contact.id != by):
+            continue
+        values = {**_values(unit, stopped, contact), "lasted": timedelta(seconds=stopped.detail["lasted_s"])}
+        text = site.phrases.message("errand-stopped", values, segments=_segments(unit), line=contact.line)
+        enqueue(unit, contact, text, urgent=contact.id == by, subject="controllers", event=stopped.id)
 
 
 def _phrase(ended: Event) -> str:

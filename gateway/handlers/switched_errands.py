@@ -31,7 +31,8 @@ def _end(unit: UnitOfWork, controller: Controller, errand: Errand, subject: str,
     message = unit.tx.message(switched.message) if switched.message is not None else None
     if message is not None and message.state in ("sent", "delivered"):
         unit.tx.clear_state(Switched, subject)
-        detail = {**_detail(unit, errand.id, switched), "lasted_s": (unit.now - switched.since).total_seconds()}
+        lasted_s = (unit.now - switched.since).total_seconds()
+        detail = {**_detail(unit, errand.id, switched), "lasted_s": lasted_s, "alarm": switched.told}
         record_event(unit, unit.event("errand-stopped", detail, controller=controller.id))
         return
     if message is None or message.state == "failed":
