@@ -114,7 +114,7 @@ def calendar(days, start, until, answers):
     while now is not None and now <= until:
         days.due(now)
         for number, text in days.leaves(now):
-            if "test" in text.lower() and "not reached" not in text and "proven" not in text:
+            if text.startswith("Test from"):
                 tests.append((now.astimezone(days.site.zone).strftime("%H"), number))
                 days.reported(now, number)
                 if number in answers:
