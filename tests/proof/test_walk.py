@@ -285,3 +285,22 @@ def test_the_same_text_twice_is_no_wrong_meaning(days):
     fitter.now = NOON + 3 * MIN
     fitter.arrives()
     assert days.events("walk-passed")
+
+
+def test_a_walk_of_many_floats_is_held_back_by_no_limit(tmp_path):
+    """Fourteen messages within seven minutes: each leaves when it is made, and an alarm after them does too."""
+    floats = "".join(
+        f'[[tanks]]\nid = "t{n}"\nname = "Trough {n}"\n[[tanks.floats]]\ncontroller = "ridge"\ninput = {n}\n'
+        for n in range(3, 8)
+    )
+    days = FieldDays(tmp_path, rest=f"{FINCH}\n{floats}")
+    fitter = Fitter(days)
+    fitter.begins()
+    for n, _ in enumerate(fitter.walk.floats):
+        input = fitter.walk.floats[n].key.partition(":")[2]
+        for says in ("BROKE", "MADE"):
+            fitter.now += 30 * SEC
+            days.comes(fitter.now, f"LINE {input} {says} 1200")
+            assert len([text for _, text in days.leaves(fitter.now) if text.startswith("TEST")]) == 1, (input, says)
+    days.comes(fitter.now + SEC, "MAINS GONE")
+    assert any("lost its power" in text for number, text in days.leaves(fitter.now + SEC) if number == WREN)
