@@ -2,6 +2,7 @@
 
 import json
 import os
+import signal
 import subprocess
 import sys
 import tempfile
@@ -155,6 +156,21 @@ def test_a_temporary_folder_goes_where_nothing_came_of_it(tmp_path, capsys, monk
     code, error = said(capsys, words(tmp_path, "--json", days=1))
     (kept,) = (tmp_path / "temporary").iterdir()
     assert code == 0 and str(kept / "gateway.toml") in error
+
+
+def test_ctrl_c_ends_it_with_what_there_is(tmp_path, capsys, monkeypatch):
+    """The account is of the days that were lived; the next Ctrl-C is anybody's again."""
+    before = signal.getsignal(signal.SIGINT)
+
+    def interrupt(shown, share):
+        if share > 0.01:
+            signal.raise_signal(signal.SIGINT)
+
+    monkeypatch.setattr("gateway.commands.rehearse_household.Progress.__call__", interrupt)
+    assert main(words(tmp_path, "--folder", str(tmp_path / "life"), "--json", days=300)) == 0
+    account = json.loads(capsys.readouterr().out)
+    assert 3 <= account["days"] < 300 and account["events"]["gateway-stopped"] == 1
+    assert signal.getsignal(signal.SIGINT) is before
 
 
 def _raise(error, *arguments, **named):
