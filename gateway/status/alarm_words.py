@@ -95,6 +95,8 @@ def _second_call(reader: Reader, site: Site, now: datetime, alarm: Alarm, contac
         return None
     forecast = forecast_of(reader, site, alarm.tank, now)
     likely = forecast.dry_at[1] if forecast is not None and forecast.dry_at is not None else None
+    if likely is not None and likely < early:
+        likely = None  # of this tank; `early` is of the house's, further down
     values = {
         "tank": site.tank_name(alarm.tank),
         "early": When(early, now, site.zone),

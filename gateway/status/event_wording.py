@@ -86,12 +86,13 @@ def how_to_answer(site: Site, contact: Contact) -> str | None:
 
 
 def forecast_values(site: Site, forecast: TankForecast | None, now: datetime) -> dict[str, Any]:
-    """Dry and full times, cause and advice in the household's words."""
+    """Dry and full times, cause and advice in the household's words; a likely time that has gone by is left unsaid."""
     if forecast is None:
         return {}
+    dry_at = forecast.dry_at if forecast.dry_at is not None and forecast.dry_at[1] > now else None
     return {
-        "dry_early": _time(site, forecast.dry_at[0], now) if forecast.dry_at else None,
-        "dry": _time(site, forecast.dry_at[1], now) if forecast.dry_at else None,
+        "dry_early": _time(site, dry_at[0], now) if dry_at else None,
+        "dry": _time(site, dry_at[1], now) if dry_at else None,
         "full": _time(site, forecast.full_at[1], now) if forecast.full_at else None,
         "cause": site.phrases.sentence("cause", forecast.cause.kind if forecast.cause else None),
         "advice": site.phrases.sentence("advice", forecast.advice),
