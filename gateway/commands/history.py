@@ -9,6 +9,7 @@ from dataclasses import asdict, dataclass
 from datetime import datetime, timedelta
 from heapq import merge
 
+from gateway.alarms.month_figures import MonthFigures
 from gateway.alarms.published_bounds import alarm_figures
 from gateway.clock import SystemClock
 from gateway.commands.site_and_store import load_site, no_such_tank, open_site_store, parse_moment
@@ -25,7 +26,9 @@ from gateway.commands.terminal_output import (
 )
 from gateway.facts import Event
 from gateway.facts.harmless import spreadsheet_cell
+from gateway.ports import Reader
 from gateway.site import Site
+from gateway.status.alarm_months import alarm_months, ringing_said
 from gateway.status.episodes import low_figures
 from gateway.status.event_sentence import event_sentence
 from gateway.status.sites import Place, places
@@ -52,7 +55,7 @@ def run(arguments: argparse.Namespace) -> int:
         shown = sites[:1] if arguments.figures else sites  # the figures are of one site's alarms
         chosen = _Chosen(places=shown, since=since, tank=arguments.tank, last=arguments.last)
         if arguments.figures:
-            _print_figures(site, tuple(chosen.each()), since, as_json=arguments.json)
+            _print_figures(site, tuple(chosen.each()), since, sites[0].reader, as_json=arguments.json)
         elif arguments.json:
             print_json_rows("events", (_event_json(event, site) for event in chosen.each()))
         elif arguments.csv:
@@ -170,16 +173,25 @@ def _or_default(value: object) -> str:
     return "(none)" if value is None else repr(value)
 
 
-def _print_figures(site: Site, events: Sequence[Event], since: datetime | None, *, as_json: bool) -> None:
+def _print_figures(
+    site: Site, events: Sequence[Event], since: datetime | None, reader: Reader, *, as_json: bool
+) -> None:
     """How many alarms, how often, against published bounds; and how often and how long each tank was low."""
     until = SystemClock().now()
     start = since or min((event.at for event in events), default=until)
     figures = alarm_figures(events, start, until)
     ordered = sorted(events, key=lambda event: (event.at, event.id))
     low = {tank.id: _low_figures(ordered, tank.id, start, until) for tank in site.settings.tanks}
+    months = alarm_months(reader, site, start, until)
     if as_json:
         tanks = {tank: None if lows is None else asdict(lows) for tank, lows in low.items()}
-        print_json({"figures": [asdict(figure) for figure in figures], "low_spells": tanks})
+        print_json(
+            {
+                "figures": [asdict(figure) for figure in figures],
+                "low_spells": tanks,
+                "months": [asdict(month) for month in months],
+            }
+        )
         return
     within = {True: "yes", False: "NO", None: "-"}
     rows = [(figure.name, f"{figure.value:g}", figure.bound, within[figure.ok]) for figure in figures]
@@ -188,6 +200,18 @@ def _print_figures(site: Site, events: Sequence[Event], since: datetime | None, 
     print("\nLow spells (in brackets: 80 % sure):\n")
     low_rows = [_low_row(tank.name, low[tank.id]) for tank in site.settings.tanks]
     print_table(("tank", "seen", "a year", "half are over after"), low_rows)
+    if months:
+        print("\nMonth by month (half the OKs came, half the messages left, within):\n")
+        headings = ("month", "alarms", "a week", "at night", "unanswered", "until OK", "until sent", "rang most")
+        print_table(headings, [_month_row(site, month) for month in months])
+
+
+def _month_row(site: Site, month: MonthFigures) -> tuple[str, ...]:
+    ok = "unknown" if month.ok_min is None else f"{month.ok_min:g} min"
+    sent = ", ".join(f"{site.contact_name(contact)} {minutes:g} min" for contact, minutes in month.sent_min.items())
+    most = ", ".join(f"{ringing_said(site, key)} {count}" for key, count in month.ringing)
+    counts = (f"{month.a_week:g}", str(month.at_night), str(month.unanswered))
+    return (month.month, str(month.alarms), *counts, ok, sent or "unknown", most)
 
 
 def _low_figures(events: Sequence[Event], tank: str, since: datetime, until: datetime) -> EpisodeFigures | None:

@@ -4,9 +4,10 @@ import statistics
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime, time, timedelta, tzinfo
+from datetime import datetime, timedelta, tzinfo
 from typing import Any
 
+from gateway.alarms.month_figures import is_night
 from gateway.facts import Event
 from gateway.facts.kinds import Priority
 from gateway.ports import Reader, StoredText
@@ -14,7 +15,6 @@ from gateway.rehearsal.lived_through import ForecastMade, Lived
 from gateway.simulator.household.box import lowest_charge
 from gateway.simulator.household.household import TrueSpell
 
-NIGHT_FROM, NIGHT_UNTIL = time(22, 0), time(6, 0)
 A_TRICKLE_LASTS = timedelta(hours=24)
 """Water that comes for a shorter time than this between two dry taps ends no dry spell."""
 FLOAT_TO_EVENT = timedelta(minutes=10)
@@ -175,17 +175,13 @@ def _messages_to(
         urgent=counts["urgent"],
         soon=counts["soon"],
         record=counts["record"],
-        night=sum(_by_night(text.at.astimezone(lived.site.zone).time()) for text in theirs),
+        night=sum(is_night(text.at.astimezone(lived.site.zone)) for text in theirs),
     )
 
 
 def _priorities(texts: Sequence[StoredText]) -> dict[int, Priority]:
     """How urgent each message is: whether it may wake people; what tells of no event (the weekly report, an answer) is on record only."""
     return {text.id: "record" if text.event is None else "urgent" if text.urgent else "soon" for text in texts}
-
-
-def _by_night(at: time) -> bool:
-    return at >= NIGHT_FROM or at < NIGHT_UNTIL
 
 
 def _held(forecasts: list[ForecastMade]) -> tuple[int, int, float | None]:

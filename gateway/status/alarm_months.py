@@ -1,0 +1,26 @@
+"""The alarms on record and who was told of them → their figures month by month, as `history --figures` and the page show them."""
+
+from collections import defaultdict
+from datetime import datetime
+
+from gateway.alarms.month_figures import MonthFigures, month_figures
+from gateway.facts.alarms import Telling
+from gateway.ports import Reader
+from gateway.site import Site
+
+
+def alarm_months(reader: Reader, site: Site, since: datetime, until: datetime) -> tuple[MonthFigures, ...]:
+    """Of alarms that were raised since then, the oldest month first."""
+    alarms = [alarm for alarm in reader.alarms(ended_since=since) if since <= alarm.raised_at <= until]
+    tellings: defaultdict[int, list[Telling]] = defaultdict(list)
+    for telling in reader.tellings():
+        tellings[telling.alarm].append(telling)
+    return month_figures(alarms, tellings, lambda at: at.astimezone(site.zone), until)
+
+
+def ringing_said(site: Site, key: str) -> str:
+    """`low: House tank`, of an alarm's key."""
+    family, _, about = key.partition(":")
+    whose = about.partition(":")[0]
+    name = site.tanks[whose].name if whose in site.tanks else site.controller_name(whose)
+    return f"{family}: {name}"

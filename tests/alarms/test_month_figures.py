@@ -1,0 +1,66 @@
+"""Alarms of two months → figures for a house: how often, at night, unanswered, until an OK, and which ring most."""
+
+from datetime import UTC, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from gateway.alarms.month_figures import month_figures
+from gateway.facts.alarms import Alarm, Telling
+
+SYDNEY = ZoneInfo("Australia/Sydney")
+MAY, JUNE = datetime(2026, 5, 4, 2, 0, tzinfo=UTC), datetime(2026, 6, 1, 2, 0, tzinfo=UTC)
+H, MIN = timedelta(hours=1), timedelta(minutes=1)
+
+
+def alarm(number, at, key="low:house", priority="urgent", taken=None):
+    """One, raised then, taken so long after."""
+    return Alarm(
+        id=number, key=key, kind="low", tank="house", priority=priority, since=at, raised_at=at, round_at=at, turn_at=at, reminded_at=at,
+        taken_by="wren" if taken else None, taken_at=at + taken if taken else None,
+    )  # fmt: skip
+
+
+def told(alarm_number, at, contact, waited):
+    """A telling whose message left so long after; None: it never did."""
+    handed_at = None if waited is None else at + waited
+    return Telling(alarm=alarm_number, contact=contact, at=at, why="first", message=1, handed_at=handed_at)
+
+
+ALARMS = (
+    alarm(1, MAY, taken=10 * MIN),
+    alarm(2, MAY + 11 * H),
+    alarm(3, MAY + 24 * H, key="silence:ridge", priority="soon"),
+    alarm(4, MAY + 25 * H, key="high:house", priority="record"),
+    alarm(5, JUNE, taken=4 * MIN),
+    alarm(6, JUNE + 8 * H, taken=6 * MIN),
+)
+TELLINGS = {
+    1: [told(1, MAY, "wren", MIN), told(1, MAY, "robin", None)],
+    2: [told(2, MAY, "wren", 3 * MIN)],
+    5: [told(5, JUNE, "robin", 2 * MIN)],
+}
+
+
+def figures(until):
+    """By month."""
+    return {of.month: of for of in month_figures(ALARMS, TELLINGS, lambda at: at.astimezone(SYDNEY), until)}
+
+
+def test_a_month_as_a_house_has_it():
+    """Local months; what is only for the record rings nowhere; an alarm at 23:00 is at night; no OK is not an OK of nought minutes."""
+    may, june = figures(JUNE + 14 * 24 * H).values()
+    assert (may.month, may.alarms, may.urgent, may.at_night, may.unanswered) == ("2026-05", 3, 2, 1, 1)
+    assert (may.ok_min, june.ok_min, june.unanswered) == (10.0, 5.0, 0)
+    assert may.ringing == (("low:house", 2), ("silence:ridge", 1))
+    assert (may.sent_min, june.sent_min) == ({"wren": 2.0}, {"robin": 2.0})
+
+
+def test_a_week_of_a_month_that_is_not_over():
+    """By what has passed of it, and of less than a week as if it were one."""
+    whole, begun = figures(JUNE + 60 * 24 * H)["2026-06"], figures(JUNE + 14 * 24 * H)["2026-06"]
+    assert whole.a_week == round(2 / (30 / 7), 2) and 0.9 < begun.a_week < 1.0
+    assert figures(JUNE + 9 * H)["2026-06"].a_week == 2.0
+
+
+def test_no_alarms_no_months():
+    """Nothing rang, nothing is told."""
+    assert month_figures((), {}, lambda at: at, JUNE) == ()
