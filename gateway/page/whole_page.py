@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from gateway.alarms.matters import most_urgent_first
+from gateway.page.alarm_month_lines import alarm_month_lines
 from gateway.page.cards import ControllerCard, TankCard, controller_cards, source_words, tank_cards, use_words
 from gateway.page.chart_groups import chart_groups
 from gateway.page.charts import ChartGroup
@@ -66,6 +67,7 @@ class Page:
     nothing_lately: str
     year: YearCalendar
     chart_groups: tuple[ChartGroup, ...]
+    months: tuple[str, ...]
     events: tuple[EventLine, ...]
 
 
@@ -122,6 +124,7 @@ def page_values(reader: Reader, site: Site, at: datetime) -> Page:
         nothing_lately=nothing_lately(site, lanes, first, at),
         year=year_calendar(site, episodes, first, at),
         chart_groups=chart_groups(reader, site, episodes, events, at),
+        months=alarm_month_lines(reader, site, at),
         events=tuple(event_line(site, event, at) for event in reversed(reader.events(limit=EVENTS_SHOWN))),
     )
 

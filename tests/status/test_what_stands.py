@@ -5,6 +5,8 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from gateway.handlers import due
+from gateway.page import make_page
+from gateway.page.alarm_month_lines import alarm_month_lines
 from gateway.page.headline_words import alarm_line, headline_words
 from gateway.status import summary
 from gateway.status.site_standing import site_standing
@@ -89,3 +91,17 @@ def test_dry_taps_lead_the_page_with_the_steps_that_are_left(days):
     line = alarm_line(standing, alarms[0])
     assert line.what == "are DRY since 13:00, says Wren." and line.more[0].startswith("2 of 4:")
     assert "local authority" in line.more[-1]
+
+
+def test_the_page_has_the_months_figures(days):
+    """One sentence for the month in which something rang, with the median until an OK."""
+    days.comes(NOW, "LINE 1 MADE 0717")
+    days.leaves(NOW)
+    days.comes(NOW + H, "OK", number=ROBIN)
+    with days.store.read() as reader:
+        html = make_page(reader, days.site, NOW + 2 * H)
+        (line,) = alarm_month_lines(reader, days.site, NOW + 2 * H)
+    assert line.startswith(
+        "June 2026: 1 alarm (1 a week), 0 at night, 0 that nobody took; half the OKs came within 60 min; "
+    )
+    assert line.endswith("Most often: low: House tank 1.") and "Alarms by month" in html and line in html

@@ -1,0 +1,30 @@
+"""The alarms' figures month by month → the page's sentences about them, the newest month first."""
+
+from datetime import datetime, timedelta
+
+from gateway.alarms.month_figures import MonthFigures
+from gateway.page.cards import listed
+from gateway.ports import Reader
+from gateway.site import Site
+from gateway.status.alarm_months import alarm_months, ringing_said
+
+YEAR = timedelta(days=365)
+
+
+def alarm_month_lines(reader: Reader, site: Site, at: datetime) -> tuple[str, ...]:
+    """One for each month of the last year in which something rang."""
+    return tuple(_line(site, month) for month in reversed(alarm_months(reader, site, at - YEAR, at)))
+
+
+def _line(site: Site, month: MonthFigures) -> str:
+    name = f"{site.phrases.month_name(int(month.month[5:]))} {month.month[:4]}"
+    counts = f"{_counted(month.alarms)} ({month.a_week:g} a week), {month.at_night} at night, {month.unanswered} that nobody took"
+    ok = f"half the OKs came within {month.ok_min:g} min" if month.ok_min is not None else "no OK came"
+    sent = [f"{minutes:g} min to {site.contact_name(contact)}" for contact, minutes in month.sent_min.items()]
+    left = f"half the messages left within {listed(sent)}" if sent else "no message left"
+    most = ", ".join(f"{ringing_said(site, key)} {count}" for key, count in month.ringing)
+    return f"{name}: {counts}; {ok}; {left}. Most often: {most}."
+
+
+def _counted(alarms: int) -> str:
+    return f"{alarms} alarm{'' if alarms == 1 else 's'}"
