@@ -81,7 +81,7 @@ def test_row_63_parts_with_one_reference(tmp_path, seed, trials):
                     home.settle()
             home.settle()
             home.pass_time(timedelta(minutes=11), at_least_s=60)
-            came = [text.text for text in home.texts("in")][stored:]
+            came = [text.text for text in sorted(home.texts("in"), key=lambda text: text.id)][stored:]
             assert all(len(set(re.findall(r"\d+t\d+(?=w)", text))) == 1 for text in came), came
             assert set(whole) <= set(came), "what came whole is whole"
             shown = " ".join(came)
