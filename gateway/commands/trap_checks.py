@@ -14,6 +14,7 @@ from gateway.suggest.safe_rules import QUIET
 
 WHATEVER_COMES = ("qzx 73", "#~!", "vyx")
 DAY = timedelta(days=1)
+MONTHS = 12
 ABOUT = timedelta(minutes=10)
 
 
@@ -72,6 +73,11 @@ def _short_of_sun(
     """A panel that does not bring in a month what goes out."""
     if controller.power is None or controller.power.panel is None:
         return
+    if any(
+        len(monthly) not in (0, MONTHS)
+        for monthly in (controller.power.monthly_kwh_m2_day, controller.power.monthly_celsius)
+    ):
+        return  # told as a mistake of its own
     outlook = power_outlook(controller.id, controller.power, latitude)
     if not outlook.short_months():
         return

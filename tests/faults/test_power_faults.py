@@ -15,6 +15,9 @@ from tests.household import RIDGE, ROBIN, WREN
 
 RETRY = timedelta(minutes=3)
 
+NO_REPORTS = "delivery_reports = false"
+"""Else that nothing is delivered is told in between."""
+
 
 def story(board: Board) -> None:
     """Texts of every sort come while the gateway works: a low tank, parts of a long text, an order, a report."""
@@ -126,7 +129,7 @@ def test_row_22_boot_loop(tmp_path, trials):
 @pytest.mark.parametrize("outcome", [UNSURE, UNSURE_LOST], ids=["arrived", "lost"])
 def test_row_08_fate_of_a_send_unknown(tmp_path, outcome, trials):
     """The answer is lost: `unsure`, then sent again, marked; at most three times in all."""
-    board = Fresh(tmp_path).board(line="", rest=UNLIMITED)
+    board = Fresh(tmp_path).board(line=NO_REPORTS, rest=UNLIMITED)
     board.start()
     for number in range(trials(500) // 2):
         board.modem.arrived.clear()

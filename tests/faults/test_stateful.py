@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, rule
 
 from gateway.inbox.repeats import REPEAT_WITHIN
+from gateway.modem.error_codes import refusal
 from tests.fakes.fake_clock import START
 from tests.fakes.fake_modem import NOT_SENT, SENT, UNSURE, UNSURE_LOST, refused
 from tests.faults.board import REPEAT, UNLIMITED, Board, Fresh
@@ -91,7 +92,8 @@ class GatewayUnderFaults(RuleBasedStateMachine):
     def sends_will_end(self, outcomes) -> None:
         """How the next sends end."""
         self.board.modem.outcomes.extend(outcomes)
-        self.unsure += sum(one.outcome == "unsure" for one in outcomes)
+        # a refusal that does not exclude that the text left makes the next one a repeat too, and is marked
+        self.unsure += sum(one.outcome == "unsure" or _may_have_left(one) for one in outcomes)
 
     @rule(fails=st.booleans())
     def deleting(self, fails: bool) -> None:
@@ -173,3 +175,7 @@ def test_row_20_any_order_at_length(seed):
 
     long = settings(max_examples=1000, stateful_step_count=30, deadline=None, suppress_health_check=list(HealthCheck))
     seeded(seed)(run_state_machine_as_test)(GatewayUnderFaults, settings=long)
+
+
+def _may_have_left(outcome) -> bool:
+    return outcome.outcome == "refused" and refusal(0, outcome.family, outcome.code).may_have_left

@@ -271,6 +271,7 @@ def test_doctor_shows_it_all_with_what_to_do(tmp_path, capsys):
     assert max(len(line) for line in output.splitlines()) <= 80
     rows = {line.split("  ")[0]: line for line in output.splitlines()}
     for what, right in (("signal", "WRONG"), ("credit", "WRONG"), ("SIM", "right"), ("network", "right"), ("outbox", "right"),
-                        ("clock", "right"), ("disk", "right"), ("backup", "unknown"), ("daemon", "right"), ("battery of Ridge box", "WRONG")):  # fmt: skip
+                        ("clock", "right"), ("disk", "right"), ("backup", "unknown"), ("daemon", "right"),
+                            ("battery of Ridge box", "WRONG")):  # fmt: skip
         assert right in rows[what], (what, output)
     assert "top it up" in output and "antenna" in output and before
