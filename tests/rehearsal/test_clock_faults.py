@@ -20,7 +20,10 @@ def right(tmp_path_factory):
     return Life(tmp_path_factory.mktemp("right"), HOME, days=DAYS, stories="pump-stops")
 
 
-@pytest.fixture(scope="module", params=["steps", "starts-1970", "wakes-late", ALL])
+@pytest.fixture(
+    scope="module",
+    params=[*(pytest.param(one, marks=pytest.mark.soak) for one in ("steps", "starts-1970", "wakes-late")), ALL],
+)
 def wrong(request, tmp_path_factory):
     """The days by a clock that is not."""
     folder = tmp_path_factory.mktemp("wrong")

@@ -80,6 +80,17 @@ def rows_of(file):
     return rows
 
 
+def _without_pin(rows):
+    """What told the SIM's PIN is erased, from the copy too."""
+    return {**rows, "marks": {row for row in rows["marks"] if not row[1].startswith("pin")}}
+
+
+def _first_columns(rows, older):
+    """As many of the columns as the older rows have."""
+    width = max(map(len, older), default=0)
+    return {row[:width] for row in rows} if older else set(older)
+
+
 def open_and_close(place):
     """As the next start does."""
     open_store(f"sqlite:///{place / STORE}", SITE).close()
@@ -95,8 +106,9 @@ def test_row_47_a_migration_killed_at_any_step_leaves_old_or_new(killer, made_by
     new = schema_of(done / STORE), rows_of(done / STORE)
     version = old[0][0]
     assert version < HEAD == new[0][0] and len(old[1]["texts"]) >= 31
-    assert all(new[1][name] == rows for name, rows in old[1].items() if name != "marks")
-    assert len(new[1]["states"]) == len(old[1]["marks"])
+    # a migration may add columns behind those that were there
+    assert all(_first_columns(new[1][name], rows) == rows for name, rows in old[1].items() if name != "marks")
+    assert len(new[1]["states"]) == len(_without_pin(old[1])["marks"])
     seen = set()
     for place in killed:
         found = schema_of(place / STORE), rows_of(place / STORE)
@@ -105,7 +117,7 @@ def test_row_47_a_migration_killed_at_any_step_leaves_old_or_new(killer, made_by
         open_and_close(place)
         assert (schema_of(place / STORE), rows_of(place / STORE)) == new
         before = place / f"{STORE}.before-{HEAD}-was-{version}"
-        assert (schema_of(before), rows_of(before)) == old
+        assert (schema_of(before), _without_pin(rows_of(before))) == (old[0], _without_pin(old[1]))
     assert seen == {version, HEAD}
 
 
