@@ -45,7 +45,7 @@ def next_step(alarm: Alarm, table: CallOutTable) -> NextStep | None:
 
 def steps(alarm: Alarm, table: CallOutTable) -> list[NextStep]:
     """Everything that is due by time alone."""
-    if alarm.state not in ("open", "unanswered", "taken"):
+    if not alarm.stands_by_itself:
         return []
     found: list[NextStep] = []
     if alarm.warn_at is not None:

@@ -179,7 +179,7 @@ def call_again(
 
 def reminder_due(alarm: Alarm, table: CallOutTable, now: datetime) -> bool:
     """Whether it has been quiet about an urgent alarm that nobody has for as long as it may be."""
-    waits = alarm.state in ("open", "unanswered") and alarm.priority == "urgent" and table.remind_every > AT_ONCE
+    waits = alarm.is_nobodys and alarm.priority == "urgent" and table.remind_every > AT_ONCE
     return waits and now >= alarm.reminded_at + reminder_wait(alarm, table)
 
 

@@ -67,6 +67,16 @@ class Alarm:
         return KINDS[self.kind].subject
 
     @property
+    def stands_by_itself(self) -> bool:
+        """Whether it has a round of its own: neither held, nor folded in another, nor over, nor reckoned so."""
+        return self.state in ("open", "unanswered", "taken")
+
+    @property
+    def is_nobodys(self) -> bool:
+        """Whether it stands by itself and nobody has it."""
+        return self.stands_by_itself and self.state != "taken"
+
+    @property
     def number(self) -> int:
         """Its id; of a stored one only."""
         assert self.id is not None

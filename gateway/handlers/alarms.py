@@ -18,7 +18,6 @@ from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.status.alarm_priority import Urgency, look_again_at, urgency_of
 from gateway.status.alarm_rounds import contacts_about, is_held, taker_is_lost, told_in_round, told_of_it
 
-STANDING_BY_ITSELF = ("open", "unanswered", "taken")
 MUCH_WORSE = 2 / 3
 """So much of the time that was told, at the most, is left when it is told that there is less: a third of it is gone."""
 
@@ -82,7 +81,11 @@ def decline_alarms(unit: UnitOfWork, contact: str, alarms: Sequence[Alarm]) -> l
 def hold_alarms(unit: UnitOfWork, paused: Event) -> None:
     """Work on a tank begins: its alarms are held until it is over."""
     for alarm in unit.tx.alarms():
-        if alarm.tank == paused.tank and alarm.subject == "tanks" and alarm.state in (*STANDING_BY_ITSELF, "folded"):
+        if (
+            alarm.tank == paused.tank
+            and alarm.subject == "tanks"
+            and (alarm.stands_by_itself or alarm.state == "folded")
+        ):
             folded = folded_in(unit, alarm)
             unit.tx.put_alarm(rounds.hold(alarm))
             _unfold(unit, folded)
@@ -99,7 +102,7 @@ def reconsider_forecasts(unit: UnitOfWork, switch: Event) -> None:
     """A tank's state changed: other low tanks may be dry sooner or later than it was told; much sooner is told, once."""
     for alarm in unit.tx.alarms():
         of_this = alarm.key in (key_opened_by(switch), key_ended_by(switch))
-        if alarm.kind == "low" and alarm.state in STANDING_BY_ITSELF and not of_this:
+        if alarm.kind == "low" and alarm.stands_by_itself and not of_this:
             upstream = unit.site.upstream.get(alarm.tank or "", ())
             _reconsider(unit, alarm, eased=KINDS[switch.kind].closes is not None and switch.tank in upstream)
 
@@ -116,7 +119,7 @@ def advance_alarms(unit: UnitOfWork) -> list[Event]:
     """Turns, second calls, what comes back. Returns an `unanswered` for each that nobody took, to be recorded."""
     unanswered: list[Event] = []
     for alarm in unit.tx.alarms():
-        if alarm.state in STANDING_BY_ITSELF:
+        if alarm.stands_by_itself:
             unanswered += _advance(unit, alarm)
     return unanswered
 
@@ -178,9 +181,7 @@ def _tell_or_fold(unit: UnitOfWork, alarm: Alarm) -> None:
     same_matter = [
         other
         for other in unit.tx.alarms()
-        if other.id != alarm.id
-        and other.state in STANDING_BY_ITSELF
-        and is_one_matter(alarm, other, unit.site.upstream)
+        if other.id != alarm.id and other.stands_by_itself and is_one_matter(alarm, other, unit.site.upstream)
     ]
     speaker = next((other for other in same_matter if not speaks_for(alarm, other, unit.site.upstream)), None)
     if speaker is None:
@@ -204,7 +205,7 @@ def _unfold(unit: UnitOfWork, folded: Sequence[Alarm]) -> None:
     """Each stands by itself, or goes with the weightiest of the rest; what is urgent is called out anew."""
     for alarm in sorted(folded, key=most_urgent_first):
         alone = unit.tx.put_alarm(rounds.unfold(alarm, unit.now))
-        others = [other for other in unit.tx.alarms() if other.id != alone.id and other.state in STANDING_BY_ITSELF]
+        others = [other for other in unit.tx.alarms() if other.id != alone.id and other.stands_by_itself]
         cause = next((other for other in others if is_one_matter(alone, other, unit.site.upstream)), None)
         if cause is not None:
             _fold(unit, alone, cause)

@@ -150,7 +150,7 @@ def _take_alarms(unit: UnitOfWork, contact: Contact, text: Text, about: str | No
     standing = _standing_alarms(unit, about)
     told = _told_by_then(unit, contact, text, standing)
     # who names a tank knows of it, by whatever way
-    taken = [alarm for alarm in (standing if about is not None else told) if alarm.state in ("open", "unanswered")]
+    taken = [alarm for alarm in (standing if about is not None else told) if alarm.is_nobodys]
     if taken:
         tank = next((alarm.tank for alarm in taken if alarm.tank is not None), None)
         matters, ids = [alarm.key for alarm in taken], [alarm.id for alarm in taken]
@@ -205,7 +205,7 @@ def _decline_alarms(unit: UnitOfWork, contact: Contact, about: str | None) -> No
 
 def _standing_alarms(unit: UnitOfWork, about: str | None) -> list[Alarm]:
     """What stands by itself, the most urgent first; `about` one tank or controller only."""
-    alarms = (alarm for alarm in unit.tx.alarms() if alarm.state in ("open", "unanswered", "taken"))
+    alarms = (alarm for alarm in unit.tx.alarms() if alarm.stands_by_itself)
     return sorted((alarm for alarm in alarms if about is None or alarm.about == about), key=most_urgent_first)
 
 

@@ -39,6 +39,6 @@ def _put_off(unit: UnitOfWork, alarm: Alarm) -> bool:
 
 def _open_to(unit: UnitOfWork, contact: Contact) -> list[Alarm]:
     """The urgent alarms that nobody has and that the contact was told of, the most urgent first."""
-    open_now = (alarm for alarm in unit.tx.alarms() if alarm.state in ("open", "unanswered"))
-    theirs = (alarm for alarm in open_now if alarm.priority == "urgent" and contact.id in told_of_it(unit.tx, alarm))
+    nobodys = (alarm for alarm in unit.tx.alarms() if alarm.is_nobodys)
+    theirs = (alarm for alarm in nobodys if alarm.priority == "urgent" and contact.id in told_of_it(unit.tx, alarm))
     return sorted(theirs, key=most_urgent_first)

@@ -153,6 +153,6 @@ def jinja_environment() -> "Environment":
 
 def _open_alarms(reader: Reader, site: Site, at: datetime) -> tuple[str, ...]:
     """What calls people out, or somebody has, the most urgent first."""
-    standing = (alarm for alarm in reader.alarms() if alarm.state in ("open", "unanswered", "taken"))
+    standing = (alarm for alarm in reader.alarms() if alarm.stands_by_itself)
     shown = sorted((alarm for alarm in standing if alarm.priority == "urgent" or alarm.taken_by), key=most_urgent_first)
     return tuple(open_alarm_line(site, alarm, tuple(told_of_it(reader, alarm)), at) for alarm in shown)

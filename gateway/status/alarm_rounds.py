@@ -110,7 +110,7 @@ def contacts_about(site: Site, subject: Subject) -> tuple[Contact, ...]:
 
 def _dues(reader: Reader, site: Site, alarm: Alarm, now: datetime) -> list[datetime]:
     table = site.settings.call_out
-    if alarm.state not in ("open", "unanswered", "taken"):
+    if not alarm.stands_by_itself:
         return []
     times = [step.at for step in steps(alarm, table)]
     if alarm.state == "taken":
