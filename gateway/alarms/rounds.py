@@ -45,9 +45,7 @@ def begin_round(
     first_turn = min((contact.turn for contact in contacts), default=1)
     by_turns = alarm.priority == "urgent" and table.take_within > AT_ONCE
     told = [contact.id for contact in contacts if not by_turns or contact.turn == first_turn]
-    begun = replace(
-        _round_at(alarm, now), turn=first_turn, asked_first=None, taken_by=None, taken_at=None, back_at=None
-    )
+    begun = _round_of_nobody(alarm, first_turn, now)
     return _step(begun, why, told if alarm.priority != "record" else ())
 
 
@@ -131,23 +129,16 @@ def decline(
     state = next_state(alarm.state, "decline")
     if alarm.state == "taken":
         # who took it may be of a later turn than the one that was reached: the others are asked from the first turn on
-        alarm = _round_at(replace(alarm, turn=ASKED_FIRST, taken_by=None, taken_at=None, back_at=None), now)
-        return next_turn(replace(alarm, state=state), {contact}, contacts, table, now)
+        anew = replace(_round_of_nobody(alarm, ASKED_FIRST, now), state=state)
+        return next_turn(anew, {contact}, contacts, table, now)
     return next_turn(replace(alarm, state=state), {contact, *told}, contacts, table, now)
 
 
 def come_back(alarm: Alarm, contacts: Sequence[Contact], table: CallOutTable, now: datetime, *, reached: bool) -> Step:
     """It is not over in time: who had it is asked again, then the others. Not `reached`: the others at once."""
     taker = alarm.taken_by
-    back = replace(
-        _round_at(alarm, now),
-        state=next_state(alarm.state, "come-back"),
-        turn=ASKED_FIRST,
-        asked_first=taker,
-        taken_by=None,
-        taken_at=None,
-        back_at=None,
-    )
+    state = next_state(alarm.state, "come-back")
+    back = replace(_round_of_nobody(alarm, ASKED_FIRST, now), state=state, asked_first=taker)
     if not reached or taker is None or taker not in {contact.id for contact in contacts}:
         return next_turn(back, {taker} if taker is not None else set(), contacts, table, now)
     return _step(back, "came-back", (taker,))
@@ -164,16 +155,7 @@ def call_again(
     after = [contact for contact in others if contact.turn > reached] or others
     turn = min((contact.turn for contact in after), default=reached)
     called = [*known, *(contact for contact in others if contact.turn == turn or table.take_within <= AT_ONCE)]
-    again = replace(
-        _round_at(alarm, now),
-        state=next_state(alarm.state, "come-back"),
-        turn=turn,
-        asked_first=None,
-        taken_by=None,
-        taken_at=None,
-        back_at=None,
-        warn_at=None,
-    )
+    again = replace(_round_of_nobody(alarm, turn, now), state=next_state(alarm.state, "come-back"), warn_at=None)
     return _step(again, "second-call", [contact.id for contact in called])
 
 
@@ -234,6 +216,11 @@ def not_reached(alarm: Alarm, sent_at: datetime, delivery: Delivery, table: Call
     if delivery == "failed":
         return True
     return delivery != "delivered" and now >= max(sent_at, alarm.taken_at or sent_at) + table.delivered_within
+
+
+def _round_of_nobody(alarm: Alarm, turn: int, now: datetime) -> Alarm:
+    """Its messages begin anew with that turn; whoever had it, or was asked first, counts like anybody."""
+    return replace(_round_at(alarm, now), turn=turn, asked_first=None, taken_by=None, taken_at=None, back_at=None)
 
 
 def _round_at(alarm: Alarm, now: datetime) -> Alarm:

@@ -177,7 +177,6 @@ def _raise_new(unit: UnitOfWork, key: str, event: Event, urgency: Urgency) -> No
 
 def _tell_or_fold(unit: UnitOfWork, alarm: Alarm) -> None:
     """A new alarm has a round of its own, or goes with one of the same matter that speaks for both."""
-    contacts, table = contacts_about(unit.site, alarm.subject), unit.site.settings.call_out
     same_matter = [
         other
         for other in unit.tx.alarms()
@@ -187,9 +186,10 @@ def _tell_or_fold(unit: UnitOfWork, alarm: Alarm) -> None:
     if speaker is None:
         for other in same_matter:
             _fold(unit, other, alarm)
-        _keep_and_tell(unit, rounds.begin_round(alarm, contacts, table, unit.now))
+        _begin_round(unit, alarm)
         return
     if alarm.priority != "record":
+        contacts = contacts_about(unit.site, alarm.subject)
         changed = tuple(rounds.Notification(contact=contact.id, why="changed") for contact in contacts)
         tell(unit, Step(alarm=replace(alarm, priority="soon"), notifications=changed))
     _fold(unit, alarm, speaker)
@@ -197,8 +197,8 @@ def _tell_or_fold(unit: UnitOfWork, alarm: Alarm) -> None:
 
 def _fold(unit: UnitOfWork, alarm: Alarm, cause: Alarm) -> None:
     """The alarm and what was folded in it go with the cause."""
-    for one in (alarm, *folded_in(unit, alarm)):
-        unit.tx.put_alarm(rounds.fold(one, cause))
+    for consequence in (alarm, *folded_in(unit, alarm)):
+        unit.tx.put_alarm(rounds.fold(consequence, cause))
 
 
 def _unfold(unit: UnitOfWork, folded: Sequence[Alarm]) -> None:
@@ -210,8 +210,12 @@ def _unfold(unit: UnitOfWork, folded: Sequence[Alarm]) -> None:
         if cause is not None:
             _fold(unit, alone, cause)
         elif alone.priority == "urgent":
-            contacts, table = contacts_about(unit.site, alone.subject), unit.site.settings.call_out
-            _keep_and_tell(unit, rounds.begin_round(alone, contacts, table, unit.now))
+            _begin_round(unit, alone)
+
+
+def _begin_round(unit: UnitOfWork, alarm: Alarm) -> None:
+    contacts, table = contacts_about(unit.site, alarm.subject), unit.site.settings.call_out
+    _keep_and_tell(unit, rounds.begin_round(alarm, contacts, table, unit.now))
 
 
 def _renew(unit: UnitOfWork, alarm: Alarm, event: Event, urgency: Urgency) -> None:
@@ -257,14 +261,11 @@ def _reconsider(unit: UnitOfWork, alarm: Alarm, *, eased: bool = False) -> None:
     sooner = _is_much_sooner(alarm, urgency.dry_early, unit.now)
     kept = replace(alarm, dry_early=urgency.dry_early, warn_at=_warn_at(unit, alarm, urgency))
     unit.tx.put_alarm(kept)
-    told = told_of_it(unit.tx, alarm)
     told_before = any(telling.why == "sooner" for telling in unit.tx.tellings(alarm=alarm.number))
     if sooner and not told_before and alarm.priority == "urgent":
-        hearers = [alarm.taken_by] if alarm.taken_by is not None else list(told)
-        tell(
-            unit,
-            Step(alarm=kept, notifications=tuple(rounds.Notification(contact=one, why="sooner") for one in hearers)),
-        )
+        hearers = [alarm.taken_by] if alarm.taken_by is not None else list(told_of_it(unit.tx, alarm))
+        sooner_told = tuple(rounds.Notification(contact=contact, why="sooner") for contact in hearers)
+        tell(unit, Step(alarm=kept, notifications=sooner_told))
 
 
 def _warn_at(unit: UnitOfWork, alarm: Alarm, urgency: Urgency) -> datetime | None:

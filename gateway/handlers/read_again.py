@@ -6,11 +6,11 @@ the new one, which counts as known when the text came, like an old text that is 
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from gateway.alarms.alarm_states import next_state
+from gateway.alarms import rounds
 from gateway.facts import KINDS, Event, Text, input_key, kinds_where
 from gateway.facts.number_fields import NUMBER_FIELDS
 from gateway.facts.states import FloatMemory, PowerLost
@@ -196,4 +196,4 @@ def _end_alarms_of_what_is_gone(unit: UnitOfWork) -> None:
     for alarm in unit.tx.alarms():
         event = None if alarm.event is None else unit.tx.event(alarm.event)
         if event is not None and event.kind == "read-otherwise":
-            unit.tx.put_alarm(replace(alarm, state=next_state(alarm.state, "end"), over_at=unit.now))
+            unit.tx.put_alarm(rounds.end(alarm, unit.now))
