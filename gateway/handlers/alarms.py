@@ -1,5 +1,6 @@
-"""Events, answers and time → alarms are raised, folded, taken, passed on, come back and end; who hears of that is in `tell_alarm`.
+"""Events, answers and time → alarms are raised, folded, taken, passed on, come back and end.
 
+Who hears of that is in `tell_alarm`, which of them tells of others too in `fold_alarms`.
 `gateway.alarms` decides where an alarm goes; here that is carried out.
 """
 
@@ -8,12 +9,13 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 
 from gateway.alarms import rounds
-from gateway.alarms.matters import is_graver, is_one_matter, key_ended_by, key_opened_by, most_urgent_first, speaks_for
+from gateway.alarms.matters import is_graver, key_ended_by, key_opened_by
 from gateway.alarms.next_step import presses
 from gateway.alarms.rounds import Step
 from gateway.facts import KINDS, Event
 from gateway.facts.alarms import Alarm
-from gateway.handlers.tell_alarm import folded_in, mark_answered, sleeps_until, tell
+from gateway.handlers.fold_alarms import tell_or_fold, unfold_alarms
+from gateway.handlers.tell_alarm import folded_in, keep_and_tell, mark_answered, sleeps_until, tell
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.status.alarm_priority import Urgency, look_again_at, urgency_of
 from gateway.status.alarm_rounds import contacts_about, is_held, taker_is_lost, told_in_round, told_of_it
@@ -50,7 +52,7 @@ def end_alarm(unit: UnitOfWork, event: Event) -> None:
         folded = folded_in(unit, alarm)
         unit.tx.put_alarm(rounds.reckon(alarm) if reckoned else rounds.end(alarm, unit.now))
         if folded:
-            _unfold(unit, folded)
+            unfold_alarms(unit, folded)
 
 
 def take_alarms(unit: UnitOfWork, taken: Event) -> None:
@@ -63,7 +65,7 @@ def take_alarms(unit: UnitOfWork, taken: Event) -> None:
         came_back = sum(telling.why == "came-back" for telling in unit.tx.tellings(alarm=alarm.number))
         told = told_of_it(unit.tx, alarm)
         table = unit.site.settings.call_out
-        _keep_and_tell(unit, rounds.take(alarm, contact, told, table, unit.now, came_back=came_back))
+        keep_and_tell(unit, rounds.take(alarm, contact, told, table, unit.now, came_back=came_back))
 
 
 def decline_alarms(unit: UnitOfWork, contact: str, alarms: Sequence[Alarm]) -> list[Event]:
@@ -74,7 +76,7 @@ def decline_alarms(unit: UnitOfWork, contact: str, alarms: Sequence[Alarm]) -> l
         if alarm.state == "taken" or not _others_may_answer(unit, alarm, contact):
             told, contacts = told_in_round(unit.tx, alarm), contacts_about(unit.site, alarm.subject)
             step = rounds.decline(alarm, contact, told, contacts, unit.site.settings.call_out, unit.now)
-            passed += _keep_and_tell(unit, step, before=alarm)
+            passed += keep_and_tell(unit, step, before=alarm)
     return passed
 
 
@@ -88,7 +90,7 @@ def hold_alarms(unit: UnitOfWork, paused: Event) -> None:
         ):
             folded = folded_in(unit, alarm)
             unit.tx.put_alarm(rounds.hold(alarm))
-            _unfold(unit, folded)
+            unfold_alarms(unit, folded)
 
 
 def release_alarms(unit: UnitOfWork, over: Event) -> None:
@@ -142,9 +144,9 @@ def _advance(unit: UnitOfWork, alarm: Alarm) -> list[Event]:
         if not lost and asleep is not None and not presses(alarm, table, unit.now):
             unit.tx.put_alarm(rounds.put_off(alarm, asleep, table))
             return []
-        return _keep_and_tell(unit, rounds.come_back(alarm, contacts, table, unit.now, reached=not lost), before=alarm)
+        return keep_and_tell(unit, rounds.come_back(alarm, contacts, table, unit.now, reached=not lost), before=alarm)
     step = rounds.advance(alarm, told_in_round(unit.tx, alarm), contacts, table, unit.now)
-    return _keep_and_tell(unit, step, before=alarm) if step.alarm != alarm or step.notifications else []
+    return keep_and_tell(unit, step, before=alarm) if step.alarm != alarm or step.notifications else []
 
 
 def _raise_new(unit: UnitOfWork, key: str, event: Event, urgency: Urgency) -> None:
@@ -172,50 +174,7 @@ def _raise_new(unit: UnitOfWork, key: str, event: Event, urgency: Urgency) -> No
     elif KINDS[event.kind].bars_messages:
         return  # no message can leave meanwhile: its end is told
     else:
-        _tell_or_fold(unit, alarm)
-
-
-def _tell_or_fold(unit: UnitOfWork, alarm: Alarm) -> None:
-    """A new alarm has a round of its own, or goes with one of the same matter that speaks for both."""
-    same_matter = [
-        other
-        for other in unit.tx.alarms()
-        if other.id != alarm.id and other.stands_by_itself and is_one_matter(alarm, other, unit.site.upstream)
-    ]
-    speaker = next((other for other in same_matter if not speaks_for(alarm, other, unit.site.upstream)), None)
-    if speaker is None:
-        for other in same_matter:
-            _fold(unit, other, alarm)
-        _begin_round(unit, alarm)
-        return
-    if alarm.priority != "record":
-        contacts = contacts_about(unit.site, alarm.subject)
-        changed = tuple(rounds.Notification(contact=contact.id, why="changed") for contact in contacts)
-        tell(unit, Step(alarm=replace(alarm, priority="soon"), notifications=changed))
-    _fold(unit, alarm, speaker)
-
-
-def _fold(unit: UnitOfWork, alarm: Alarm, cause: Alarm) -> None:
-    """The alarm and what was folded in it go with the cause."""
-    for consequence in (alarm, *folded_in(unit, alarm)):
-        unit.tx.put_alarm(rounds.fold(consequence, cause))
-
-
-def _unfold(unit: UnitOfWork, folded: Sequence[Alarm]) -> None:
-    """Each stands by itself, or goes with the weightiest of the rest; what is urgent is called out anew."""
-    for alarm in sorted(folded, key=most_urgent_first):
-        alone = unit.tx.put_alarm(rounds.unfold(alarm, unit.now))
-        others = [other for other in unit.tx.alarms() if other.id != alone.id and other.stands_by_itself]
-        cause = next((other for other in others if is_one_matter(alone, other, unit.site.upstream)), None)
-        if cause is not None:
-            _fold(unit, alone, cause)
-        elif alone.priority == "urgent":
-            _begin_round(unit, alone)
-
-
-def _begin_round(unit: UnitOfWork, alarm: Alarm) -> None:
-    contacts, table = contacts_about(unit.site, alarm.subject), unit.site.settings.call_out
-    _keep_and_tell(unit, rounds.begin_round(alarm, contacts, table, unit.now))
+        tell_or_fold(unit, alarm)
 
 
 def _renew(unit: UnitOfWork, alarm: Alarm, event: Event, urgency: Urgency) -> None:
@@ -226,14 +185,14 @@ def _renew(unit: UnitOfWork, alarm: Alarm, event: Event, urgency: Urgency) -> No
         unit.tx.put_alarm(renewed)
     elif alarm.state == "folded":
         alone = rounds.unfold(renewed, unit.now)
-        _tell_or_fold(unit, unit.tx.put_alarm(alone))
+        tell_or_fold(unit, unit.tx.put_alarm(alone))
     else:
         contacts, table = contacts_about(unit.site, alarm.subject), unit.site.settings.call_out
-        _keep_and_tell(unit, rounds.worsen(renewed, contacts, table, unit.now))
+        keep_and_tell(unit, rounds.worsen(renewed, contacts, table, unit.now))
 
 
 def _release(unit: UnitOfWork, alarm: Alarm) -> None:
-    _tell_or_fold(unit, unit.tx.put_alarm(rounds.release(alarm)))
+    tell_or_fold(unit, unit.tx.put_alarm(rounds.release(alarm)))
 
 
 def _with_urgency(unit: UnitOfWork, alarm: Alarm, urgency: Urgency) -> Alarm:
@@ -289,7 +248,7 @@ def _look_at_forecast(unit: UnitOfWork, alarm: Alarm) -> list[Event]:
     # by the edge as it was told: a forecast made now supposes that it is not dry yet, which nobody has looked at
     contacts, told = contacts_about(unit.site, alarm.subject), told_of_it(unit.tx, alarm)
     step = rounds.call_again(alarm, told, contacts, unit.site.settings.call_out, unit.now)
-    return _keep_and_tell(unit, step, before=alarm)
+    return keep_and_tell(unit, step, before=alarm)
 
 
 def _others_may_answer(unit: UnitOfWork, alarm: Alarm, contact: str) -> bool:
@@ -305,14 +264,3 @@ def _others_may_answer(unit: UnitOfWork, alarm: Alarm, contact: str) -> bool:
         for other in contacts_about(unit.site, alarm.subject)
         if other.id != contact
     )
-
-
-def _keep_and_tell(unit: UnitOfWork, step: Step, before: Alarm | None = None) -> list[Event]:
-    """Stores the alarm, tells whom it concerns; an `unanswered` to be recorded where it is that now."""
-    unit.tx.put_alarm(step.alarm)
-    if step.notifications:
-        tell(unit, step)
-    if before is None or step.alarm.state != "unanswered" or before.state == "unanswered":
-        return []
-    detail = {"matters": [step.alarm.key], "told": [notification.contact for notification in step.notifications]}
-    return [unit.event("unanswered", detail)]

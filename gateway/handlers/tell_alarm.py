@@ -6,7 +6,7 @@ from datetime import datetime
 
 from gateway.alarms.next_step import presses
 from gateway.alarms.rounds import Step
-from gateway.facts import Message
+from gateway.facts import Event, Message
 from gateway.facts.alarms import Alarm, Telling, TellingWhy
 from gateway.handlers.enqueue import enqueue
 from gateway.handlers.unit_of_work import UnitOfWork
@@ -19,6 +19,17 @@ CALLS: tuple[TellingWhy, ...] = ("first", "worse", "next-turn", "second-call", "
 
 NEW_CALLS: tuple[TellingWhy, ...] = ("first", "worse", "next-turn", "second-call", "sooner")
 """What leaves beyond `limits.a_day_each`, if it is urgent."""
+
+
+def keep_and_tell(unit: UnitOfWork, step: Step, before: Alarm | None = None) -> list[Event]:
+    """Stores the alarm, tells whom it concerns; an `unanswered` to be recorded where it is that now."""
+    unit.tx.put_alarm(step.alarm)
+    if step.notifications:
+        tell(unit, step)
+    if before is None or step.alarm.state != "unanswered" or before.state == "unanswered":
+        return []
+    detail = {"matters": [step.alarm.key], "told": [notification.contact for notification in step.notifications]}
+    return [unit.event("unanswered", detail)]
 
 
 def tell(unit: UnitOfWork, step: Step, told_once: ToldOnce | None = None) -> None:

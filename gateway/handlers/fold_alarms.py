@@ -1,0 +1,55 @@
+"""Alarms of one matter → one tells of all: a new one is told or goes with another; what went with one that is over is told after all."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from gateway.alarms import rounds
+from gateway.alarms.matters import is_one_matter, most_urgent_first, speaks_for
+from gateway.alarms.rounds import Step
+from gateway.facts.alarms import Alarm
+from gateway.handlers.tell_alarm import folded_in, keep_and_tell, tell
+from gateway.handlers.unit_of_work import UnitOfWork
+from gateway.status.alarm_rounds import contacts_about
+
+
+def tell_or_fold(unit: UnitOfWork, alarm: Alarm) -> None:
+    """A new alarm has a round of its own, or goes with one of the same matter that speaks for both."""
+    same_matter = [
+        other
+        for other in unit.tx.alarms()
+        if other.id != alarm.id and other.stands_by_itself and is_one_matter(alarm, other, unit.site.upstream)
+    ]
+    speaker = next((other for other in same_matter if not speaks_for(alarm, other, unit.site.upstream)), None)
+    if speaker is None:
+        for other in same_matter:
+            _fold(unit, other, alarm)
+        _begin_round(unit, alarm)
+        return
+    if alarm.priority != "record":
+        contacts = contacts_about(unit.site, alarm.subject)
+        changed = tuple(rounds.Notification(contact=contact.id, why="changed") for contact in contacts)
+        tell(unit, Step(alarm=replace(alarm, priority="soon"), notifications=changed))
+    _fold(unit, alarm, speaker)
+
+
+def unfold_alarms(unit: UnitOfWork, folded: Sequence[Alarm]) -> None:
+    """Each stands by itself, or goes with the weightiest of the rest; what is urgent is called out anew."""
+    for alarm in sorted(folded, key=most_urgent_first):
+        alone = unit.tx.put_alarm(rounds.unfold(alarm, unit.now))
+        others = [other for other in unit.tx.alarms() if other.id != alone.id and other.stands_by_itself]
+        cause = next((other for other in others if is_one_matter(alone, other, unit.site.upstream)), None)
+        if cause is not None:
+            _fold(unit, alone, cause)
+        elif alone.priority == "urgent":
+            _begin_round(unit, alone)
+
+
+def _begin_round(unit: UnitOfWork, alarm: Alarm) -> None:
+    contacts, table = contacts_about(unit.site, alarm.subject), unit.site.settings.call_out
+    keep_and_tell(unit, rounds.begin_round(alarm, contacts, table, unit.now))
+
+
+def _fold(unit: UnitOfWork, alarm: Alarm, cause: Alarm) -> None:
+    """The alarm and what was folded in it go with the cause."""
+    for consequence in (alarm, *folded_in(unit, alarm)):
+        unit.tx.put_alarm(rounds.fold(consequence, cause))
