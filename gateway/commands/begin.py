@@ -14,9 +14,9 @@ from zoneinfo import ZoneInfo
 from tzlocal import get_localzone_name
 
 from gateway.commands.ask_labels import ask_labels
-from gateway.commands.configuration_checks import CHECKS
 from gateway.commands.first_configuration import Answers, FirstPerson, FirstTank, first_configuration
 from gateway.commands.standard_streams import text_of_file
+from gateway.commands.trap_checks import CHECKS
 from gateway.errors import GatewayError, UsageWrong
 from gateway.facts import input_key
 from gateway.modem.likely_device import likely_device

@@ -3,8 +3,8 @@
 import argparse
 import sys
 
-from gateway.commands.configuration_checks import CHECKS
 from gateway.commands.terminal_output import print_json
+from gateway.commands.trap_checks import CHECKS
 from gateway.errors import ConfigurationWrong, Problem
 from gateway.settings.load import load, mode_problem
 from gateway.settings.problem_locator import problem_json, problem_line

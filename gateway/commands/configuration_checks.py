@@ -10,7 +10,6 @@ from typing import Literal
 
 from gateway.commands.errand_answer_checks import errand_answer_checks
 from gateway.commands.float_end_checks import end_checks
-from gateway.commands.trap_checks import trap_checks
 from gateway.errors import Problem
 from gateway.gsm.segments import measure_text
 from gateway.gsm.transliterate import transliterate
@@ -158,8 +157,6 @@ EXTRA_CHECKS: tuple[ExtraCheck, ...] = (
 """In the order in which their problems are told."""
 SERVE_CHECKS: tuple[ExtraCheck, ...] = (*EXTRA_CHECKS, pin_checks)
 """What `serve` needs besides, so that `check` and `doctor` name it; the other commands do without."""
-CHECKS: tuple[ExtraCheck, ...] = (*SERVE_CHECKS, trap_checks)
-"""All that `check` tells."""
 
 
 def _hidden(rule: RuleTable, earlier: Sequence[RuleTable]) -> bool:

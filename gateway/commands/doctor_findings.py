@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from gateway.commands.configuration_checks import CHECKS
 from gateway.commands.site_and_store import open_site_store
 from gateway.commands.terminal_output import counted, local_time
+from gateway.commands.trap_checks import CHECKS
 from gateway.errors import ConfigurationWrong
 from gateway.facts.states import ModemCondition, ModemIdentity, ModemUnknownLines
 from gateway.gsm.signal_strength import WEAK_PERCENT

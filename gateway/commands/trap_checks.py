@@ -4,13 +4,14 @@ gateway whose death nobody would notice."""
 from collections.abc import Iterator
 from datetime import timedelta
 
+from gateway.commands.configuration_checks import SERVE_CHECKS
 from gateway.errors import Problem
 from gateway.power.monthly_outlook import power_outlook
 from gateway.rules.rulebook import compile_rulebook
+from gateway.settings.load import ExtraCheck
 from gateway.settings.models import Controller, RuleTable, Settings
 from gateway.settings.problem_locator import ProblemLocator
-from gateway.suggest.alarm_words import words_of_trouble
-from gateway.suggest.safe_rules import QUIET
+from gateway.suggest.alarm_words import QUIET, words_of_trouble
 
 WHATEVER_COMES = ("qzx 73", "#~!", "vyx")
 DAY = timedelta(days=1)
@@ -101,3 +102,7 @@ def _nobody_would_notice(settings: Settings, locator: ProblemLocator) -> Iterato
         wrong="nobody would notice that the gateway is dead: no message comes by itself",
         right='day = "sunday" and contacts = ["…"] in [digest]: where that message is missing, something is wrong',
     )
+
+
+CHECKS: tuple[ExtraCheck, ...] = (*SERVE_CHECKS, trap_checks)
+"""All that `check` and `doctor` tell; here, so that no other command loads what only these need."""

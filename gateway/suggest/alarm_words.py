@@ -7,6 +7,8 @@ from collections.abc import Sequence
 
 import regex
 
+QUIET = ("alive", "ignore", "reading")
+"""What is read so tells nobody: a text of trouble that such a rule swallows is lost."""
 _BEGINNINGS = (
     "low", "empty", "dry", "fail", "fault", "alarm", "alert", "flood", "high", "overflow", "leak", "lost", "error", "trip", "critical", "warn",
     "down", "dead", "stop", "no water", "open", "frost", "freez", "tamper",

@@ -160,12 +160,12 @@ def test_flushes_per_text(tmp_path):
 @pytest.mark.parametrize(
     ("words", "packages", "modules"),
     [
-        (("check",), {"pydantic", "phonenumbers", "regex"}, 90),
-        (("tanks",), {"pydantic", "phonenumbers", "regex", "sqlalchemy", "sqlite3", "tabulate"}, 165),
+        (("check",), {"pydantic", "phonenumbers", "regex"}, 80),
+        (("tanks",), {"pydantic", "phonenumbers", "regex", "sqlalchemy", "sqlite3", "tabulate"}, 150),
         (
             ("history", "--since", "90d"),
             {"pydantic", "phonenumbers", "regex", "sqlalchemy", "sqlite3", "babel"},
-            165,
+            130,
         ),
     ],
 )

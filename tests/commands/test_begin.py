@@ -9,8 +9,8 @@ import sys
 import pytest
 
 from gateway.commands.begin import Conversation, configuration_by_questions
-from gateway.commands.configuration_checks import CHECKS
 from gateway.commands.first_configuration import unique_ids
+from gateway.commands.trap_checks import CHECKS
 from gateway.settings.load import load, load_text
 
 CHAT = """12/03/26, 07:14 - Pump box: LINE 1 MADE 0714
