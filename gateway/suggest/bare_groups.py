@@ -33,21 +33,19 @@ class Group:
 def groups_of_one_shape(texts: Sequence[str]) -> list[Group]:
     """The largest first."""
     numbers: dict[tuple[Shape, int], set[str]] = defaultdict(set)
-    tokenised = [(text, _telling(text)) for text in dict.fromkeys(texts)]
-    for _, tokens in tokenised:
-        shape = tuple(map(_without_number, tokens))
+    shaped = [(text, tokens, _shape(tokens)) for text, tokens in zip(texts, map(_telling, texts), strict=True)]
+    for _, tokens, shape in shaped:
         for place, token in enumerate(tokens):
             if _may_name(tokens, place):
                 numbers[shape, place].add(token.text)
-    found: dict[Shape, list[str]] = defaultdict(list)
-    for text, tokens in tokenised:
-        shape = tuple(map(_without_number, tokens))
+    groups: dict[Shape, dict[str, None]] = defaultdict(dict)
+    for text, tokens, shape in shaped:
         apart = (
-            token.text if _may_name(tokens, place) and len(numbers[shape, place]) <= MOST_INPUTS else symbol
-            for place, (token, symbol) in enumerate(zip(tokens, shape, strict=True))
+            token.text if _may_name(tokens, place) and len(numbers[shape, place]) <= MOST_INPUTS else token.symbol
+            for place, token in enumerate(tokens)
         )
-        found[tuple(apart)].append(text)
-    return [Group(tuple(group)) for group in sorted(found.values(), key=len, reverse=True)]
+        groups[tuple(apart)][text] = None
+    return [Group(tuple(group)) for group in sorted(groups.values(), key=len, reverse=True)]
 
 
 def form_to_fill_in(labelled: Sequence[Sample], groups: Sequence[Group]) -> str:
@@ -89,5 +87,5 @@ def _may_name(tokens: Sequence[Token], place: int) -> bool:
     return is_small_number(tokens[place]) and "/" not in beside
 
 
-def _without_number(token: Token) -> str:
-    return token.symbol
+def _shape(tokens: Sequence[Token]) -> Shape:
+    return tuple(token.symbol for token in tokens)

@@ -39,7 +39,7 @@ def labelled_rules(samples: Sequence[Sample]) -> list[RuleTable]:
     rules = order_rules(rules, proof)
     wrong = proof.wrong(rules)
     if wrong:
-        rules = order_rules([*rules, *(_literally(text, label) for text, label in wrong)], proof)
+        rules = order_rules([*rules, *(word_for_word(text, label) for text, label in wrong)], proof)
     return prune_rules(rules, proof)
 
 
@@ -111,7 +111,7 @@ def _agreeing(tokenised: Sequence[TokenisedText]) -> list[list[TokenisedText]]:
     return sorted(sets, key=len, reverse=True)
 
 
-def _literally(text: str, label: Label) -> RuleTable:
+def word_for_word(text: str, label: Label) -> RuleTable:
     """The text as it stands, with `*` for times and numbers: the last resort."""
     aligned = align_texts([TokenisedText(text, tokenise(text), label)])
     return draft_rules(aligned, Fields(), cut=False).rules[0]

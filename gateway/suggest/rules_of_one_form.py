@@ -9,16 +9,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-import regex
-
 from gateway.rules.template import escape_template
 from gateway.settings.models import RuleTable
 from gateway.suggest.aligned_texts import AlignedTexts, Span, TokenisedText, overlaps
 from gateway.suggest.labelled_fields import Fields
 
-_A_NUMBER = regex.compile(r"[\s:=]*[+-]?\d")
-_SAID_ENOUGH = 2
-"""Words that must stay, for a rule that reads little else."""
 _SURE_NUMBER = 3
 """A number that is the same in so many different texts is taken for a constant."""
 
@@ -54,10 +49,8 @@ def draft_rules(
     """
     points = _tidied(aligned.tokenised, _points(aligned, fields, numbers))
     label = aligned.tokenised[0].label
-    if cut and (label is None or label.means == "input"):
+    if cut and label is not None and label.means == "input":
         points = _cut(aligned.tokenised, points)
-    if cut and label is None and not any(point.name for point in points):
-        points = _without_figures(aligned.tokenised, points)
     rules = tuple(_rule(aligned, fields, points, texts) for texts in _variants(aligned, fields, fixed))
     words = sum(point.name == "" and point.text.isalpha() for point in points)
     return Draft(rules=rules, eaten=_eaten(aligned, points), words=words, oddness=fields.oddness)
@@ -142,22 +135,6 @@ def _without_measured(tokenised: Sequence[TokenisedText], points: list[Point]) -
 
 def _number_follows(sample: TokenisedText, end: int) -> bool:
     return next((token.kind == "number" for token in sample.tokens if token.start >= end), False)
-
-
-def _without_figures(tokenised: Sequence[TokenisedText], points: list[Point]) -> list[Point]:
-    """Without the names of numbers that stand behind something that changes, at the end ("all well * cell *")."""
-    kept = len(points)
-    while kept > 1 and (
-        not any(map(str.isalnum, points[kept - 1].text))
-        or ("*" in gap(tokenised, points[kept - 2], points[kept - 1]) and _numbers_follow(tokenised, points[kept - 1]))
-    ):
-        kept -= 1
-    said = sum(len(point.text) > 1 and point.text.isalpha() for point in points[:kept])
-    return points[:kept] if said >= _SAID_ENOUGH else points
-
-
-def _numbers_follow(tokenised: Sequence[TokenisedText], point: Point) -> bool:
-    return all(_A_NUMBER.match(sample.text, point.chars[at][1]) for at, sample in enumerate(tokenised))
 
 
 def _variants(aligned: AlignedTexts, fields: Fields, fixed: bool) -> list[tuple[str, str] | None]:

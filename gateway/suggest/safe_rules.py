@@ -4,16 +4,11 @@ from collections.abc import Sequence
 
 from gateway.rules.folded_text import fold
 from gateway.settings.models import RuleTable
-from gateway.suggest.alarm_words import words_of_trouble
-from gateway.suggest.aligned_texts import TokenisedText, align_texts
-from gateway.suggest.labelled_fields import Fields
+from gateway.suggest.alarm_words import QUIET, words_of_trouble
+from gateway.suggest.labelled_rules import word_for_word
 from gateway.suggest.proof import label_read_by, particular_first
-from gateway.suggest.rules_of_one_form import draft_rules
 from gateway.suggest.samples import Label, Sample
 from gateway.suggest.tokens import tokenise
-
-QUIET = ("alive", "ignore", "reading")
-"""What is read so tells nobody: a text of trouble that such a rule swallows is lost."""
 
 
 def safe_rules(rules: Sequence[RuleTable], samples: Sequence[Sample]) -> list[RuleTable]:
@@ -24,7 +19,7 @@ def safe_rules(rules: Sequence[RuleTable], samples: Sequence[Sample]) -> list[Ru
         if rule.scope == "whole" and rule.means != "input" and not any(map(str.isalnum, rule.text or rule.regex or "")):
             continue
         if rule.means in QUIET and _covers_what_tells(rule, samples):
-            safe += [_word_for_word(sample.text, sample.label) for sample in _read_by(rule, samples)]
+            safe += [word_for_word(sample.text, Label(rule.means)) for sample in _read_by(rule, samples)]
         else:
             safe.append(rule)
     return particular_first(safe) if len(safe) > len(rules) else safe
@@ -38,27 +33,11 @@ def _read_by(rule: RuleTable, samples: Sequence[Sample]) -> list[Sample]:
 
 def _covers_what_tells(rule: RuleTable, samples: Sequence[Sample]) -> bool:
     mine = _read_by(rule, samples)
-    own = set(fold(rule.text or "").split())
-    covered = {word for sample in mine for word in _words(sample.text)} - {
-        word for text in own for word in _words(text)
-    }
-    others = {
-        word
-        for sample in samples
-        if sample not in mine and sample.label != _label(rule)
-        for word in _words(sample.text)
-    }
-    return bool(covered & others) or any(words_of_trouble(word) for word in covered)
-
-
-def _label(rule: RuleTable) -> Label:
-    return Label(rule.means)
+    covered = {word for sample in mine for word in _words(sample.text)} - _words(fold(rule.text or ""))
+    otherwise = [sample for sample in samples if sample.label != Label(rule.means)]
+    telling = {word for sample in otherwise for word in _words(sample.text)}
+    return bool(covered & telling) or any(words_of_trouble(word) for word in covered)
 
 
 def _words(text: str) -> set[str]:
     return {token.symbol for token in tokenise(text) if token.kind == "word"}
-
-
-def _word_for_word(text: str, label: Label | None) -> RuleTable:
-    aligned = align_texts([TokenisedText(text, tokenise(text), label)])
-    return draft_rules(aligned, Fields(), cut=False).rules[0]

@@ -45,6 +45,8 @@ class Label:
 
 
 UNKNOWN_LABEL, SAME_LABEL = "?", "="
+MARKS = ",;\t"
+"""What may part the cells of a table."""
 FORM_TO_FILL_IN = "# What do these texts mean?"
 """How the file begins that `suggest` prints to be labelled: there, lines with "#" are no texts."""
 HEADINGS: Mapping[Column, frozenset[str]] = {
@@ -105,9 +107,9 @@ def read_samples(lines: Sequence[str]) -> SampleFile:
         return SampleFile(samples=())
     if filled[0].startswith(FORM_TO_FILL_IN):
         return _from_labelled([line for line in filled if not line.startswith("#")])
-    csv_form = next((form for mark in ",;\t" if "text" in (form := columns_of(filled[0], mark))), None)
-    if csv_form is not None:
-        return _from_csv(kept, csv_form, next(mark for mark in ",;\t" if "text" in columns_of(filled[0], mark)))
+    table = table_form(filled[0])
+    if table is not None and "text" in table[1]:
+        return _from_csv(kept, *table)
     if any("\t" in line and _is_label(line.split("\t", 1)[0]) for line in filled):
         return _from_labelled(filled)
     chat = strip_chat([line.strip() for line in filled])
@@ -137,6 +139,13 @@ def parse_label(text: str) -> Label | None:
         return Label("level", input_key(level.group("input")))
     means = _PLAIN_LABELS.get(bare.casefold().replace(" ", "-"))
     return Label(means) if means else None
+
+
+def table_form(header: str) -> tuple[str, dict[Column, int]] | None:
+    """The mark that parts the cells of a table, and which column holds what; None where the line is no header: that names the
+    texts, or two of the other columns."""
+    forms = ((mark, columns_of(header, mark)) for mark in MARKS)
+    return next(((mark, columns) for mark, columns in forms if "text" in columns or len(columns) > 1), None)
 
 
 def columns_of(line: str, mark: str) -> dict[Column, int]:
@@ -175,18 +184,27 @@ def _from_labelled(lines: Sequence[str]) -> SampleFile:
     )
 
 
-def _from_csv(lines: Sequence[str], columns: Mapping[Column, int], mark: str) -> SampleFile:
+def beside_in(columns: Mapping[Column, int], cells: Sequence[str], line: int) -> Beside:
+    """One row of a table: its text, and what stands beside it."""
+    at, sender, text = (cell_of(columns, cells, column) for column in ("at", "sender", "text"))
+    return Beside(line=line, text=text, day=at, clock=at, sender=sender)
+
+
+def cell_of(columns: Mapping[Column, int], cells: Sequence[str], column: Column) -> str:
+    """Empty where the row or the table has none."""
+    place = columns.get(column)
+    return cells[place].strip() if place is not None and place < len(cells) else ""
+
+
+def _from_csv(lines: Sequence[str], mark: str, columns: Mapping[Column, int]) -> SampleFile:
     samples, beside = [], []
     rows = csv.reader([f"{line}\n" for line in lines], delimiter=mark)
     next(rows, None)
-    for row in _readable(rows):
-        cells: dict[Column, str] = {column: row[place].strip() for column, place in columns.items() if place < len(row)}
-        if cells.get("text"):
-            samples.append(Sample(_spaced(cells["text"]), parse_label(cells.get("label", ""))))
-            at = cells.get("at", "")
-            beside.append(
-                Beside(line=rows.line_num, text=cells["text"], day=at, clock=at, sender=cells.get("sender", ""))
-            )
+    for cells in _readable(rows):
+        of_row = beside_in(columns, cells, rows.line_num)
+        if of_row.text:
+            samples.append(Sample(_spaced(of_row.text), parse_label(cell_of(columns, cells, "label"))))
+            beside.append(of_row)
     return SampleFile(samples=tuple(samples), beside=tuple(beside) if "at" in columns or "sender" in columns else ())
 
 

@@ -1,6 +1,7 @@
 """Dates and times as people, phones and spreadsheets write them → moments. Nothing is guessed: what may be read in two ways is asked about."""
 
 from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date, datetime, time, tzinfo
 from typing import Literal
@@ -62,7 +63,14 @@ def order_of(dates: Iterable[str], said: Order | None) -> Order:
 
 
 def moment_of(day: str, clock: str, order: Order, zone: tzinfo) -> datetime:
-    """A date and a time of day (perhaps in one cell: the same twice) → the moment; without an offset in the place's own time. Raises NoTime."""
+    """A date and a time of day → the moment; without an offset in the place's own time. Raises NoTime.
+
+    They may stand in one cell (then both are the same words), also as ISO 8601 has them.
+    """
+    if day == clock:
+        with suppress(ValueError):
+            at = datetime.fromisoformat(day)
+            return at if at.tzinfo else at.replace(tzinfo=zone)
     on = _day_of(day, order)
     of_day = _NUMBERS.sub("", clock).strip()
     if not of_day and clock == day:
