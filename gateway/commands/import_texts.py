@@ -21,7 +21,7 @@ from gateway.facts.harmless import harmless
 from gateway.handlers.text import read_text
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.site import Site
-from gateway.suggest.samples import Beside, Column, columns_of, read_samples
+from gateway.suggest.samples import Beside, Column, beside_in, columns_of, read_samples, table_form
 from gateway.suggest.written_times import Ambiguous, NoTime, Order, moment_of, order_of
 
 NAMES = {"at": "received_at", "sender": "sender", "text": "text"}
@@ -94,15 +94,15 @@ def _key(text: OldText) -> str:
 def _old_texts(file: str, asked: Asked, mistakes: list[str]) -> Iterator[OldText]:
     content = text_of_file(file)
     first = next((line for line in content.splitlines() if line.strip()), "")
-    mark = next((mark for mark in ",;\t" if len(columns_of(first, mark)) > 1), None)
-    beside = _of_chat(content, file) if mark is None else _of_table(content, mark, file, mistakes)
+    table = table_form(first)
+    beside = _of_chat(content, file) if table is None else _of_table(content, table[0], file, mistakes)
     try:
-        order = order_of((of_text.day for of_text in beside if not _is_iso(of_text.day)), asked.dates)
+        order = order_of((of_text.day for of_text in beside), asked.dates)
     except Ambiguous as error:
         raise GatewayError(f"{file}: {error}") from None
     for of_text in beside:
         try:
-            yield _old_text(of_text, order, asked, of_chat=mark is None)
+            yield _old_text(of_text, order, asked, of_chat=table is None)
         except ValueError as error:
             mistakes.append(f"{file}:{of_text.line}: {error}; {RIGHT_LINE}")
 
@@ -151,9 +151,7 @@ def _row(columns: Mapping[Column, int], many: int, cells: Sequence[str], line: i
     """One line. Raises ValueError saying what is wrong with it."""
     if any(cell.strip() for cell in cells[many:]):
         raise ValueError("there are more columns than headings: a text with a comma in it stands in quotes")
-    values = {column: cells[place].strip() for column, place in columns.items() if place < len(cells)}
-    at = values.get("at", "")
-    return Beside(line=line, text=values.get("text", ""), day=at, clock=at, sender=values.get("sender", ""))
+    return beside_in(columns, cells, line)
 
 
 def _old_text(of_text: Beside, order: Order, asked: Asked, *, of_chat: bool) -> OldText:
@@ -179,28 +177,11 @@ def _time_of(of_text: Beside, order: Order, asked: Asked) -> datetime:
     """Without an offset it is the site's own time. Raises ValueError for one at which no text can have come."""
     written = of_text.day if of_text.day == of_text.clock else f"{of_text.day} {of_text.clock}".strip()
     try:
-        at = datetime.fromisoformat(of_text.day)
-        at = at if at.tzinfo else at.replace(tzinfo=asked.site.zone)
-        at = at if of_text.clock == of_text.day else moment_of(of_text.day, of_text.clock, order, asked.site.zone)
-    except ValueError:
-        at = _moment(of_text, order, asked, written)
+        at = moment_of(of_text.day, of_text.clock, order, asked.site.zone)
+    except NoTime as error:
+        raise ValueError(f"{written!r} is no time" if of_text.day == of_text.clock else str(error)) from None
     if at.year < FIRST_YEAR:
         raise ValueError(f"{written} is before there were texts")
     if at > asked.now:
         raise ValueError(f"{written} is in the future")
     return at
-
-
-def _moment(of_text: Beside, order: Order, asked: Asked, written: str) -> datetime:
-    try:
-        return moment_of(of_text.day, of_text.clock, order, asked.site.zone)
-    except NoTime as error:
-        raise ValueError(f"{written!r} is no time" if of_text.day == of_text.clock else str(error)) from None
-
-
-def _is_iso(written: str) -> bool:
-    try:
-        datetime.fromisoformat(written)
-    except ValueError:
-        return False
-    return True
