@@ -90,9 +90,8 @@ def _backup(site: Site, reader: Reader, now: datetime) -> Finding:
 def _cards(site: Site, reader: Reader, now: datetime) -> Iterator[Finding]:
     """The cards that the chain hangs on, with their days."""
     for until in cards_until(reader, site, now):
-        what = "is good until" if until.why == "expires" else "must send something by"
         past = " (past)" if until.days_left < 0 else ""
-        text = f"{until.card.name} {what} {until.on}{past}"
+        text = f"{until.card.name} {until.words} {until.on}{past}"
         yield Finding(
             what="card", right=until.step is None, text=text, remedy="" if until.step is None else "renew or use it"
         )

@@ -151,8 +151,7 @@ def _person(site: Site, contact: Contact) -> Row:
 
 def _cards(reader: Reader, site: Site, now: datetime) -> Iterator[Row]:
     for until in cards_until(reader, site, now):
-        what = "is good until" if until.why == "expires" else "must send something by"
-        yield Row(name=until.card.name, told=f"{what} {long_day(until.on)}")
+        yield Row(name=until.card.name, told=f"{until.words} {long_day(until.on)}")
 
 
 def _words(order_words: Mapping[str, Sequence[str]]) -> Iterator[Row]:

@@ -27,6 +27,11 @@ class CardUntil:
     days_left: int
 
     @property
+    def words(self) -> str:
+        """What must be by `on`: `is good until`."""
+        return "is good until" if self.why == "expires" else "must send something by"
+
+    @property
     def step(self) -> int | None:
         """The last of the days that it has reached (30, 7, 1, 0 once it is past); None: there is time."""
         if self.days_left < 0:
