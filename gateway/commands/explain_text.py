@@ -122,9 +122,9 @@ def _explain(store: Store, site: Site, raw: str, number: str, *, fresh: bool) ->
         messages: list[tuple[Message, str]] = [
             (message, leaves_when(site, message, now)) for message in _newer(tx, newest_text)
         ]
-        settled = _once_it_held(unit, events)
-        events += tuple(event for event, _ in settled)
-        messages += [(message, when) for _, told in settled for message, when in told]
+        switched, told = _once_it_held(unit, events)
+        events += tuple(switched)
+        messages += told
     return Explained(
         text=raw,
         sender=_sender_words(site, controller, number),
@@ -141,9 +141,10 @@ def _newer(tx: Transaction, newest_text: int) -> list[Message]:
     return [message for message in tx.outbox() if (message.id or 0) > newest_text]
 
 
-def _once_it_held(unit: UnitOfWork, events: Sequence[Event]) -> list[tuple[Event, list[tuple[Message, str]]]]:
-    """What follows of a float that must hold its state first: the event, and its messages with when they leave."""
-    followed = []
+def _once_it_held(unit: UnitOfWork, events: Sequence[Event]) -> tuple[list[Event], list[tuple[Message, str]]]:
+    """What follows of a float that must hold its state first: its events, and the messages with when they leave."""
+    switched: list[Event] = []
+    told: list[tuple[Message, str]] = []
     for event in events:
         placed = unit.site.floats.get((event.controller or "", event.input or ""))
         if "settling" not in event.detail or placed is None:
@@ -152,13 +153,10 @@ def _once_it_held(unit: UnitOfWork, events: Sequence[Event]) -> list[tuple[Event
         later = replace(unit, now=unit.now + placed.float.settle)
         end_debounces(later)
         after = format_duration(placed.float.settle)
-        told = [
-            (message, f"{leaves_when(unit.site, message, later.now)}, after {after}".removeprefix("now, "))
-            for message in _newer(unit.tx, newest_text)
-        ]
-        switched = [event for event in unit.tx.events(since=unit.now, limit=20) if (event.id or 0) > newest_event]
-        followed += [(event, told if event is switched[0] else []) for event in switched]
-    return followed
+        for message in _newer(unit.tx, newest_text):
+            told.append((message, f"{leaves_when(unit.site, message, later.now)}, after {after}".removeprefix("now, ")))
+        switched += (event for event in unit.tx.events(since=unit.now, limit=20) if (event.id or 0) > newest_event)
+    return switched, told
 
 
 def _sender_words(site: Site, controller: Controller | None, number: str) -> str:
