@@ -27,7 +27,7 @@ PATIENCE_S = 60
 
 
 class Browser:
-    """One page at a time. `said`: what the console and the page's mistakes said; `asked`: every address that was asked for."""
+    """One page at a time. `said`: what the console and the page's mistakes said."""
 
     def __init__(self, profile: Path) -> None:
         assert CHROMIUM is not None
@@ -50,22 +50,29 @@ class Browser:
         self._rest, self._count = b"", 0
         self.width = 0
         self.said: list[str] = []
-        self.asked: list[str] = []
+        self._loader = ""
+        self._asked: list[tuple[str, str]] = []
+        self._loaded: set[str] = set()
         target = self._call("Target.createTarget", {"url": "about:blank"}, session=False)["targetId"]
         self._session = self._call("Target.attachToTarget", {"targetId": target, "flatten": True}, session=False)[
             "sessionId"
         ]
         for room in ("Page", "Runtime", "Network", "Log"):
             self._call(f"{room}.enable")
+        self._call("Page.setLifecycleEventsEnabled", {"enabled": True})
+
+    @property
+    def asked(self) -> list[str]:
+        """Every address that the page that is shown asked for."""
+        return [url for loader, url in self._asked if loader == self._loader]
 
     def open(self, page: Path, width: int, height: int = 900, *, dark: bool = False, media: str = "screen") -> None:
         """Shows the page, so wide, and forgets what was said and asked before."""
         self.resize(width, height, dark=dark, media=media)
         self.said.clear()
-        self.asked.clear()
-        self._loaded = False
-        self._call("Page.navigate", {"url": f"file://{page}"})
-        while not self._loaded:
+        # News of the page before, or of the blank one that the browser began with, may still be under way: only what this loader did counts.
+        self._loader = self._call("Page.navigate", {"url": f"file://{page}"})["loaderId"]
+        while self._loader not in self._loaded:
             self._take()
 
     def resize(self, width: int, height: int = 900, *, dark: bool = False, media: str = "screen") -> None:
@@ -150,10 +157,10 @@ class Browser:
         return news
 
     def _note(self, method: str, params: dict[str, Any]) -> None:
-        if method == "Page.loadEventFired":
-            self._loaded = True
+        if method == "Page.lifecycleEvent" and params["name"] == "load":
+            self._loaded.add(params["loaderId"])
         elif method == "Network.requestWillBeSent":
-            self.asked.append(params["request"]["url"])
+            self._asked.append((params["loaderId"], params["request"]["url"]))
         elif method == "Runtime.consoleAPICalled":
             self.said.append(f"{params['type']}: {params['args']}")
         elif method == "Runtime.exceptionThrown":

@@ -43,7 +43,7 @@ SEEN_BY = {
 HATCHED = ("high", "power", "silent")
 
 
-@pytest.fixture(scope="module", params=LOOKS, ids=lambda look: f"{look[0]}-{'dark' if look[1] else 'light'}")
+@pytest.fixture(params=LOOKS, ids=lambda look: f"{look[0]}-{'dark' if look[1] else 'light'}")
 def shown(request, chromium, year_page):
     """The page of a year at one width, in one scheme."""
     width, dark = request.param
