@@ -72,6 +72,11 @@ class Alarm:
         return self.state in ("open", "unanswered", "taken")
 
     @property
+    def is_reckoned(self) -> bool:
+        """Whether it should be over, and nobody has said so."""
+        return self.state == "reckoned-over"
+
+    @property
     def is_nobodys(self) -> bool:
         """Whether it stands by itself and nobody has it."""
         return self.stands_by_itself and self.state != "taken"

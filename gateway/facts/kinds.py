@@ -13,6 +13,7 @@ from typing import Literal
 EventKind = Literal[
     "ran-dry",
     "taps-safe",
+    "dry-over-reckoned",
     "low",
     "low-over",
     "high",
@@ -212,6 +213,8 @@ _ENTRIES = (
          respond_within="1h",
          do="close the house valve, fill slowly, bleed the taps from lowest to highest; the local authority's guidance first"),
     Kind(name="taps-safe", subject="tanks", closes="dry", page="{who_first} says that the water is safe again"),
+    Kind(name="dry-over-reckoned", subject="tanks", closes="dry", reckoned=True,
+         page="The taps should have water again by reckoning; nobody said so"),
     Kind(name="low", subject="tanks", priority="urgent", opens="low", tone="low", switch=True, float_is="active",
          forecast=True, weekly=True, page="{where} went low",
          consequence="The taps run dry, and the pipes take air. Upstream: less comes down, and in the end the same.",

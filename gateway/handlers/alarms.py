@@ -31,7 +31,7 @@ def raise_alarm(unit: UnitOfWork, event: Event) -> None:
         return
     urgency = urgency_of(unit.tx, unit.site, unit.now, event)
     same = next((alarm for alarm in unit.tx.alarms() if alarm.key == key), None)
-    if same is None or same.state == "reckoned-over" or _is_again(unit, same, event):
+    if same is None or same.is_reckoned or _is_again(unit, same, event):
         if same is not None:
             unit.tx.put_alarm(rounds.end(same, unit.now))
         _raise_new(unit, key, event, urgency)
@@ -47,7 +47,7 @@ def end_alarm(unit: UnitOfWork, event: Event) -> None:
     """An event that ends an alarm: what was folded in it stands by itself again, or goes with the weightiest of the rest."""
     key, reckoned = key_ended_by(event), KINDS[event.kind].reckoned
     for alarm in unit.tx.alarms():
-        if alarm.key != key or (reckoned and alarm.state == "reckoned-over"):
+        if alarm.key != key or (reckoned and alarm.is_reckoned):
             continue
         folded = folded_in(unit, alarm)
         unit.tx.put_alarm(rounds.reckon(alarm) if reckoned else rounds.end(alarm, unit.now))
@@ -127,9 +127,10 @@ def advance_alarms(unit: UnitOfWork) -> list[Event]:
 
 
 def _is_again(unit: UnitOfWork, alarm: Alarm, event: Event) -> bool:
-    """Whether a float says again what it said so long before that it is a new matter, as far as anybody knows."""
+    """Whether a float, or somebody at a dry tap, says again what was said so long before that it is a new matter, as far as anybody knows."""
     long_after = event.at - alarm.since >= unit.site.settings.call_out.again_after
-    return KINDS[event.kind].switch and event.kind == alarm.kind and event.id != alarm.event and long_after
+    says_again = KINDS[event.kind].switch or event.kind == "ran-dry"
+    return says_again and event.kind == alarm.kind and event.id != alarm.event and long_after
 
 
 def _advance(unit: UnitOfWork, alarm: Alarm) -> list[Event]:

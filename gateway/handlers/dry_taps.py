@@ -5,14 +5,23 @@ from datetime import timedelta
 from typing import Any
 
 from gateway.facts import Event, EventKind, Text
-from gateway.facts.states import TapsDry
+from gateway.facts.states import ReckonedEnd, TapsDry
 from gateway.handlers.enqueue import reply
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.orders import AskDry, Dry, Next, Safe
 from gateway.phrases.phrasebook import When
 from gateway.settings.models import Contact
-from gateway.status.dry_taps import bleed_steps, step_reached, step_said, taps_dry
+from gateway.status.dry_taps import (
+    TAPS,
+    bleed_steps,
+    dry_alarm,
+    dry_taps_to_reckon,
+    reckon_dry_end,
+    step_reached,
+    step_said,
+    taps_dry,
+)
 from gateway.status.event_wording import forecast_values
 from gateway.status.forecast import forecast_of
 
@@ -26,9 +35,38 @@ def report_dry(unit: UnitOfWork, contact: Contact, text: Text) -> Event:
     kind: EventKind = "ran-dry" if tank else "note"
     last = unit.tx.last_event((kind,), tank=tank.id) if tank else None
     told = last is not None and abs(unit.now - last.heard_at) < DRY_TOLD_ONCE_IN
-    if tank is not None and not unit.imported and taps_dry(unit.tx) is None:
+    if tank is not None and not unit.imported and _is_new(unit, text):
         unit.tx.set_state(TapsDry(since=text.at, by=contact.name))
     return _record(unit, contact, text, kind, tank.id if tank else None, tell=not told)
+
+
+def _is_new(unit: UnitOfWork, text: Text) -> bool:
+    """Whether nobody is at the taps already; who says so again so long after the first begins the steps anew, as it is a new alarm."""
+    dry = taps_dry(unit.tx)
+    return dry is None or text.at - dry.since >= unit.site.settings.call_out.again_after
+
+
+def report_safe(unit: UnitOfWork, contact: Contact, text: Text) -> Event:
+    """The water is safe again by somebody's word: kept with name and time."""
+    tank = unit.site.house_tank()
+    return _record(unit, contact, text, "taps-safe", tank.id if tank else None)
+
+
+def end_dry_by_reckoning(unit: UnitOfWork) -> None:
+    """Nobody said that the water is safe: reckoned once, again while the tank is low then, and told when that time is there."""
+    dry = dry_taps_to_reckon(unit.tx)
+    if dry is None:
+        return
+    alarm, end = dry
+    if end is None or unit.now >= end.due:
+        newer = reckon_dry_end(unit.tx, unit.site, alarm, unit.now)
+        end = newer if end is None or newer.due > unit.now else end
+        unit.tx.set_state(end, TAPS)
+    if unit.now >= end.due:
+        unit.tx.clear_state(ReckonedEnd, TAPS)
+        unit.tx.clear_state(TapsDry)
+        detail = {"since": alarm.since.isoformat(), "lasted_s": (unit.now - alarm.since).total_seconds()}
+        record_event(unit, unit.event("dry-over-reckoned", detail, tank=alarm.tank))
 
 
 def obey_of_dry_taps(unit: UnitOfWork, contact: Contact, text: Text, order: Dry | AskDry | Next | Safe) -> Event | None:
@@ -82,11 +120,11 @@ def _go_to_next_step(unit: UnitOfWork) -> int | None:
 
 def _end_dry_taps(unit: UnitOfWork, contact: Contact, text: Text) -> Event | None:
     """Somebody says that the water is safe again: kept with name and time. None: the taps were not dry."""
-    if taps_dry(unit.tx) is None:
+    if taps_dry(unit.tx) is None and dry_alarm(unit.tx) is None:
         return None
     unit.tx.clear_state(TapsDry)
-    tank = unit.site.house_tank()
-    return _record(unit, contact, text, "taps-safe", tank.id if tank else None)
+    unit.tx.clear_state(ReckonedEnd, TAPS)
+    return report_safe(unit, contact, text)
 
 
 def _record(

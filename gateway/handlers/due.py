@@ -11,6 +11,7 @@ from gateway.handlers import gateway_life
 from gateway.handlers.alarms import advance_alarms
 from gateway.handlers.controllers import judge_controllers
 from gateway.handlers.drill import move_drill
+from gateway.handlers.dry_taps import end_dry_by_reckoning
 from gateway.handlers.enqueue import enqueue
 from gateway.handlers.errands import move_errands
 from gateway.handlers.event_followers import record_event
@@ -44,6 +45,7 @@ def parts(*, verdicts: bool) -> tuple[Callable[[UnitOfWork], object], ...]:
         end_debounces,
         end_chatter,
         end_by_reckoning,
+        end_dry_by_reckoning,
         read_overdue_parts,
         end_pauses,
         move_errands,

@@ -14,7 +14,7 @@ from gateway.facts import Event, EventKind, Message, Text
 from gateway.facts.alarms import Alarm
 from gateway.facts.states import NotUnderstood, RecentTexts
 from gateway.handlers.alarms import decline_alarms
-from gateway.handlers.dry_taps import obey_of_dry_taps, report_dry
+from gateway.handlers.dry_taps import obey_of_dry_taps, report_dry, report_safe
 from gateway.handlers.enqueue import in_pieces, reply
 from gateway.handlers.errand_orders import confirm_by_text, order_by_text
 from gateway.handlers.event_followers import record_event
@@ -63,7 +63,7 @@ def obey(unit: UnitOfWork, contact: Contact, text: Text) -> Event | None:
     if order is None:
         return None
     if unit.imported:
-        return report_dry(unit, contact, text) if isinstance(order, Dry) else None
+        return _of_the_past(unit, contact, text, order)
     unit = _without_loops(unit, contact, text)
     match order:
         case Ok() | No():
@@ -81,6 +81,19 @@ def obey(unit: UnitOfWork, contact: Contact, text: Text) -> Event | None:
             return _keep_note(unit, contact, text, order)
         case Ask() | Yes() | Walk():
             return _order_of_a_box(unit, contact, text, order)
+
+
+def _of_the_past(unit: UnitOfWork, contact: Contact, text: Text, order: Order) -> Event | None:
+    """An old text that is imported: what it tells of the house is history like any; what it asked for is done or forgotten long since."""
+    match order:
+        case Dry():
+            return report_dry(unit, contact, text)
+        case Safe():
+            return report_safe(unit, contact, text)
+        case Note(text=said) if said:
+            return _record(unit, contact, text, "note", None, {"who": contact.name, "said": said})
+        case _:
+            return None
 
 
 def _answer_question(unit: UnitOfWork, contact: Contact, text: Text, order: Tanks | Week | Words | Unknown) -> None:

@@ -95,12 +95,13 @@ def alarms_said(site: Site, alarms: Iterable[Alarm], line: Line) -> str:
 
 
 def alarm_name(site: Site, alarm: Alarm, line: Line) -> str:
-    """`House tank LOW`; of the house itself `Taps DRY`."""
+    """`House tank LOW`; of the house itself `Taps DRY`; with a question mark where it is over by reckoning alone."""
+    asked = "?" if alarm.is_reckoned else ""
     if alarm.kind == "ran-dry":
         label = site.phrases.label(alarm.kind, line=line)
-        return f"{label[:1].upper()}{label[1:]}"
+        return f"{label[:1].upper()}{label[1:]}{asked}"
     name = site.tank_name(alarm.tank) if alarm.subject == "tanks" else site.controller_name(alarm.controller)
-    return f"{name or ''} {site.phrases.label(alarm.kind, line=line)}".strip()
+    return f"{name or ''} {site.phrases.label(alarm.kind, line=line)}{asked}".strip()
 
 
 def contacts_about(site: Site, subject: Subject) -> tuple[Contact, ...]:

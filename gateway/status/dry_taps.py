@@ -4,13 +4,24 @@ The order is common practice: no air is drawn in by closing the house valve, wat
 at the lowest tap first. Whether the water may be drunk is for the local authority to say, and stands in the last step.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import datetime, timedelta
 from typing import Literal
 
-from gateway.facts.states import TapsDry
+from gateway.facts.alarms import Alarm
+from gateway.facts.states import ReckonedEnd, TapsDry
 from gateway.phrases.phrasebook import Line
 from gateway.ports import Reader
 from gateway.site import Site
+from gateway.status.float_ends import LONGEST_REFILL
+from gateway.status.forecast import longest_refill_of
+
+LEAST_DRY = timedelta(days=2)
+"""So long dry taps stand at least before their end is reckoned: filling, letting the air out and making sure of the water take days
+(common practice)."""
+TAPS = "taps"
+"""Whose reckoned end it is, beside those of floats, which are `<controller>:<input>`."""
 
 StepKey = Literal["close-valve", "fill-slowly", "tap", "taps", "until-safe"]
 
@@ -32,6 +43,36 @@ def bleed_steps(site: Site) -> tuple[BleedStep, ...]:
 def taps_dry(reader: Reader) -> TapsDry | None:
     """Since when the taps are dry by somebody's word, and how far the air is out; None: nobody said so, or it is over."""
     return reader.state(TapsDry)
+
+
+def dry_alarm(reader: Reader) -> Alarm | None:
+    """The alarm of dry taps, also one that an older program opened, which knew no steps; None: none stands."""
+    return next((alarm for alarm in reader.alarms() if alarm.kind == "ran-dry"), None)
+
+
+def dry_taps_to_reckon(reader: Reader) -> tuple[Alarm, ReckonedEnd | None] | None:
+    """Dry taps of which nobody says that they are safe, and what was reckoned of their end; None: nothing is to be reckoned."""
+    alarm = dry_alarm(reader)
+    if alarm is None or not alarm.stands_by_itself:
+        return None
+    end = reader.state(ReckonedEnd, TAPS)
+    return alarm, end if end is not None and end.since == alarm.since else None
+
+
+def dry_taps_dues(reader: Reader, now: datetime) -> Iterator[datetime]:
+    """When the end of dry taps is reckoned to be there; now, where it was not reckoned yet."""
+    dry = dry_taps_to_reckon(reader)
+    if dry is not None:
+        yield now if dry[1] is None else dry[1].due
+
+
+def reckon_dry_end(reader: Reader, site: Site, alarm: Alarm, now: datetime) -> ReckonedEnd:
+    """When there should be water again: by the time that the tank takes to fill, and no sooner than while it is known to be low."""
+    tank = site.tanks.get(alarm.tank or "")
+    refill = longest_refill_of(reader, site, tank, now) if tank is not None else None
+    due = alarm.since + max(LEAST_DRY, min(refill or LEAST_DRY, LONGEST_REFILL))
+    low = any(other.kind == "low" and other.tank == alarm.tank and not other.is_reckoned for other in reader.alarms())
+    return ReckonedEnd(since=alarm.since, due=max(due, now + LEAST_DRY) if low else due)
 
 
 def step_reached(site: Site, dry: TapsDry) -> int:

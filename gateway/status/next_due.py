@@ -15,6 +15,7 @@ from gateway.site import Site
 from gateway.status.alarm_rounds import next_alarm_due
 from gateway.status.delivery import delivery_dues
 from gateway.status.drill import drill_dues
+from gateway.status.dry_taps import dry_taps_dues
 from gateway.status.errands import errand_dues
 from gateway.status.float_ends import reckoned_end_dues
 from gateway.status.float_memory import chatter_of, float_memory
@@ -33,6 +34,7 @@ def next_due(reader: Reader, site: Site, now: datetime, *, verdicts: bool) -> da
 def _dues(reader: Reader, site: Site, now: datetime, verdicts: bool) -> Iterator[datetime]:
     yield from _present(_float_dues(reader, site, now))
     yield from reckoned_end_dues(reader, site, now)
+    yield from dry_taps_dues(reader, now)
     oldest = reader.oldest_part()
     if oldest is not None:
         yield oldest + WAIT_FOR_PARTS

@@ -143,3 +143,23 @@ def test_texts_without_times_are_no_past(tmp_path, capsys, content):
     file.write_text(content)
     assert main(["import", str(file), *config]) == 1
     assert ":1: no times and no headings are found" in capsys.readouterr().err
+
+
+def test_what_contacts_told_of_the_house_is_history_and_what_they_asked_is_not(take, tmp_path, capsys):
+    """By today's words: dry taps, their end and a remark, each at its time; a question is none, nothing is answered, nothing stands."""
+    lines = "".join(
+        f"2026-01-0{day},0491 570 156,{text}\n"
+        for day, text in enumerate(("DRY", "DRY?", "SAFE", "NOTE cleaned the intake", "NEXT", "NOTE"), start=1)
+    )
+    assert take(lines)[0] == 0
+    config = ["--config", str(tmp_path / "gateway.toml"), "--json"]
+    assert main(["history", *config]) == 0
+    events = json.loads(capsys.readouterr().out)["events"]
+    assert [(event["kind"], event["at"][:10], event["detail"].get("said")) for event in events] == [
+        ("ran-dry", "2026-01-01", None),
+        ("taps-safe", "2026-01-03", None),
+        ("note", "2026-01-04", "cleaned the intake"),
+    ]
+    assert main(["alarms", *config]) == 0 and json.loads(capsys.readouterr().out)["alarms"] == []
+    assert main(["texts", *config]) == 0
+    assert all(text["way"] == "in" for text in json.loads(capsys.readouterr().out)["texts"])

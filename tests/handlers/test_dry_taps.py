@@ -4,13 +4,17 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
+from gateway.facts.states import TapsDry
+from gateway.handlers.due import do_what_is_due
 from gateway.status import summary
+from gateway.status.alarms_listed import alarms_listed
 from gateway.status.dry_taps import taps_dry
+from gateway.status.next_due import next_due
 from gateway.status.snapshot import take_snapshot
 from tests.handlers.days import Days
 from tests.household import ROBIN, WREN
 
-JUNE, H = datetime(2026, 6, 1, 2, 0, tzinfo=UTC), timedelta(hours=1)
+JUNE, H, DAY = datetime(2026, 6, 1, 2, 0, tzinfo=UTC), timedelta(hours=1), timedelta(days=1)
 TAPS = '[bleed]\ntaps = ["laundry", "kitchen"]\n'
 
 
@@ -110,3 +114,86 @@ def test_tanks_says_both_and_all_is_well_says_neither(days):
         assert not summary.well_now(reader, days.site, JUNE + H)
     assert line.startswith("Taps DRY 13:00 (Wren). ")
     assert "House tank ok." in line and "Pond not watched." in line
+
+
+def pass_time(days, begin, end):
+    """Whatever falls due between, at its time, as the daemon's loop does it. Returns the texts that left."""
+    left, now = [], begin
+    while now <= end:
+        days.at(now, lambda unit: do_what_is_due(unit, verdicts=False))
+        left += [text for _, text in days.leaves(now)]
+        with days.store.read() as reader:
+            due = next_due(reader, days.site, now, verdicts=False)
+        now = max(due or end + H, now + timedelta(seconds=1))
+    return left
+
+
+def standing(days, now):
+    """What stands: (kind, state)."""
+    with days.store.read() as reader:
+        return [
+            (listed.alarm.kind, listed.alarm.state)
+            for listed in alarms_listed(reader, days.site, now)
+            if listed.alarm.tank
+        ]
+
+
+@pytest.mark.parametrize(
+    ("rest", "lasts"), [("", 7 * DAY), ('[source]\npump = { kind = "steady", flow_l_min = 300 }\n', 2 * DAY)]
+)
+def test_dry_taps_of_which_nobody_says_that_they_are_safe_are_reckoned_over(days, rest, lasts):
+    """No float was heard and nobody sends SAFE: by refill time, after two days at least, it is told as reckoned and stands as a question."""
+    days.configure(rest=rest)
+    days.comes(JUNE, "DRY", number=WREN)
+    pass_time(days, JUNE, JUNE + lasts - H)
+    assert standing(days, JUNE) == [("ran-dry", "open")] and not days.events("dry-over-reckoned")
+    left = pass_time(days, JUNE + lasts - H, JUNE + 90 * DAY)
+    (over,) = days.events("dry-over-reckoned")
+    assert (over.at, over.tank, over.detail["lasted_s"]) == (JUNE + lasts, "house", lasts.total_seconds())
+    assert standing(days, JUNE) == [("ran-dry", "reckoned-over")]
+    assert len(left) == 2 and all(text.startswith("Dry taps since") and "Do not drink it" in text for text in left)
+    with days.store.read() as reader:
+        assert taps_dry(reader) is None
+        assert "Taps DRY" not in summary.tanks_line(reader, days.site, JUNE + 90 * DAY, "mobile")
+        assert "Taps DRY? for 90 days" in summary.week_line(reader, days.site, JUNE + 90 * DAY, "mobile")
+        assert not summary.well_now(reader, days.site, JUNE + 90 * DAY)
+    days.comes(JUNE + 91 * DAY, "SAFE", number=WREN)
+    assert standing(days, JUNE) == [] and len(days.events("taps-safe")) == 1
+
+
+def test_they_are_not_over_while_the_tank_is_known_to_be_low(days):
+    """Its float says so: the end is reckoned anew, until the float is heard to be idle."""
+    days.comes(JUNE, "LINE 1 MADE 1")
+    days.comes(JUNE + H, "DRY", number=WREN)
+    pass_time(days, JUNE + H, JUNE + 20 * DAY)
+    assert not days.events("dry-over-reckoned")
+    days.comes(JUNE + 20 * DAY, "LINE 1 BROKE 2")
+    pass_time(days, JUNE + 20 * DAY, JUNE + 23 * DAY)
+    assert len(days.events("dry-over-reckoned")) == 1
+
+
+def test_a_low_tank_after_dry_taps_is_an_alarm_of_its_own(days):
+    """Also months after, whether or not anybody sent SAFE."""
+    days.comes(JUNE, "DRY", number=WREN)
+    days.comes(JUNE + 90 * DAY, "LINE 1 MADE 1")
+    assert ("low", "open") in standing(days, JUNE)
+    assert sum(text.startswith("House tank is LOW since") for _, text in days.outbox()) == 2
+
+
+@pytest.mark.parametrize(("later", "told", "step"), [(5 * H, 1, 1), (6 * H, 2, 0)])
+def test_who_says_so_again_long_after_is_a_new_alarm(days, later, told, step):
+    """After `again_after`: told again, and the steps begin anew."""
+    answers(days, ["DRY", "NEXT"])
+    days.comes(JUNE + later, "DRY", number=WREN)
+    assert [to for to, text in days.outbox() if text.startswith("The taps are DRY")].count(ROBIN) == told
+    with days.store.read() as reader:
+        assert taps_dry(reader).step == step
+
+
+def test_safe_ends_what_an_older_program_opened(days):
+    """Its alarm stands, and no steps were kept."""
+    days.comes(JUNE, "DRY", number=WREN)
+    with days.store.write() as tx:
+        tx.clear_state(TapsDry)
+    days.comes(JUNE + H, "SAFE", number=ROBIN)
+    assert standing(days, JUNE) == [] and days.events("taps-safe")[0].detail["who"] == "Robin"
