@@ -5,15 +5,16 @@ from collections.abc import Mapping, Sequence
 
 from gateway.clock import SystemClock
 from gateway.commands.site_and_store import load_site, open_site_store
-from gateway.commands.terminal_output import iso_time, local_time, print_json, print_table, print_text
+from gateway.commands.terminal_output import local_time, print_json, print_table, print_text
 from gateway.facts import KINDS, kinds_where
-from gateway.facts.alarms import Alarm
+from gateway.facts.iso_time import iso_time
 from gateway.facts.states import TapsDry
 from gateway.site import Site
+from gateway.status.alarm_document import alarm_document
 from gateway.status.alarm_priority import chosen_for_kind
 from gateway.status.alarm_rounds import alarm_name
 from gateway.status.alarms_listed import AlarmListed, alarms_listed
-from gateway.status.dry_taps import bleed_steps, step_reached, step_said, taps_dry
+from gateway.status.dry_taps import step_reached, step_said, taps_dry
 
 NEXT_WORDS = {
     "next-turn": "the next turn is told",
@@ -34,7 +35,7 @@ def run(arguments: argparse.Namespace) -> int:
     with open_site_store(site.settings, check=False).read() as reader:
         listed, dry = alarms_listed(reader, site, now), taps_dry(reader)
     if arguments.json:
-        alarms = [_alarm_json(site, alarm, dry) for alarm in listed]
+        alarms = [alarm_document(site, alarm, dry) for alarm in listed]
         print_json({"at": iso_time(now, site.zone), "alarms": alarms})
         return 0
     if not listed:
@@ -42,52 +43,6 @@ def run(arguments: argparse.Namespace) -> int:
     for place, alarm in enumerate(listed):
         _print_alarm(site, alarm, dry, before="\n" if place else "")
     return 0
-
-
-def _alarm_json(site: Site, listed: AlarmListed, dry: TapsDry | None) -> dict[str, object]:
-    """As the contract has it; of dry taps also the steps."""
-    alarm, zone = listed.alarm, site.zone
-    following = listed.next
-    return {
-        "id": alarm.number,
-        "kind": alarm.kind,
-        "tank": alarm.tank,
-        "controller": alarm.controller,
-        "priority": alarm.priority,
-        "state": alarm.state,
-        "since": iso_time(alarm.since, zone),
-        "says": listed.says,
-        "taken_by": alarm.taken_by,
-        "taken_at": iso_time(alarm.taken_at, zone),
-        "next": {"what": following.what, "at": iso_time(following.at, zone)} if following is not None else None,
-        "told": [
-            {
-                "contact": telling.contact,
-                "at": iso_time(telling.at, zone),
-                "state": telling.state,
-                "answered_at": iso_time(telling.answered_at, zone),
-            }
-            for telling in listed.told
-        ],
-        "folded": [_folded_json(site, folded) for folded in listed.folded],
-        **_steps_json(site, alarm, dry),
-    }
-
-
-def _folded_json(site: Site, folded: Alarm) -> dict[str, object]:
-    return {
-        "kind": folded.kind,
-        "tank": folded.tank,
-        "controller": folded.controller,
-        "since": iso_time(folded.since, site.zone),
-    }
-
-
-def _steps_json(site: Site, alarm: Alarm, dry: TapsDry | None) -> dict[str, object]:
-    if alarm.kind != "ran-dry" or dry is None:
-        return {}
-    steps = [step_said(site, number) for number in range(len(bleed_steps(site)))]
-    return {"steps": steps, "step": step_reached(site, dry) + 1}
 
 
 def _print_alarm(site: Site, listed: AlarmListed, dry: TapsDry | None, *, before: str) -> None:

@@ -37,6 +37,12 @@ def _count(written: str) -> int:
     return int(written)
 
 
+def _event_id(written: str) -> int:
+    if not written.isdecimal() or int(written) >= MOST:
+        raise argparse.ArgumentTypeError(f"{written!a} is no event's id, such as 1042; 0 is before the first")
+    return int(written)
+
+
 def parse(argv: Sequence[str] | None = None) -> argparse.Namespace:
     """The arguments of a command line; ends the program with 2 where they cannot be meant."""
     return parse_plainly(*command_line(), argv)
@@ -53,7 +59,7 @@ def command_line() -> tuple[PlainParser, Commands]:
     plain: argparse.ArgumentParser = top
     commands = plain.add_subparsers(dest="command", required=True, metavar="COMMAND")
     common = argparse.ArgumentParser(add_help=False)
-    common.add_argument("--config", default=DEFAULT_CONFIG, metavar="FILE", help=f"default: {DEFAULT_CONFIG}")
+    _add_config(common)
     common.add_argument("--json", action="store_true", help="one JSON document on standard output")
     _daemon(commands, common)
     _setting_up(commands, common)
@@ -64,6 +70,10 @@ def command_line() -> tuple[PlainParser, Commands]:
     help_of.add_argument("of", nargs="?", metavar="COMMAND")
     describe_commands(commands)
     return top, commands
+
+
+def _add_config(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--config", default=DEFAULT_CONFIG, metavar="FILE", help=f"default: {DEFAULT_CONFIG}")
 
 
 def _daemon(commands: Commands, common: argparse.ArgumentParser) -> None:
@@ -117,7 +127,12 @@ def _looking(commands: Commands, common: argparse.ArgumentParser) -> None:
     history.add_argument("--last", type=_count, metavar="N", help="only the newest so many")
     history.add_argument("--tank", metavar="ID")
     history.add_argument("--csv", action="store_true", help="for a spreadsheet")
+    history.add_argument("--jsonl", action="store_true", help="one JSON document a line")
     history.add_argument("--figures", action="store_true", help="how many alarms, how often, against published bounds")
+    events = commands.add_parser("events", help="the events as JSON lines, in the order of storing")
+    _add_config(events)
+    events.add_argument("--follow", action="store_true", help="go on with each new one as it is stored")
+    events.add_argument("--after", type=_event_id, metavar="ID", help="those that were stored after that one")
     texts = commands.add_parser("texts", parents=[common], help="every text in and out with its state")
     texts.add_argument("--since", metavar="TIME", help=SINCE)
     texts.add_argument("--last", type=_count, metavar="N", help="only the newest so many")

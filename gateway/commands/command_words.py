@@ -90,6 +90,11 @@ WORDS: Mapping[str, CommandWords] = {
         does="The events, newest last: in a terminal the last that fit, into a file or a pipe all of them.",
         example="tank-gateway history --since yesterday --tank house",
     ),
+    "events": CommandWords(
+        does="For scripts: the events as lines of JSON, in the order in which they were stored; --follow waits for new ones and ends when "
+        "nobody reads any more. Without --after it follows from now on.",
+        example="tank-gateway events --follow --after 1042",
+    ),
     "texts": CommandWords(
         does="The texts in and out with their state, newest last: in a terminal the last that fit, into a file or a pipe all of them.",
         example="tank-gateway texts --last 20",

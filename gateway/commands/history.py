@@ -1,4 +1,4 @@
-"""`history`: the events, newest last, as a table, JSON, CSV or figures; of every site where gateways share a store."""
+"""`history`: the events, newest last, as a table, JSON, JSON lines, CSV or figures; of every site where gateways share a store."""
 
 import argparse
 import csv
@@ -15,9 +15,9 @@ from gateway.clock import SystemClock
 from gateway.commands.site_and_store import load_site, no_such_tank, open_site_store, parse_moment
 from gateway.commands.terminal_output import (
     in_terminal,
-    iso_time,
     local_time,
     print_json,
+    print_json_line,
     print_json_rows,
     print_last_rows,
     print_listed,
@@ -30,6 +30,7 @@ from gateway.ports import Reader
 from gateway.site import Site
 from gateway.status.alarm_months import alarm_months, ringing_said
 from gateway.status.episodes import low_figures
+from gateway.status.event_document import event_document
 from gateway.status.event_sentence import event_sentence
 from gateway.status.sites import Place, places
 from gateway.water.episode_figures import EpisodeFigures
@@ -57,7 +58,10 @@ def run(arguments: argparse.Namespace) -> int:
         if arguments.figures:
             _print_figures(site, tuple(chosen.each()), since, sites[0].reader, as_json=arguments.json)
         elif arguments.json:
-            print_json_rows("events", (_event_json(event, site) for event in chosen.each()))
+            print_json_rows("events", (event_document(event, site) for event in chosen.each()))
+        elif arguments.jsonl:
+            for event in chosen.each():
+                print_json_line(event_document(event, site))
         elif arguments.csv:
             _print_csv(chosen.each(), site)
         else:
@@ -100,28 +104,11 @@ def _refuse_unknown_tank(tank: str, sites: Sequence[Place]) -> None:
         raise no_such_tank(tank, tanks)
 
 
-def _event_json(event: Event, site: Site) -> dict[str, object]:
-    """One event as the contract has it."""
-    return {
-        "id": event.id,
-        "at": iso_time(event.at, site.zone),
-        "heard_at": iso_time(event.heard_at, site.zone),
-        "kind": event.kind,
-        "tank": event.tank,
-        "controller": event.controller,
-        "input": event.input,
-        "text": event.text,
-        "sender": event.sender,
-        "detail": dict(event.detail),
-        "site": event.site,
-    }
-
-
 def _print_csv(events: Iterable[Event], site: Site) -> None:
     writer = csv.writer(sys.stdout)
     writer.writerow(CSV_COLUMNS)
     for event in events:
-        row = _event_json(event, site)
+        row = event_document(event, site)
         row["detail"] = "; ".join(f"{key}={value}" for key, value in event.detail.items())
         # A spreadsheet runs a cell that begins with "=", "+", "-" or "@" as a formula, and a text may come from anybody.
         writer.writerow([spreadsheet_cell(str(row[name])) if row[name] is not None else "" for name in CSV_COLUMNS])

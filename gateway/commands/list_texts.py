@@ -5,13 +5,13 @@ import argparse
 from gateway.commands.site_and_store import load_site, open_site_store, parse_moment
 from gateway.commands.terminal_output import (
     in_terminal,
-    iso_time,
     local_time,
     print_json_rows,
     print_last_rows,
     print_listed,
     terminal_rows,
 )
+from gateway.facts.iso_time import iso_time
 from gateway.phone_numbers import as_it_came, to_national
 from gateway.ports import StoredText
 from gateway.site import Site

@@ -7,8 +7,9 @@ from datetime import datetime
 
 from gateway.clock import SystemClock
 from gateway.commands.site_and_store import load_site, open_site_store
-from gateway.commands.terminal_output import iso_time, print_json, print_table, print_text
+from gateway.commands.terminal_output import print_json, print_table, print_text
 from gateway.errors import StoreTrouble
+from gateway.facts.iso_time import iso_time
 from gateway.power.freezing import freezing_row_at
 from gateway.power.monthly_outlook import PowerOutlook, power_outlook
 from gateway.power.outlook_in_words import Caution, cautions, verdict

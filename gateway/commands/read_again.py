@@ -6,8 +6,9 @@ from datetime import datetime
 
 from gateway.clock import SystemClock
 from gateway.commands.site_and_store import load_site, open_site_store, parse_moment, wake_daemon
-from gateway.commands.terminal_output import iso_time, local_time, print_json, print_table
+from gateway.commands.terminal_output import local_time, print_json, print_table
 from gateway.facts import Event
+from gateway.facts.iso_time import iso_time
 from gateway.facts.number_fields import NUMBER_FIELDS
 from gateway.handlers.read_again import ReadOtherwise, newly_active, read_again
 from gateway.handlers.unit_of_work import UnitOfWork

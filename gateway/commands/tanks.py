@@ -10,8 +10,9 @@ from datetime import datetime
 
 from gateway.clock import SystemClock
 from gateway.commands.site_and_store import load_site, open_site_store, parse_moment
-from gateway.commands.terminal_output import iso_time, local_time, print_json, print_table, print_text
-from gateway.facts import NUMBER_FIELDS, Triple
+from gateway.commands.terminal_output import local_time, print_json, print_table, print_text
+from gateway.facts import NUMBER_FIELDS
+from gateway.facts.iso_time import iso_time
 from gateway.ports import Reader
 from gateway.settings.durations import format_duration
 from gateway.site import Site
@@ -19,7 +20,8 @@ from gateway.status.battery import battery_now, battery_said
 from gateway.status.forecast import TankForecast
 from gateway.status.site_standing import SiteStanding, dry_or_full, site_standing
 from gateway.status.sites import places
-from gateway.status.snapshot import ControllerSnapshot, Measured, TankSnapshot
+from gateway.status.snapshot import ControllerSnapshot, TankSnapshot
+from gateway.status.tank_documents import controller_document, tank_document
 
 OVERVIEW = tuple(entry for entry in NUMBER_FIELDS.values() if entry.overview)
 
@@ -51,59 +53,13 @@ def _as_json(standings: Sequence[SiteStanding]) -> dict[str, object]:
     here = standings[0]
     return {
         "at": iso_time(here.at, here.site.zone),
-        "tanks": [_tank_json(standing, tank) for standing in standings for tank in standing.snapshot.tanks],
+        "tanks": [tank_document(standing, tank) for standing in standings for tank in standing.snapshot.tanks],
         "controllers": [
-            _controller_json(standing.site, controller)
+            controller_document(standing.site, controller)
             for standing in standings
             for controller in standing.snapshot.controllers
         ],
     }
-
-
-def _controller_json(site: Site, snapshot: ControllerSnapshot) -> dict[str, object]:
-    return {
-        "id": snapshot.controller.id,
-        "name": snapshot.controller.name,
-        "state": snapshot.state,
-        "last_heard": iso_time(snapshot.last_heard, site.zone),
-        **{name: snapshot.numbers.get(entry.name) for name, entry in NUMBER_FIELDS.items() if not entry.of_gauge},
-        "silence_after": format_duration(snapshot.limit) if snapshot.limit else None,
-        "site": site.settings.site.name,
-    }
-
-
-def _tank_json(standing: SiteStanding, snapshot: TankSnapshot) -> dict[str, object]:
-    site, forecast = standing.site, standing.forecasts[snapshot.tank.id]
-    cause = forecast.cause
-    return {
-        "id": snapshot.tank.id,
-        "name": snapshot.tank.name,
-        "state": snapshot.state,
-        "since": iso_time(snapshot.since, site.zone),
-        "litres": _rounded(forecast.litres),
-        "dry_at": _iso_times(site, forecast.dry_at),
-        "full_at": _iso_times(site, forecast.full_at),
-        "cause": {"is": cause.kind, "because": cause.because} if cause else None,
-        "paused_until": iso_time(snapshot.paused_until, site.zone),
-        "watched": snapshot.is_watched,
-        **({"measured": _measured_json(site, snapshot.measured)} if snapshot.gauges else {}),
-        "site": site.settings.site.name,
-    }
-
-
-def _measured_json(site: Site, measured: Measured | None) -> dict[str, object] | None:
-    """None while no height is known that counts."""
-    if measured is None:
-        return None
-    return {"level_m": measured.level_m, "litres": measured.litres, "at": iso_time(measured.at, site.zone)}
-
-
-def _rounded(litres: Triple | None) -> list[float] | None:
-    return None if litres is None else [round(litres.low), round(litres.likely), round(litres.high)]
-
-
-def _iso_times(site: Site, times: tuple[datetime, datetime, datetime] | None) -> list[str | None] | None:
-    return None if times is None else [iso_time(at, site.zone) for at in times]
 
 
 def _print_site(standing: SiteStanding, battery_texts: Sequence[str], *, headed: bool) -> None:

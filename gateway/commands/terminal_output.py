@@ -51,6 +51,11 @@ def print_json(document: object) -> None:
     sys.stdout.write("\n")
 
 
+def print_json_line(row: object) -> None:
+    """One document in one line."""
+    sys.stdout.write(json.dumps(_harmless(row), ensure_ascii=not carries_every_letter()) + "\n")
+
+
 def print_json_rows(key: str, rows: Iterable[object]) -> None:
     """`{"events": […]}`, row by row as they come: of many years there are more than memory should hold."""
     sys.stdout.write(f'{{\n  "{key}": [')
@@ -165,11 +170,6 @@ class Progress:
 def local_time(at: datetime | None, zone: tzinfo) -> str:
     """Local time for a table: `2026-03-01 04:11`."""
     return f"{at.astimezone(zone):%Y-%m-%d %H:%M}" if at else "-"
-
-
-def iso_time(at: datetime | None, zone: tzinfo) -> str | None:
-    """ISO 8601 with the site's offset, for JSON."""
-    return at.astimezone(zone).isoformat() if at else None
 
 
 def _cell(value: object) -> str:

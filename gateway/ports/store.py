@@ -65,6 +65,9 @@ class Reader(Summaries, Protocol):
     def each_event(self, *, since: datetime | None = None, tank: str | None = None) -> Iterator[Event]:
         """This site's, ordered by (at, id), one by one as they are read: for listing more than memory should hold."""
 
+    def events_after(self, id: int, *, limit: int) -> tuple[Event, ...]:
+        """This site's that were stored after that one, in the order of storing; the first so many."""
+
     def event(self, id: int) -> Event | None: ...
     def past(self, kinds: Iterable[str], *, known_by: datetime, limit: int) -> tuple[Past, ...]:
         """The newest so many of these kinds known by then, newest last; a look-up however long the history is."""

@@ -33,6 +33,13 @@ _BOUNDS = {
     "kinds": events.c.kind.in_(bindparam("kinds", expanding=True)),
 }
 _EVENT = select(*(events.c[name] for name in _COLUMNS)).where(*this_row(events))
+_EVENTS_AFTER = (
+    select(*(events.c[name] for name in _COLUMNS))
+    .where(events.c.site.concat("") == bindparam("here"), events.c.id > bindparam("after"))
+    .order_by(events.c.id)
+    .limit(_LIMIT)
+)
+"""The site as an expression, as in `newest_first`: ids are walked, and no index by site is sorted."""
 _CHANGE_EVENT = update(events).where(*this_row(events))
 _RETIE_TEXTS = update(texts).where(here(texts), texts.c.event == bindparam("its_id")).values(event=bindparam("other"))
 _DROP_EVENT = delete(events).where(*this_row(events))
@@ -65,6 +72,9 @@ class EventReader(TableReader):
         given = {name: value for name, value in bounds.items() if value is not None}
         rows = self._all(_events_within(tuple(given), limit is not None), **given, most=limit)
         return tuple(map(_event_of, reversed(rows)))
+
+    def events_after(self, id: int, *, limit: int) -> tuple[Event, ...]:
+        return tuple(map(_event_of, self._all(_EVENTS_AFTER, after=id, most=limit)))
 
     def event(self, id: int) -> Event | None:
         row = self._first(_EVENT, its_id=id)
