@@ -77,7 +77,7 @@ class Json(TypeDecorator[Any]):
 BIG = BigInteger().with_variant(Integer(), "sqlite")
 """SQLite counts rows by themselves only where the column is an INTEGER, which has 64 bits there."""
 
-HEAD = "0005"
+HEAD = "0006"
 """The newest revision in migrations/versions, whose tables these are."""
 
 metadata = MetaData()
@@ -111,18 +111,6 @@ events = Table(
     Index("events_kind", "site", "kind", "at"),
     Index("events_tank", "site", "tank", "kind", "at"),
 )
-
-call_outs = Table(
-    "call_outs",
-    metadata,
-    _id(),
-    _site(),
-    Column("opened_at", UtcMicros, nullable=False),
-    Column("closed_at", UtcMicros),
-    Column("data", Json, nullable=False),
-    Index("call_outs_open", "site", "closed_at"),
-)
-"""What programs before revision 0004 kept of what is an alarm each now, and `texts.call_out` with it: neither read nor written."""
 
 arrivals = Table(
     "arrivals",
@@ -176,7 +164,6 @@ texts = Table(
     Column("import_key", Text),
     Column("urgent", Boolean, nullable=False),
     Column("subject", Text, nullable=False),
-    Column("call_out", BIG, ForeignKey("call_outs.id")),
     Column("not_before", UtcMicros),
     Column("possible_repeat", Boolean, nullable=False),
     Column("handed_at", UtcMicros),
@@ -184,8 +171,8 @@ texts = Table(
     Index("texts_heard", "site", "controller", "at"),
     Index("texts_state", "site", "way", "state"),
 )
-"""Texts in and messages out, by `way`. Of all few are messages of a call-out, fewer are imported, and none that came in was handed over:
-what is not in an index is not written either."""
+"""Texts in and messages out, by `way`. Of all few are imported, and none that came in was handed over: what is not in an index is not
+written either."""
 
 
 def _partial_index(name: str, column: Column[Any], *, unique: bool = False) -> None:
@@ -193,7 +180,6 @@ def _partial_index(name: str, column: Column[Any], *, unique: bool = False) -> N
     Index(name, texts.c.site, column, unique=unique, sqlite_where=there, postgresql_where=there)
 
 
-_partial_index("texts_call_out", texts.c.call_out)
 _partial_index("texts_handed", texts.c.handed_at)
 _partial_index("texts_import", texts.c.import_key, unique=True)
 

@@ -1,12 +1,15 @@
 """Alarms and who was told of them are rows of their own; what stood in a call-out goes on as one alarm for each matter."""
 
 import shutil
+import sqlite3
+from contextlib import closing
 from dataclasses import replace
 from datetime import UTC, datetime
 
 from gateway.facts import Event, Message
 from gateway.facts.alarms import Telling
 from gateway.storage import open_store
+from gateway.storage.migrate import migrate
 from tests.storage.conftest import SITE
 from tests.storage.rows import HOUR, NOW, low
 from tests.storage.test_migrations import SECOND
@@ -89,4 +92,24 @@ def test_what_stood_in_a_call_out_is_an_alarm_each(tmp_path):
         "urgent",
     )
     assert told["silence:hut"] == [("wren", "first", "sent")]
+    with closing(sqlite3.connect(tmp_path / "gateway.db")) as connection:
+        assert connection.execute("PRAGMA foreign_key_check").fetchall() == []
     assert told["low:spring"] == [("wren", "first", "sent"), ("robin", "first", "sent")]
+
+
+def test_dry_taps_of_an_older_program_are_no_low_tank(tmp_path):
+    """It kept both as one matter; a tank that goes low later is another, and what was told by which message still is."""
+    url = f"sqlite:///{tmp_path}/gateway.db"
+    migrate(url, "0005")
+    with closing(sqlite3.connect(tmp_path / "gateway.db")) as connection:
+        for key, kind in (("low:house", "ran-dry"), ("low:spring", "low"), ("dry:hut", "ran-dry")):
+            connection.execute(
+                "INSERT INTO alarms (site, key, kind, priority, at_stake, state, since, raised_at, round_at, turn, turn_at, judged,"
+                " reminders, reminded_at) VALUES (?, ?, ?, 'urgent', 1, 'open', 1, 1, 1, 1, 1, 0, 0, 1)",
+                (SITE, key, kind),
+            )
+        connection.commit()
+    store = open_store(url, SITE)
+    with store.read() as reader:
+        assert [alarm.key for alarm in reader.alarms()] == ["dry:house", "low:spring", "dry:hut"]
+    store.close()
