@@ -21,7 +21,7 @@ def _line(site: Site, month: MonthFigures) -> str:
     counts = f"{_counted(month.alarms)} ({month.a_week:g} a week), {month.at_night} at night, {month.unanswered} that nobody took"
     ok = f"half the OKs came within {month.ok_min:g} min" if month.ok_min is not None else "no OK came"
     sent = [f"{minutes:g} min to {site.contact_name(contact)}" for contact, minutes in month.sent_min.items()]
-    left = f"half the messages left within {listed(sent)}" if sent else "no message left"
+    left = f"half the messages left within {listed(site, sent)}" if sent else "no message left"
     most = ", ".join(f"{ringing_said(site, key)} {count}" for key, count in month.ringing)
     return f"{name}: {counts}; {ok}; {left}. Most often: {most}."
 

@@ -1,6 +1,6 @@
 """A site as it stands → the cards of the page's first part: the source, every tank down to the house, every controller."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -15,6 +15,7 @@ from gateway.page.tank_pictures import (
     outline_of,
     water_band,
 )
+from gateway.phrases.phrasebook import When
 from gateway.ports import Reader
 from gateway.settings.durations import format_duration
 from gateway.settings.models import RamPump, Tank
@@ -92,20 +93,24 @@ def use_words(site: Site) -> str:
 
 
 def forecast_words(site: Site, forecast: TankForecast, now: datetime) -> str:
-    """When it is dry or full, with the range."""
+    """When it is dry or full, with the range; where that is one time, without."""
     coming = dry_or_full(forecast)
     if coming is None:
         return ""
     end, times = coming
-    early, likely, late = (when(site, at, now) for at in times)
+    early, likely, late = (When(at, now, site.zone) for at in times)
     if times[1] <= now:
-        return f"Probably dry since about {likely}." if end == "dry" else "Probably full by now."
-    return f"{end.capitalize()} about {likely} (between {early} and {late}, four times in five)."
+        return site.phrases.page(f"outlook.{end}-past", likely=likely)
+    if when(site, times[0], now) == when(site, times[2], now):
+        return site.phrases.page(f"outlook.{end}-about", likely=likely)
+    return site.phrases.page(f"outlook.{end}", early=early, likely=likely, late=late)
 
 
-def listed(names: list[str]) -> str:
+def listed(site: Site, names: Sequence[str]) -> str:
     """`a, b and c`."""
-    return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
+    if len(names) < 2:
+        return "".join(names)
+    return site.phrases.page("join.and", first=", ".join(names[:-1]), last=names[-1])
 
 
 def tank_anchor(tank: str) -> str:
@@ -143,7 +148,7 @@ def _tank_card(standing: SiteStanding, snapshot: TankSnapshot) -> TankCard:
         water=water_band(snapshot, forecast.litres) if snapshot.state != "unknown" else None,
         litres=litres_words(snapshot, forecast.litres),
         forecast=forecast_words(site, forecast, standing.at),
-        fed_by=f"Fed by {listed(upstream)}." if upstream else "Fed by the source.",
+        fed_by=f"Fed by {listed(site, upstream)}." if upstream else "Fed by the source.",
     )
 
 

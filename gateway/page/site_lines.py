@@ -7,9 +7,9 @@ alarms are known, by the ids of its own configuration.
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from gateway.page.headline_words import alarm_line
 from gateway.page.local_calendar import when
 from gateway.page.timeline import FORTNIGHT
+from gateway.page.verdict_words import alarm_words
 from gateway.ports import Reader
 from gateway.site import Site
 from gateway.status.site_standing import site_standing
@@ -61,8 +61,8 @@ def _fortnight(reader: Reader, now: datetime) -> str:
 def _as_its_page_says(reader: Reader, there: Site, here: Site, now: datetime) -> tuple[str, ...]:
     """What is not well there, in this site's words and time."""
     standing = site_standing(reader, replace(there, phrases=here.phrases, zone=here.zone), now)
-    lines = (alarm_line(standing, alarm) for alarm in standing_alarms(reader, standing))
-    return tuple(f"{line.where} {line.what.rstrip('.')}" for line in lines)
+    alarms = standing_alarms(reader, standing)
+    return tuple(alarm_words(standing.site, alarm, now).rstrip(".") for alarm in alarms)
 
 
 def _by_its_alarms(reader: Reader, here: Site) -> tuple[str, ...]:

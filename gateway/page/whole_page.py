@@ -10,25 +10,24 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from gateway.alarms.matters import most_urgent_first
 from gateway.page.alarm_month_lines import alarm_month_lines
 from gateway.page.cards import ControllerCard, TankCard, controller_cards, source_words, tank_cards, use_words
 from gateway.page.chart_groups import chart_groups
 from gateway.page.charts import ChartGroup
 from gateway.page.event_list import EventLine, event_line
-from gateway.page.headline_words import AlarmLine, alarm_line, headline_words, open_alarm_line
 from gateway.page.local_calendar import local_day, long_day
 from gateway.page.site_lines import SiteLine, site_lines
 from gateway.page.tank_pictures import draw_outline, place_labels
 from gateway.page.timeline import Lane, nothing_lately, timeline, timeline_days
+from gateway.page.verdict_words import AlarmLine, VerdictWords, alarm_line, verdict_words
 from gateway.page.year_calendar import YearCalendar, year_calendar
-from gateway.phrases import load_phrases
+from gateway.phrases import load_page_phrases
 from gateway.ports import Reader
 from gateway.site import Site
-from gateway.status.alarm_rounds import told_of_it
 from gateway.status.episodes import SHOWN_KINDS, episodes_of
 from gateway.status.site_standing import site_standing
 from gateway.status.standing_alarms import standing_alarms
+from gateway.status.taps_verdict import taps_verdict
 
 if TYPE_CHECKING:
     from jinja2 import Environment, Template
@@ -54,9 +53,8 @@ class Page:
     made: str
     machine_made: str
     zone: str
-    headline: str
+    verdict: VerdictWords
     alarms: tuple[AlarmLine, ...]
-    open_alarms: tuple[str, ...]
     source: str
     stages: tuple[tuple[TankCard, ...], ...]
     use: str
@@ -73,7 +71,8 @@ class Page:
 
 def make_page(reader: Reader, site: Site, at: datetime) -> str:
     """The whole page as HTML."""
-    return _template().render(page=page_values(reader, site, at), mark=PAGE_MARK)
+    site = replace(site, phrases=load_page_phrases("en"))
+    return _template().render(page=page_values(reader, site, at), t=site.phrases.page, mark=PAGE_MARK)
 
 
 def write_page(file: str, html: str, *, for_all: bool = False) -> None:
@@ -99,8 +98,7 @@ def is_page(file: Path) -> bool:
 
 
 def page_values(reader: Reader, site: Site, at: datetime) -> Page:
-    """Everything the page shows, in English throughout."""
-    site = replace(site, phrases=load_phrases("en"))
+    """Everything the page shows, in the language of the site's phrases, which have the page's words."""
     standing = site_standing(reader, site, at)
     alarms = standing_alarms(reader, standing)
     events = reader.events(since=at - LOOKED_BACK, until=at, kinds=SHOWN_KINDS)
@@ -111,9 +109,8 @@ def page_values(reader: Reader, site: Site, at: datetime) -> Page:
         made=f"{long_day(local_day(site, at))} {at.astimezone(site.zone):%H:%M}",
         machine_made=at.astimezone(site.zone).isoformat(timespec="minutes"),
         zone=site.settings.site.timezone,
-        headline=headline_words(standing, alarms),
+        verdict=verdict_words(reader, standing, taps_verdict(reader, standing, alarms), alarms),
         alarms=tuple(alarm_line(standing, alarm) for alarm in alarms),
-        open_alarms=_open_alarms(reader, site, at),
         source=source_words(site),
         stages=tank_cards(standing),
         use=use_words(site),
@@ -149,10 +146,3 @@ def jinja_environment() -> "Environment":
         trim_blocks=True,
         lstrip_blocks=True,
     )
-
-
-def _open_alarms(reader: Reader, site: Site, at: datetime) -> tuple[str, ...]:
-    """What calls people out, or somebody has, the most urgent first."""
-    standing = (alarm for alarm in reader.alarms() if alarm.stands_by_itself)
-    shown = sorted((alarm for alarm in standing if alarm.priority == "urgent" or alarm.taken_by), key=most_urgent_first)
-    return tuple(open_alarm_line(site, alarm, tuple(told_of_it(reader, alarm)), at) for alarm in shown)

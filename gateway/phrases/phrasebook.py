@@ -121,6 +121,16 @@ class Phrasebook:
         """A piece of `[week]`; for a voice a whole sentence."""
         return self._fill(self.data["week" if line == "mobile" else "spoken_week"][key], values, line) or ""
 
+    def page(self, key: str, **values: object) -> str:
+        """A sentence of the page, `table.name`; only of a book with the page's words in it (`load_page_phrases`)."""
+        table, _, name = key.partition(".")
+        return self._fill(self.data["page"][table][name], values, keep=True) or ""
+
+    def page_table(self, table: str) -> Mapping[str, str]:
+        """A whole table of the page's sentences, as it is written."""
+        found: Mapping[str, str] = self.data["page"][table]
+        return found
+
     def format_volts(self, volts: float, *, line: Line = "mobile") -> str:
         """A voltage, `12.6 V`, with the language's own decimal sign; in full for a voice."""
         return self.label("volts", line=line).format(n=self.format_number(volts))
@@ -223,6 +233,15 @@ def load_phrases(language: str) -> Phrasebook:
     if language == "en":
         return Phrasebook("en", english)
     return Phrasebook(language, _merge(english, read_phrases(language)))
+
+
+@lru_cache(maxsize=2)
+def load_page_phrases(language: str) -> Phrasebook:
+    """The same with the words of the page, which stand in files of their own: no message needs them."""
+    book, page = load_phrases(language), read_phrases("page/en")
+    if language != "en":
+        page = _merge(page, read_phrases(f"page/{language}"))
+    return Phrasebook(language, {**book.data, "page": page, "counts": {**book.data["counts"], **page["counts"]}})
 
 
 def languages() -> tuple[str, ...]:

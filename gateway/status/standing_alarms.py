@@ -1,108 +1,149 @@
-"""A site as it stands → everything that is not well there, the weightiest first, and what its headline is about.
+"""A site as it stands → everything that is not well there, each once, the most urgent first.
 
-In: the snapshot, and of the record what the snapshot lacks: power, batteries, the gateway's own troubles.
-Out: values; how they are worded is up to whoever shows them.
+Two things tell of it: the record of alarms (who was told, who has it, what goes with it), and the tanks, boxes and the gateway as they stand,
+of which there may be no alarm yet (an imported history, an alarm that is over by reckoning). What both tell of is one.
 """
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from datetime import datetime
-from typing import Literal
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from typing import Any
 
-from gateway.facts.states import BatteryEpisode, TapsDry
+from gateway.alarms.matters import RANK, WEIGHT
+from gateway.facts import KINDS, Event
+from gateway.facts.alarms import GATEWAY, Alarm
+from gateway.facts.kinds import Priority
+from gateway.facts.states import BatteryEpisode
 from gateway.ports import Reader
-from gateway.settings.models import Controller
+from gateway.status.alarm_rounds import told_of_it
 from gateway.status.dry_taps import taps_dry
 from gateway.status.site_standing import SiteStanding
 from gateway.status.snapshot import ControllerSnapshot, TankSnapshot
 from gateway.status.troubles import trouble_since, troubles
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TankAlarm:
-    """A tank that is low, or of which nothing is known. `ran_dry_at`: when its taps ran dry since it is low."""
-
-    kind: Literal["low", "unknown"]
-    tank: TankSnapshot
-    ran_dry_at: datetime | None = None
+LONG_AGO = datetime(1, 1, 1, tzinfo=UTC)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ControllerAlarm:
-    """A controller that is not heard, without power or with a low battery; `since` when (silent: since it was last heard)."""
+class StandingAlarm:
+    """One thing that is not well. `kind`: of an event, or `unknown` (a tank) or `never-heard`; `since` None: nobody knows.
 
-    kind: Literal["silent", "never-heard", "no-power", "battery-low"]
-    controller: Controller
-    since: datetime | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class GatewayAlarm:
-    """A trouble of the gateway itself; `kind` is that of the event that began it."""
-
-    kind: str
-    since: datetime | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class HouseAlarm:
-    """The taps are dry by somebody's word, whatever the tanks' floats say."""
-
-    dry: TapsDry
-
-
-StandingAlarm = HouseAlarm | TankAlarm | ControllerAlarm | GatewayAlarm
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Headline:
-    """What a page or a message says first: all low tanks together, else the weightiest alarm; None: all is well.
-
-    `others`: how many alarms it does not name.
+    `alarm`: it on record, None where it is not; `told`: the contacts who were told; `named`: of an input or a reading what it is and says;
+    `folded`: what goes with it.
     """
 
-    about: tuple[TankAlarm, ...] | StandingAlarm | None
-    others: int = 0
+    key: str
+    kind: str
+    tank: str | None = None
+    controller: str | None = None
+    since: datetime | None = None
+    alarm: Alarm | None = None
+    told: tuple[str, ...] = ()
+    named: str = ""
+    folded: tuple["StandingAlarm", ...] = ()
+
+    @property
+    def priority(self) -> Priority:
+        """How urgent it is."""
+        if self.alarm is not None:
+            return self.alarm.priority
+        return KINDS[self.kind].priority if self.kind in KINDS else "soon"
+
+    @property
+    def weight(self) -> tuple[bool, int, bool, int, datetime, str]:
+        """Sorts them by what a household must know first: dry taps before all."""
+        at_stake = self.alarm is not None and self.alarm.at_stake
+        weight = WEIGHT.get(self.kind, len(WEIGHT))
+        return self.kind != "ran-dry", RANK[self.priority], not at_stake, weight, self.since or LONG_AGO, self.key
 
 
 def standing_alarms(reader: Reader, standing: SiteStanding) -> tuple[StandingAlarm, ...]:
-    """Everything that is not well, the weightiest first: low tanks, controllers, the gateway, tanks of which nothing is known."""
-    tanks, controllers = standing.snapshot.tanks, standing.snapshot.controllers
-    dry = taps_dry(reader)
-    return (
-        *(() if dry is None else (HouseAlarm(dry=dry),)),
-        *(_low_tank(reader, tank) for tank in tanks if tank.state == "low"),
-        *(alarm for controller in controllers for alarm in _controller_alarms(reader, controller)),
-        *(GatewayAlarm(kind=kind, since=trouble_since(reader, kind)) for kind in troubles(reader)),
-        # An unknown tank follows from a silent controller, which says more and stands above it.
-        *(TankAlarm(kind="unknown", tank=tank) for tank in tanks if tank.state == "unknown" and tank.is_watched),
+    """Everything that is not well and speaks for itself, with what goes with it."""
+    recorded = {alarm.key: alarm for alarm in reader.alarms() if _is_shown(alarm)}
+    every = {seen.key: seen for seen in _as_it_stands(reader, standing)}
+    every |= {key: _of_record(reader, alarm, every.get(key)) for key, alarm in recorded.items()}
+    heads = {alarm.id: key for key, alarm in recorded.items()}
+    folded: dict[str, list[StandingAlarm]] = {}
+    for one in every.values():
+        head = _head_of(standing, one, every, heads)
+        if head is not None:
+            folded.setdefault(head, []).append(one)
+    within = {one.key for group in folded.values() for one in group}
+    shown = [replace(one, folded=_sorted(folded.get(one.key, ()))) for one in every.values() if one.key not in within]
+    return _sorted(shown)
+
+
+def _sorted(alarms: Iterable[StandingAlarm]) -> tuple[StandingAlarm, ...]:
+    return tuple(sorted(alarms, key=lambda alarm: alarm.weight))
+
+
+def _is_shown(alarm: Alarm) -> bool:
+    """Not what is only for the record, unless somebody has it; nor what is over by reckoning: nothing is left to do there."""
+    return alarm.state != "reckoned-over" and (alarm.priority != "record" or alarm.taken_by is not None)
+
+
+def _of_record(reader: Reader, alarm: Alarm, seen: StandingAlarm | None) -> StandingAlarm:
+    """As it is on record; what stands now tells its kind better (`never-heard`)."""
+    event = reader.event(alarm.event) if alarm.event is not None else None
+    base = seen or StandingAlarm(
+        key=alarm.key, kind=alarm.kind, tank=alarm.tank, controller=alarm.controller, since=alarm.since
     )
+    return replace(base, alarm=alarm, told=tuple(told_of_it(reader, alarm)), named=_named(event))
 
 
-def headline_of(alarms: Sequence[StandingAlarm]) -> Headline:
-    """Dry taps, then low tanks before all else, for they are what a household must act on."""
-    if alarms and isinstance(alarms[0], HouseAlarm):
-        return Headline(about=alarms[0], others=len(alarms) - 1)
-    low = tuple(alarm for alarm in alarms if isinstance(alarm, TankAlarm) and alarm.kind == "low")
-    if low:
-        return Headline(about=low, others=len(alarms) - len(low))
-    return Headline(about=alarms[0], others=len(alarms) - 1) if alarms else Headline(about=None)
+def _named(event: Event | None) -> str:
+    """`Lid is open`, of an input of its own; what a reading is called."""
+    detail: Mapping[str, Any] = event.detail if event is not None else {}
+    return " ".join(str(detail[key]) for key in ("name", "says") if detail.get(key))
 
 
-def _low_tank(reader: Reader, tank: TankSnapshot) -> TankAlarm:
-    report = reader.last_event(("ran-dry",), tank=tank.tank.id)
-    dry_now = report is not None and tank.since is not None and report.at >= tank.since
-    return TankAlarm(kind="low", tank=tank, ran_dry_at=report.at if report is not None and dry_now else None)
+def _head_of(
+    standing: SiteStanding,
+    one: StandingAlarm,
+    every: Mapping[str, StandingAlarm],
+    heads: Mapping[int | None, str],
+) -> str | None:
+    """The key of the alarm that tells of this one too. A tank of which nothing is known follows from its silent box, which says more."""
+    if one.alarm is not None:
+        return heads.get(one.alarm.folded_in) if one.alarm.state == "folded" else None
+    if one.kind != "unknown" or one.tank is None:
+        return None
+    boxes = (placed.float.controller for placed in standing.site.floats_of(one.tank))
+    gauges = (placed.gauge.controller for placed in standing.site.gauges_of(one.tank))
+    return next((f"silence:{box}" for box in (*boxes, *gauges) if f"silence:{box}" in every), None)
 
 
-def _controller_alarms(reader: Reader, snapshot: ControllerSnapshot) -> Iterator[ControllerAlarm]:
+def _as_it_stands(reader: Reader, standing: SiteStanding) -> Iterator[StandingAlarm]:
+    """What the tanks, the boxes and the gateway show by themselves."""
+    dry, house = taps_dry(reader), standing.site.house_tank()
+    if dry is not None:
+        about = house.id if house is not None else GATEWAY
+        yield StandingAlarm(key=f"dry:{about}", kind="ran-dry", tank=about, since=dry.since)
+    for tank in standing.snapshot.tanks:
+        yield from _of_tank(tank)
+    for controller in standing.snapshot.controllers:
+        yield from _of_controller(reader, controller)
+    for kind in troubles(reader):
+        family = KINDS[kind].opens if kind in KINDS else None
+        yield StandingAlarm(key=f"{family or kind}:{GATEWAY}", kind=kind, since=trouble_since(reader, kind))
+
+
+def _of_tank(snapshot: TankSnapshot) -> Iterator[StandingAlarm]:
+    tank = snapshot.tank.id
+    if snapshot.state == "low":
+        yield StandingAlarm(key=f"low:{tank}", kind="low", tank=tank, since=snapshot.since)
+    elif snapshot.state == "unknown" and snapshot.is_watched:
+        yield StandingAlarm(key=f"unknown:{tank}", kind="unknown", tank=tank)
+
+
+def _of_controller(reader: Reader, snapshot: ControllerSnapshot) -> Iterator[StandingAlarm]:
     """Each by itself: a box may be silent, without power and nearly flat at once."""
-    controller = snapshot.controller
+    box = snapshot.controller.id
     if snapshot.state != "heard":
-        yield ControllerAlarm(kind=snapshot.state, controller=controller, since=snapshot.last_heard)
-    power = reader.last_event(("power-lost", "power-back"), controller=controller.id)
+        yield StandingAlarm(key=f"silence:{box}", kind=snapshot.state, controller=box, since=snapshot.last_heard)
+    power = reader.last_event(("power-lost", "power-back"), controller=box)
     if power is not None and power.kind == "power-lost":
-        yield ControllerAlarm(kind="no-power", controller=controller, since=power.at)
-    battery = reader.state(BatteryEpisode, controller.id)
+        yield StandingAlarm(key=f"power:{box}", kind="power-lost", controller=box, since=power.at)
+    battery = reader.state(BatteryEpisode, box)
     if battery is not None and battery.low_since is not None:
-        yield ControllerAlarm(kind="battery-low", controller=controller, since=battery.low_since)
+        yield StandingAlarm(key=f"battery:{box}", kind="battery-low", controller=box, since=battery.low_since)

@@ -1,10 +1,12 @@
 """A household and how what happened to it becomes the page's values."""
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 from gateway.facts import Event
 from gateway.page.charts import Chart
 from gateway.page.whole_page import Page, page_values
+from gateway.phrases import load_page_phrases
 from gateway.storage import open_store
 
 NOW = datetime(2026, 11, 25, 3, 0, tzinfo=UTC)
@@ -35,7 +37,7 @@ def show(site, *events, more=lambda tx: None) -> Page:
             tx.keep_event(event)
         more(tx)
     with store.read() as reader:
-        view = page_values(reader, site, NOW)
+        view = page_values(reader, replace(site, phrases=load_page_phrases("en")), NOW)
     store.close()
     return view
 

@@ -28,7 +28,7 @@ from tests.page.shown import DAY, HOUR, HOUSE_TANK, NOW, event, lows, show
 
 
 def test_all_is_well_is_quiet(site):
-    """Heard and idle: one headline and nothing more."""
+    """Heard and idle: one sentence and nothing more."""
 
     def heard(tx):
         for controller in ("ridge", "creek"):
@@ -41,7 +41,10 @@ def test_all_is_well_is_quiet(site):
         for tank, (controller, input) in years.LOW_FLOATS.items()
     ]
     view = show(site, *idle, more=heard)
-    assert (view.headline, view.alarms, view.open_alarms) == ("All is well", (), ())
+    assert view.verdict.sentence.startswith("Water for ") and view.verdict.sentence.endswith(
+        "even if nothing more comes."
+    )
+    assert view.verdict.is_well and (view.alarms, view.verdict.more, view.verdict.todo) == ((), (), ())
 
 
 def test_what_is_not_well_stands_first_and_links_to_its_place(site):
@@ -63,17 +66,19 @@ def test_what_is_not_well_stands_first_and_links_to_its_place(site):
         event("power-lost", at, controller="creek"),
         more=more,
     )
-    assert view.headline == "House <b>tank</b> is LOW, and 5 more matters"
-    lines = [(line.where, line.what) for line in view.alarms]
-    assert lines[0] == ("House <b>tank</b>", "is LOW since 11:00.") and "ran DRY" in view.alarms[0].more[0]
-    assert ("Creek box at the lower paddock gate", "has no power since 11:00.") in lines
-    assert ("The gateway:", "signal weak since 11:00.") in lines
+    assert view.verdict.sentence == "House <b>tank</b> is LOW since 11:00; how long its water lasts cannot be reckoned."
+    assert view.verdict.more == ("Nobody sees to it yet. Told: Wren.",)
+    assert view.verdict.todo == ("Fill slowly, bleed taps from lowest to highest.",)
+    lines = [(line.what, line.who) for line in view.alarms]
+    assert lines[:2] == [
+        ("House <b>tank</b> LOW since 11:00.", "Nobody sees to it yet. Told: Wren."),
+        ("Spring tank LOW since 11:00.", "Wren sees to it since 14:00."),
+    ]
+    assert ("Creek box at the lower paddock gate without power since 11:00.", "") in lines
+    assert ("Gateway: signal weak since 11:00.", "") in lines
     ids = {card.id for stage in view.stages for card in stage} | {card.id for card in view.controllers}
-    assert all(line.link in ids for line in view.alarms if line.link)
-    assert view.open_alarms == (
-        "Open since 11:00: House <b>tank</b> LOW; told Wren; nobody took it yet.",
-        "Open since 11:00: Spring tank LOW; Wren sees to it since 14:00.",
-    )
+    assert view.alarms[0].link in ids and all(line.link in ids for line in view.alarms if line.link)
+    assert sum(1 for line in view.alarms if line.link) == 5
 
 
 def test_the_supply_stands_in_the_order_of_fed_by(site):
@@ -134,7 +139,7 @@ def test_other_sites_of_the_store_have_a_line_each(site):
     assert (published.name, published.here, published.open_alarms[0]) == (
         "Creek",
         False,
-        "House <b>tank</b> is LOW since 13:00",
+        "House <b>tank</b> LOW since 13:00",
     )
     assert (unpublished.name, unpublished.open_alarms, unpublished.fortnight) == (
         "Dam",

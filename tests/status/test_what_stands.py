@@ -1,5 +1,6 @@
 """What stands is said first, with its age and who has it: in TANKS, in the week's report, on the page; and all is well when nothing does."""
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -7,10 +8,12 @@ import pytest
 from gateway.handlers import due
 from gateway.page import make_page
 from gateway.page.alarm_month_lines import alarm_month_lines
-from gateway.page.headline_words import alarm_line, headline_words
+from gateway.page.verdict_words import verdict_words
+from gateway.phrases import load_page_phrases
 from gateway.status import summary
 from gateway.status.site_standing import site_standing
 from gateway.status.standing_alarms import standing_alarms
+from gateway.status.taps_verdict import taps_verdict
 from tests.handlers.days import Days
 from tests.household import ROBIN, WREN
 
@@ -84,13 +87,13 @@ def test_dry_taps_lead_the_page_with_the_steps_that_are_left(days):
     days.comes(NOW, "LINE 1 MADE 0717")
     for text in ("DRY", "NEXT"):
         days.comes(NOW + H, text, number=WREN)
+    site = replace(days.site, phrases=load_page_phrases("en"))
     with days.store.read() as reader:
-        standing = site_standing(reader, days.site, NOW + 2 * H)
+        standing = site_standing(reader, site, NOW + 2 * H)
         alarms = standing_alarms(reader, standing)
-    assert headline_words(standing, alarms).startswith("The taps are DRY")
-    line = alarm_line(standing, alarms[0])
-    assert line.what == "are DRY since 13:00, says Wren." and line.more[0].startswith("2 of 4:")
-    assert "local authority" in line.more[-1]
+        words = verdict_words(reader, standing, taps_verdict(reader, standing, alarms), alarms)
+    assert words.sentence == "The taps are DRY since 13:00, says Wren." and not words.is_well
+    assert words.todo[0].startswith("2 of 4:") and "local authority" in words.todo[-1] and len(words.todo) == 3
 
 
 def test_the_page_has_the_months_figures(days):
@@ -100,7 +103,8 @@ def test_the_page_has_the_months_figures(days):
     days.comes(NOW + H, "OK", number=ROBIN)
     with days.store.read() as reader:
         html = make_page(reader, days.site, NOW + 2 * H)
-        (line,) = alarm_month_lines(reader, days.site, NOW + 2 * H)
+        site = replace(days.site, phrases=load_page_phrases("en"))
+        (line,) = alarm_month_lines(reader, site, NOW + 2 * H)
     assert line.startswith(
         "June 2026: 1 alarm (1 a week), 0 at night, 0 that nobody took; half the OKs came within 60 min; "
     )

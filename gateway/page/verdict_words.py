@@ -1,0 +1,154 @@
+"""Whether the taps will run dry and what else is not well, as `gateway.status` decides it → the sentences that the page begins with."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from gateway.page.cards import controller_anchor, forecast_words, listed, tank_anchor
+from gateway.phrases.phrasebook import When
+from gateway.ports import Reader
+from gateway.site import Site
+from gateway.status.dry_taps import bleed_steps, step_reached, step_said, taps_dry
+from gateway.status.site_standing import SiteStanding
+from gateway.status.standing_alarms import StandingAlarm
+from gateway.status.taps_verdict import TapsVerdict
+
+NAMED_BY_ITS_EVENT = ("input-active", "reading-low", "reading-high")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VerdictWords:
+    """The page in one sentence, how sure it is, who sees to it, and what is to be done."""
+
+    sentence: str
+    more: tuple[str, ...]
+    todo: tuple[str, ...]
+    is_well: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AlarmLine:
+    """One thing that is not well, who sees to it, and on demand why, who was told and what goes with it; `link`: the id of its card."""
+
+    what: str
+    who: str = ""
+    more: tuple[str, ...] = ()
+    link: str = ""
+
+
+def verdict_words(
+    reader: Reader, standing: SiteStanding, verdict: TapsVerdict, alarms: Sequence[StandingAlarm]
+) -> VerdictWords:
+    """The first lines of the page."""
+    site, now = standing.site, standing.at
+    more = []
+    if verdict.matter is not None and verdict.matter.alarm is not None:
+        more.append(_who(site, verdict.matter, now))
+    if verdict.deaf_since is not None:
+        more.append(site.phrases.page("taps.deaf", since=When(verdict.deaf_since, now, site.zone)))
+    return VerdictWords(
+        sentence=_sentence(site, verdict, now),
+        more=tuple(more),
+        todo=tuple(dict.fromkeys(_todo(reader, standing, verdict, alarms))),
+        is_well=verdict.is_well and verdict.deaf_since is None,
+    )
+
+
+def alarm_line(standing: SiteStanding, alarm: StandingAlarm) -> AlarmLine:
+    """One thing that is not well, in words."""
+    site = standing.site
+    link = ""
+    if alarm.kind != "ran-dry" and alarm.tank in site.tanks:
+        link = tank_anchor(alarm.tank or "")
+    elif alarm.controller in site.controllers:
+        link = controller_anchor(alarm.controller or "")
+    return AlarmLine(
+        what=alarm_words(site, alarm, standing.at),
+        who=_who(site, alarm, standing.at) if alarm.alarm is not None else "",
+        more=tuple(_why(standing, alarm)),
+        link=link,
+    )
+
+
+def alarm_words(site: Site, alarm: StandingAlarm, now: datetime) -> str:
+    """`House tank LOW since 07:15.`"""
+    what = _name(site, alarm)
+    if alarm.since is None:
+        return site.phrases.page("alarm.plain", what=what)
+    return site.phrases.page("alarm.since", what=what, since=When(alarm.since, now, site.zone))
+
+
+def _sentence(site: Site, verdict: TapsVerdict, now: datetime) -> str:
+    values: dict[str, object] = {"tank": site.tank_name(verdict.tank), "by": verdict.by, "least": verdict.least}
+    if verdict.since is not None:
+        values["since"] = When(verdict.since, now, site.zone)
+    if verdict.least is not None:
+        values["until"] = When(now + verdict.least, now, site.zone)
+    key: str = verdict.state
+    if verdict.times is not None:
+        early, likely, _ = verdict.times
+        values |= {"early": When(early, now, site.zone), "likely": When(likely, now, site.zone)}
+        if key == "unseen":
+            key = "unseen-dry" if early > now else "unseen-dry-since"
+        elif key == "may-run-dry" and early - now < timedelta(minutes=1):
+            key = "perhaps-dry"
+    return site.phrases.page(f"taps.{key}", **values)
+
+
+def _todo(
+    reader: Reader, standing: SiteStanding, verdict: TapsVerdict, alarms: Sequence[StandingAlarm]
+) -> Iterator[str]:
+    """What is to be done for the taps, the first thing first."""
+    site = standing.site
+    if verdict.deaf_since is not None:
+        yield site.phrases.page("todo.deaf")
+    dry = taps_dry(reader)
+    if dry is not None:
+        yield from (step_said(site, number) for number in range(step_reached(site, dry), len(bleed_steps(site))))
+        return
+    if verdict.state == "unseen" and verdict.matter is not None:
+        box = site.controller_name(verdict.matter.controller)
+        yield site.phrases.page("todo.unseen", box=box, tank=site.tank_name(verdict.tank))
+    elif verdict.state in ("never-told", "unwatched"):
+        yield site.phrases.page(f"todo.{verdict.state}")
+    every = (one for alarm in alarms for one in (alarm, *alarm.folded))
+    for alarm in every:
+        if alarm.kind == "low" and alarm.tank is not None and alarm.tank in standing.forecasts:
+            advice = site.phrases.sentence("advice", standing.forecasts[alarm.tank].advice)
+            yield from (advice,) if advice else ()
+
+
+def _name(site: Site, alarm: StandingAlarm) -> str:
+    """`House tank LOW`, `Lid is open`."""
+    phrases = site.phrases
+    if alarm.kind in NAMED_BY_ITS_EVENT and alarm.named:
+        return alarm.named if alarm.kind == "input-active" else f"{alarm.named}: {phrases.label(alarm.kind)}"
+    if alarm.kind != "ran-dry" and (name := site.tank_name(alarm.tank) or site.controller_name(alarm.controller)):
+        return f"{name} {phrases.label(alarm.kind)}"
+    label = phrases.label(alarm.kind)
+    return f"{label[:1].upper()}{label[1:]}" if alarm.kind == "ran-dry" else phrases.page("alarm.gateway", label=label)
+
+
+def _who(site: Site, alarm: StandingAlarm, now: datetime) -> str:
+    """Who sees to it, else who was told."""
+    row = alarm.alarm
+    if row is not None and row.taken_by is not None:
+        since = When(row.taken_at, now, site.zone) if row.taken_at is not None else None
+        return site.phrases.page("who.taken", who=site.contact_name(row.taken_by), since=since)
+    names = [site.contact_name(contact) or contact for contact in alarm.told]
+    return site.phrases.page("who.told", names=listed(site, names)) if names else site.phrases.page("who.untold")
+
+
+def _why(standing: SiteStanding, alarm: StandingAlarm) -> Iterator[str]:
+    """What is folded away: the forecast, the likely cause, work on it, who was told, what goes with it."""
+    site, now = standing.site, standing.at
+    if alarm.kind == "low" and alarm.tank is not None and alarm.tank in standing.forecasts:
+        forecast, snapshot = standing.forecasts[alarm.tank], standing.snapshot.tank(alarm.tank)
+        cause = site.phrases.sentence("cause", forecast.cause.kind if forecast.cause else None)
+        yield from (words for words in (forecast_words(site, forecast, now), cause) if words)
+        if snapshot.paused_until is not None:
+            yield site.phrases.page("alarm.work", until=When(snapshot.paused_until, now, site.zone))
+    names = [site.contact_name(contact) or contact for contact in alarm.told]
+    if names and alarm.alarm is not None and alarm.alarm.taken_by is not None:
+        yield site.phrases.page("who.knew", names=listed(site, names))
+    yield from (site.phrases.page("alarm.with", what=alarm_words(site, other, now)) for other in alarm.folded)
