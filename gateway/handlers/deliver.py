@@ -17,6 +17,7 @@ from gateway.handlers.event_followers import record_event
 from gateway.handlers.join_messages import JOINED_WHYS, join, join_alarms
 from gateway.handlers.message_times import note_sent
 from gateway.handlers.report import give_up, take_early_reports
+from gateway.handlers.reword_held import as_it_stands_now
 from gateway.handlers.tell_alarm import NEW_CALLS
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.outbox import Allowance, Change, after_send, at_start, choose
@@ -98,7 +99,10 @@ def _claim(unit: UnitOfWork, message: Message) -> Claimed:
     if leaves_no_more(unit, message):
         unit.tx.change_message(_id(message), state="failed")
         return Claimed(wake_at=unit.now)
-    text = message.text
+    current = as_it_stands_now(unit, message)
+    if current is None:
+        return Claimed(wake_at=unit.now)
+    message, text = current, current.text
     if (
         message.possible_repeat and message.contact is not None
     ):  # a box would not know its own command behind such words

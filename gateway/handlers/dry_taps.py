@@ -54,7 +54,7 @@ def report_safe(unit: UnitOfWork, contact: Contact, text: Text) -> Event:
 
 def end_dry_by_reckoning(unit: UnitOfWork) -> None:
     """Nobody said that the water is safe: reckoned once, again while the tank is low then, and told when that time is there."""
-    dry = dry_taps_to_reckon(unit.tx)
+    dry = dry_taps_to_reckon(unit.tx, unit.tx.alarms())
     if dry is None:
         return
     alarm, end = dry
@@ -120,7 +120,7 @@ def _go_to_next_step(unit: UnitOfWork) -> int | None:
 
 def _end_dry_taps(unit: UnitOfWork, contact: Contact, text: Text) -> Event | None:
     """Somebody says that the water is safe again: kept with name and time. None: the taps were not dry."""
-    if taps_dry(unit.tx) is None and dry_alarm(unit.tx) is None:
+    if taps_dry(unit.tx) is None and dry_alarm(unit.tx.alarms()) is None:
         return None
     unit.tx.clear_state(TapsDry)
     unit.tx.clear_state(ReckonedEnd, TAPS)

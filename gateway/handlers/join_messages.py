@@ -12,6 +12,7 @@ from gateway.facts.alarms import Alarm, Telling
 from gateway.gsm.segments import measure_text
 from gateway.handlers.enqueue import as_one
 from gateway.handlers.event_followers import record_event
+from gateway.handlers.reword_held import as_it_stands_now
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.phrases.phrasebook import Line
 from gateway.settings.models import Contact
@@ -35,7 +36,13 @@ def join_alarms(unit: UnitOfWork, outbox: Sequence[Message]) -> bool:
 
 
 def join(unit: UnitOfWork, messages: Sequence[Message], *, whole: bool = False) -> None:
-    """Whatever waits for one contact becomes one message, what is urgent first; with `whole` in as many segments as it takes, if not many."""
+    """Whatever waits for one contact becomes one message, what is urgent first; with `whole` in as many segments as it takes, if not many.
+
+    What is over by now is left out; where no two are left, nothing is joined.
+    """
+    messages = [newer for message in messages if (newer := as_it_stands_now(unit, message)) is not None]
+    if len(messages) < 2:
+        return
     first = messages[0]
     contact, line = unit.site.contacts.get(first.contact or ""), _line(unit, first)
     waiting = unit.tx.waiting_alarm_messages(JOINED_WHYS)

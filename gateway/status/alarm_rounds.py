@@ -33,9 +33,9 @@ STAMP_RESOLUTION = timedelta(seconds=2)
 """Network stamps have whole seconds, and the message left in the second before its answer was written."""
 
 
-def next_alarm_due(reader: Reader, site: Site, now: datetime) -> datetime | None:
-    """When an alarm must be looked at next; now, where a message's fate moves it on already."""
-    return min((at for alarm in reader.alarms() for at in _dues(reader, site, alarm, now)), default=None)
+def next_alarm_due(reader: Reader, site: Site, now: datetime, alarms: Iterable[Alarm]) -> datetime | None:
+    """When one of these alarms must be looked at next; now, where a message's fate moves it on already."""
+    return min((at for alarm in alarms for at in _dues(reader, site, alarm, now)), default=None)
 
 
 def told_in_round(reader: Reader, alarm: Alarm) -> dict[str, Delivery]:

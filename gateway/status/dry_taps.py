@@ -4,7 +4,7 @@ The order is common practice: no air is drawn in by closing the house valve, wat
 at the lowest tap first. Whether the water may be drunk is for the local authority to say, and stands in the last step.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Literal
@@ -45,23 +45,23 @@ def taps_dry(reader: Reader) -> TapsDry | None:
     return reader.state(TapsDry)
 
 
-def dry_alarm(reader: Reader) -> Alarm | None:
+def dry_alarm(alarms: Iterable[Alarm]) -> Alarm | None:
     """The alarm of dry taps, also one that an older program opened, which knew no steps; None: none stands."""
-    return next((alarm for alarm in reader.alarms() if alarm.kind == "ran-dry"), None)
+    return next((alarm for alarm in alarms if alarm.kind == "ran-dry"), None)
 
 
-def dry_taps_to_reckon(reader: Reader) -> tuple[Alarm, ReckonedEnd | None] | None:
+def dry_taps_to_reckon(reader: Reader, alarms: Iterable[Alarm]) -> tuple[Alarm, ReckonedEnd | None] | None:
     """Dry taps of which nobody says that they are safe, and what was reckoned of their end; None: nothing is to be reckoned."""
-    alarm = dry_alarm(reader)
+    alarm = dry_alarm(alarms)
     if alarm is None or not alarm.stands_by_itself:
         return None
     end = reader.state(ReckonedEnd, TAPS)
     return alarm, end if end is not None and end.since == alarm.since else None
 
 
-def dry_taps_dues(reader: Reader, now: datetime) -> Iterator[datetime]:
+def dry_taps_dues(reader: Reader, alarms: Iterable[Alarm], now: datetime) -> Iterator[datetime]:
     """When the end of dry taps is reckoned to be there; now, where it was not reckoned yet."""
-    dry = dry_taps_to_reckon(reader)
+    dry = dry_taps_to_reckon(reader, alarms)
     if dry is not None:
         yield now if dry[1] is None else dry[1].due
 

@@ -34,12 +34,13 @@ def next_due(reader: Reader, site: Site, now: datetime, *, verdicts: bool) -> da
 def _dues(reader: Reader, site: Site, now: datetime, verdicts: bool) -> Iterator[datetime]:
     yield from _present(_float_dues(reader, site, now))
     yield from reckoned_end_dues(reader, site, now)
-    yield from dry_taps_dues(reader, now)
     oldest = reader.oldest_part()
     if oldest is not None:
         yield oldest + WAIT_FOR_PARTS
     yield from (pause.until for pause in reader.pauses())
-    yield from _present([next_alarm_due(reader, site, now)])
+    alarms = reader.alarms()
+    yield from _present([next_alarm_due(reader, site, now, alarms)])
+    yield from dry_taps_dues(reader, alarms, now)
     yield from errand_dues(reader, site, now)
     yield from drill_dues(reader, site, now)
     yield from walk_dues(reader, now)
