@@ -1,7 +1,7 @@
 """Alarms and who was told of them → figures for a house, month by month: how often it rings, at night, unanswered, how long until an OK.
 
 A control room's bounds (`published_bounds`) are of operators who do nothing else; a household is held to none but what it can bear itself.
-What a month's figure cannot know (no OK came, no message left) is None, and is not taken for nought.
+What a month's figure cannot know (no OK came, no message arrived as far as the network says) is None, and is not taken for nought.
 """
 
 from collections import Counter, defaultdict
@@ -21,7 +21,7 @@ MINUTE = timedelta(minutes=1)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MonthFigures:
-    """One month. `ok_min`, `sent_min`: medians, in minutes; `sent_min` from the telling until the network took it, by contact.
+    """One month. `ok_min`, `delivered_min`: medians, in minutes; the latter from when a contact was to be told until that arrived.
 
     `ringing`: the keys of the alarms that came most, each with how often. `unanswered`: urgent ones that nobody took before they ended.
     """
@@ -33,7 +33,7 @@ class MonthFigures:
     urgent: int
     unanswered: int
     ok_min: float | None
-    sent_min: Mapping[str, float]
+    delivered_min: Mapping[str, float]
     ringing: tuple[tuple[str, int], ...]
 
 
@@ -70,18 +70,18 @@ def _of_month(
         urgent=len(urgent),
         unanswered=len(urgent) - len(taken),
         ok_min=round(median(to_ok), 1) if to_ok else None,
-        sent_min=_sent_min(alarms, tellings),
+        delivered_min=_delivered_min(alarms, tellings),
         ringing=tuple(sorted(often.items(), key=lambda item: (-item[1], item[0]))[:MOST_RINGING]),
     )
 
 
-def _sent_min(alarms: Sequence[Alarm], tellings: Mapping[int, Sequence[Telling]]) -> dict[str, float]:
-    """Contact → the median from when a message was written until the network took it; nobody whose messages never left."""
+def _delivered_min(alarms: Sequence[Alarm], tellings: Mapping[int, Sequence[Telling]]) -> dict[str, float]:
+    """Contact → the median from when a message was written until it arrived; nobody to whom none did, or of whom the network does not say."""
     waits: defaultdict[str, list[float]] = defaultdict(list)
     for alarm in alarms:
         for telling in tellings.get(alarm.number, ()):
-            if telling.handed_at is not None:
-                waits[telling.contact].append(max(telling.handed_at - telling.at, timedelta(0)) / MINUTE)
+            if telling.delivered_at is not None:
+                waits[telling.contact].append(max(telling.delivered_at - telling.at, timedelta(0)) / MINUTE)
     return {contact: round(median(minutes), 1) for contact, minutes in sorted(waits.items())}
 
 

@@ -5,6 +5,9 @@ ANSI/ISA-18.2-2016 tables 5 and 6 as restated in public documents: six an hour a
 day); at most ten in any ten minutes, and over ten in fewer than one in a hundred ten-minute periods; over ten in ten minutes
 begin a flood, fewer than five end it, and floods take under 1 % of the time; under five that stand longer than 24 hours on any
 day; none that chatters (three changes in a minute); judged over 30 days or more.
+
+Rates, and shares of the time, are what an operator at a console can deal with who does nothing else: a household that had 150 alarms a
+day would be within them. What one can read in ten minutes, what nobody deals with for a day and what chatters is the same for anybody.
 """
 
 from bisect import bisect_right
@@ -30,19 +33,23 @@ URGENT_FAMILIES = frozenset(KINDS[kind].opens for kind in URGENT_KINDS)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AlarmFigure:
-    """One figure beside its bound; `ok` None where the bound is no bound but a hint."""
+    """One figure beside its bound. `for_a_house`: whether the bound says anything of people who have other things to do than watch alarms."""
 
     name: str
     value: float
     bound: str
-    ok: bool | None
+    ok: bool
+    for_a_house: bool
     source: str = SOURCE
 
 
 def alarm_figures(
     events: Sequence[Event], since: datetime, until: datetime, urgent: Collection[str] = URGENT_KINDS
 ) -> tuple[AlarmFigure, ...]:
-    """The figures over that time. `events` may begin earlier, so that what stood open then is known; part of an hour counts as one."""
+    """The figures over that time, as a control room's are judged.
+
+    `events` may begin earlier, so that what stood open then is known; part of an hour counts as one.
+    """
     ordered = sorted((event for event in events if event.at <= until), key=lambda event: event.at)
     times = [event.at for event in ordered if event.kind in urgent and event.at >= since]
     span = max(until - since, timedelta(seconds=1))
@@ -54,11 +61,11 @@ def alarm_figures(
     stale = most_stale_on_a_day(ordered, since, until)
     return (
         _figure("days looked at", span / DAY, "30 or more", span >= LEAST_SPAN),
-        _figure("alarms an hour", hourly, "6 to 12", hourly <= 6),
-        _figure("alarms a day", daily, "150 to 300", daily <= 150),
+        _figure("alarms an hour", hourly, "6 to 12", hourly <= 6, for_a_house=False),
+        _figure("alarms a day", daily, "150 to 300", daily <= 150, for_a_house=False),
         _figure("most in ten minutes", peak, "at most 10", peak <= FLOOD_BEGINS),
-        _figure("10-min periods over 10, %", 100 * busy / periods, "under 1", busy < 0.01 * periods),
-        _figure("time in floods, %", flooded, "under 1", flooded < 1),
+        _figure("10-min periods over 10, %", 100 * busy / periods, "under 1", busy < 0.01 * periods, for_a_house=False),
+        _figure("time in floods, %", flooded, "under 1", flooded < 1, for_a_house=False),
         _figure("floats that chattered", chatters, "0", chatters == 0),
         _figure("over 24 h old, on one day", stale, "under 5", stale < 5),
     )
@@ -128,5 +135,5 @@ def _until_then(times: Sequence[datetime], at: datetime) -> int:
     return bisect_right(times, at) - bisect_right(times, at - TEN_MINUTES)
 
 
-def _figure(name: str, value: float, bound: str, ok: bool) -> AlarmFigure:
-    return AlarmFigure(name=name, value=round(value, 3), bound=bound, ok=ok)
+def _figure(name: str, value: float, bound: str, ok: bool, *, for_a_house: bool = True) -> AlarmFigure:
+    return AlarmFigure(name=name, value=round(value, 3), bound=bound, ok=ok, for_a_house=for_a_house)

@@ -166,7 +166,7 @@ def _print_figures(
     """How many alarms, how often, against published bounds; and how often and how long each tank was low."""
     until = SystemClock().now()
     start = since or min((event.at for event in events), default=until)
-    figures = alarm_figures(events, start, until)
+    figures = [figure for figure in alarm_figures(events, start, until) if figure.for_a_house]
     ordered = sorted(events, key=lambda event: (event.at, event.id))
     low = {tank.id: _low_figures(ordered, tank.id, start, until) for tank in site.settings.tanks}
     months = alarm_months(reader, site, start, until)
@@ -180,25 +180,28 @@ def _print_figures(
             }
         )
         return
-    within = {True: "yes", False: "NO", None: "-"}
-    rows = [(figure.name, f"{figure.value:g}", figure.bound, within[figure.ok]) for figure in figures]
-    print(f"{site.settings.site.name}, alarms against published bounds\n({figures[0].source}):\n")
+    rows = [(figure.name, f"{figure.value:g}", figure.bound, "yes" if figure.ok else "NO") for figure in figures]
+    print(
+        f"{site.settings.site.name}, alarms against what is published and holds for a house\n({figures[0].source}):\n"
+    )
     print_table(("figure", "here", "bound", "within"), rows)
     print("\nLow spells (in brackets: 80 % sure):\n")
     low_rows = [_low_row(tank.name, low[tank.id]) for tank in site.settings.tanks]
     print_table(("tank", "seen", "a year", "half are over after"), low_rows)
     if months:
-        print("\nMonth by month (half the OKs came, half the messages left, within):\n")
-        headings = ("month", "alarms", "a week", "at night", "unanswered", "until OK", "until sent", "rang most")
+        print("\nMonth by month (half the OKs came, half the messages arrived, within):\n")
+        headings = ("month", "alarms", "a week", "at night", "unanswered", "until OK", "until there", "rang most")
         print_table(headings, [_month_row(site, month) for month in months])
 
 
 def _month_row(site: Site, month: MonthFigures) -> tuple[str, ...]:
     ok = "unknown" if month.ok_min is None else f"{month.ok_min:g} min"
-    sent = ", ".join(f"{site.contact_name(contact)} {minutes:g} min" for contact, minutes in month.sent_min.items())
+    arrived = ", ".join(
+        f"{site.contact_name(contact)} {minutes:g} min" for contact, minutes in month.delivered_min.items()
+    )
     most = ", ".join(f"{ringing_said(site, key)} {count}" for key, count in month.ringing)
     counts = (f"{month.a_week:g}", str(month.at_night), str(month.unanswered))
-    return (month.month, str(month.alarms), *counts, ok, sent or "unknown", most)
+    return (month.month, str(month.alarms), *counts, ok, arrived or "unknown", most)
 
 
 def _low_figures(events: Sequence[Event], tank: str, since: datetime, until: datetime) -> EpisodeFigures | None:

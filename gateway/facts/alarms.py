@@ -90,7 +90,7 @@ class Alarm:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Telling:
-    """A contact was told of an alarm. `message`: by which; `state`, `handed_at`: what became of it, None where no message is known.
+    """A contact was told of an alarm. `message`: by which; `state`, `handed_at`, `delivered_at`: what became of it, None if not known.
 
     `answered_at`: when this contact took it, or said that they cannot.
     """
@@ -104,4 +104,5 @@ class Telling:
     state: OutState | None = None
     tries: int = 0
     handed_at: datetime | None = None
+    delivered_at: datetime | None = None
     id: int | None = None

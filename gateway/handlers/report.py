@@ -26,7 +26,7 @@ def take_report(unit: UnitOfWork, report: Report) -> None:
     message = unit.tx.message(message_id)
     if state is None or message is None:
         return
-    unit.tx.change_message(message_id, state=state)
+    unit.tx.change_message(message_id, state=state, delivered_at=unit.now if state == "delivered" else None)
     if state == "delivered":
         note_delivered(unit, message_id)
     if state == "failed":

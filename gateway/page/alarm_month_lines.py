@@ -20,10 +20,14 @@ def _line(site: Site, month: MonthFigures) -> str:
     name = f"{site.phrases.month_name(int(month.month[5:]))} {month.month[:4]}"
     counts = f"{_counted(month.alarms)} ({month.a_week:g} a week), {month.at_night} at night, {month.unanswered} that nobody took"
     ok = f"half the OKs came within {month.ok_min:g} min" if month.ok_min is not None else "no OK came"
-    sent = [f"{minutes:g} min to {site.contact_name(contact)}" for contact, minutes in month.sent_min.items()]
-    left = f"half the messages left within {listed(site, sent)}" if sent else "no message left"
+    to_each = [f"{minutes:g} min to {site.contact_name(contact)}" for contact, minutes in month.delivered_min.items()]
+    arrived = (
+        f"half the messages arrived within {listed(site, to_each)}"
+        if to_each
+        else "no message is known to have arrived"
+    )
     most = ", ".join(f"{ringing_said(site, key)} {count}" for key, count in month.ringing)
-    return f"{name}: {counts}; {ok}; {left}. Most often: {most}."
+    return f"{name}: {counts}; {ok}; {arrived}. Most often: {most}."
 
 
 def _counted(alarms: int) -> str:

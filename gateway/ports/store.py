@@ -198,6 +198,7 @@ class Transaction(Reader, Protocol):
         segments: int | None = None,
         possible_repeat: bool | None = None,
         at: datetime | None = None,
+        delivered_at: datetime | None = None,
     ) -> None: ...
     def keep_references(self, id: int, number: str, references: Sequence[int], at: datetime) -> None: ...
     def report_segment(self, id: int, segment: int, outcome: str, stamp: datetime | None = None) -> bool:

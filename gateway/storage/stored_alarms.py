@@ -24,6 +24,7 @@ _TELLINGS = (
         texts.c.state,
         texts.c.tries,
         texts.c.handed_at,
+        texts.c.delivered_at,
     )
     .select_from(alarm_tellings.outerjoin(texts, texts.c.id == alarm_tellings.c.text))
     .where(here(alarm_tellings))

@@ -143,6 +143,7 @@ class MessageWriter(MessageReader, TableWriter):
         segments: int | None = None,
         possible_repeat: bool | None = None,
         at: datetime | None = None,
+        delivered_at: datetime | None = None,
     ) -> None:
         values: dict[str, Any] = {
             "state": state,
@@ -152,6 +153,7 @@ class MessageWriter(MessageReader, TableWriter):
             "segments": segments,
             "possible_repeat": possible_repeat,
             "handed_at": at,
+            "delivered_at": delivered_at,
         }
         changed = {name: value for name, value in values.items() if value is not None}
         if changed:

@@ -77,7 +77,7 @@ class Json(TypeDecorator[Any]):
 BIG = BigInteger().with_variant(Integer(), "sqlite")
 """SQLite counts rows by themselves only where the column is an INTEGER, which has 64 bits there."""
 
-HEAD = "0006"
+HEAD = "0007"
 """The newest revision in migrations/versions, whose tables these are."""
 
 metadata = MetaData()
@@ -167,6 +167,7 @@ texts = Table(
     Column("not_before", UtcMicros),
     Column("possible_repeat", Boolean, nullable=False),
     Column("handed_at", UtcMicros),
+    Column("delivered_at", UtcMicros),
     Index("texts_at", "site", "at"),
     Index("texts_heard", "site", "controller", "at"),
     Index("texts_state", "site", "way", "state"),

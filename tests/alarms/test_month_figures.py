@@ -20,9 +20,11 @@ def alarm(number, at, key="low:house", priority="urgent", taken=None):
 
 
 def told(alarm_number, at, contact, waited):
-    """A telling whose message left so long after; None: it never did."""
-    handed_at = None if waited is None else at + waited
-    return Telling(alarm=alarm_number, contact=contact, at=at, why="first", message=1, handed_at=handed_at)
+    """A telling whose message left at once and arrived so long after; None: nobody knows that it did."""
+    arrived = None if waited is None else at + waited
+    return Telling(
+        alarm=alarm_number, contact=contact, at=at, why="first", message=1, handed_at=at, delivered_at=arrived
+    )
 
 
 ALARMS = (
@@ -51,7 +53,7 @@ def test_a_month_as_a_house_has_it():
     assert (may.month, may.alarms, may.urgent, may.at_night, may.unanswered) == ("2026-05", 3, 2, 1, 1)
     assert (may.ok_min, june.ok_min, june.unanswered) == (10.0, 5.0, 0)
     assert may.ringing == (("low:house", 2), ("silence:ridge", 1))
-    assert (may.sent_min, june.sent_min) == ({"wren": 2.0}, {"robin": 2.0})
+    assert (may.delivered_min, june.delivered_min) == ({"wren": 2.0}, {"robin": 2.0})
 
 
 def test_a_week_of_a_month_that_is_not_over():

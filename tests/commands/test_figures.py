@@ -47,6 +47,18 @@ def test_figures_as_json(config, capsys):
     assert 0 < few < likely < many
 
 
+def test_a_control_room_s_rates_are_not_shown(config, capsys):
+    """150 alarms a day are no measure of a house; what a phone shows in ten minutes, what stands for a day and what chatters is."""
+    assert main(["history", "--figures", "--json", "--config", config]) == 0
+    figures = json.loads(capsys.readouterr().out)["figures"]
+    assert [figure["name"] for figure in figures] == [
+        "days looked at", "most in ten minutes", "floats that chattered", "over 24 h old, on one day"
+    ]  # fmt: skip
+    assert main(["history", "--figures", "--config", config]) == 0
+    out = capsys.readouterr().out
+    assert "holds for a house" in out and "at most 10" in out and "150" not in out and "6 to 12" not in out
+
+
 def test_no_history(tmp_path, capsys):
     """Before anything happened nothing is said of how often, and no rate is made of a moment."""
     file = write_config(tmp_path)
