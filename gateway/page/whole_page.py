@@ -28,6 +28,7 @@ from gateway.status.episodes import SHOWN_KINDS, episodes_of
 from gateway.status.site_standing import site_standing
 from gateway.status.standing_alarms import standing_alarms
 from gateway.status.taps_verdict import taps_verdict
+from gateway.whole_file import write_whole
 
 if TYPE_CHECKING:
     from jinja2 import Environment, Template
@@ -38,7 +39,7 @@ LOOKED_BACK = timedelta(days=400)
 PAGE_MARK = '<meta name="generator" content="tank-gateway">'
 """By which a page of ours is known again before another is written over it; it stands near the beginning."""
 MARK_WITHIN_OCTETS = 2000
-READABLE, ENTERABLE = 0o644, 0o755
+ENTERABLE = 0o755
 """A web server is another user, and the service's own umask lets nobody in."""
 
 
@@ -80,15 +81,9 @@ def write_page(file: str, html: str, *, for_all: bool = False) -> None:
     target = Path(file)
     made = not target.parent.exists()
     target.parent.mkdir(parents=True, exist_ok=True)
-    making = target.with_name(f".{target.name}.making")
-    making.unlink(missing_ok=True)
-    with making.open("x", encoding="utf-8") as page:  # only a new file: a link laid in its place is not followed
-        page.write(html)
-    if for_all:
-        making.chmod(READABLE)
-        if made:
-            target.parent.chmod(ENTERABLE)
-    making.replace(target)
+    if for_all and made:
+        target.parent.chmod(ENTERABLE)
+    write_whole(target, html.encode(), for_all=for_all)
 
 
 def is_page(file: Path) -> bool:

@@ -97,6 +97,9 @@ class Reader(Summaries, Protocol):
     def outbox_waits(self) -> bool:
         """Whether there is anything in it."""
 
+    def outbox_count(self) -> int:
+        """How many are in it."""
+
     def sent_since(self, when: datetime, *, contact: str | None = None) -> int:
         """Segments handed over with success since then (for limits and cost)."""
 

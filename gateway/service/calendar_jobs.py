@@ -4,6 +4,7 @@ SIM's credit, the week's message, raw PDUs that are too old.
 `calendar_jobs` is the table of them; when each is due follows from its trigger there.
 """
 
+import errno
 import shutil
 from collections.abc import Callable
 from datetime import datetime, timedelta
@@ -21,20 +22,22 @@ from gateway.ports import Modem, Reader, Store
 from gateway.service.error_boundary import Within
 from gateway.service.job_calendar import CalendarJob, NoteRun, Trigger, daily_at, every, weekly_at
 from gateway.service.journal import Journal
+from gateway.service.kept_fresh import FreshFile, KeptFresh
 from gateway.settings.models import Settings
 from gateway.site import Site
 from gateway.status import troubles
 from gateway.status.cold_season import cold_seasons
 from gateway.status.credit import credit_failures
+from gateway.status.record_mark import record_mark
+from gateway.storage import sqlite_file
 from gateway.storage.backup import rotate
+from gateway.whole_file import write_whole
 
 MINUTE, HOUR, DAY = timedelta(minutes=1), timedelta(hours=1), timedelta(days=1)
 RAW_PDUS_KEPT = timedelta(days=400)
 """A year and what it takes to look into it; texts and events stay for ever."""
 CARDS_AT_H = 10
 CONFIRMED_WITHIN = timedelta(days=100)
-PAGE_REST = timedelta(seconds=5)
-"""A page is not written again sooner, whatever changed: on a small board one takes a good part of a second."""
 
 
 def calendar_jobs(
@@ -46,16 +49,13 @@ def calendar_jobs(
     disk_every: timedelta = 10 * MINUTE,
 ) -> tuple[CalendarJob, ...]:
     """The table: name, when, what."""
-    page_in_folder = PageInFolder(store, journal)
     return (
         CalendarJob(name="backup", trigger=_backup_trigger, run=partial(_back_up, store, within, journal)),
         CalendarJob(name="weekly", trigger=_weekly_trigger, run=partial(_send_weekly, within)),
         CalendarJob(
             name="credit", trigger=partial(_credit_trigger, modem_ready), run=partial(_ask_credit, modem, within)
         ),
-        CalendarJob(
-            name="page", trigger=page_in_folder.trigger, run=page_in_folder.refresh, kept=False, with_unset_clock=True
-        ),
+        *(KeptFresh(file, store, journal).job() for file in (PAGE, METRICS)),
         CalendarJob(
             name="disk",
             trigger=lambda reader, site: every(disk_every),
@@ -156,38 +156,6 @@ def _tell_of_cards(within: Within, site: Site, now: datetime, note_run: NoteRun)
     within(tell)
 
 
-# page --------------------------------------------------------------------------------------
-
-
-class PageInFolder:
-    """Writes `index.html` into the configured folder: soon after something happened, and at least hourly. A burst costs one page."""
-
-    def __init__(self, store: Store, journal: Journal) -> None:
-        self._store, self._journal = store, journal
-        self._newest_shown, self._failed = -1, False
-
-    def trigger(self, reader: Reader, site: Site) -> Trigger | None:
-        """A folder that cannot be written is left alone for a minute."""
-        if not site.settings.page.folder:
-            return None
-        if self._failed:
-            return every(MINUTE)
-        return every(HOUR if reader.last_id("events") == self._newest_shown else PAGE_REST)
-
-    def refresh(self, site: Site, now: datetime, note_run: NoteRun) -> None:
-        """Writes it; a folder that cannot be written is no reason to stop."""
-        self._failed = True
-        with self._store.read() as reader:
-            newest, html = reader.last_id("events"), make_page(reader, site, now)
-        try:
-            # not within the store's `read`, which would take what the folder says for the store's trouble
-            write_page(str(Path(site.settings.page.folder) / "index.html"), html, for_all=True)
-        except OSError as trouble:
-            self._journal("page-not-written", said=trouble)
-            return
-        self._newest_shown, self._failed = newest, False
-
-
 # cold and old ----------------------------------------------------------------------------------
 
 
@@ -217,6 +185,56 @@ def _prune(store: Store, within: Within, journal: Journal, site: Site, now: date
     journal("pruned", raw_pdus=within(lambda unit: unit.tx.prune_raw(before)))
 
 
+# files for other programs ------------------------------------------------------------------
+
+
+def _page_file(settings: Settings) -> Path | None:
+    return Path(settings.page.folder) / "index.html" if settings.page.folder else None
+
+
+def _write_page(target: Path, html: str) -> None:
+    write_page(str(target), html, for_all=True)
+
+
+def _metrics_file(settings: Settings) -> Path | None:
+    return Path(settings.metrics.file) if settings.metrics.file else None
+
+
+def _metrics(reader: Reader, site: Site, now: datetime) -> str:
+    # only where they are wanted: half a megabyte that most boards do without
+    from gateway.feeds.metrics import StoreDisk, metrics_text
+
+    room, size = room_of_store(site.settings), size_of_store(site.settings)
+    disk = StoreDisk(size=size, free=room[0]) if room is not None and size is not None else None
+    return metrics_text(reader, site, now, disk)
+
+
+def _write_metrics(target: Path, text: str) -> None:
+    """Raises OSError also where another file stands there: a slip in the configuration must not cost the record."""
+    from gateway.feeds.openmetrics import is_metrics  # as above
+
+    if target.exists() and not is_metrics(target):
+        raise FileExistsError(errno.EEXIST, "another file is there, which is left as it is", str(target))
+    write_whole(target, text.encode(), for_all=True)
+
+
+PAGE = FreshFile(
+    name="page",
+    target=_page_file,
+    mark=lambda reader: reader.last_id("events"),
+    make=make_page,
+    write=_write_page,
+    rest=timedelta(seconds=5),  # on a small board one takes a good part of a second
+)
+METRICS = FreshFile(
+    name="metrics",
+    target=_metrics_file,
+    mark=record_mark,
+    make=_metrics,
+    write=_write_metrics,
+    rest=timedelta(seconds=2),
+)
+
 # disk --------------------------------------------------------------------------------------
 
 
@@ -235,6 +253,15 @@ def store_folder(settings: Settings) -> Path | None:
     """Where the store's file lies; None where it is a server's."""
     url = settings.store.url
     return Path(url.removeprefix("sqlite:///")).parent if url.startswith("sqlite:///") else None
+
+
+def size_of_store(settings: Settings) -> int | None:
+    """Bytes of the store's files (SQLite's log of what is not yet in its place is one of them); None where that is not ours to know."""
+    file = sqlite_file(settings.store.url)
+    if file is None:
+        return None
+    files = (file, file.with_name(f"{file.name}-wal"))
+    return sum(part.stat().st_size for part in files if part.exists())
 
 
 def room_of_store(settings: Settings) -> tuple[int, int] | None:

@@ -29,6 +29,7 @@ def check_gateway(settings: m.Settings, locator: ProblemLocator) -> Iterator[Pro
     yield from _check_language(settings.site.language, locator)
     yield from _check_modem(settings.modem, locator)
     yield from _check_store(settings.store, locator)
+    yield from _check_metrics(settings.metrics, locator)
 
 
 def _check_timezone(timezone: str, locator: ProblemLocator) -> Iterator[Problem]:
@@ -126,4 +127,14 @@ def _check_store(store: m.StoreTable, locator: ProblemLocator) -> Iterator[Probl
         wrong = "the store is a server's: the gateway makes no backup of it"
         yield locator.note(
             ("store", "backup_folder"), found=store.backup_folder, wrong=wrong, right="the database's own tools"
+        )
+
+
+def _check_metrics(metrics: m.Metrics, locator: ProblemLocator) -> Iterator[Problem]:
+    if metrics.file and not metrics.file.startswith("/"):
+        yield locator.problem(
+            ("metrics", "file"),
+            found=metrics.file,
+            wrong="is no whole path: it would lie wherever the gateway was started",
+            right='such as "/run/tank-gateway-page/metrics.prom"',
         )

@@ -210,6 +210,7 @@ KEY_DESCRIPTIONS: Mapping[str, str] = {
     "Sim.use_every": "it must send something at least so often, or it is cut off",
     "Balance.low": "told when less than this is left",
     "folder": 'where `serve` keeps a fresh page; "": nowhere',
+    "file": 'where `serve` keeps figures for a monitoring program (OpenMetrics text); "": nowhere',
     "kind": "which kind it is",
     "diameter_m": "inner diameter",
     "height_m": "inner height up to the overflow",

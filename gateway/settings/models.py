@@ -343,6 +343,10 @@ class Page(Table):
     folder: str = ""
 
 
+class Metrics(Table):
+    file: str = ""
+
+
 class Settings(Table):
     """The whole file, checked."""
 
@@ -364,3 +368,4 @@ class Settings(Table):
     digest: Digest = Digest()
     balance: Balance = Balance()
     page: Page = Page()
+    metrics: Metrics = Metrics()

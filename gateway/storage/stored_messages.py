@@ -31,6 +31,7 @@ _OUTBOX = (
 )
 _OUTBOX_FIRST = _OUTBOX.limit(bindparam("most", type_=Integer))
 _OUTBOX_WAITS = select(texts.c.id).where(*_OPEN).limit(1)
+_OUTBOX_COUNT = select(func.count()).where(*_OPEN)
 _SENT = select(func.coalesce(func.sum(texts.c.segments), 0)).where(here(texts), _SINCE, _HANDED)
 _SENT_TO = _SENT.where(texts.c.contact == bindparam("contact"))
 _HANDED_OVER = (
@@ -85,6 +86,9 @@ class MessageReader(TableReader):
 
     def outbox_waits(self) -> bool:
         return self._value(_OUTBOX_WAITS) is not None
+
+    def outbox_count(self) -> int:
+        return int(self._value(_OUTBOX_COUNT))
 
     def sent_since(self, when: datetime, *, contact: str | None = None) -> int:
         if contact is None:
