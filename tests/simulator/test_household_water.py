@@ -174,3 +174,27 @@ def test_what_would_come_if_nobody_helped_changes_nothing(settings):
         silent.next_arrival(end)
     asked.empty_if_nobody_helps("house")
     assert asked.next_arrival(end) == silent.next_arrival(end)
+
+
+def test_two_tanks_that_feed_no_other_are_both_drawn_from(settings):
+    """By what they hold: a house of 4,000 l and a shed of 1,000 l lose four litres and one, and the last in the file is the house's."""
+    shed = settings.tanks[1].model_copy(
+        update={
+            "id": "shed",
+            "name": "Shed tank",
+            "shape": settings.tanks[1].shape.model_copy(update={"litres": 1000.0}),
+            "floats": (),
+        }
+    )
+    tanks = (settings.tanks[0], shed, settings.tanks[1])
+    supply = Supply(settings.model_copy(update={"tanks": tanks}), ZoneInfo("Australia/Sydney"), 1, START)
+    spring, small, house = supply.vessels
+    spring.litres = 0.0
+    supply.source_l_h = 0.0
+    before = small.litres, house.litres
+    for _ in range(36):
+        supply.step(())
+        spring.litres = 0.0
+    gone = before[0] - small.litres, before[1] - house.litres
+    assert gone[0] > 1 and gone[1] == pytest.approx(4 * gone[0], rel=1e-6)
+    assert supply.vessels[supply.tap].tank.id == "house" and not supply.taps_are_dry

@@ -1,7 +1,7 @@
 """Water: a source, tanks one below the other, pipes between them, taps at the end. Steps of five minutes.
 
-A tank fills from the source or from the tanks above it until it overflows at the source or its valve shuts; taps draw from the tank
-that feeds no other. Nothing here knows what the gateway reckons, and nothing of it can be read by the gateway but what floats say.
+A tank fills from the source or from the tanks above it until it overflows at the source or its valve shuts; taps draw from the tanks
+that feed no other. Nothing here knows what the gateway reckons, and nothing of it can be read by the gateway but what floats say.
 
 Source: a spring's flow follows the seasons by a fifth and falls off by 3 % a day in a dry spell (Maillet's exponential recession, 1905;
 the coefficient from memory). A ram needs its drive water: below half of it the ram stops beating and somebody must start it again
@@ -107,7 +107,10 @@ class Supply:
         self._float_noise = nature.float_noise if nature else FLOAT_NOISE
         pipes = [pipe_l_h or self.source_l_h * self._rng.uniform(2.0, 4.0) for _ in settings.tanks]
         self.vessels = _vessels(settings.tanks, self.use.mean_l_day, pipes, nature.band_m if nature else BAND_M)
-        self.tap = _tap(settings.tanks)
+        ends = _ends(settings.tanks)
+        self.tap = ends[-1] if ends else None
+        held = sum(self.vessels[end].capacity_l for end in ends)
+        self._drawn_from = {end: self.vessels[end].capacity_l / held for end in ends}
         self._day = -1
         self.weather = self._weather_maker.day(start.astimezone(zone).date())
         self._recession = 1.0
@@ -204,15 +207,15 @@ class Supply:
         if leak is not None:
             more = drawn if leak.by_hours else self.use.mean_l_day / 24
             drawn += leak.size * more + self.source_l_h
-        vessel = self.vessels[self.tap]
-        vessel.litres = max(0.0, vessel.litres - drawn * STEP_H)
+        for number, share in self._drawn_from.items():
+            vessel = self.vessels[number]
+            vessel.litres = max(0.0, vessel.litres - drawn * share * STEP_H)
 
 
-def _tap(tanks: Sequence[Tank]) -> int | None:
-    """The last tank that feeds no other."""
+def _ends(tanks: Sequence[Tank]) -> list[int]:
+    """The tanks that feed no other. Water is drawn from each by its share of what they hold; the last of them is the house's."""
     feeding = {upstream for tank in tanks for upstream in tank.fed_by}
-    last = [number for number, tank in enumerate(tanks) if tank.id not in feeding]
-    return last[-1] if last else None
+    return [number for number, tank in enumerate(tanks) if tank.id not in feeding]
 
 
 def _vessels(tanks: Sequence[Tank], use_l_day: float, pipes_l_h: Sequence[float], band_m: float) -> list[Vessel]:
