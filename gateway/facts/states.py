@@ -349,6 +349,13 @@ class ModemIdentity(State):
     notes: tuple[str, ...]
 
 
+@state("own-number")
+class OwnNumber(State):
+    """The gateway's own number, as the SIM that is in the modem says it."""
+
+    number: str
+
+
 @state("modem-unknown-lines")
 class ModemUnknownLines(State):
     """What the modem said that fits no known form: (shape without figures and words, how often), as it was told last."""

@@ -22,6 +22,7 @@ from gateway.status.errands import (
     answer_in,
     errand_called,
     late_answer_in,
+    own_number,
     step_of,
     texted_number,
     why_not,
@@ -132,7 +133,7 @@ def _send(
     own: bool,
     tries: int = 1,
 ) -> None:
-    text = filled_text(errand.text, unit.now, unit.site.zone, unit.site.settings.modem.number)
+    text = filled_text(errand.text, unit.now, unit.site.zone, own_number(unit.tx, unit.site))
     message = unit.tx.put_message(
         Message(
             contact=None,

@@ -13,6 +13,7 @@ from gateway.facts.states import (
     ModemIdentity,
     ModemUnknownLines,
     Outage,
+    OwnNumber,
     PublishedSite,
 )
 from gateway.handlers.event_followers import record_event
@@ -85,6 +86,10 @@ def modem_news(unit: UnitOfWork, news: ModemNews) -> None:
         unit.tx.set_state(
             ModemIdentity(model=news.model, memories=news.memories, announces=news.announces, notes=news.notes)
         )
+        if news.number is not None:
+            unit.tx.set_state(OwnNumber(number=unit.site.number(news.number)))
+        else:
+            unit.tx.clear_state(OwnNumber)
     elif isinstance(news, Condition):
         _condition(unit, news)
     elif isinstance(news, UnknownLinesSeen):

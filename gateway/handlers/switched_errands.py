@@ -12,7 +12,7 @@ from gateway.gsm.segments import measure_text
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.settings.models import Controller, Errand
-from gateway.status.errands import STOP_TRIED_EVERY, errand_called, texted_number
+from gateway.status.errands import STOP_TRIED_EVERY, errand_called, own_number, texted_number
 
 
 def end_switched(unit: UnitOfWork) -> None:
@@ -47,7 +47,7 @@ def _end(unit: UnitOfWork, controller: Controller, errand: Errand, subject: str,
 
 
 def _put_stop_text(unit: UnitOfWork, controller: Controller, errand: Errand) -> int:
-    text = filled_text(errand.stop_text, unit.now, unit.site.zone, unit.site.settings.modem.number)
+    text = filled_text(errand.stop_text, unit.now, unit.site.zone, own_number(unit.tx, unit.site))
     message = unit.tx.put_message(
         Message(
             contact=None,

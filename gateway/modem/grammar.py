@@ -83,6 +83,7 @@ FORMS: Mapping[str, Forms] = {
     "+CMGS": Forms(answer=Form((FIGURE,)), answer_ends=5.0),
     "+CUSD": Forms(answer=Form((FIGURE,)), news=Form((FIGURE,))),
     "+CGMM": Forms(answer=Form((ANY,))),
+    "+CNUM": Forms(answer=Form((ANY, ANY)), times=2),
     "+CMTI": Forms(news=Form((ANY,))),
     "+CDSI": Forms(news=Form((ANY,))),
     "+CMT": Forms(news=Form((ANY,))),

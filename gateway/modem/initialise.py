@@ -4,6 +4,7 @@ Nothing of this outlives a reset of the modem, and a reset may be silent: whoeve
 PDU mode only. Source: 3GPP TS 27.005, 27.007; what differs from modem to modem was measured.
 """
 
+import re
 from collections.abc import Callable, Sequence
 from itertools import cycle
 
@@ -24,6 +25,7 @@ MODES, BUFFERS = (2, 1, 3, 0), (0, 1)
 """<mode>: 2 keeps announcements while the line is busy; some advertise it and grant 1 alone. <bfr>: 0 is usual, some know 1 alone."""
 WAKE_LINES = ("AT", "ATQ0V1")
 """The second for a modem that says its results as figures, or not at all (V.250 6.2.5, 6.2.6)."""
+OWN_NUMBER = re.compile(r"\+?\d{6,15}")
 
 
 def settings_to_try(offered: Sequence[Sequence[str]], *, reports: bool) -> tuple[str, ...]:
@@ -85,7 +87,13 @@ class Session:
         self._must_acknowledge = not granted and self._service() == 1
         remarks = [*self.memories.choose()]
         announces = self._ask_for_announcements(remarks)
-        return ModemReady(model=self._model(), memories=self.memories.names, announces=announces, notes=tuple(remarks))
+        return ModemReady(
+            model=self._model(),
+            memories=self.memories.names,
+            announces=announces,
+            notes=tuple(remarks),
+            number=self._own_number(),
+        )
 
     def resynchronise(self) -> bool:
         """Whatever was left over is let go; False where the modem does not answer."""
@@ -136,3 +144,12 @@ class Session:
         except (ModemRefused, ModemSilent):
             return "unknown"
         return lines[0].removeprefix("+CGMM:").strip() if lines else "unknown"
+
+    def _own_number(self) -> str | None:
+        """What the SIM holds as its own number (27.007 7.1, +CNUM); most operators leave it empty, and some modems do not know the command."""
+        try:
+            lines = self._dialogue.command("AT+CNUM", within_s=self._times.command_s)
+        except (ModemRefused, ModemSilent):
+            return None
+        numbers = (fields[1].value.strip() for line in lines if len(fields := name_and_fields(line)[1]) > 1)
+        return next((number for number in numbers if OWN_NUMBER.fullmatch(number)), None)

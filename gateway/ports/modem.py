@@ -68,12 +68,14 @@ class ModemLost:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ModemReady:
-    """The modem answers and is initialised. Not `announces`: +CNMI was refused, the sweep alone finds texts."""
+    """The modem answers and is initialised. Not `announces`: +CNMI was refused, the sweep alone finds texts. `number`: the SIM's own, if it
+    knows one."""
 
     model: str
     memories: tuple[str, ...]
     announces: bool
     notes: tuple[str, ...] = ()
+    number: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -62,7 +62,7 @@ def _check_text(errand: m.Errand, settings: m.Settings, here: KeyPath, locator: 
                 wrong = f"{{{field}}} is nothing that is filled in: it leaves as it stands"
                 yield locator.note((*here, key), found=text, wrong=wrong, right="{time} and {gateway} are")
         if "{gateway}" in text and not settings.modem.number:
-            wrong = "the gateway does not know its own number: this errand cannot leave"
+            wrong = "the gateway knows its own number only if its SIM tells it; if not, this errand cannot leave"
             yield locator.note((*here, key), found=text, wrong=wrong, right='number = "…" in [modem]')
 
 

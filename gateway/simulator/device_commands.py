@@ -56,6 +56,15 @@ def cgsn(modem: ModemState, kind: Kind, arguments: str) -> Answer:
     return Answer(lines=(modem.habits.serial,) if kind == "run" else ())
 
 
+def cnum(modem: ModemState, kind: Kind, arguments: str) -> Answer:
+    """The number that the SIM holds as its own; most hold none."""
+    if kind != "run":
+        return Answer()
+    modem.need_sim()
+    number = modem.sim.number
+    return Answer(lines=(f'+CNUM: "","{number}",{145 if number.startswith("+") else 129}',) if number else ())
+
+
 def cmee(modem: ModemState, kind: Kind, arguments: str) -> Answer:
     """How it words its errors."""
     if kind == "read":
@@ -175,6 +184,7 @@ DEVICE_COMMANDS: dict[str, Command] = {
     "+CGMM": cgmm,
     "+CGMR": cgmr,
     "+CGSN": cgsn,
+    "+CNUM": cnum,
     "+CMEE": cmee,
     "+CPIN": cpin,
     "+CSQ": csq,

@@ -29,10 +29,14 @@ class Refused(Exception):
 
 @dataclass(slots=True, kw_only=True)
 class SimCard:
-    """`pins_tried`: every PIN that was given to it. `tries_left` goes down with each wrong one, 0 wants the PUK."""
+    """`number`: its own, where the operator wrote it.
+
+    `pins_tried`: every PIN that was given to it. `tries_left` goes down with each wrong one, 0 wants the PUK.
+    """
 
     state: SimState = "ready"
     pin: str = ""
+    number: str = ""
     tries_left: int = 3
     pins_tried: list[str] = field(default_factory=list)
 

@@ -7,7 +7,7 @@ from typing import Literal
 
 from gateway.errands import CODE_HOLDS, Next, next_step
 from gateway.facts import Event, Reading, RuleRead, Text
-from gateway.facts.states import ErrandUnderWay, Switched
+from gateway.facts.states import ErrandUnderWay, OwnNumber, Switched
 from gateway.gsm.segments import measure_text
 from gateway.ports import Reader
 from gateway.rules.answer_pattern import compile_answer, read_answer
@@ -91,7 +91,7 @@ def why_not(
         return "landline"
     if texted_number(controller) is None:
         return "no-phone"
-    if "{gateway}" in f"{errand.text}{errand.stop_text}" and not site.settings.modem.number:
+    if "{gateway}" in f"{errand.text}{errand.stop_text}" and not own_number(reader, site):
         return "no-number"
     if reader.state(ErrandUnderWay, controller.id) is not None:
         return "busy"
@@ -105,6 +105,12 @@ def why_not(
     if reader.sent_since(midnight) + measure_text(errand.text).segments > site.settings.limits.texts_per_day:
         return "limit"
     return None
+
+
+def own_number(reader: Reader, site: Site) -> str:
+    """The gateway's own number: as configured, else as the SIM says it; empty where neither knows it."""
+    said = reader.state(OwnNumber)
+    return site.settings.modem.number or (said.number if said is not None else "")
 
 
 def _why_not_heard(reader: Reader, controller: Controller, now: datetime) -> Literal["unknown", "silent"] | None:

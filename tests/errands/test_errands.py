@@ -4,6 +4,8 @@ from datetime import timedelta
 
 import pytest
 
+from gateway.handlers import gateway_life
+from gateway.ports import ModemReady
 from tests.errands.field_days import NOON, FieldDays
 from tests.household import ROBIN, WREN
 
@@ -196,3 +198,32 @@ def test_an_errand_under_way_asks_too(tmp_path):
     assert days.to_the_box(NOON + 25 * 60 * MIN) == []
     days.due(NOON + 25 * 60 * MIN + 4 * MIN)
     assert days.to_the_box(NOON + 25 * 60 * MIN + 4 * MIN) == ["STATUS"]
+
+
+ADMIN = """
+  [[controllers.errands]]
+  id = "admin"
+  text = "ADMIN {gateway}"
+"""
+
+
+@pytest.mark.parametrize(
+    ("configured", "sim", "leaves"),
+    [
+        ('number = "0491 570 110"', None, ["ADMIN +61491570110"]),
+        ("", "0491570110", ["ADMIN +61491570110"]),
+        ('number = "0491 570 110"', "+61491570159", ["ADMIN +61491570110"]),
+        ("", None, []),
+    ],
+)
+def test_our_own_number_is_the_configured_one_else_the_sim_s(tmp_path, configured, sim, leaves):
+    """Where neither is known the errand is refused in words; a SIM that was changed for one without a number is no more believed."""
+    days = FieldDays(tmp_path, controller=ADMIN, line=configured)
+    for number in ("+61491570158", sim):
+        ready = ModemReady(model="QR-21", memories=("SM",), announces=True, number=number)
+        days.at(NOON, lambda unit, ready=ready: gateway_life.modem_news(unit, ready))
+    event = days.order(NOON, "admin")
+    assert days.to_the_box(NOON) == leaves
+    assert (event.kind, event.detail.get("why")) == (
+        ("errand-ordered", None) if leaves else ("errand-refused", "no-number")
+    )

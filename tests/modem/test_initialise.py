@@ -12,14 +12,15 @@ from gateway.simulator import Faults, Habits
 from tests.fakes.benches import LineBench
 
 
-def ready_on(folder: Path, habits: Habits, *, delivery_reports: bool = True):
-    """What the modem says of itself when it is ready, and the commands that it got until then."""
+def ready_on(folder: Path, habits: Habits, *, delivery_reports: bool = True, number: str = ""):
+    """What the modem says of itself when it is ready, and the commands that it got until then. `number`: what the SIM holds as its own."""
 
     def opened(device: str):
         table = ModemTable(device=device, sweep_every="1h", delivery_reports=delivery_reports)
         return open_modem(table, None, SystemClock(), times=Times(settle_s=0.05))
 
     bench = LineBench(str(folder / "modem"), habits, Faults(), opened)
+    bench.simulated.sim.number = number
     try:
         bench.start()
         ready = bench.until(ModemReady)
@@ -59,3 +60,12 @@ def test_the_mode_is_set_before_anything_is_listed(tmp_path):
     order = [commands.index(command) for command in ("ATE0", "AT+CMEE=1", "AT+CPIN?", "AT+CMGF=0", "AT+CSMS=0")]
     assert order == sorted(order)
     assert (ready.model, ready.memories) == ("QR-21", ("SM",))
+
+
+@pytest.mark.parametrize(
+    ("held", "said"), [("+61491570110", "+61491570110"), ("0491570110", "0491570110"), ("", None), ("n/a", None)]
+)
+def test_the_sim_s_own_number_is_asked_once(tmp_path, held, said):
+    """As it is written there; most SIMs hold none, and what is no number is none."""
+    ready, commands = ready_on(tmp_path, Habits(), number=held)
+    assert ready.number == said and commands.count("AT+CNUM") == 1

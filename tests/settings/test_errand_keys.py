@@ -73,7 +73,7 @@ def test_what_cannot_be_meant_is_refused_with_its_line(tmp_path, capsys, lines, 
     ("lines", "rest", "says"),
     [
         ('id = "a"\ntext = "A"\nanswer = "STATE {word}"', "", "could read the answer to its errand 'a'"),
-        ('id = "a"\ntext = "A {gateway}"', "", "does not know its own number"),
+        ('id = "a"\ntext = "A {gateway}"', "", "its own number only if its SIM tells it"),
         ('id = "a"\ntext = "A {date}"', "", "{date} is nothing that is filled in"),
         ('id = "a"\ntext = "A"\nrisk = "switches"', "", "stays so until somebody ends it"),
         ('id = "a"\ntext = "A"\nrisk = "sets"\nmay = ["finch"]', "landline", "none may order what sets"),
