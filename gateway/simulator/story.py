@@ -93,6 +93,21 @@ STORY: tuple[Step, ...] = (
         text="ok",
         messages=2,
     ),
+    Step(
+        day=0,
+        clock="11:50",
+        told="On the way Robin asks the box for its state: an errand, which the gateway texts to it.",
+        sender=ROBIN,
+        text="ASK ridge status",
+        messages=1,
+    ),
+    Step(
+        day=0,
+        clock="11:51",
+        told="The box answers as expected, and Robin reads it.",
+        text="STATION WELL 1151 SUPPLY 12.5 V",
+        messages=1,
+    ),
     Step(day=0, clock="13:30", told="Somebody trips over the modem's cable, and puts it back.", does="unplug"),
     Step(
         day=0,

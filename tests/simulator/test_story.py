@@ -99,3 +99,14 @@ def test_nothing_is_left_unfinished(told):
         assert last["spring", "low"].at < last["spring", "low-over"].at
         assert last["house", "low"].at < last["house", "low-over"].at
         assert last["ridge", "silent"].at < last["ridge", "heard-again"].at
+
+
+def test_an_errand_goes_to_the_box_and_comes_back(told):
+    """Ordered by a text, sent with the hour filled in, answered as expected, and told to who asked."""
+    place = next(number for number, step in enumerate(STORY) if step.text.startswith("ASK"))
+    asked, answered = told["steps"][place : place + 2]
+    to_the_box = [message["text"] for message in asked["messages"] if message["to"] == "Ridge box"]
+    assert "errand-ordered" in asked["events"] and to_the_box == ["REPORT 11:50"]
+    assert "errand-answered" in answered["events"]
+    assert [message["to"] for message in answered["messages"]] == ["Robin"]
+    assert "STATION WELL 1151" in answered["messages"][0]["text"]
