@@ -15,10 +15,12 @@ DAY = timedelta(days=1)
 DOUBLED = 3
 """So many reminders come each after twice the wait of the one before; from then on there is one a day."""
 
+ON_WATCH = -1
+"""The turn of who has the watch, before all others."""
 ASKED_FIRST = 0
 """The turn of who had it before; those of the configuration begin at one."""
 ASKED_FIRST_WITHIN = timedelta(minutes=15)
-"""So long who had it before is asked alone, at least: long enough to be woken, found and answered from."""
+"""So long who has the watch, or had it before, is asked alone, at least: long enough to be woken, found and answered from."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,7 +65,7 @@ def steps(alarm: Alarm, table: CallOutTable) -> list[NextStep]:
 
 def turn_length(alarm: Alarm, table: CallOutTable) -> timedelta | None:
     """How long the turn that was reached has; None where no other follows: everyone is told at once."""
-    if alarm.turn == ASKED_FIRST:
+    if alarm.turn <= ASKED_FIRST:
         return max(table.take_within, ASKED_FIRST_WITHIN)
     return table.take_within if alarm.priority == "urgent" and table.take_within > AT_ONCE else None
 

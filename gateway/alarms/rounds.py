@@ -3,8 +3,9 @@
 Each alarm has its own round. With `take_within` of 0 everyone is told at once; else turn by turn: the next turn is told when
 nobody took it in time, or at once when no message of this turn reached anybody who can take it: each was refused, or not delivered
 within `delivered_within`. A landline (or a contact who may not ask) is told but cannot take, so it holds no turn up; the last
-turn has its whole time all the same, for somebody may still answer. An alarm that comes back is asked of who had it, for a turn of their
-own, then of the others. A clock that was stepped back starts the waits anew.
+turn has its whole time all the same, for somebody may still answer. Who has the watch (`ON_WATCH`) is called alone, before all turns.
+An alarm that comes back is asked of who had it, for a turn of their own, then of the others. A clock that was stepped back starts the
+waits anew.
 """
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
@@ -13,7 +14,7 @@ from datetime import datetime, timedelta
 from typing import Literal
 
 from gateway.alarms.alarm_states import next_state
-from gateway.alarms.next_step import ASKED_FIRST, AT_ONCE, DAY, reminder_wait, turn_length
+from gateway.alarms.next_step import ASKED_FIRST, AT_ONCE, DAY, ON_WATCH, reminder_wait, turn_length
 from gateway.facts.alarms import Alarm, TellingWhy
 from gateway.settings.models import CallOut as CallOutTable
 from gateway.settings.models import Contact
@@ -43,9 +44,9 @@ def begin_round(
 ) -> Step:
     """A round of an open alarm begins: by turns if it is urgent, to everyone once if it is `soon`, to nobody if it is only on record."""
     first_turn = min((contact.turn for contact in contacts), default=1)
-    by_turns = alarm.priority == "urgent" and table.take_within > AT_ONCE
+    by_turns = alarm.priority == "urgent" and (table.take_within > AT_ONCE or first_turn == ON_WATCH)
     told = [contact.id for contact in contacts if not by_turns or contact.turn == first_turn]
-    begun = _round_of_nobody(alarm, first_turn, now)
+    begun = _round_of_nobody(alarm, first_turn if by_turns else max(first_turn, 1), now)
     return _step(begun, why, told if alarm.priority != "record" else ())
 
 
@@ -69,7 +70,7 @@ def advance(
     Reminders and what comes back are told for several alarms at once (`reminder_due`, `come_back`).
     """
     alarm = _not_ahead_of(alarm, now)
-    if alarm.state != "open" or (alarm.priority != "urgent" and alarm.turn != ASKED_FIRST):
+    if alarm.state != "open" or (alarm.priority != "urgent" and alarm.turn > ASKED_FIRST):
         return Step(alarm=alarm)
     length = turn_length(alarm, table)
     if length is None:
@@ -82,8 +83,12 @@ def advance(
 def next_turn(
     alarm: Alarm, told: Collection[str], contacts: Sequence[Contact], table: CallOutTable, now: datetime
 ) -> Step:
-    """The next turn that has somebody who does not know yet; after the last it is unanswered, and all hear that."""
-    later = [contact for contact in contacts if contact.turn > alarm.turn and contact.id not in told]
+    """The next turn that has somebody who does not know yet, first of all the watch's; after the last it is unanswered, and all hear that."""
+    later = [
+        contact
+        for contact in contacts
+        if contact.id not in told and (contact.turn > alarm.turn or contact.turn == ON_WATCH)
+    ]
     if not later:
         if alarm.state == "unanswered" or alarm.priority != "urgent":
             return Step(alarm=replace(alarm, turn=max(alarm.turn, 1)))
@@ -93,7 +98,7 @@ def next_turn(
         return _step(unanswered, "unanswered", () if alone else told)
     turn = min(contact.turn for contact in later)
     by_turns = alarm.priority == "urgent" and table.take_within > AT_ONCE
-    newly_told = [contact.id for contact in later if contact.turn == turn or not by_turns]
+    newly_told = [contact.id for contact in later if contact.turn == turn or not (by_turns or turn == ON_WATCH)]
     state = next_state(alarm.state, "turn-passes") if alarm.state == "open" else alarm.state
     begun = replace(alarm, state=state, turn=turn, turn_at=now, reminded_at=now, judged=False)
     return _step(begun, "next-turn", newly_told)
@@ -154,7 +159,8 @@ def call_again(
     others = [contact for contact in contacts if contact not in known]
     after = [contact for contact in others if contact.turn > reached] or others
     turn = min((contact.turn for contact in after), default=reached)
-    called = [*known, *(contact for contact in others if contact.turn == turn or table.take_within <= AT_ONCE)]
+    of_turn = (turn, ON_WATCH)
+    called = [*known, *(contact for contact in others if contact.turn in of_turn or table.take_within <= AT_ONCE)]
     again = replace(_round_of_nobody(alarm, turn, now), state=next_state(alarm.state, "come-back"), warn_at=None)
     return _step(again, "second-call", [contact.id for contact in called])
 

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from gateway.clock import SystemClock
 from gateway.commands.site_and_store import load_site, open_site_store
 from gateway.commands.terminal_output import local_time, print_json, print_table, print_text
+from gateway.commands.watch_shown import watch_json, watch_line
 from gateway.facts import KINDS, kinds_where
 from gateway.facts.iso_time import iso_time
 from gateway.facts.states import TapsDry
@@ -15,6 +16,7 @@ from gateway.status.alarm_priority import chosen_for_kind
 from gateway.status.alarm_rounds import alarm_name
 from gateway.status.alarms_listed import AlarmListed, alarms_listed
 from gateway.status.dry_taps import step_reached, step_said, taps_dry
+from gateway.status.watch import on_watch
 
 NEXT_WORDS = {
     "next-turn": "the next turn is told",
@@ -33,11 +35,13 @@ def run(arguments: argparse.Namespace) -> int:
         return 0
     now = SystemClock().now()
     with open_site_store(site.settings, check=False).read() as reader:
-        listed, dry = alarms_listed(reader, site, now), taps_dry(reader)
+        listed, dry, watch = alarms_listed(reader, site, now), taps_dry(reader), on_watch(reader, site, now)
     if arguments.json:
         alarms = [alarm_document(site, alarm, dry) for alarm in listed]
-        print_json({"at": iso_time(now, site.zone), "alarms": alarms})
+        print_json({"at": iso_time(now, site.zone), "alarms": alarms, "watch": watch_json(site, watch)})
         return 0
+    if watch is not None:
+        print(watch_line(site, watch))
     if not listed:
         print("Nothing stands.")
     for place, alarm in enumerate(listed):

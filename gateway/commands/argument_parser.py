@@ -11,6 +11,7 @@ Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"
 
 MOMENT = "yesterday, monday, 07:00, 2026-03-01, 2026-03-01T04:11"
 SINCE = f"from then on: {MOMENT}, or how long ago: 7d"
+AHEAD = "sunday, tomorrow 18:00, 2026-12-06 18:00, or how long: 3d"
 MOST = 1_000_000_000
 DEFAULT_CONFIG = "/etc/tank-gateway/gateway.toml"
 
@@ -176,6 +177,9 @@ def _writing(commands: Commands, common: argparse.ArgumentParser) -> None:
     )
     walk.add_argument("--wait", default="10m", metavar="TIME", help="so long each text is waited for (default: 10m)")
     walk.add_argument("--sheet", metavar="FILE", help="the result as a page to print")
+    watch = commands.add_parser("watch", parents=[common], help="who is called first; with a contact asks them to be")
+    watch.add_argument("contact", nargs="?", help="id or name; without it, who has the watch is said")
+    watch.add_argument("--until", metavar="TIME", help=AHEAD)
     pause = commands.add_parser("pause", parents=[common], help="work on a tank: its messages are held")
     pause.add_argument("tank")
     pause.add_argument("duration", help="such as 4h")

@@ -160,6 +160,11 @@ WORDS: Mapping[str, CommandWords] = {
         example="tank-gateway over house",
         writes="the record",
     ),
+    "watch": CommandWords(
+        does="Who is called first just now. With a contact: they are asked by text to have the watch, and have it once they say OK.",
+        example='tank-gateway watch robin --until "sunday 18:00"',
+        writes="the record, and a text to the contact",
+    ),
     "pause": CommandWords(
         does="Work on a tank: its events are kept, its messages are held until the time is over.",
         example="tank-gateway pause house 4h",

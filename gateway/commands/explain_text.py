@@ -120,7 +120,7 @@ def _explain(store: Store, site: Site, raw: str, number: str, *, fresh: bool) ->
         # Only what came of this text: others may wait in the outbox, and may have come this very moment.
         events = tuple(event for event in tx.events(since=now, limit=20) if (event.id or 0) > newest_event)
         messages: list[tuple[Message, str]] = [
-            (message, leaves_when(site, message, now)) for message in _newer(tx, newest_text)
+            (message, leaves_when(tx, site, message, now)) for message in _newer(tx, newest_text)
         ]
         switched, told = _once_it_held(unit, events)
         events += tuple(switched)
@@ -154,7 +154,9 @@ def _once_it_held(unit: UnitOfWork, events: Sequence[Event]) -> tuple[list[Event
         end_debounces(later)
         after = format_duration(placed.float.settle)
         for message in _newer(unit.tx, newest_text):
-            told.append((message, f"{leaves_when(unit.site, message, later.now)}, after {after}".removeprefix("now, ")))
+            told.append(
+                (message, f"{leaves_when(unit.tx, unit.site, message, later.now)}, after {after}".removeprefix("now, "))
+            )
         switched += (event for event in unit.tx.events(since=unit.now, limit=20) if (event.id or 0) > newest_event)
     return switched, told
 

@@ -536,6 +536,33 @@ class ErrandCode(State):
     used: bool = False
 
 
+# --- the watch ---
+
+
+@state("watch-asked")
+class WatchAsked(State):
+    """A contact was asked to have the watch, by `message`; it counts once they say OK. `by`: who asked (None: the command line).
+
+    `until` None: until somebody else has it.
+    """
+
+    contact: str
+    by: str | None
+    at: datetime
+    until: datetime | None
+    message: int
+
+
+@state("watch-given")
+class WatchGiven(State):
+    """A contact has the watch by word, whatever the week says. `by`: who asked them."""
+
+    contact: str
+    by: str | None
+    since: datetime
+    until: datetime | None
+
+
 # --- drills and walks: of a message, by its id; of the gateway ---
 
 

@@ -18,7 +18,8 @@ from gateway.handlers.fold_alarms import tell_or_fold, unfold_alarms
 from gateway.handlers.tell_alarm import folded_in, keep_and_tell, mark_answered, sleeps_until, tell
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.status.alarm_priority import Urgency, look_again_at, urgency_of
-from gateway.status.alarm_rounds import contacts_about, is_held, taker_is_lost, told_in_round, told_of_it
+from gateway.status.alarm_rounds import contacts_called, is_held, taker_is_lost, told_in_round, told_of_it
+from gateway.status.watch import on_watch
 
 MUCH_WORSE = 2 / 3
 """So much of the time that was told, at the most, is left when it is told that there is less: a third of it is gone."""
@@ -63,9 +64,22 @@ def take_alarms(unit: UnitOfWork, taken: Event) -> None:
             continue
         mark_answered(unit, alarm, contact)
         came_back = sum(telling.why == "came-back" for telling in unit.tx.tellings(alarm=alarm.number))
-        told = told_of_it(unit.tx, alarm)
+        hearers = {**told_of_it(unit.tx, alarm), **dict.fromkeys(_spared(unit, alarm))}
         table = unit.site.settings.call_out
-        keep_and_tell(unit, rounds.take(alarm, contact, told, table, unit.now, came_back=came_back))
+        keep_and_tell(unit, rounds.take(alarm, contact, hearers, table, unit.now, came_back=came_back))
+
+
+def call_the_watch(unit: UnitOfWork, begun: Event) -> list[Event]:
+    """Somebody has the watch from now on: is told what is open, and nobody's. Returns an `unanswered` for each that nobody is left for."""
+    unanswered = []
+    watch = begun.detail["contact"]
+    for alarm in unit.tx.alarms():
+        told = told_in_round(unit.tx, alarm)
+        contacts = contacts_called(unit.tx, unit.site, alarm.subject, unit.now)
+        if alarm.is_nobodys and alarm.priority == "urgent" and watch not in told:
+            step = rounds.next_turn(alarm, told, contacts, unit.site.settings.call_out, unit.now)
+            unanswered += keep_and_tell(unit, step, before=alarm)
+    return unanswered
 
 
 def decline_alarms(unit: UnitOfWork, contact: str, alarms: Sequence[Alarm]) -> list[Event]:
@@ -74,7 +88,7 @@ def decline_alarms(unit: UnitOfWork, contact: str, alarms: Sequence[Alarm]) -> l
     for alarm in alarms:
         mark_answered(unit, alarm, contact)
         if alarm.state == "taken" or not _others_may_answer(unit, alarm, contact):
-            told, contacts = told_in_round(unit.tx, alarm), contacts_about(unit.site, alarm.subject)
+            told, contacts = told_in_round(unit.tx, alarm), contacts_called(unit.tx, unit.site, alarm.subject, unit.now)
             step = rounds.decline(alarm, contact, told, contacts, unit.site.settings.call_out, unit.now)
             passed += keep_and_tell(unit, step, before=alarm)
     return passed
@@ -126,6 +140,13 @@ def advance_alarms(unit: UnitOfWork) -> list[Event]:
     return unanswered
 
 
+def _spared(unit: UnitOfWork, alarm: Alarm) -> list[str]:
+    """Who was not called since somebody has the watch, and learns by day who sees to it."""
+    if alarm.priority != "urgent" or on_watch(unit.tx, unit.site, unit.now) is None:
+        return []
+    return [contact.id for contact in contacts_called(unit.tx, unit.site, alarm.subject, unit.now)]
+
+
 def _is_again(unit: UnitOfWork, alarm: Alarm, event: Event) -> bool:
     """Whether a float, or somebody at a dry tap, says again what was said so long before that it is a new matter, as far as anybody knows."""
     long_after = event.at - alarm.since >= unit.site.settings.call_out.again_after
@@ -134,7 +155,7 @@ def _is_again(unit: UnitOfWork, alarm: Alarm, event: Event) -> bool:
 
 
 def _advance(unit: UnitOfWork, alarm: Alarm) -> list[Event]:
-    contacts, table = contacts_about(unit.site, alarm.subject), unit.site.settings.call_out
+    contacts, table = contacts_called(unit.tx, unit.site, alarm.subject, unit.now), unit.site.settings.call_out
     if alarm.warn_at is not None and alarm.warn_at <= unit.now:
         return _look_at_forecast(unit, alarm)
     if alarm.state == "taken":
@@ -188,7 +209,7 @@ def _renew(unit: UnitOfWork, alarm: Alarm, event: Event, urgency: Urgency) -> No
         alone = rounds.unfold(renewed, unit.now)
         tell_or_fold(unit, unit.tx.put_alarm(alone))
     else:
-        contacts, table = contacts_about(unit.site, alarm.subject), unit.site.settings.call_out
+        contacts, table = contacts_called(unit.tx, unit.site, alarm.subject, unit.now), unit.site.settings.call_out
         keep_and_tell(unit, rounds.worsen(renewed, contacts, table, unit.now))
 
 
@@ -247,7 +268,7 @@ def _look_at_forecast(unit: UnitOfWork, alarm: Alarm) -> list[Event]:
         _reconsider(unit, replace(alarm, dry_early=None))
         return []
     # by the edge as it was told: a forecast made now supposes that it is not dry yet, which nobody has looked at
-    contacts, told = contacts_about(unit.site, alarm.subject), told_of_it(unit.tx, alarm)
+    contacts, told = contacts_called(unit.tx, unit.site, alarm.subject, unit.now), told_of_it(unit.tx, alarm)
     step = rounds.call_again(alarm, told, contacts, unit.site.settings.call_out, unit.now)
     return keep_and_tell(unit, step, before=alarm)
 
@@ -262,6 +283,6 @@ def _others_may_answer(unit: UnitOfWork, alarm: Alarm, contact: str) -> bool:
         and other.id not in answered
         and rounds.can_take(other)
         and (at_once or other.turn == alarm.turn)
-        for other in contacts_about(unit.site, alarm.subject)
+        for other in contacts_called(unit.tx, unit.site, alarm.subject, unit.now)
         if other.id != contact
     )

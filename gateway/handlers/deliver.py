@@ -59,7 +59,9 @@ def claim_next(unit: UnitOfWork, *, more_comes: bool = False) -> Claimed:
     # each round holds or joins at least one; the bound only keeps a mistake in that from turning for ever
     full = _day_is_full(unit)
     for _ in range(len(outbox) + 2):
-        choice = choose(outbox, _recent(unit), _allowance(unit, outbox), quiet_for(unit.site, unit.now), unit.now, full)
+        choice = choose(
+            outbox, _recent(unit), _allowance(unit, outbox), quiet_for(unit.tx, unit.site, unit.now), unit.now, full
+        )
         for message, until in choice.hold:
             unit.tx.change_message(_id(message), state="held", not_before=until)
         if choice.over_limit:
@@ -144,7 +146,7 @@ def _plainly_next(unit: UnitOfWork) -> Message | None:
     for message in unit.tx.outbox(limit=1):
         known = message.contact is None or message.contact in site.contacts
         alone = len(unit.tx.waiting_alarm_messages(JOINED_WHYS)) < 2
-        quiet = quiet_for(site, unit.now)
+        quiet = quiet_for(unit.tx, site, unit.now)
         if _share_is_used_up(unit)(message) or not (known and alone):
             return None
         if plainly_next(message, _recent(unit), _allowance(unit, (message,)), quiet, unit.now):

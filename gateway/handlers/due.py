@@ -24,6 +24,7 @@ from gateway.handlers.reminders import send_reminders
 from gateway.handlers.switched_errands import end_switched
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.handlers.walk import move_walk
+from gateway.handlers.watch import move_watch
 from gateway.phrases.phrasebook import Label, Line
 from gateway.site import Site
 from gateway.status.next_due import next_due
@@ -52,6 +53,7 @@ def parts(*, verdicts: bool) -> tuple[Callable[[UnitOfWork], object], ...]:
         end_switched,
         move_drill,
         move_walk,
+        move_watch,
         *judging,
         move_alarms,
         send_reminders,

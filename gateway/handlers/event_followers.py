@@ -11,6 +11,7 @@ from typing import NamedTuple
 from gateway.facts import KINDS, Event, EventKind, kinds_where
 from gateway.handlers.alarms import (
     advance_after_giving_up,
+    call_the_watch,
     end_alarm,
     hold_alarms,
     reconsider_forecasts,
@@ -51,6 +52,7 @@ FOLLOWERS = (
     Follows(compare_with_floats, ("level",)),
     Follows(notify_if_active_still, ("float-quiet",)),
     Follows(take_alarms, ("taken",)),
+    Follows(call_the_watch, ("watch-begun",)),
     Follows(hold_alarms, ("paused",)),
     Follows(notify_of_work, ("paused",)),
     Follows(notify_of_work_over, ("pause-over",)),

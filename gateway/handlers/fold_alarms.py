@@ -9,7 +9,7 @@ from gateway.alarms.rounds import Step
 from gateway.facts.alarms import Alarm
 from gateway.handlers.tell_alarm import folded_in, keep_and_tell, tell
 from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.status.alarm_rounds import contacts_about
+from gateway.status.alarm_rounds import contacts_about, contacts_called
 
 
 def tell_or_fold(unit: UnitOfWork, alarm: Alarm) -> None:
@@ -45,7 +45,7 @@ def unfold_alarms(unit: UnitOfWork, folded: Sequence[Alarm]) -> None:
 
 
 def _begin_round(unit: UnitOfWork, alarm: Alarm) -> None:
-    contacts, table = contacts_about(unit.site, alarm.subject), unit.site.settings.call_out
+    contacts, table = contacts_called(unit.tx, unit.site, alarm.subject, unit.now), unit.site.settings.call_out
     keep_and_tell(unit, rounds.begin_round(alarm, contacts, table, unit.now))
 
 

@@ -25,6 +25,8 @@ from gateway.handlers.pauses import pause_tank
 from gateway.handlers.tell_alarm import mark_answered, tie
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.handlers.walk import begin_walk
+from gateway.handlers.watch import answer_watch
+from gateway.handlers.watch_orders import watch_by_text
 from gateway.orders import (
     Ask,
     AskDry,
@@ -39,6 +41,7 @@ from gateway.orders import (
     Tanks,
     Unknown,
     Walk,
+    Watch,
     Week,
     Words,
     Work,
@@ -81,6 +84,8 @@ def obey(unit: UnitOfWork, contact: Contact, text: Text) -> Event | None:
             return _keep_note(unit, contact, text, order)
         case Ask() | Yes() | Walk():
             return _order_of_a_box(unit, contact, text, order)
+        case Watch():
+            return watch_by_text(unit, contact, text, order.said)
 
 
 def _of_the_past(unit: UnitOfWork, contact: Contact, text: Text, order: Order) -> Event | None:
@@ -151,6 +156,10 @@ def _without_loops(unit: UnitOfWork, contact: Contact, text: Text) -> UnitOfWork
 
 
 def _answer_alarms(unit: UnitOfWork, contact: Contact, text: Text, order: Ok | No) -> Event | None:
+    standing = _standing_alarms(unit, order.about)
+    watch = answer_watch(unit, contact, text, yes=isinstance(order, Ok)) if order.about is None else None
+    if watch is not None and not any(told_by(unit.tx, alarm, contact.id, written_at(unit, text)) for alarm in standing):
+        return watch  # it answered that alone
     if isinstance(order, Ok):
         return _take_alarms(unit, contact, text, order.about)
     _decline_alarms(unit, contact, order.about)

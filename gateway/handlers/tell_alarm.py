@@ -11,6 +11,7 @@ from gateway.facts.alarms import Alarm, Telling, TellingWhy
 from gateway.handlers.enqueue import enqueue
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.settings.models import Contact
+from gateway.status.alarm_rounds import told_of_it
 from gateway.status.alarm_words import ToldOnce, several_said, told_once_of, words_of
 from gateway.status.waiting import quiet_for
 
@@ -36,16 +37,16 @@ def tell(unit: UnitOfWork, step: Step, told_once: ToldOnce | None = None) -> Non
     """The messages of a step."""
     told_once = told_once or told_once_of(unit.tx, unit.site, unit.now)
     alarm = step.alarm
-    folded = folded_in(unit, alarm)
+    folded, told = folded_in(unit, alarm), told_of_it(unit.tx, alarm)
     for notification in step.notifications:
         contact = unit.site.contacts.get(notification.contact)
         if contact is None:
             continue
         why = notification.why
         text = words_of(unit.tx, unit.site, unit.now, alarm, folded, contact, why, told_once)
-        message = enqueue(
-            unit, contact, text, urgent=is_call(unit, alarm, why), subject=alarm.subject, event=alarm.event
-        )
+        spared = why == "taken" and contact.id not in told
+        urgent = is_call(unit, alarm, why) and not spared
+        message = enqueue(unit, contact, text, urgent=urgent, subject=alarm.subject, event=alarm.event)
         tie(unit, message, (alarm, *folded), why)
 
 
@@ -95,6 +96,6 @@ def is_call(unit: UnitOfWork, alarm: Alarm, why: TellingWhy) -> bool:
 
 def sleeps_until(unit: UnitOfWork, contacts: Iterable[str]) -> datetime | None:
     """When the last of those contacts whose hours are quiet now has them no more; None: nobody's are."""
-    quiet = quiet_for(unit.site, unit.now)
+    quiet = quiet_for(unit.tx, unit.site, unit.now)
     asleep = (Message(contact=contact, number="", text="", at=unit.now) for contact in contacts)
     return max((until for message in asleep if (until := quiet(message)) is not None), default=None)

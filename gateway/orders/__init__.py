@@ -14,6 +14,7 @@ from gateway.orders.order_words import (
     Tanks,
     Unknown,
     Walk,
+    Watch,
     Week,
     Words,
     Work,
@@ -22,6 +23,7 @@ from gateway.orders.order_words import (
     parse,
 )
 from gateway.orders.reply_loops import heard, like_a_machine, may_answer
+from gateway.orders.until import moment_of, split_until
 
 __all__ = [
     "Ask",
@@ -37,6 +39,7 @@ __all__ = [
     "Tanks",
     "Unknown",
     "Walk",
+    "Watch",
     "Week",
     "Words",
     "Work",
@@ -45,5 +48,7 @@ __all__ = [
     "heard",
     "like_a_machine",
     "may_answer",
+    "moment_of",
     "parse",
+    "split_until",
 ]

@@ -110,6 +110,13 @@ class Walk:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Watch:
+    """Says who is called first, or asks; `said` as it was written (`robin until sunday`), may be empty."""
+
+    said: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Yes:
     """Confirms what was asked with that code of four digits."""
 
@@ -123,7 +130,25 @@ class Unknown:
     near: str | None = None
 
 
-Order = Ok | No | Tanks | Week | Words | Dry | AskDry | Next | Safe | Work | Over | Note | Ask | Walk | Yes | Unknown
+Order = (
+    Ok
+    | No
+    | Tanks
+    | Week
+    | Words
+    | Dry
+    | AskDry
+    | Next
+    | Safe
+    | Work
+    | Over
+    | Note
+    | Ask
+    | Walk
+    | Watch
+    | Yes
+    | Unknown
+)
 _ALONE: Mapping[str, Order] = {
     "ok": Ok(),
     "no": No(),
@@ -162,6 +187,9 @@ def parse(
     walk = _after(text, words["walk"])
     if walk is not None:
         return Walk(tank=_spaced(bare(walk)))
+    watch = _after(text, words["watch"])
+    if watch is not None:
+        return Watch(said=watch)
     words_said = bare(text)
     for key, order in _ALONE.items():
         if words_said in {bare(word) for word in words[key]}:

@@ -17,6 +17,7 @@ from gateway.settings.settings_changes import readable_values
 from gateway.site import Site
 from gateway.status.cards import cards_until
 from gateway.status.episodes import SHOWN_KINDS, episodes_of
+from gateway.status.watch import on_watch
 from gateway.water.volumes import capacity_l
 
 if TYPE_CHECKING:
@@ -34,6 +35,7 @@ TAKES_PART = {
     "safe": "the water is known to be safe again",
     "over": "a tank is well again, for a box that never says so: with the tank's name",
     "work": "work on a tank: with its name and how long, such as 4h",
+    "watch": "who is called first just now; with a name and until when: asks them to be",
     "note": "a remark to be kept",
     "walk": "the test of a float after fitting",
     "words": "answers with this list",
@@ -61,6 +63,7 @@ class HouseBook:
     taps: tuple[str, ...]
     notes: str
     people: tuple[Row, ...]
+    watch: tuple[Row, ...]
     cards: tuple[Row, ...]
     words: tuple[Row, ...]
     proofs: tuple[Row, ...]
@@ -87,6 +90,7 @@ def house_book(reader: Reader, site: Site, now: datetime) -> HouseBook:
         taps=settings.bleed.taps,
         notes=settings.site.notes,
         people=tuple(_person(site, contact) for contact in _in_turn(settings.contacts)),
+        watch=tuple(_watch(reader, site, now)),
         cards=tuple(_cards(reader, site, now)),
         words=tuple(_words(site.phrases.order_words())),
         proofs=tuple(_proof(site, event) for event in reader.events(since=now - YEAR, kinds=PROOFS)),
@@ -147,6 +151,17 @@ def _person(site: Site, contact: Contact) -> Row:
         contact.line == "landline"
     )
     return Row(name=contact.name, told="; ".join(told))
+
+
+def _watch(reader: Reader, site: Site, now: datetime) -> Iterator[Row]:
+    """Who is called first, by the week; and by word, where somebody has it so."""
+    for row in site.settings.watch:
+        days = ", ".join(row.days) or "every day"
+        yield Row(name=site.contact_name(row.contact) or row.contact, told=f"{days}, {row.begins} to {row.until}")
+    watch = on_watch(reader, site, now)
+    if watch is not None and watch.by_word:
+        until = f"until {long_day(local_day(site, watch.until))}" if watch.until is not None else "until further notice"
+        yield Row(name=watch.contact.name, told=f"just now, by word, {until}")
 
 
 def _cards(reader: Reader, site: Site, now: datetime) -> Iterator[Row]:

@@ -88,6 +88,10 @@ class Phrasebook:
         """Which texts a contact may send, by key (`ok`, `tanks`, …)."""
         return {key: tuple(words) for key, words in self.data["words"].items()}
 
+    def until_words(self) -> Mapping[str, tuple[str, ...]]:
+        """How a contact may write until when, by key (`word`, `skip`, `today`, `monday`, …)."""
+        return {key: tuple(words) for key, words in self.data["until"].items()}
+
     def label(self, key: str, *, line: Line = "mobile") -> str:
         """A short word, for a voice as `[spoken]` has it where that differs; the key itself where the file has none."""
         spoken = self.data["spoken"].get(key) if line == "landline" else None

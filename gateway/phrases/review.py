@@ -11,8 +11,10 @@ from gateway.gsm.segments import measure_text
 from gateway.gsm.transliterate import transliterate
 from gateway.phrases.phrasebook import FIELD, FREE_FIELDS, Phrasebook, is_never_dropped, read_phrases
 
+NOT_SAID = ("words", "until")
+"""What people write to the gateway."""
 TABLES = (
-    "words",
+    *NOT_SAID,
     "label",
     "cause",
     "silence",
@@ -124,7 +126,7 @@ def _longest_value(field: str, counted: str | None, phrasebook: Phrasebook, name
 
 def _sentences_of(data: Mapping[str, Any]) -> Iterator[str]:
     """Every sentence of a phrase file that may leave as a text; fields taken out."""
-    for table in TABLES[1:]:
+    for table in TABLES[len(NOT_SAID) :]:
         yield from _strings_in(data.get(table, {}))
 
 

@@ -19,6 +19,7 @@ from gateway.settings.key_lines import KeyPath
 from gateway.settings.number_checks import check_numbers
 from gateway.settings.problem_locator import ProblemLocator, nearest_word
 from gateway.settings.tank_checks import check_water
+from gateway.settings.watch_checks import check_watch
 
 CLOCK_TIME = re.compile(r"^([01]?\d|2[0-3]):[0-5]\d$")
 QUIET_HOURS = re.compile(r"^([01]?\d|2[0-3]):[0-5]\d\s*-\s*([01]?\d|2[0-3]):[0-5]\d$")
@@ -45,6 +46,7 @@ def check_settings(settings: m.Settings, locator: ProblemLocator) -> Iterator[Pr
     yield from _check_digest(settings, locator)
     yield from _check_urgent_kinds(settings.call_out.urgent, locator)
     yield from check_alarms(settings, locator)
+    yield from check_watch(settings, locator)
 
 
 def _named_tables(settings: m.Settings) -> tuple[tuple[str, NamedRows], ...]:

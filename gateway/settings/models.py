@@ -276,6 +276,23 @@ class Contact(Table):
     may_ask: bool = True
 
 
+def _in_small_letters(value: object) -> object:
+    return value.strip().casefold() if isinstance(value, str) else value
+
+
+Weekday = Literal["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"]
+
+
+class Watch(Table):
+    """Who is called first on these days (none: on all), between two local times; an end that is not later than the beginning is the next
+    day's."""
+
+    contact: str
+    days: tuple[Annotated[Weekday, BeforeValidator(_in_small_letters)], ...] = ()
+    begins: str = Field(default="00:00", alias="from")
+    until: str = "24:00"
+
+
 class CallOut(Table):
     take_within: Duration = timedelta(0)
     remind_every: Duration = timedelta(0)
@@ -306,13 +323,9 @@ class Limits(Table):
     unknown_senders: Literal["keep", "forward"] = "keep"
 
 
-def _in_small_letters(value: object) -> object:
-    return value.strip().casefold() if isinstance(value, str) else value
-
-
 class Digest(Table):
     day: Annotated[
-        Literal["off", "monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"],
+        Literal["off"] | Weekday,
         BeforeValidator(_in_small_letters),
     ] = "off"
     time: str = "18:00"
@@ -359,6 +372,7 @@ class Settings(Table):
     source: Source = Source()
     demand: Demand = Demand()
     contacts: tuple[Contact, ...] = ()
+    watch: tuple[Watch, ...] = ()
     call_out: CallOut = CallOut()
     alarms: dict[str, AlarmKind] = Field(default_factory=dict)
     bleed: Bleed = Bleed()

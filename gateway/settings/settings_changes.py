@@ -34,7 +34,7 @@ class KeyChange:
 
 def written_values(settings: Settings) -> dict[str, str]:
     """Key → what was written, for every key that is not at its default; a secret's is a mark of it."""
-    written = settings.model_dump(mode="json", exclude_defaults=True)
+    written = settings.model_dump(mode="json", exclude_defaults=True, by_alias=True)
     return {key: _shown(key, value) for key, value in _leaves(written, "")}
 
 

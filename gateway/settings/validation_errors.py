@@ -69,7 +69,7 @@ def _tables_that_know(key: str) -> tuple[str, ...]:
     found = []
     for table, field in Settings.model_fields.items():
         models = _models_within(field.annotation)
-        if any(key in model.model_fields for model in models) and get_origin(field.annotation) is not dict:
+        if any(key in _keys_of(model) for model in models) and get_origin(field.annotation) is not dict:
             found.append(f"[[{table}]]" if get_origin(field.annotation) is tuple else f"[{table}]")
     return tuple(found)
 
@@ -108,7 +108,12 @@ def known_keys(path: Sequence[str | int], data: Mapping[str, Any]) -> tuple[str,
         model = None if field is None else _model_for(field.annotation, value)
         if model is None:
             return ()
-    return () if model is None else tuple(model.model_fields)
+    return () if model is None else _keys_of(model)
+
+
+def _keys_of(model: type[BaseModel]) -> tuple[str, ...]:
+    """As they stand in the file: `from` is no name that Python allows."""
+    return tuple(field.alias or name for name, field in model.model_fields.items())
 
 
 def _model_for(annotation: object, value: Any) -> type[BaseModel] | None:

@@ -3,15 +3,17 @@
 from collections.abc import Iterable
 from datetime import datetime, timedelta
 
-from gateway.alarms.next_step import ASKED_FIRST, steps, turn_length
+from gateway.alarms.next_step import ASKED_FIRST, AT_ONCE, ON_WATCH, steps, turn_length
 from gateway.alarms.rounds import Delivery, advance, not_reached
 from gateway.facts import Subject
 from gateway.facts.alarms import Alarm, Telling, TellingWhy
+from gateway.outbox import quiet_until
 from gateway.phrases.phrasebook import Line
 from gateway.ports import Reader
 from gateway.settings.models import Contact
 from gateway.site import Site
 from gateway.status.snapshot import paused
+from gateway.status.watch import NIGHT, on_watch
 
 RANKS: tuple[Delivery, ...] = ("failed", "refused", "waiting", "sent", "delivered")
 DELIVERIES: dict[str, Delivery] = {
@@ -109,6 +111,22 @@ def contacts_about(site: Site, subject: Subject) -> tuple[Contact, ...]:
     return tuple(contact for contact in site.settings.contacts if subject in contact.about)
 
 
+def contacts_called(reader: Reader, site: Site, subject: Subject, now: datetime) -> tuple[Contact, ...]:
+    """Who hears of an alarm, each with their turn; whoever has the watch before all others, where they hear of such a thing.
+
+    A household that is called all at once is so by day; at night whoever has the watch is called alone at first.
+    """
+    contacts = contacts_about(site, subject)
+    watch = on_watch(reader, site, now)
+    at_once_by_day = site.settings.call_out.take_within <= AT_ONCE and quiet_until(NIGHT, site.zone, now) is None
+    if watch is None or at_once_by_day:
+        return contacts
+    return tuple(
+        contact.model_copy(update={"turn": ON_WATCH}) if contact.id == watch.contact.id else contact
+        for contact in contacts
+    )
+
+
 def _dues(reader: Reader, site: Site, alarm: Alarm, now: datetime) -> list[datetime]:
     table = site.settings.call_out
     if not alarm.stands_by_itself:
@@ -119,9 +137,9 @@ def _dues(reader: Reader, site: Site, alarm: Alarm, now: datetime) -> list[datet
             if delivery_of(telling) != "delivered":
                 times.append(max(telling.at, alarm.taken_at or now) + table.delivered_within)
         return times
-    if alarm.state != "open" or (alarm.priority != "urgent" and alarm.turn != ASKED_FIRST):
+    if alarm.state != "open" or (alarm.priority != "urgent" and alarm.turn > ASKED_FIRST):
         return times
-    step = advance(alarm, told_in_round(reader, alarm), contacts_about(site, alarm.subject), table, now)
+    step = advance(alarm, told_in_round(reader, alarm), contacts_called(reader, site, alarm.subject, now), table, now)
     if step.notifications or step.alarm.state != alarm.state or step.alarm.turn_at != alarm.turn_at:
         return [now]
     if not alarm.judged and turn_length(alarm, table) is not None:

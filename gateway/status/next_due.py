@@ -23,6 +23,7 @@ from gateway.status.silence import silence_dues
 from gateway.status.troubles import signal_dues, trouble_since
 from gateway.status.waiting import outbox_dues
 from gateway.status.walk import walk_dues
+from gateway.status.watch import watch_dues
 from gateway.tanks import debounce_due
 
 
@@ -44,6 +45,7 @@ def _dues(reader: Reader, site: Site, now: datetime, verdicts: bool) -> Iterator
     yield from errand_dues(reader, site, now)
     yield from drill_dues(reader, site, now)
     yield from walk_dues(reader, now)
+    yield from watch_dues(reader)
     yield from signal_dues(reader, now)
     yield from outbox_dues(reader, now)
     yield from delivery_dues(reader, site, now)

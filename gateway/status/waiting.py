@@ -9,23 +9,27 @@ from gateway.outbox import LANDLINE_QUIET, quiet_until
 from gateway.ports import Reader
 from gateway.site import Site
 from gateway.status.troubles import trouble_since
+from gateway.status.watch import NIGHT, on_watch
 
 URGENT_WAITS, OTHERS_WAIT = timedelta(hours=1), timedelta(hours=6)
 
 
-def leaves_when(site: Site, message: Message, now: datetime) -> Literal["now", "held"]:
+def leaves_when(reader: Reader, site: Site, message: Message, now: datetime) -> Literal["now", "held"]:
     """`now`, or `held` where the contact's quiet hours hold the message."""
-    return "held" if not message.urgent and quiet_for(site, now)(message) is not None else "now"
+    return "held" if not message.urgent and quiet_for(reader, site, now)(message) is not None else "now"
 
 
-def quiet_for(site: Site, now: datetime) -> Callable[[Message], datetime | None]:
-    """Until when a message is held by its contact's quiet hours at that time (None: it is not)."""
+def quiet_for(reader: Reader, site: Site, now: datetime) -> Callable[[Message], datetime | None]:
+    """Until when a message is held by its contact's quiet hours at that time (None: it is not); while somebody has the watch, all others are
+    told by day only."""
 
     def until(message: Message) -> datetime | None:
         contact = site.contacts.get(message.contact or "")
         if contact is None:
             return None
-        quiet = (contact.quiet, LANDLINE_QUIET if contact.line == "landline" else "")
+        watch = on_watch(reader, site, now)
+        spared = watch is not None and watch.contact.id != contact.id
+        quiet = (contact.quiet, LANDLINE_QUIET if contact.line == "landline" else "", NIGHT if spared else "")
         return max((end for hours in quiet if (end := quiet_until(hours, site.zone, now))), default=None)
 
     return until

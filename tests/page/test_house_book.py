@@ -19,6 +19,10 @@ taps = ["laundry", "kitchen"]
 id = "own"
 name = "The gateway's card"
 expires = "2027-06-30"
+[[watch]]
+contact = "wren"
+days = ["saturday", "sunday"]
+from = "08:00"
 [source]
 pump = { kind = "ram", drive_flow_l_min = 30, fall_m = 3, lift_m = 25 }
 """
@@ -48,6 +52,7 @@ def book(tmp_path, capsys):
         "30 l/min drive it over a fall of 3 m; it lifts 25 m.",
         "Ridge box texts from 0491 570 006.",
         "laundry, kitchen",
+        "saturday, sunday, 08:00 to 24:00",
         "Valve &lt;A&gt; behind the shed",
         "Wren",
         "0491 570 156",

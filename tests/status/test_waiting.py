@@ -1,5 +1,6 @@
 """Messages of the outbox: until when quiet hours hold them, and from when on they wait too long."""
 
+from contextlib import closing, contextmanager
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -8,6 +9,7 @@ from gateway.facts import Message
 from gateway.settings.load import load
 from gateway.site import compile_site
 from gateway.status.waiting import leaves_when, patience, quiet_for, waits_since
+from gateway.storage import open_store
 from tests.household import ROBIN, write_config
 
 HALL = 'line = "landline"'
@@ -18,6 +20,13 @@ H = timedelta(hours=1)
 def landline(folder, quiet):
     """The household with a landline for Robin."""
     return compile_site(load(str(write_config(folder, robin=f'{HALL}\nquiet = "{quiet}"'))).settings)
+
+
+@contextmanager
+def reading(site):
+    """An empty record."""
+    with closing(open_store(site.settings.store.url, "Quandong Ridge", create=True)) as store, store.read() as reader:
+        yield reader
 
 
 def message_at(now, *, urgent=False, **fields):
@@ -40,7 +49,8 @@ def test_nights_belong_to_the_landline(tmp_path, quiet, local, until):
     site = landline(tmp_path, quiet)
     now = datetime.fromisoformat(local).astimezone(UTC)
     message = message_at(now)
-    assert quiet_for(site, now)(message) == (datetime.fromisoformat(until) if until else None)
+    with reading(site) as reader:
+        assert quiet_for(reader, site, now)(message) == (datetime.fromisoformat(until) if until else None)
 
 
 @pytest.mark.parametrize(
@@ -50,7 +60,9 @@ def test_nights_belong_to_the_landline(tmp_path, quiet, local, until):
 )
 def test_when_a_message_leaves(tmp_path, now, urgent, leaves):
     """As `explain` says it."""
-    assert leaves_when(landline(tmp_path, ""), message_at(now, urgent=urgent), now) == leaves
+    site = landline(tmp_path, "")
+    with reading(site) as reader:
+        assert leaves_when(reader, site, message_at(now, urgent=urgent), now) == leaves
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,70 @@
+"""`WATCH`, `WATCH robin until sunday`: what a contact's phone says of who is called first."""
+
+from datetime import UTC, datetime
+from typing import Any
+
+from gateway.facts import Event, Text
+from gateway.facts.states import WatchAsked, WatchGiven
+from gateway.handlers.enqueue import reply
+from gateway.handlers.late_orders import written_at, written_before
+from gateway.handlers.unit_of_work import UnitOfWork
+from gateway.handlers.watch import ask_for_watch
+from gateway.orders import folded, moment_of, split_until
+from gateway.phrases.phrasebook import When
+from gateway.settings.models import Contact
+from gateway.settings.watch_checks import can_have_watch
+from gateway.status.watch import on_watch
+
+
+def watch_by_text(unit: UnitOfWork, contact: Contact, text: Text, said: str) -> Event | None:
+    """Without a name it only asks. Whoever is named is asked, and has it once they say OK."""
+    words = unit.site.phrases.until_words()
+    name, ends = split_until(said, words)
+    if not name and ends is None:
+        _say_who(unit, contact)
+        return None
+    meant = contact_called(unit, name)
+    until = moment_of(ends, words, written_at(unit, text).astimezone(unit.site.zone)) if ends is not None else None
+    if meant is None or (ends is not None and until is None):
+        _reply(unit, contact, "watch-how", {"who": (meant or contact).id.upper()})
+        return None
+    if not can_have_watch(meant):
+        _reply(unit, contact, "watch-cannot", {"who": meant.name})
+        return None
+    given = unit.tx.state(WatchGiven)
+    if (until is not None and until <= unit.now) or (given is not None and written_before(unit, text, given.since)):
+        _reply(unit, contact, "late", {"since": When(text.at, unit.now, unit.site.zone)})
+        return None
+    return _ask(unit, contact, text, meant, until.astimezone(UTC) if until is not None else None)
+
+
+def contact_called(unit: UnitOfWork, name: str) -> Contact | None:
+    """By id or name, without case and accents; None where none or several are called so."""
+    called = folded(name)
+    meant = [one for one in unit.site.contacts.values() if called in (folded(one.id), folded(one.name))]
+    return meant[0] if len(meant) == 1 else None
+
+
+def _ask(unit: UnitOfWork, contact: Contact, text: Text, meant: Contact, until: datetime | None) -> Event | None:
+    """Not a second time while the same is asked already."""
+    asked = unit.tx.state(WatchAsked)
+    again = asked is not None and (asked.contact, asked.until) == (meant.id, until)
+    event = None if again else ask_for_watch(unit, meant, until, by=contact, text=text)
+    if meant.id != contact.id:
+        _reply(unit, contact, "watch-asked", {"who": meant.name})
+    return event
+
+
+def _say_who(unit: UnitOfWork, contact: Contact) -> None:
+    watch = on_watch(unit.tx, unit.site, unit.now)
+    if watch is None:
+        _reply(unit, contact, "watch-none", {})
+        return
+    until = When(watch.until, unit.now, unit.site.zone) if watch.until is not None else None
+    key = "watch-yours" if watch.contact.id == contact.id else "watch"
+    _reply(unit, contact, key, {"who": watch.contact.name, "until": until})
+
+
+def _reply(unit: UnitOfWork, contact: Contact, key: str, values: dict[str, Any]) -> None:
+    segments = unit.site.settings.limits.segments
+    reply(unit, contact, unit.site.phrases.reply(key, values, segments=segments, line=contact.line))
