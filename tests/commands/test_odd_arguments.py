@@ -124,6 +124,7 @@ def test_doctor_names_what_is_wrong_on_standard_error(run, more):
 def test_a_rehearsal_that_stops_names_its_step(tmp_path, capsys, monkeypatch):
     """The step it came to, on standard error."""
     monkeypatch.setattr("gateway.commands.rehearse.STORY", (STORY[0], replace(STORY[1], messages=9)))
+    monkeypatch.setattr("gateway.commands.rehearse.YEAR_BEFORE_DAYS", 2)
     assert main(["rehearse", "--fast", "--json", "--folder", str(tmp_path / "told")]) == 1
     shown = capsys.readouterr()
     told = json.loads(shown.out)["told"]

@@ -34,9 +34,10 @@ def printed(tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def told(tmp_path_factory):
-    """The story as JSON."""
+    """The story as JSON, after two months instead of a year: what it tells is the story."""
     output = io.StringIO()
-    with redirect_stdout(output):
+    with pytest.MonkeyPatch.context() as patched, redirect_stdout(output):
+        patched.setattr("gateway.commands.rehearse.YEAR_BEFORE_DAYS", 60)
         assert main(["rehearse", "--fast", "--json", "--folder", str(tmp_path_factory.mktemp("json") / "told")]) == 0
     return json.loads(output.getvalue())
 
