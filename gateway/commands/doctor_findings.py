@@ -8,7 +8,7 @@ from pathlib import Path
 from gateway.commands.site_and_store import open_site_store
 from gateway.commands.terminal_output import counted, local_time
 from gateway.commands.trap_checks import CHECKS
-from gateway.errors import ConfigurationWrong
+from gateway.errors import ConfigurationWrong, StoreUnwritable
 from gateway.facts.states import ModemCondition, ModemIdentity, ModemUnknownLines
 from gateway.gsm.signal_strength import WEAK_PERCENT
 from gateway.inbox import clock_trusted
@@ -75,7 +75,11 @@ def machine_findings(site: Site, now: datetime) -> Iterator[Finding]:
 def modem_findings(site: Site) -> Iterator[Finding]:
     """What the daemon saw of it last; without a daemon, whether something answers at its port."""
     modem = site.settings.modem
-    if holder(site.settings.store.url, site.settings.site.name) is not None:
+    try:
+        runs = holder(site.settings.store.url, site.settings.site.name) is not None
+    except StoreUnwritable:  # said where the daemon is looked for
+        return
+    if runs:
         yield from _as_the_daemon_saw_it(site)
     elif modem.device == "simulated":
         yield Finding(what="modem", right=True, text="simulated")

@@ -5,6 +5,7 @@ from datetime import datetime, timedelta
 
 from gateway.commands.doctor_findings import Finding
 from gateway.commands.terminal_output import counted, local_time
+from gateway.errors import StoreUnwritable
 from gateway.facts import KINDS
 from gateway.ports import Reader
 from gateway.site import Site
@@ -36,7 +37,10 @@ def record_findings(site: Site, reader: Reader, now: datetime) -> Iterator[Findi
 
 def daemon_finding(site: Site) -> Finding:
     """Whether one works on this store."""
-    pid = holder(site.settings.store.url, site.settings.site.name)
+    try:
+        pid = holder(site.settings.store.url, site.settings.site.name)
+    except StoreUnwritable as theirs:
+        return Finding(what="daemon", right=None, text=theirs.said)
     return Finding(
         what="daemon",
         right=pid is not None,

@@ -5,6 +5,7 @@ without following links, so that nothing in the folder can turn root's hand else
 """
 
 import os
+import pwd
 from pathlib import Path
 
 OWNER_ONLY = 0o600
@@ -34,6 +35,33 @@ def give(descriptor: int, folder: Path) -> None:
     if os.geteuid() == 0:
         owner = folder.stat()
         os.fchown(descriptor, owner.st_uid, owner.st_gid)
+
+
+def not_ours(path: Path) -> str | None:
+    """Whose a file is that we may not even read, or the folder in which we may not look for it, in words; None: we may, or it is not there."""
+    try:
+        path.stat()
+    except PermissionError:
+        path = next(folder for folder in path.parents if _can_be_seen(folder))
+    except OSError:
+        return None
+    else:
+        if os.access(path, os.R_OK):
+            return None
+    owner = path.stat().st_uid
+    try:
+        name = pwd.getpwuid(owner).pw_name
+    except KeyError:
+        name = f"user {owner}"
+    return f"{path} belongs to {name} alone: try sudo"
+
+
+def _can_be_seen(folder: Path) -> bool:
+    try:
+        folder.stat()
+    except OSError:
+        return False
+    return True
 
 
 def flush(path: Path) -> None:

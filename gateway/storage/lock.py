@@ -18,7 +18,7 @@ from gateway.errors import StoreHeld, StoreUnwritable
 from gateway.settings.sharing import gateway_file_name
 from gateway.storage.database import hold_site
 from gateway.storage.database_errors import in_our_words
-from gateway.storage.files import open_or_make
+from gateway.storage.files import not_ours, open_or_make
 from gateway.storage.urls import place, sqlite_file
 
 STATE_FOLDER = Path("/var/lib/tank-gateway")
@@ -72,9 +72,13 @@ def hold(url: str, site: str) -> Lock:
 
 
 def holder(url: str, site: str) -> int | None:
-    """The pid of the daemon on this store, if one runs on this board."""
+    """The pid of the daemon on this store, if one runs on this board. Raises StoreUnwritable where that is another user's to know."""
+    file = _file(url, site)
+    theirs = not_ours(file)
+    if theirs is not None:
+        raise StoreUnwritable(f"whether a daemon runs on the store {place(url)} cannot be seen: {theirs}")
     try:
-        descriptor = os.open(_file(url, site), os.O_RDWR | os.O_CLOEXEC)
+        descriptor = os.open(file, os.O_RDWR | os.O_CLOEXEC)
     except OSError:
         return None
     try:

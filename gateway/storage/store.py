@@ -6,11 +6,11 @@ from pathlib import Path
 
 from sqlalchemy import bindparam, select, update
 
-from gateway.errors import StoreDamaged, StoreMissing, StoreTrouble
+from gateway.errors import StoreDamaged, StoreMissing, StoreTrouble, StoreUnwritable
 from gateway.storage.backup import backup
 from gateway.storage.database import Database
 from gateway.storage.database_errors import in_our_words
-from gateway.storage.files import make
+from gateway.storage.files import make, not_ours
 from gateway.storage.lock import Lock
 from gateway.storage.migrate import bring_up_to_date
 from gateway.storage.sqlite import quick_check
@@ -107,6 +107,9 @@ def open_store(url: str, site: str, *, create: bool = True, check: bool = True, 
 
 
 def _prepare_file(file: Path, url: str, create: bool) -> None:
+    theirs = not_ours(file)
+    if theirs is not None:
+        raise StoreUnwritable(f"the store {theirs}")
     if file.exists():
         return
     if not create:
