@@ -13,6 +13,7 @@ from gateway.ports import Reader
 from gateway.settings.models import Contact
 from gateway.site import Site
 from gateway.status.forecast import TankForecast, forecast_of
+from gateway.status.gauge_memory import gauge_memory, level_detail
 
 LATE_FROM = timedelta(hours=1)
 SAID_KINDS = ("low-over-said", "high-over-said")
@@ -142,13 +143,25 @@ def _particulars(reader: Reader, site: Site, now: datetime, event: Event) -> dic
         {name: detail[name] for name in ("was", "now", "amount", "free", "errand", "names") if name in detail}
     )
     values.update({name: harmless(detail[name]) for name in ("name", "says", "advice") if name in detail})
-    values.update(_measured(site, event))
+    values.update(_measured(site, event, {**detail, **_level_now(reader, site, event)}))
     return values
 
 
-def _measured(site: Site, event: Event) -> dict[str, Any]:
+def _level_now(reader: Reader, site: Site, event: Event) -> dict[str, Any]:
+    """What a gauge of a tank that was low or high then reads now: what is told again days later is not what was left then."""
+    if event.kind not in ("low", "high") or "level_at" not in event.detail:
+        return {}
+    details = (
+        level_detail(gauge, gauge_memory(reader, gauge))
+        for gauge in site.gauges.values()
+        if gauge.tank.id == event.tank
+    )
+    return next((detail for detail in details if detail), {})
+
+
+def _measured(site: Site, event: Event, detail: Mapping[str, Any]) -> dict[str, Any]:
     """What a gauge, or a number with limits of its own, tells."""
-    detail, values = event.detail, dict[str, Any]()
+    values = dict[str, Any]()
     if "litres" in detail:
         values["held"] = f"{detail['litres']:.0f}"
     if "level_m" in detail:

@@ -242,7 +242,8 @@ def _float_fault(
             f"{tank.name} was low again at {say(here.since)}, minutes after {say(last_over)}: no water moves so fast."
         )
     litres, use = float_litres(tank, "low"), demand_l_day(settings.demand)
-    if litres is not None and use > 0 and past.dry_at is None:
+    # where a gauge reads low too, the tank is as the float says, however long
+    if litres is not None and use > 0 and past.dry_at is None and not here.levels:
         used = use * day_shares(here.since, now, zone) * math.exp(learnt.usual.mean)
         if used > STUCK_TIMES * litres:
             return f"{tank.name} has been low since {say(here.since)}, far longer than the water below its float lasts."

@@ -7,6 +7,7 @@ import pytest
 
 from gateway.__main__ import main
 from gateway.handlers.thin_levels import thin_levels
+from gateway.status.alarms_listed import alarms_listed
 from gateway.status.snapshot import take_snapshot
 from tests.handlers.days import Days
 from tests.household import RIDGE, WREN, at_home
@@ -297,3 +298,14 @@ def test_the_page_draws_the_level_with_the_floats_as_marks(tmp_path, capsys):
     capsys.readouterr()
     assert main(["history", "--tank", "hill", "--csv", *config]) == 0
     assert sum("level_m=" in line for line in capsys.readouterr().out.splitlines()) >= 24
+
+
+def test_what_is_told_again_later_has_the_level_of_that_time(days):
+    """The alarm of a tank that was low at 24 % and is at 10 % now."""
+    now = reads(days, 30, 24, every=H)
+    (first,) = {text for _, text in days.outbox() if "LOW" in text}
+    assert "About 1357 l are left." in first
+    now = reads(days, 18, 10, 10, start=now + H)
+    with days.store.read() as reader:
+        (listed,) = [listed for listed in alarms_listed(reader, days.site, now) if listed.alarm.tank == "hill"]
+    assert "About 565 l are left." in listed.says

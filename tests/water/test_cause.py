@@ -71,3 +71,19 @@ def test_a_tank_upstream_that_was_low_before_tells_of_a_stopped_supply():
     before = NOW - timedelta(days=4)
     active = FloatSeen(means="low", level_m=0.5, state="active", since=before)
     assert why(TankNow(state="low", since=before, floats=(active,))).cause.kind == "supply-stopped"
+
+
+@pytest.mark.parametrize(("levels", "is_fault"), [((), True), (((NOW, 3.0),), False), (((NOW, 3900.0),), True)])
+def test_a_float_that_has_long_been_low_is_at_fault_unless_a_gauge_reads_low_too(levels, is_fault):
+    """Seen in a year lived through: a tank empty for a week, by its gauge too, of which people were told to look at the float."""
+    settings = load_text(CONFIGURATION, "gateway.toml").settings
+    since = NOW - timedelta(days=30)
+    active = FloatSeen(means="low", level_m=0.6, state="active", since=since)
+    states = {
+        "spring": TankNow(state="unknown", since=None),
+        "house": TankNow(state="low", since=since, floats=(active,), levels=levels),
+    }
+    told = causes(
+        settings, states, settings.tanks[1], learn((), settings, UTC), NOW, UTC, lambda at: at.strftime("%H:%M")
+    )
+    assert (told.cause.kind == "float-fault") is is_fault
