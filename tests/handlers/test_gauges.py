@@ -308,4 +308,4 @@ def test_what_is_told_again_later_has_the_level_of_that_time(days):
     now = reads(days, 18, 10, 10, start=now + H)
     with days.store.read() as reader:
         (listed,) = [listed for listed in alarms_listed(reader, days.site, now) if listed.alarm.tank == "hill"]
-    assert "About 565 l are left." in listed.says
+    assert "About 566 l are left." in listed.says
