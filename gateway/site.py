@@ -65,6 +65,11 @@ class Site:
     """Inputs that are no tank's."""
     upstream: Mapping[str, frozenset[str]]
 
+    @property
+    def segments(self) -> int:
+        """How long one message may get; at least two where the language needs letters of which a segment holds seventy."""
+        return segments_allowed(self.settings, self.phrases)
+
     def number(self, raw: str) -> str:
         """A sender as the wire had it → E.164 where it can be."""
         return normalise_number(raw, self.settings.site.country)
@@ -115,6 +120,24 @@ class Site:
         return tuple(tank for tank in self.tanks if tank not in feeding)
 
 
+SEGMENTS_OF_OWN_LETTERS = 2
+"""What such a language gets unless the household wrote `limits.segments = 1` itself."""
+
+
+def household_phrases(settings: Settings) -> Phrasebook:
+    """The phrases of `site.language`. In one segment alone, and only if that was written, a language goes into Latin letters."""
+    limits = settings.limits
+    return load_phrases(
+        settings.site.language, in_one_segment=limits.segments == 1 and "segments" in limits.model_fields_set
+    )
+
+
+def segments_allowed(settings: Settings, phrases: Phrasebook) -> int:
+    """`limits.segments`, and more where the language needs it."""
+    needs_more = phrases.has_own_alphabet and not phrases.in_one_segment
+    return max(settings.limits.segments, SEGMENTS_OF_OWN_LETTERS) if needs_more else settings.limits.segments
+
+
 def compile_site(settings: Settings) -> Site:
     """Looks everything up once."""
     controllers = {controller.id: controller for controller in settings.controllers}
@@ -122,7 +145,7 @@ def compile_site(settings: Settings) -> Site:
     return Site(
         settings=settings,
         zone=ZoneInfo(settings.site.timezone),
-        phrases=load_phrases(settings.site.language),
+        phrases=household_phrases(settings),
         books={controller.id: compile_rulebook(controller.rules) for controller in settings.controllers},
         controllers=controllers,
         controller_by_number={

@@ -51,7 +51,7 @@ def _book(language: str | None, site: Site) -> Phrasebook:
 
 
 def _shown(book: Phrasebook, name: str, line: Line, site: Site) -> Shown:
-    text = sample_message(book, name, line, segments=site.settings.limits.segments, names=names_of(site))
+    text = sample_message(book, name, line, segments=site.segments, names=names_of(site))
     return Shown(phrase=name, text=text, segments=measure_text(text).segments)
 
 

@@ -253,7 +253,7 @@ def _day_ends(unit: UnitOfWork) -> datetime:
 
 
 def _segments(unit: UnitOfWork) -> int:
-    return unit.site.settings.limits.segments
+    return unit.site.segments
 
 
 def _id(message: Message) -> int:

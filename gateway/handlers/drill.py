@@ -72,7 +72,7 @@ def _send_test(unit: UnitOfWork, contact: Contact, *, urgent: bool) -> int:
         "site": unit.site.settings.site.name,
         "reply": phrases.sentence("mobile", "reply-to-drill") if can_answer(contact) else None,
     }
-    text = phrases.message("drill", values, segments=unit.site.settings.limits.segments, line=contact.line)
+    text = phrases.message("drill", values, segments=unit.site.segments, line=contact.line)
     return time_message(unit, enqueue(unit, contact, text, urgent=urgent, subject="gateway"))
 
 

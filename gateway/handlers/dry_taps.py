@@ -93,7 +93,7 @@ def obey_of_dry_taps(unit: UnitOfWork, contact: Contact, text: Text, order: Dry 
 def _answered(
     unit: UnitOfWork, contact: Contact, key: str, values: Mapping[str, Any], event: Event | None = None
 ) -> Event | None:
-    segments = unit.site.settings.limits.segments
+    segments = unit.site.segments
     reply(unit, contact, unit.site.phrases.reply(key, values, segments=segments, line=contact.line))
     return event
 

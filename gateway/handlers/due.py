@@ -82,7 +82,7 @@ def send_weekly(unit: UnitOfWork) -> None:
         contact = site.contacts.get(contact_id)
         if contact is not None:
             listed = f"{_troubles_said(site, own, contact.line)}{week_list(unit.tx, site, unit.now, contact.line)}"
-            segments = site.settings.limits.segments
+            segments = site.segments
             text = site.phrases.message(key, {"list": listed}, segments=segments, line=contact.line)
             enqueue(unit, contact, text, urgent=False, subject="gateway")
 

@@ -77,5 +77,5 @@ def _reply_with_list(unit: UnitOfWork, contact: Contact) -> None:
 
 
 def _reply(unit: UnitOfWork, contact: Contact, key: str, values: Mapping[str, object], *, segments: int = 1) -> None:
-    most = max(unit.site.settings.limits.segments, segments)
+    most = max(unit.site.segments, segments)
     reply(unit, contact, unit.site.phrases.reply(key, values, segments=most, line=contact.line))

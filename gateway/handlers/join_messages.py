@@ -16,7 +16,7 @@ from gateway.handlers.reword_held import as_it_stands_now
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.phrases.phrasebook import Line
 from gateway.settings.models import Contact
-from gateway.status.alarm_words import PREFIXES, several_said
+from gateway.status.alarm_words import REMARKED, several_said
 
 UNCUT_SEGMENTS = 20
 JOINED_WHYS = ("first", "worse", "next-turn", "reminder", "came-back", "changed")
@@ -61,20 +61,20 @@ def join(unit: UnitOfWork, messages: Sequence[Message], *, whole: bool = False) 
                 "digest", {**values, "list": as_one(texts if whole else uncut, line)}, segments=20
             )
         ).segments
-        segments = max(unit.site.settings.limits.segments, min(room, UNCUT_SEGMENTS) if whole or uncut else 1)
+        segments = max(unit.site.segments, min(room, UNCUT_SEGMENTS) if whole or uncut else 1)
         texts = [unit.site.phrases.message("digest", values, segments=segments, line=line)]
     _replace(unit, messages, texts)
 
 
 def _join_alarms_of_one(unit: UnitOfWork, messages: Sequence[Message]) -> bool:
-    """Of the alarms that still stand; with what is said before each, where that is the same for all."""
+    """Of the alarms that still stand; with why they are told again, where that is the same for all."""
     contact = unit.site.contacts.get(messages[0].contact or "")
     alarms = _alarms_of(unit, messages)
     if contact is None or len(alarms) < 2:
         return False
     whys = {telling.why for message in messages for telling in unit.tx.tellings(message=message.id)}
-    prefix = whys.pop() if len(whys) == 1 and whys <= set(PREFIXES) else ""
-    _replace(unit, messages, several_said(unit.tx, unit.site, unit.now, alarms, contact, prefix=prefix))
+    why = whys.pop() if len(whys) == 1 and whys <= set(REMARKED) else ""
+    _replace(unit, messages, several_said(unit.tx, unit.site, unit.now, alarms, contact, why=why))
     return True
 
 

@@ -158,7 +158,7 @@ def _pass_on(
     """Word for word, in as many messages as it takes; without a `subject` by what the contact hears of."""
     whole = unit.site.phrases.uncut_head(told.key, told.values)
     hearers = tuple(contacts)
-    for piece in in_pieces(whole, unit.site.settings.limits.segments):
+    for piece in in_pieces(whole, unit.site.segments):
         for contact in hearers:
             theirs: Subject = "controllers" if "controllers" in contact.about else "gateway"
             enqueue(unit, contact, piece, urgent=False, subject=subject or theirs, event=event)
@@ -175,5 +175,5 @@ def _say(
     urgent: bool = False,
 ) -> None:
     for contact in contacts:
-        text = unit.site.phrases.message(key, values, segments=unit.site.settings.limits.segments, line=contact.line)
+        text = unit.site.phrases.message(key, values, segments=unit.site.segments, line=contact.line)
         enqueue(unit, contact, text, urgent=urgent, subject=subject, event=event.id)

@@ -63,7 +63,7 @@ def _values(unit: UnitOfWork, ended: Event, contact: Contact) -> Mapping[str, An
 
 
 def _segments(unit: UnitOfWork) -> int:
-    return unit.site.settings.limits.segments
+    return unit.site.segments
 
 
 def _enqueue(unit: UnitOfWork, contact: Contact, text: str, ended: Event) -> None:

@@ -305,13 +305,13 @@ def _reply_late(unit: UnitOfWork, contact: Contact, text: Text, matters: str | N
 
 
 def _reply_with(unit: UnitOfWork, contact: Contact, key: str, values: dict[str, Any]) -> Message | None:
-    segments = unit.site.settings.limits.segments
+    segments = unit.site.segments
     return reply(unit, contact, unit.site.phrases.reply(key, values, segments=segments, line=contact.line))
 
 
 def _reply(unit: UnitOfWork, contact: Contact, text: str, *, whole: bool = False) -> None:
     """One reply; with `whole` in as many messages as it takes."""
-    pieces = in_pieces(text, unit.site.settings.limits.segments) if whole else [text]
+    pieces = in_pieces(text, unit.site.segments) if whole else [text]
     for piece in pieces:
         reply(unit, contact, piece)
 

@@ -16,7 +16,7 @@ from gateway.handlers.tell_alarm import folded_in
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.settings.models import Contact
 from gateway.status.alarm_rounds import ASKS
-from gateway.status.alarm_words import PREFIXES, several_said, told_once_of, words_of
+from gateway.status.alarm_words import REMARKED, several_said, told_once_of, words_of
 from gateway.status.event_wording import text_for, told_of
 
 
@@ -74,8 +74,8 @@ def _standing(unit: UnitOfWork, ids: Collection[int]) -> list[Alarm]:
 
 def _of_alarms(unit: UnitOfWork, alarms: Sequence[Alarm], contact: Contact, why: TellingWhy) -> str:
     if len(alarms) > 1:
-        prefix = why if why in PREFIXES else ""
-        return " ".join(several_said(unit.tx, unit.site, unit.now, alarms, contact, prefix=prefix))
+        remark = why if why in REMARKED else ""
+        return " ".join(several_said(unit.tx, unit.site, unit.now, alarms, contact, why=remark))
     alarm = alarms[0]
     # what went with another alarm asks for no answer
     asked = replace(alarm, priority="soon") if why == "changed" else alarm

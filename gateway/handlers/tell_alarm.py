@@ -57,7 +57,7 @@ def remind(unit: UnitOfWork, contact: Contact, alarms: Sequence[Alarm]) -> None:
         folded = folded_in(unit, alarms[0])
         texts = [words_of(unit.tx, unit.site, unit.now, alarms[0], folded, contact, "reminder", told_once)]
     else:
-        texts = several_said(unit.tx, unit.site, unit.now, alarms, contact, prefix="reminder")
+        texts = several_said(unit.tx, unit.site, unit.now, alarms, contact, why="reminder")
     for text in texts:
         urgent = any(presses(alarm, unit.site.settings.call_out, unit.now) for alarm in alarms)
         message = enqueue(unit, contact, text, urgent=urgent, subject=alarms[0].subject, event=alarms[0].event)

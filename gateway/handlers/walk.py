@@ -188,7 +188,7 @@ def _enqueue(unit: UnitOfWork, walk: WalkUnderWay, words: str) -> int:
     if contact is None:
         return 0
     phrases = unit.site.phrases
-    text = phrases.cut(words, segments=max(unit.site.settings.limits.segments, SEGMENTS_OF_STEP))
+    text = phrases.cut(words, segments=max(unit.site.segments, SEGMENTS_OF_STEP))
     return time_message(unit, enqueue(unit, contact, text, urgent=True, subject="gateway"))
 
 
@@ -231,7 +231,7 @@ def _end(unit: UnitOfWork, walk: WalkUnderWay) -> None:
     stored = record_event(unit, ended, tell=False)
     if contact is not None and walk.by_text:
         values = {"count": str(passed), "of": str(len(walk.floats)), "list": " ".join(said)}
-        segments = max(unit.site.settings.limits.segments, SEGMENTS_OF_STEP)
+        segments = max(unit.site.segments, SEGMENTS_OF_STEP)
         key = "walk-passed" if detail["passed"] else "walk-failed"
         text = unit.site.phrases.message(key, values, segments=segments, line=contact.line)
         enqueue(unit, contact, text, urgent=True, subject="gateway", event=stored.id)

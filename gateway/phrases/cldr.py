@@ -37,7 +37,7 @@ def day_and_month(language: str, at: date, width: Width) -> str:
 
 
 @lru_cache(maxsize=256)
-def plural_form(language: str, n: int) -> str:
+def plural_form(language: str, n: float) -> str:
     """`one`, `few`, `many`, `other`: which form goes with that number (Unicode TR 35, plural rules).
 
     The rules look at the number as it is written: in Ukrainian 21 goes as 1 and 11 as 5, so no "n == 1" will do.
@@ -47,11 +47,11 @@ def plural_form(language: str, n: int) -> str:
     return str(Locale.parse(language).plural_form(n))
 
 
-def format_decimal(language: str, value: float) -> str:
+def format_decimal(language: str, value: float, places: str = "0.##") -> str:
     """A number, `12.4` or `12,4`; at most two places, no grouping."""
     from babel import numbers
 
-    return str(numbers.format_decimal(value, format="0.##", locale=language))
+    return str(numbers.format_decimal(value, format=places, locale=language))
 
 
 def format_amount(language: str, value: float, currency: str) -> str:

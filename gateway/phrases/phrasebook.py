@@ -4,25 +4,27 @@
 then each of `more` in order while it finds room; what keeps people from harm and how to answer is never dropped (`put_together`). A piece
 that needs a value nobody knows (None or missing) is left out; a head that does loses only that value. A value may be words, a `When`, a
 `timedelta`, a `Day`, a `Volts`, `Money`, a `Label` or (for `{count:messages}`) a number: each is put into words for a screen or a voice as it is
-filled in.
+filled in. `{since:since}`: a time with what it is to the sentence, preposition included.
 """
 
 import re
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta, tzinfo
 from functools import lru_cache
-from importlib import resources
 from typing import Any
 
 from gateway.phrases import cldr
-from gateway.phrases.cut_to_segments import cut_to_segments
-from gateway.phrases.put_together import Line as Line
+from gateway.phrases.cut_to_segments import Letters, cut_to_segments
+from gateway.phrases.phrase_files import merge, merged_phrases, read_phrases
 from gateway.phrases.put_together import put_together
+from gateway.phrases.said_times import ROLES, said_time
+from gateway.phrases.said_times import Line as Line
 
 FIELD = re.compile(r"\{([a-z_]+)(?::([a-z]+))?\}")
-"""`{tank}`; `{count:messages}`, a number with the word of `[counts]` that goes with it."""
+"""`{tank}`; `{count:messages}`, a number with the word of `[counts]` that goes with it; `{since:since}`, a time in its role."""
+HOLE = re.compile(r" +(?=[ ,.;:!)]|$)")
+"""What a value that nobody knows leaves in a head."""
 FREE_FIELDS = frozenset({"names", "reply", "raw", "why", "list", "matters", "reason", "caution", "tanks"})
 """What comes from elsewhere, of any length: a message that holds it is cut where it must be."""
 NEVER_DROPPED = "!"
@@ -61,8 +63,13 @@ class Money:
     value: float
     currency: str
 
-    def __str__(self) -> str:
-        return f"{self.value:.2f} {self.currency}"
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """A number with its unit, `2.1 l/min`."""
+
+    value: float
+    unit: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,15 +81,28 @@ class Label:
 
 @dataclass(frozen=True, slots=True)
 class Phrasebook:
-    """One language."""
+    """One language. `in_one_segment`: what does not fit one in the language's own letters leaves in Latin ones."""
 
     language: str
     data: Mapping[str, Any]
+    in_one_segment: bool = False
 
     @property
     def has_own_alphabet(self) -> bool:
         """Whether the language itself needs letters outside the GSM alphabet."""
         return bool(self.data.get("alphabet") == "own")
+
+    @property
+    def letters(self) -> Letters:
+        """Which letters its messages may have."""
+        if not self.has_own_alphabet:
+            return Letters()
+        return Letters(own=True, latin=self.data.get("latin", {}) if self.in_one_segment else None)
+
+    @property
+    def unsure(self) -> Mapping[str, str]:
+        """Phrases that a native reader has still to judge, by key (`said.low`), with what is in doubt."""
+        return dict(self.data.get("native", {}))
 
     def order_words(self) -> Mapping[str, tuple[str, ...]]:
         """Which texts a contact may send, by key (`ok`, `tanks`, …)."""
@@ -101,17 +121,25 @@ class Phrasebook:
         """A ready sentence of `[cause]`, `[advice]`, `[mobile]` …; None where there is none."""
         return (self.data.get(table, {}).get(key) or None) if key else None
 
-    def message(self, key: str, values: Mapping[str, object], *, segments: int = 1, line: Line = "mobile") -> str:
-        """The message `[said.key]` for these values, within so many segments."""
-        return self._compose(self.data["said"][key], values, segments, line)
+    def message(
+        self,
+        key: str,
+        values: Mapping[str, object],
+        *,
+        segments: int = 1,
+        line: Line = "mobile",
+        next_to_head: str = "",
+    ) -> str:
+        """The message `[said.key]` for these values, within so many segments; what is said right behind its head is never dropped."""
+        return self._compose(self.data["said"][key], values, segments, line, next_to_head)
 
     def with_prefix(self, prefix: str, message: str, *, segments: int) -> str:
         """A message with words before it, still within its segments."""
-        return cut_to_segments(f"{prefix} {message}", segments, own_alphabet=self.has_own_alphabet)
+        return cut_to_segments(f"{prefix} {message}", segments, self.letters)
 
     def cut(self, words: str, *, segments: int) -> str:
         """Ready words, within so many segments."""
-        return cut_to_segments(words, segments, own_alphabet=self.has_own_alphabet)
+        return cut_to_segments(words, segments, self.letters)
 
     def uncut_head(self, key: str, values: Mapping[str, object]) -> str:
         """The head of `[said.key]` with nothing cut, for what must go on word for word."""
@@ -120,6 +148,11 @@ class Phrasebook:
     def reply(self, key: str, values: Mapping[str, object], *, segments: int = 1, line: Line = "mobile") -> str:
         """The reply `[answer.key]` to a contact's text."""
         return self._compose(self.data["answer"][key], values, segments, line)
+
+    def matter(self, name: str, kind: str, *, line: Line = "mobile") -> str:
+        """Who or what, and what is the matter, as it stands in a list: `House tank LOW`."""
+        template = self.data["list"]["matter" if line == "mobile" else "spoken_matter"]
+        return str(template).format(name=name, what=self.label(kind, line=line))
 
     def week_line(self, key: str, values: Mapping[str, object], *, line: Line = "mobile") -> str:
         """A piece of `[week]`; for a voice a whole sentence."""
@@ -137,92 +170,108 @@ class Phrasebook:
 
     def format_volts(self, volts: float, *, line: Line = "mobile") -> str:
         """A voltage, `12.6 V`, with the language's own decimal sign; in full for a voice."""
-        return self.label("volts", line=line).format(n=self.format_number(volts))
+        return self._measured(Measured(volts, "V"), line)
 
     def format_span(self, length: timedelta, *, line: Line = "mobile") -> str:
         """A length of time, `2 h` or `3 days`: the largest unit that says it well; in full for a voice."""
         seconds = max(0, round(length.total_seconds()))
         unit, size = next((unit, size) for unit, size, least in UNITS if seconds >= size * least)
-        return self._with_count("spans" if line == "mobile" else "spoken_spans", unit, round(seconds / size))
+        return self._with_count(("spans",) if line == "mobile" else ("spoken_spans",), unit, round(seconds / size))
 
     def month_name(self, month: int) -> str:
         """The month's full name, 1 is January."""
         return cldr.month_names(self.language, "wide")[month]
 
-    def format_time(self, at: datetime, now: datetime, zone: tzinfo, *, line: Line = "mobile") -> str:
-        """Local time: `14:05` today, `Mon 14:05` within six days, `3 Nov 14:05` beyond; for a voice as `[spoken]` says it."""
-        local, today = at.astimezone(zone), now.astimezone(zone)
-        clock = f"{local:%H:%M}" if line == "mobile" else self._spoken_clock(local)
-        width: cldr.Width = "abbreviated" if line == "mobile" else "wide"
-        days = abs((local.date() - today.date()).days)
-        if days == 0:
-            return clock
-        if days < 7:
-            return f"{cldr.day_names(self.language, width)[local.weekday()]} {clock}"
-        year = "" if local.year == today.year else f" {local.year}"
-        return f"{cldr.day_and_month(self.language, local, width)}{year} {clock}"
+    def format_time(
+        self, at: datetime, now: datetime, zone: tzinfo, *, line: Line = "mobile", role: str = "bare"
+    ) -> str:
+        """Local time: `14:05` today, `Mon 14:05` within six days, `3 Nov 14:05` beyond; with its preposition by its role."""
+        return said_time(self.language, self.data, at, now, zone, role=role, line=line)
 
     def format_number(self, value: float) -> str:
         """A number with the language's own decimal sign."""
         return cldr.format_decimal(self.language, value)
 
-    def _spoken_clock(self, local: datetime) -> str:
-        """The time for a voice: no colon and no nought before a digit, for voices read both badly."""
-        minute = local.minute
-        key = "whole" if minute == 0 else "below_ten" if minute < 10 else "time"
-        values = {"hour": local.hour, "hour12": local.hour % 12 or 12, "minute": minute}
-        return str(self.data["spoken"][key]).format(**values, part=cldr.part_of_day(self.language, local))
-
-    def _with_count(self, table: str, name: str, n: int) -> str:
-        """A number with its word. A file need not have every form: Spanish has a `many` for millions alone, which goes as `other`."""
-        forms = self.data[table][name]
-        return str(forms.get(cldr.plural_form(self.language, n), forms["other"])).format(n=n)
+    def _with_count(self, tables: tuple[str, ...], name: str, n: float) -> str:
+        """A number with its word, by the first of these tables that has it. A file need not have every form: Spanish has a `many` for millions
+        alone, which goes as `other`. A template's `{f}` and `{m}` are the number as a word where that has a gender."""
+        forms = next(self.data[table][name] for table in tables if name in self.data.get(table, {}))
+        template = str(forms.get(cldr.plural_form(self.language, n), forms["other"]))
+        shown = self.format_number(n)
+        gendered = {gender: words.get(shown, shown) for gender, words in self.data.get("numbers", {}).items()}
+        return template.format(n=shown, **gendered)
 
     def preload_names(self) -> None:
         """The names of days and months and the plural forms, so that no message waits for their library."""
         cldr.day_names(self.language, "abbreviated"), cldr.month_names(self.language, "abbreviated")
         cldr.plural_form(self.language, 1)
 
-    def _compose(self, entry: Mapping[str, Any], values: Mapping[str, object], segments: int, line: Line) -> str:
-        head = entry.get("spoken", entry["head"]) if line == "landline" else entry["head"]
+    def _compose(
+        self, entry: Mapping[str, Any], values: Mapping[str, object], segments: int, line: Line, next_to_head: str = ""
+    ) -> str:
+        head, more = entry["head"], entry.get("more", ())
+        if line == "landline":
+            head, more = entry.get("spoken", head), entry.get("spoken_more", more)
         filled = self._fill(head, values, line, keep=True) or ""
-        pieces = [
+        pieces = [(next_to_head, True)] if next_to_head else []
+        pieces += [
             (piece, is_never_dropped(template))
-            for template in entry.get("more", ())
+            for template in more
             if (piece := self._fill(template.removeprefix(NEVER_DROPPED), values, line))
         ]
         may_grow = not FREE_FIELDS & {name for name, _ in FIELD.findall(head)}
-        return put_together(filled, pieces, segments, line, may_grow=may_grow, own_alphabet=self.has_own_alphabet)
+        return put_together(filled, pieces, segments, line, may_grow=may_grow, letters=self.letters)
 
     def _fill(
         self, template: str, values: Mapping[str, object], line: Line = "mobile", *, keep: bool = False
     ) -> str | None:
         """The template with its fields in words; None where a value is not known, unless it is to be kept all the same."""
-        if not keep and any(values.get(name) in (None, "") for name, _ in FIELD.findall(template)):
+        lacks = any(values.get(name) in (None, "") for name, _ in FIELD.findall(template))
+        if lacks and not keep:
             return None
-        return FIELD.sub(lambda field: self._in_words(values.get(field[1]), field[2], line), template)
+        filled = FIELD.sub(lambda field: self._in_words(values.get(field[1]), field[2], line), template)
+        return HOLE.sub("", filled) if lacks else filled
 
-    def _in_words(self, value: object, counted: str | None, line: Line) -> str:
-        """One value in words."""
-        if value in (None, ""):
-            return ""
-        if counted:
-            return self._with_count("counts", counted, int(str(value)))
+    def _in_words(self, value: object, how: str | None, line: Line) -> str:
+        """One value in words; `how`: what is counted, or a time's role."""
         match value:
+            case None | "":
+                return ""
+            case When():
+                return self.format_time(value.at, value.now, value.zone, line=line, role=how or "bare")
             case Day():
                 return f"{cldr.day_and_month(self.language, value.on, 'wide')} {value.on.year}"
-            case When():
-                return self.format_time(value.at, value.now, value.zone, line=line)
             case timedelta():
                 return self.format_span(value, line=line)
             case Volts():
-                return self.format_volts(value.value, line=line)
-            case Money() if line == "landline":
-                return cldr.format_amount(self.language, value.value, value.currency)
+                return self._measured(Measured(value.value, "V"), line)
+            case Measured():
+                return self._measured(value, line)
+            case Money():
+                return self._money(value, line)
             case Label():
                 return self.label(value.key, line=line)
+            case str() if how in ROLES:
+                return str(self.data["when"][how][0]).format(t=value)
+            case _ if how:
+                tables = ("counts",) if line == "mobile" else ("spoken_counts", "counts")
+                return self._with_count(tables, how, int(str(value)))
+            case float():
+                return self.format_number(value)
             case _:
                 return str(value)
+
+    def _measured(self, measured: Measured, line: Line) -> str:
+        """The unit by its name for a voice, which would read its sign letter by letter."""
+        table = "units" if line == "mobile" else "spoken_units"
+        if measured.unit in self.data[table]:
+            return self._with_count((table,), measured.unit, measured.value)
+        return f"{self.format_number(measured.value)} {measured.unit}"
+
+    def _money(self, money: Money, line: Line) -> str:
+        if line == "landline":
+            return cldr.format_amount(self.language, money.value, money.currency)
+        return f"{cldr.format_decimal(self.language, money.value, '0.00')} {money.currency}"
 
 
 def is_never_dropped(template: str) -> bool:
@@ -231,12 +280,9 @@ def is_never_dropped(template: str) -> bool:
 
 
 @lru_cache(maxsize=8)
-def load_phrases(language: str) -> Phrasebook:
+def load_phrases(language: str, *, in_one_segment: bool = False) -> Phrasebook:
     """The phrase file of a language; English where a language lacks a phrase."""
-    english = read_phrases("en")
-    if language == "en":
-        return Phrasebook("en", english)
-    return Phrasebook(language, _merge(english, read_phrases(language)))
+    return Phrasebook(language, merged_phrases(language), in_one_segment)
 
 
 @lru_cache(maxsize=2)
@@ -244,25 +290,5 @@ def load_page_phrases(language: str) -> Phrasebook:
     """The same with the words of the page, which stand in files of their own: no message needs them."""
     book, page = load_phrases(language), read_phrases("page/en")
     if language != "en":
-        page = _merge(page, read_phrases(f"page/{language}"))
+        page = merge(page, read_phrases(f"page/{language}"))
     return Phrasebook(language, {**book.data, "page": page, "counts": {**book.data["counts"], **page["counts"]}})
-
-
-def languages() -> tuple[str, ...]:
-    """Which phrase files there are."""
-    folder = resources.files("gateway.phrases")
-    return tuple(sorted(item.name.removesuffix(".toml") for item in folder.iterdir() if item.name.endswith(".toml")))
-
-
-def read_phrases(language: str) -> Mapping[str, Any]:
-    """A phrase file as it is written."""
-    return tomllib.loads(resources.files("gateway.phrases").joinpath(f"{language}.toml").read_text("utf-8"))
-
-
-def _merge(english: Mapping[str, Any], language: Mapping[str, Any]) -> dict[str, Any]:
-    """English below, the language above it; a message (`head`) and the forms of a number (`other`) are taken as a whole."""
-    merged = dict(english)
-    for key, value in language.items():
-        deeper = isinstance(value, dict) and isinstance(merged.get(key), dict) and not {"head", "other"} & set(value)
-        merged[key] = _merge(merged[key], value) if deeper else value
-    return merged

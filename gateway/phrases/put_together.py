@@ -5,12 +5,11 @@ takes a further segment for them. The others follow in order while they find roo
 """
 
 from collections.abc import Sequence
-from typing import Literal
 
 from gateway.gsm.segments import measure_text
-from gateway.phrases.cut_to_segments import cut_to_segments, in_plain_letters
+from gateway.phrases.cut_to_segments import Letters, cut_to_segments, in_its_letters
+from gateway.phrases.said_times import Line
 
-Line = Literal["mobile", "landline"]
 MOST_SEGMENTS = 3
 """No message of the gateway's own words grows beyond it; what is longer still has a name in it that is cut."""
 SPOKEN_CHARACTERS_A_SECOND = 12.5
@@ -19,21 +18,21 @@ SPOKEN_S = 20.0
 
 
 def put_together(
-    head: str, pieces: Sequence[tuple[str, bool]], segments: int, line: Line, *, may_grow: bool, own_alphabet: bool
+    head: str, pieces: Sequence[tuple[str, bool]], segments: int, line: Line, *, may_grow: bool, letters: Letters
 ) -> str:
     """`pieces`: each with whether it is never dropped. `may_grow`: the head is our own words and names, else it is cut to its segments."""
     most = max(segments, MOST_SEGMENTS)
-    head = cut_to_segments(head, most if may_grow else segments, own_alphabet=own_alphabet)
+    head = cut_to_segments(head, most if may_grow else segments, letters)
     standing = [never_dropped for _, never_dropped in pieces]
-    room = max(segments, min(_segments_of(_joined(head, pieces, standing), own_alphabet), most))
+    room = max(segments, min(_segments_of(_joined(head, pieces, standing), letters), most))
     for place, (_, never_dropped) in enumerate(pieces):
         if never_dropped:
             continue
         tried = [*standing[:place], True, *standing[place + 1 :]]
         longer = _joined(head, pieces, tried)
-        if _segments_of(longer, own_alphabet) <= room or (line == "landline" and spoken_s(longer) <= SPOKEN_S):
+        if _segments_of(longer, letters) <= room or (line == "landline" and spoken_s(longer) <= SPOKEN_S):
             standing = tried  # a later, shorter piece may still find room where this one did not
-    return in_plain_letters(_joined(head, pieces, standing), own_alphabet=own_alphabet)
+    return in_its_letters(_joined(head, pieces, standing), letters)
 
 
 def spoken_s(message: str) -> float:
@@ -45,5 +44,5 @@ def _joined(head: str, pieces: Sequence[tuple[str, bool]], standing: Sequence[bo
     return " ".join([head, *(piece for (piece, _), stands in zip(pieces, standing, strict=True) if stands)])
 
 
-def _segments_of(message: str, own_alphabet: bool) -> int:
-    return measure_text(in_plain_letters(message, own_alphabet=own_alphabet)).segments
+def _segments_of(message: str, letters: Letters) -> int:
+    return measure_text(in_its_letters(message, letters)).segments

@@ -8,8 +8,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from gateway.gsm.segments import measure_text
-from gateway.gsm.transliterate import transliterate
-from gateway.phrases.phrasebook import FIELD, FREE_FIELDS, Phrasebook, is_never_dropped, read_phrases
+from gateway.phrases.cut_to_segments import in_its_letters
+from gateway.phrases.phrase_files import read_phrases
+from gateway.phrases.phrasebook import FIELD, FREE_FIELDS, Phrasebook, is_never_dropped
+from gateway.phrases.said_times import ROLES
 
 NOT_SAID = ("words", "until")
 """What people write to the gateway."""
@@ -25,14 +27,26 @@ TABLES = (
     "landline",
     "caution",
     "errand-not-sent",
+    "list",
+    "help",
+    "when",
+    "spoken_when",
+    "clock",
     "counts",
     "spans",
+    "spoken_units",
     "spoken",
     "spoken_spans",
     "week",
     "spoken_week",
 )
-LONGEST_TIME, LONGEST_SPAN, LONGEST_NUMBER = "30 Nov 2026 23:59", "59 seconds", "1000"
+LONGEST_TIME, LONGEST_DAY, LONGEST_DATE, LONGEST_SPAN, LONGEST_NUMBER = (
+    "23:59",
+    "Wed",
+    "30 Nov 2026",
+    "59 seconds",
+    "1000",
+)
 LONGEST_VALUES: Mapping[str, str] = {
     "number": "+61491570156",
     "state": "unknown",
@@ -109,10 +123,12 @@ def segments_needed(phrasebook: Phrasebook, entry: Mapping[str, Any], names: Map
     """How many segments what is never dropped of a message takes with these names, at its longest."""
     kept = [entry["head"], *(piece.lstrip("!") for piece in entry.get("more", ()) if is_never_dropped(piece))]
     longest = FIELD.sub(lambda field: _longest_value(field[1], field[2], phrasebook, names), " ".join(kept))
-    return measure_text(longest if phrasebook.has_own_alphabet else transliterate(longest)).segments
+    return measure_text(in_its_letters(longest, phrasebook.letters)).segments
 
 
 def _longest_value(field: str, counted: str | None, phrasebook: Phrasebook, names: Mapping[str, str]) -> str:
+    if counted in ROLES:
+        return _longest_time(phrasebook, counted)
     if counted:
         return str(max(phrasebook.data["counts"][counted].values(), key=len)).format(n=LONGEST_NUMBER)
     if field == "take":
@@ -121,7 +137,14 @@ def _longest_value(field: str, counted: str | None, phrasebook: Phrasebook, name
         return LONGEST_SPAN
     if field in COUNT_FIELDS:
         return LONGEST_NUMBER
-    return names.get(field) or LONGEST_VALUES.get(field, "" if field in FREE_FIELDS else LONGEST_TIME)
+    return names.get(field) or LONGEST_VALUES.get(
+        field, "" if field in FREE_FIELDS else _longest_time(phrasebook, "bare")
+    )
+
+
+def _longest_time(phrasebook: Phrasebook, role: str) -> str:
+    by_hour = {name: max(forms.values(), key=len) for name, forms in phrasebook.data.get("by_hour", {}).items()}
+    return str(phrasebook.data["when"][role][2]).format(t=LONGEST_TIME, d=LONGEST_DAY, m=LONGEST_DATE, **by_hour)
 
 
 def _sentences_of(data: Mapping[str, Any]) -> Iterator[str]:

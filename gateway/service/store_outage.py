@@ -80,7 +80,7 @@ class StoreOutage:
         for contact in site.settings.contacts:
             if "gateway" not in contact.about:
                 continue
-            segments = site.settings.limits.segments
+            segments = site.segments
             text = site.phrases.message("store-trouble", values, segments=segments, line=contact.line)
             self._job_count += 1
             job = SendJob(id=-self._job_count, number=contact.number, text=text, reference=0, want_report=False)

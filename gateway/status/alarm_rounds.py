@@ -103,7 +103,8 @@ def alarm_name(site: Site, alarm: Alarm, line: Line) -> str:
         label = site.phrases.label(alarm.kind, line=line)
         return f"{label[:1].upper()}{label[1:]}{asked}"
     name = site.tank_name(alarm.tank) if alarm.subject == "tanks" else site.controller_name(alarm.controller)
-    return f"{name or ''} {site.phrases.label(alarm.kind, line=line)}{asked}".strip()
+    said = site.phrases.matter(name, alarm.kind, line=line) if name else site.phrases.label(alarm.kind, line=line)
+    return f"{said}{asked}"
 
 
 def contacts_about(site: Site, subject: Subject) -> tuple[Contact, ...]:

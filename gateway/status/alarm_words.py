@@ -6,7 +6,6 @@ from datetime import datetime, timedelta
 from gateway.alarms.matters import most_urgent_first
 from gateway.facts import Event
 from gateway.facts.alarms import Alarm, TellingWhy
-from gateway.gsm.segments import measure_text
 from gateway.phrases.phrasebook import Line, When
 from gateway.ports import Reader
 from gateway.settings.models import Contact
@@ -16,7 +15,8 @@ from gateway.status.event_wording import Told, how_to_answer, text_for, told_of
 from gateway.status.forecast import forecast_of
 
 ToldOnce = Callable[[Event], Told]
-PREFIXES: tuple[TellingWhy, ...] = ("reminder", "next-turn", "came-back", "sooner")
+REMARKED: tuple[TellingWhy, ...] = ("reminder", "next-turn", "came-back", "sooner")
+"""Told again: why now is said right behind what stands, so that the matter keeps the first line."""
 MOST_SEGMENTS = 20
 NAMED_AT_ONCE = 60
 """So many alarms find room in one message; a household that has more at once gets more messages."""
@@ -33,28 +33,27 @@ def words_of(
     told_once: ToldOnce,
 ) -> str:
     """What the contact is told of it."""
-    segments = site.settings.limits.segments
+    segments = site.segments
     if why in ("taken", "unanswered"):
         values = {
             "who": site.contact_name(alarm.taken_by),
             "matters": alarms_said(site, [alarm, *folded], contact.line),
+            "reply": how_to_answer(site, contact) if why == "unanswered" else None,
         }
         return site.phrases.message(why, values, segments=segments, line=contact.line)
     text = _second_call(reader, site, now, alarm, contact) if why == "second-call" else None
-    text = text or _of_its_event(reader, site, alarm, contact, told_once)
-    if why in PREFIXES or (why == "worse" and alarm.event is not None and alarm.kind == "low"):
-        prefix = site.phrases.label(why, line=contact.line)
-        # a further segment rather than "Reply OK" cut from the end
-        whole = measure_text(f"{prefix} {text}").segments
-        text = site.phrases.with_prefix(prefix, text, segments=max(segments, whole))
+    text = text or _of_its_event(
+        reader, site, alarm, contact, told_once, remark=_why_now(site, now, alarm, why, contact.line)
+    )
     return text if not folded or why == "changed" else _with_folded(site, text, folded, contact.line)
 
 
 def several_said(
-    reader: Reader, site: Site, now: datetime, alarms: Sequence[Alarm], contact: Contact, *, prefix: str = ""
+    reader: Reader, site: Site, now: datetime, alarms: Sequence[Alarm], contact: Contact, *, why: str = ""
 ) -> list[str]:
     """One message that names each, the most urgent first, in as many segments as it takes."""
     ordered = sorted(alarms, key=most_urgent_first)
+    remark = site.phrases.label(why, line=contact.line) if why else ""
     texts = []
     for start in range(0, len(ordered), NAMED_AT_ONCE):
         named = ordered[start : start + NAMED_AT_ONCE]
@@ -64,8 +63,9 @@ def several_said(
             "list": "; ".join(_named(reader, site, now, alarm, contact.line) for alarm in named) + ".",
             "take": how_to_answer(site, contact) if asked else None,
         }
-        text = site.phrases.message("several", values, segments=MOST_SEGMENTS, line=contact.line)
-        texts.append(f"{site.phrases.label(prefix, line=contact.line)} {text}" if prefix else text)
+        texts.append(
+            site.phrases.message("several", values, segments=MOST_SEGMENTS, line=contact.line, next_to_head=remark)
+        )
     return texts
 
 
@@ -81,11 +81,25 @@ def told_once_of(reader: Reader, site: Site, now: datetime) -> ToldOnce:
     return told_once
 
 
-def _of_its_event(reader: Reader, site: Site, alarm: Alarm, contact: Contact, told_once: ToldOnce) -> str:
+def _why_now(site: Site, now: datetime, alarm: Alarm, why: TellingWhy, line: Line) -> str:
+    """Why the contact hears of it again; of a tank further up that became urgent, from when the house may be dry."""
+    if why in REMARKED:
+        return site.phrases.label(why, line=line)
+    if why != "worse" or alarm.kind != "low":
+        return ""
+    if alarm.dry_early is None or alarm.dry_early <= now:
+        return site.phrases.label(why, line=line)
+    early = site.phrases.format_time(alarm.dry_early, now, site.zone, line=line, role="from")
+    return site.phrases.label("worse-dry", line=line).format(time=early)
+
+
+def _of_its_event(
+    reader: Reader, site: Site, alarm: Alarm, contact: Contact, told_once: ToldOnce, *, remark: str
+) -> str:
     event = reader.event(alarm.event) if alarm.event is not None else None
     if event is None:
-        return f"{alarm_name(site, alarm, contact.line)}."
-    return text_for(site, told_once(event), contact, urgent=alarm.priority == "urgent")
+        return " ".join(words for words in (f"{alarm_name(site, alarm, contact.line)}.", remark) if words)
+    return text_for(site, told_once(event), contact, urgent=alarm.priority == "urgent", remark=remark)
 
 
 def _second_call(reader: Reader, site: Site, now: datetime, alarm: Alarm, contact: Contact) -> str | None:
@@ -104,7 +118,7 @@ def _second_call(reader: Reader, site: Site, now: datetime, alarm: Alarm, contac
         "dry": When(likely, now, site.zone) if likely is not None else None,
         "take": how_to_answer(site, contact),
     }
-    return site.phrases.message("second-call", values, segments=site.settings.limits.segments, line=contact.line)
+    return site.phrases.message("second-call", values, segments=site.segments, line=contact.line)
 
 
 def _with_folded(site: Site, text: str, folded: Sequence[Alarm], line: Line) -> str:
@@ -118,5 +132,5 @@ def _named(reader: Reader, site: Site, now: datetime, alarm: Alarm, line: Line) 
     words = f"{alarm_name(site, alarm, line)} {since}"
     if not alarm.at_stake or alarm.dry_early is None or alarm.dry_early <= now:
         return words
-    early = site.phrases.format_time(alarm.dry_early, now, site.zone, line=line)
+    early = site.phrases.format_time(alarm.dry_early, now, site.zone, line=line, role="from")
     return f"{words}, {site.phrases.label('dry-from', line=line).format(time=early)}"

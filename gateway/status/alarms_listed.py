@@ -13,6 +13,7 @@ from gateway.facts.alarms import Alarm, Telling
 from gateway.phrases.phrasebook import Line
 from gateway.ports import Reader
 from gateway.site import Site
+from gateway.status.alarm_rounds import alarm_name
 from gateway.status.event_wording import told_of
 
 
@@ -59,10 +60,9 @@ def alarm_says(reader: Reader, site: Site, now: datetime, alarm: Alarm, line: Li
     """What its newest event says, in words."""
     event = reader.event(alarm.event) if alarm.event is not None else None
     if event is None:
-        name = site.tank_name(alarm.tank) or site.controller_name(alarm.controller) or ""
-        return f"{name} {site.phrases.label(alarm.kind, line=line)}".strip()
+        return alarm_name(site, alarm, line)
     told = told_of(reader, site, now, event)
-    return site.phrases.message(told.key, told.values, segments=site.settings.limits.segments, line=line)
+    return site.phrases.message(told.key, told.values, segments=site.segments, line=line)
 
 
 def _next(site: Site, alarm: Alarm, pauses: Mapping[str, datetime]) -> NextStep | None:

@@ -8,7 +8,7 @@ from typing import Any
 from gateway.facts import KINDS, NUMBER_FIELDS, Event, numbers_in
 from gateway.facts.harmless import harmless
 from gateway.gsm.segments import measure_text
-from gateway.phrases.phrasebook import Day, Label, Line, Volts, When
+from gateway.phrases.phrasebook import Day, Label, Line, Measured, Money, Volts, When
 from gateway.ports import Reader
 from gateway.settings.models import Contact
 from gateway.site import Site
@@ -52,12 +52,15 @@ def told_of(reader: Reader, site: Site, now: datetime, event: Event) -> Told:
     return Told(key=_key(site, event), values=values)
 
 
-def text_for(site: Site, told: Told, contact: Contact, *, urgent: bool) -> str:
-    """The message for one contact: a landline is spoken to in full, and asked to ring somebody instead of replying."""
+def text_for(site: Site, told: Told, contact: Contact, *, urgent: bool, remark: str = "") -> str:
+    """The message for one contact: a landline is spoken to in full, and asked to ring somebody instead of replying.
+
+    `remark`: said right behind what happened, never dropped.
+    """
     line: Line = contact.line
     values = {**told.values, "take": how_to_answer(site, contact) if urgent else None}
-    segments = site.settings.limits.segments
-    text = site.phrases.message(told.key, values, segments=segments, line=line)
+    segments = site.segments
+    text = site.phrases.message(told.key, values, segments=segments, line=line, next_to_head=remark)
     late = told.values.get("late")
     if late is None:
         return text
@@ -90,10 +93,12 @@ def forecast_values(site: Site, forecast: TankForecast | None, now: datetime) ->
     """Dry and full times, cause and advice in the household's words; a likely time that has gone by is left unsaid."""
     if forecast is None:
         return {}
-    dry_at = forecast.dry_at if forecast.dry_at is not None and forecast.dry_at[1] > now else None
+    early, likely = forecast.dry_at[:2] if forecast.dry_at is not None and forecast.dry_at[1] > now else (None, None)
+    begun = early is not None and early <= now
     return {
-        "dry_early": _time(site, dry_at[0], now) if dry_at else None,
-        "dry": _time(site, dry_at[1], now) if dry_at else None,
+        "dry_early": _time(site, early, now) if early and not begun else None,
+        "dry": _time(site, likely, now) if likely and not begun else None,
+        "dry_now": _time(site, likely, now) if likely and begun else None,
         "full": _time(site, forecast.full_at[1], now) if forecast.full_at else None,
         "cause": site.phrases.sentence("cause", forecast.cause.kind if forecast.cause else None),
         "advice": site.phrases.sentence("advice", forecast.advice),
@@ -121,7 +126,7 @@ def _particulars(reader: Reader, site: Site, now: datetime, event: Event) -> dic
     if "volts" in detail:
         values["level"] = Volts(detail["volts"])
     elif "percent" in detail:
-        values["level"] = f"{detail['percent']:g} %"
+        values["level"] = Measured(detail["percent"], "%")
     if event.kind == "silent" and event.controller is not None:
         values["tanks"] = ", ".join(tank.name for tank in site.tanks_of(event.controller))
         values["cause"] = site.phrases.sentence("silence", detail.get("cause"))
@@ -139,12 +144,23 @@ def _particulars(reader: Reader, site: Site, now: datetime, event: Event) -> dic
         values["lasts"] = timedelta(hours=detail["lasts_h"])
     if event.kind in SAID_KINDS and not detail.get("who"):
         values["who"] = Label("somebody")
-    values.update(
-        {name: detail[name] for name in ("was", "now", "amount", "free", "errand", "names") if name in detail}
-    )
+    values.update({name: detail[name] for name in ("errand", "names") if name in detail})
+    values.update({name: _as_measured(detail[name]) for name in ("was", "now", "free") if name in detail})
+    if "amount" in detail:
+        amount, _, currency = detail["amount"].partition(" ")
+        values["amount"] = Money(float(amount), currency)
     values.update({name: harmless(detail[name]) for name in ("name", "says", "advice") if name in detail})
     values.update(_measured(site, event, {**detail, **_level_now(reader, site, event)}))
     return values
+
+
+def _as_measured(written: str) -> Measured | str:
+    """`3.4 l/min`, as an event keeps it, → a number that each language writes in its own way."""
+    number, _, unit = written.partition(" ")
+    try:
+        return Measured(float(number), unit)
+    except ValueError:
+        return written
 
 
 def _level_now(reader: Reader, site: Site, event: Event) -> dict[str, Any]:
@@ -165,16 +181,16 @@ def _measured(site: Site, event: Event, detail: Mapping[str, Any]) -> dict[str, 
     if "litres" in detail:
         values["held"] = f"{detail['litres']:.0f}"
     if "level_m" in detail:
-        values["height"] = f"{detail['level_m']:.2f}"
+        values["height"] = float(detail["level_m"])
     if "celsius" in detail:
-        values["celsius"] = f"{detail['celsius']:g} C"
+        values["celsius"] = Measured(detail["celsius"], "C")
     if "freezes_c" in detail:
-        values["limit_c"] = f"{detail['freezes_c']:g} C"
-        values["gravity"] = f"{detail['gravity']:.2f}" if "gravity" in detail else None
+        values["limit_c"] = Measured(detail["freezes_c"], "C")
+        values["gravity"] = float(detail["gravity"]) if "gravity" in detail else None
     if "month" in detail:
         values["month"] = site.phrases.month_name(detail["month"])
     if event.kind == "gauge-differs":
-        values["state"], values["float"] = Label(detail["float_says"]), f"{detail['float_m']:.2f}"
+        values["state"], values["float"] = Label(detail["float_says"]), float(detail["float_m"])
     if event.kind == "night-flow":
         values["flow"] = f"{detail['flow_l_h']:.0f}"
     if event.kind == "gauge-fault":
@@ -182,8 +198,9 @@ def _measured(site: Site, event: Event, detail: Mapping[str, Any]) -> dict[str, 
     if event.kind.startswith("reading-"):
         name, value = next(iter(numbers_in(detail).items()))
         # a text has no degree sign: "2 C", not "2 degC"
-        values["value"] = NUMBER_FIELDS[name].told(value).replace("°", "")
-        values["bound"] = NUMBER_FIELDS[name].shown(detail["limit"]).replace("°", "") if "limit" in detail else None
+        values["value"] = _as_measured(NUMBER_FIELDS[name].told(value).replace("°", ""))
+        limit = NUMBER_FIELDS[name].shown(detail["limit"]).replace("°", "") if "limit" in detail else None
+        values["bound"] = limit and _as_measured(limit)
     return values
 
 

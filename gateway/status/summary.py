@@ -59,7 +59,7 @@ def tanks_line(reader: Reader, site: Site, now: datetime, line: Line) -> str:
 def week_line(reader: Reader, site: Site, now: datetime, line: Line) -> str:
     """The last seven days in one message."""
     values = {"list": week_list(reader, site, now, line)}
-    return site.phrases.reply("week", values, segments=site.settings.limits.segments, line=line)
+    return site.phrases.reply("week", values, segments=site.segments, line=line)
 
 
 def week_list(reader: Reader, site: Site, now: datetime, line: Line) -> str:

@@ -39,7 +39,7 @@ def told(contact, at, state, answered_at=None):
 def shown(days, capsys):
     """shown() → the alarm that the command lists first, without what it says, which must begin as given."""
 
-    def ask(says="House tank is LOW since"):
+    def ask(says="House tank LOW since"):
         assert main(["alarms", "--json", "--config", str(days.folder / "gateway.toml")]) == 0
         document = json.loads(capsys.readouterr().out)
         assert set(document) == {"at", "alarms"}
@@ -111,8 +111,8 @@ def test_from_raised_to_over(days, shown, capsys):
 @pytest.mark.parametrize(
     ("text", "kind", "priority", "tank", "says"),
     [
-        ("LINE 2 MADE 1", "low", "soon", "spring", "Spring tank is LOW since"),
-        ("MAINS GONE", "power-lost", "soon", None, "Ridge box lost its power"),
+        ("LINE 2 MADE 1", "low", "soon", "spring", "Spring tank LOW since"),
+        ("MAINS GONE", "power-lost", "soon", None, "Ridge box without power"),
         ("SUPPLY 10.9 V", "battery-low", "soon", None, "Ridge box: battery LOW"),
     ],
 )

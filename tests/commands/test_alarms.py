@@ -49,7 +49,7 @@ def test_each_alarm_as_the_contract_has_it(days, capsys):
     (alarm,) = json.loads(alarms(days, capsys, "--json"))["alarms"]
     assert set(alarm) == KEYS
     assert (alarm["kind"], alarm["tank"], alarm["priority"], alarm["state"]) == ("low", "house", "urgent", "open")
-    assert alarm["since"] == "2026-06-01T12:00:00+10:00" and "House tank is LOW" in alarm["says"]
+    assert alarm["since"] == "2026-06-01T12:00:00+10:00" and "House tank LOW" in alarm["says"]
     assert alarm["taken_by"] is None and alarm["taken_at"] is None
     assert set(alarm["next"]) == {"what", "at"}
     assert {told["contact"] for told in alarm["told"]} == {"wren", "robin"}
@@ -62,7 +62,7 @@ def test_a_person_reads_who_was_told_and_what_comes_next(days, capsys):
     """Names and local times, within eighty columns."""
     days.comes(NOW, "LINE 1 MADE 0717")
     shown = alarms(days, capsys)
-    assert "urgent, open: House tank is LOW" in " ".join(shown.split())
+    assert "urgent, open: House tank LOW" in " ".join(shown.split())
     assert "told Wren 2026-06-01 12:00 (waiting)" in shown and "next: " in shown
     assert max(len(line) for line in shown.splitlines()) <= 80
 

@@ -44,7 +44,7 @@ def explained_by(config: str, capsys: pytest.CaptureFixture[str], *arguments: st
                 "not tried: rule 1 fits and comes first",
                 "the low float of House tank",
                 "Event low, House tank",
-                "House tank is LOW",
+                "House tank LOW",
                 "Later Robin, at most 15m later, if nobody takes it",
                 "Cost 1 × 0.12 = 0.12 EUR",
             ],
@@ -100,7 +100,7 @@ def test_settling_is_said(tmp_path, capsys):
     file.write_text(file.read_text().replace("level_m = 0.4\n", 'level_m = 0.4\nsettle = "2m"\n', 1))
     shown = explained_by(str(file), capsys, "LINE 2 MADE now", "--from", "0491 570 006")
     assert "it counts once it has held for 2m" in shown and "Event low, Spring tank" in shown
-    assert "after 2m" in shown and "Spring tank is LOW" in shown
+    assert "after 2m" in shown and "Spring tank LOW" in shown
 
 
 def test_what_is_known_already_is_said_and_the_quiet_site_offered(config, capsys, tmp_path):
@@ -110,8 +110,8 @@ def test_what_is_known_already_is_said_and_the_quiet_site_offered(config, capsys
     capsys.readouterr()
     ridge = ("LINE 1 MADE y", "--from", "ridge")
     again = explained_by(config, capsys, *ridge)
-    assert "Else as if nothing had come before: the same with --fresh" in again or "House tank is LOW" in again
-    assert "House tank is LOW" in explained_by(config, capsys, *ridge, "--fresh")
+    assert "Else as if nothing had come before: the same with --fresh" in again or "House tank LOW" in again
+    assert "House tank LOW" in explained_by(config, capsys, *ridge, "--fresh")
 
 
 def test_what_a_star_passes_over_is_shown(config, capsys):

@@ -19,7 +19,7 @@ def shown(folder, capsys, *arguments, code=0, **parts):
 def test_one_message(tmp_path, capsys):
     """The house tank, the first contact, and what it takes."""
     text = shown(tmp_path, capsys, "--kind", "low")
-    assert text.startswith("said.low (1 segment)\n  House tank is LOW since") and "Spring" not in text
+    assert text.startswith("said.low (1 segment)\n  House tank LOW since") and "Spring" not in text
     assert max(map(len, text.splitlines())) <= 80
     assert "Wren" in shown(tmp_path, capsys, "--kind", "taken")
 

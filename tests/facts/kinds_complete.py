@@ -10,7 +10,7 @@ from typing import Any
 
 from gateway.facts.kinds import EPISODE_STYLES, KINDS, Kind
 from gateway.phrases import languages
-from gateway.phrases.phrasebook import read_phrases
+from gateway.phrases.phrase_files import read_phrases
 
 DOCUMENT = Path(__file__).parents[2] / "gateway/facts/KINDS.md"
 FILLED = {"where", "lasted", "who", "who_first", "numbers", "text", "was", "now", "named", "level", "errand", "changed"}

@@ -10,7 +10,7 @@ import pytest
 from gateway.facts.kinds import EPISODE_STYLES, KINDS, URGENT_KINDS, EventKind, Family, Kind, Tone, kinds_where
 from gateway.page.year_calendar import WEIGHTIEST_FIRST
 from gateway.phrases import languages
-from gateway.phrases.phrasebook import read_phrases
+from gateway.phrases.phrase_files import read_phrases
 from tests.facts.kinds_complete import DOCUMENT, lacks, written
 
 EXAMPLE = Path(__file__).parents[2] / "config/gateway.toml"

@@ -162,7 +162,7 @@ def test_row_69_what_is_remembered_ahead_of_now(tmp_path, seed, trials, settles)
         home.modem.arrived.clear()
         home.hears(RIDGE, "LINE 1 MADE 2000")
         home.pass_time(timedelta(minutes=4), at_least_s=30)
-        assert any("House tank is LOW" in text for text in home.arrived(WREN))
+        assert any("House tank LOW" in text for text in home.arrived(WREN))
         with home.store.read() as reader:
             assert take_snapshot(reader, compile_site(home.settings), home.clock.now()).tanks[1].state == "low"
         home.pass_time(timedelta(hours=4), at_least_s=600)
@@ -178,7 +178,7 @@ def test_row_69_an_end_of_settling_ahead_of_now(tmp_path):
         home.hears(RIDGE, "LINE 1 MADE 0002")
         home.clock.step(-timedelta(days=3652))
         home.pass_time(timedelta(minutes=5), at_least_s=20)
-        assert any("House tank is LOW" in text for text in home.arrived(WREN))
+        assert any("House tank LOW" in text for text in home.arrived(WREN))
 
 
 def test_row_70_one_absurd_stamp_under_an_untrusted_clock(tmp_path, seed, trials):
@@ -198,7 +198,7 @@ def test_row_70_one_absurd_stamp_under_an_untrusted_clock(tmp_path, seed, trials
             home.clock.set(real + timedelta(minutes=3))
         home.modem.arrived.clear()
         home.hears(RIDGE, "LINE 1 MADE 0004", stamp=real.replace(microsecond=0) + timedelta(minutes=3))
-        assert any("House tank is LOW" in text for text in home.arrived(WREN))
+        assert any("House tank LOW" in text for text in home.arrived(WREN))
         home.cut()
 
 

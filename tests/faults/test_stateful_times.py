@@ -188,7 +188,7 @@ class TimesOfAllSorts(RuleBasedStateMachine):
         self._must_be(active)
         said = " ".join(self.board.arrived(WREN)[told:])
         if active and before != "active":
-            assert "House tank is LOW" in said, "a low tank was not told"
+            assert "House tank LOW" in said, "a low tank was not told"
         if not active and before == "active":
             assert "no longer low" in said, "that it is over was not told"
         self._note_sent(self.true_now)

@@ -69,7 +69,7 @@ def test_the_weekly_message_comes_once(tmp_path):
         f"{now:%A}", f"{now:%A}".lower()
     )
     with at_home(tmp_path, rest=tables) as home:
-        assert home.sent(1)[0][1].startswith("These seven days:")
+        assert home.sent(1)[0][1].startswith("NOT WELL. These seven days:")
     with at_home(tmp_path, rest=tables) as home:
         home.modem.network.deliver(RIDGE, "STATION WELL 1")
         home.came("alive")

@@ -44,7 +44,7 @@ def test_frost_is_told_once_a_night(tmp_path):
     for hours, celsius in ((0, 8), (2, 2.5), (4, 0), (8, -2), (20, 9), (26, 1)):
         days.comes(EVENING + hours * H, f"BOX {celsius} C 1")
     assert [event.at for event in days.events("frost")] == [EVENING + 2 * H, EVENING + 26 * H]
-    assert told(days)[0].startswith("Ridge box: 2.5 C 21:00, near freezing. Pipes freeze at 0 C")
+    assert told(days)[0].startswith("Ridge box: 2.5 C at 21:00, near freezing. Pipes freeze at 0 C")
     days.store.close()
 
 
@@ -98,7 +98,7 @@ def test_a_voltage_that_is_too_high_is_told_once_and_its_end(tmp_path, chemistry
     for hours, told_volts in enumerate((14.4, volts, volts, volts - 0.3, 60, 13.8)):
         days.comes(EVENING + hours * H, f"SUPPLY {told_volts} V")
         if hours == 1:
-            assert any(text.startswith(f"Ridge box: voltage too HIGH, {volts:g} V 20:00.") for text in told(days))
+            assert any(text.startswith(f"Ridge box: voltage too HIGH, {volts:g} V at 20:00.") for text in told(days))
     kinds = [(event.kind, event.at) for event in days.events("battery-high", "battery-high-over")]
     assert kinds == [("battery-high", EVENING + H), ("battery-high-over", EVENING + 5 * H)]
     days.store.close()

@@ -80,7 +80,7 @@ def test_low_is_told_once_and_enough_again_once(days):
         come(days, JULY + number * DAY, f"Credit {amount} AUD")
     assert [event.kind for event in days.events("credit-low", "credit-back")] == ["credit-low", "credit-back"]
     assert [text for _, text in days.outbox()] == [
-        "The gateway's SIM has little credit: 4.99 EUR. Top it up before messages cannot leave.",
+        "The gateway's SIM has 4.99 EUR left. Top it up: without credit no alarm leaves.",
         "The gateway's SIM has credit again: 20.00 EUR.",
     ]
 
@@ -130,7 +130,7 @@ def test_on_the_real_path(tmp_path):
     parts = {"rest": ASKED.replace("5.0", "20"), "times": Times(ussd_s=5)}
     with at_home(tmp_path, **parts) as home:
         assert home.sent(1) == [
-            (WREN, "The gateway's SIM has little credit: 12.40 EUR. Top it up before messages cannot leave.")
+            (WREN, "The gateway's SIM has 12.40 EUR left. Top it up: without credit no alarm leaves.")
         ]
     with at_home(tmp_path, **parts) as home:
         home.modem.network.deliver(RIDGE, "LINE 1 MADE 0717")

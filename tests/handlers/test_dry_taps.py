@@ -72,7 +72,7 @@ def test_next_walks_from_the_valve_through_the_taps_to_the_last_word(days):
         ([], "NEXT", "Nobody has said that the taps are dry"),
         ([], "SAFE", "Nobody has said that the taps are dry"),
         ([], "DRY?", "no time can be reckoned"),
-        (["LINE 1 MADE 0717"], "dry ?", "House tank: dry from"),
+        (["LINE 1 MADE 0717"], "dry ?", "House tank: may run dry from"),
         (["DRY"], "Dry?", "The taps are dry, says Wren"),
     ],
 )
@@ -151,7 +151,9 @@ def test_dry_taps_of_which_nobody_says_that_they_are_safe_are_reckoned_over(days
     (over,) = days.events("dry-over-reckoned")
     assert (over.at, over.tank, over.detail["lasted_s"]) == (JUNE + lasts, "house", lasts.total_seconds())
     assert standing(days, JUNE) == [("ran-dry", "reckoned-over")]
-    assert len(left) == 2 and all(text.startswith("Dry taps since") and "Do not drink it" in text for text in left)
+    assert len(left) == 2 and all(
+        text.startswith("Dry taps since") and "Do not drink the water" in text for text in left
+    )
     with days.store.read() as reader:
         assert taps_dry(reader) is None
         assert "Taps DRY" not in summary.tanks_line(reader, days.site, JUNE + 90 * DAY, "mobile")
@@ -177,7 +179,7 @@ def test_a_low_tank_after_dry_taps_is_an_alarm_of_its_own(days):
     days.comes(JUNE, "DRY", number=WREN)
     days.comes(JUNE + 90 * DAY, "LINE 1 MADE 1")
     assert ("low", "open") in standing(days, JUNE)
-    assert sum(text.startswith("House tank is LOW since") for _, text in days.outbox()) == 2
+    assert sum(text.startswith("House tank LOW since") for _, text in days.outbox()) == 2
 
 
 @pytest.mark.parametrize(("later", "told", "step"), [(5 * H, 1, 1), (6 * H, 2, 0)])

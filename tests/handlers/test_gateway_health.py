@@ -146,7 +146,9 @@ def test_after_an_outage_it_says_from_when_until_when_and_what_came(days):
     days.comes(JULY + 30 * H, "STATION WELL 2", at=JULY + 28 * H)
     days.at(JULY + 30 * H, gateway_life.tell_outage)
     restart(days, JULY + 30 * H + M, at_work=JULY + 30 * H)
-    assert [text for _, text in days.outbox()] == ["The gateway was off from 12:00 to 18:00. Meanwhile came 2 texts."]
+    assert [text for _, text in days.outbox()] == [
+        "The gateway was off from 12:00 until 18:00. Meanwhile came 2 texts."
+    ]
 
 
 @pytest.mark.parametrize("last", ["text", "message", "note"])
@@ -164,7 +166,9 @@ def test_after_a_cut_of_the_power_it_says_what_is_known_of_it(days, last):
         days.at(JULY, lambda unit: gateway_life.backed_up(unit, None))
     restart(days, JULY + 6 * H)
     (told,) = [text for _, text in days.outbox()]
-    assert told.startswith("The gateway lost its power, or hung, some time after 12:00; it works again since 18:00.")
+    assert told.startswith(
+        "The gateway lost its power, or hung, some time after 12:00. It has worked again since 18:00."
+    )
 
 
 def test_a_cut_of_the_power_soon_after_something_happened_is_told_to_nobody(days):

@@ -74,7 +74,7 @@ def test_low_is_told_once_and_over_only_beyond_the_band(days):
     """25 % is the limit, 0.05 m more ends it: 27 % is not yet, 28 % is."""
     reads(days, 30, 26, 24.9, 24.2, 26, 27)
     assert kinds(days) == ["low"]
-    assert sum("Hill tank is LOW since" in text for _, text in days.outbox()) == 2
+    assert sum("Hill tank LOW since" in text for _, text in days.outbox()) == 2
     assert hill(days, JULY + 5 * H).state == "low"
     now = reads(days, 28, start=JULY + 6 * H)
     assert kinds(days) == ["low", "low-over"]
@@ -184,7 +184,7 @@ def test_from_the_text_to_the_phone_and_to_tanks_json(tmp_path, capsys):
     with at_home(tmp_path, controller=RULES, rest=HILL + barrel) as home:
         home.modem.network.deliver(RIDGE, "GAUGE L1 12")
         home.came("low")
-        assert {number for number, text in home.sent(2) if "Hill tank is LOW" in text} == {WREN, "+61491570157"}
+        assert {number for number, text in home.sent(2) if "Hill tank LOW" in text} == {WREN, "+61491570157"}
         assert not home.events("battery-low")
     config = ["--config", str(tmp_path / "gateway.toml"), "--json"]
     assert main(["tanks", *config]) == 0
@@ -216,7 +216,7 @@ def test_a_float_and_a_gauge_that_contradict_each_other_are_told_once(tmp_path):
     assert days.events("gauge-differs") == ()
     now = reads(days, 78.1, 78.2, start=JULY + 2 * H)
     (differs,) = days.events("gauge-differs")
-    assert any("reads 1.41 m, its float at 0.90 m says LOW" in text for _, text in days.outbox())
+    assert any("reads 1.41 m, its float at 0.9 m says LOW" in text for _, text in days.outbox())
     assert differs.tank == "hill" and hill(days, now).state == "low"
     days.comes(now + H, "LINE 5 BROKE 1")
     reads(days, 78.3, start=now + 2 * H)

@@ -42,9 +42,9 @@ def comes(days, *texts):
 def test_an_alarm_is_told_with_its_day(days):
     """At eleven it was `23:00`."""
     comes(days, "MAINS GONE")
-    assert days.outbox()[0][1].startswith("Ridge box lost its power 23:00")
+    assert days.outbox()[0][1].startswith("Ridge box without power since 23:00")
     (told,) = in_the_morning(days)
-    assert told.startswith("Ridge box lost its power Mon 23:00")
+    assert told.startswith("Ridge box without power since Mon 23:00")
     assert [text.text for text in days.texts() if text.way == "out"] == [told]
 
 
@@ -54,7 +54,7 @@ def test_its_forecast_is_that_of_the_morning(days):
     written = days.outbox()[0][1]
     days.comes(NIGHT + 6 * H, "LINE 1 BROKE 2")
     (told,) = in_the_morning(days)
-    assert "Spring tank is LOW since Mon 23:01" in told and told != written
+    assert "Spring tank LOW since Mon 23:01" in told and told != written
 
 
 def test_several_are_one_message_with_each_as_it_is(days):
@@ -64,7 +64,7 @@ def test_several_are_one_message_with_each_as_it_is(days):
     comes(days, "LINE 2 BROKE 2", "MAINS GONE")
     (told,) = in_the_morning(days)
     assert told.startswith("2 messages: ")
-    assert "Spring tank is no longer low, Mon 23:00" in told and "Ridge box lost its power Mon 23:01" in told
+    assert "Spring tank is no longer low, Mon 23:00" in told and "Ridge box without power since Mon 23:01" in told
 
 
 def test_what_told_of_no_alarm_has_its_day_too(days):
@@ -92,7 +92,7 @@ def test_of_two_of_which_one_is_over_the_other_is_told_alone(days):
         (alarm,) = (alarm for alarm in tx.alarms() if alarm.kind == "power-lost")
         tx.put_alarm(rounds.end(alarm, NIGHT + H))
     (told,) = in_the_morning(days)
-    assert told.startswith("Spring tank is LOW since Mon 23:01")
+    assert told.startswith("Spring tank LOW since Mon 23:01")
 
 
 def test_what_is_no_event_s_own_words_stays_as_it_was_written(days):

@@ -23,7 +23,7 @@ def test_turns_pass_when_nobody_takes_it(tmp_path):
         home.modem.network.deliver(RIDGE, "LINE 1 MADE 0717")
         assert [number for number, _ in home.sent(1)] == [WREN]
         second = home.sent(2)[1]
-        assert second[0] == ROBIN and "Nobody took it yet" in second[1]
+        assert second[0] == ROBIN and "Nobody has it yet." in second[1]
         home.came("unanswered")
 
 
@@ -44,7 +44,7 @@ def test_reminders_until_somebody_takes_it(tmp_path):
     with at_home(tmp_path, rest=tables) as home:
         home.modem.network.deliver(RIDGE, "LINE 1 MADE 0717")
         reminded = home.sent(4)
-        assert all(text.startswith("Still open:") for _, text in reminded[2:4])
+        assert all("Still open, nobody has it." in text for _, text in reminded[2:4])
         home.modem.network.deliver(WREN, "OK")
         home.came("taken")
 
@@ -61,7 +61,7 @@ def test_reminders_until_somebody_takes_it(tmp_path):
         ("WORK House tank 4h", "Work on House tank until"),
         ("WORK spring 30m", "Work on Spring tank until"),
         ("WORK", "Send WORK, the tank and how long"),
-        ("OK", "Nothing is open"),
+        ("OK", "No alarm waits now"),
         ("what now", "Not understood"),
     ],
 )
@@ -108,7 +108,7 @@ def test_work_holds_messages_and_its_end_tells_a_low_tank(tmp_path):
         home.came("low")
         home.came("pause-over")
         home.until(
-            lambda: any(to == ROBIN and "House tank is LOW" in text for to, text in home.sent(1)),
+            lambda: any(to == ROBIN and "House tank LOW" in text for to, text in home.sent(1)),
             "Robin is told at the end",
         )
 

@@ -75,8 +75,8 @@ def test_a_reading_beyond_its_limits_is_told_by_its_name(days):
     kinds = [event.kind for event in days.events("reading-low", "reading-back", "reading-high")]
     assert kinds == ["reading-low", "reading-back", "reading-high", "reading-back"]
     first, back = [text for number, text in left if number == WREN][:2]
-    assert first == "Trough is low: 1.5 C 13:00, limit 2 C. Ridge box told it."
-    assert back.startswith("Trough is well again: 3 C 16:00. After 3 h.")
+    assert first == "Trough is low: 1.5 C at 13:00, limit 2 C. Ridge box told it."
+    assert back.startswith("Trough is well again: 3 C at 16:00. After 3 h.")
 
 
 def test_a_tank_in_percent_is_no_flat_battery(days):

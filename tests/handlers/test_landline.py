@@ -16,8 +16,8 @@ def test_a_landline_is_spoken_to(tmp_path):
     with at_home(tmp_path, robin=HALL) as home:
         home.modem.network.deliver(RIDGE, "LINE 1 MADE 0717")
         told = dict(home.sent(2))
-        assert re.match(r"House tank is LOW since \d\d:\d\d\.", told[WREN]) and "Reply OK" in told[WREN]
-        assert re.match(r"House tank is low since \d+ (oh \d|\d\d|o'clock) (in the|at) ", told[ROBIN])
+        assert re.match(r"House tank LOW since \d\d:\d\d\.", told[WREN]) and "Reply OK" in told[WREN]
+        assert re.match(r"House tank has been low since \d+ (oh \d|\d\d|o'clock) (in the|at) ", told[ROBIN])
         assert "Reply" not in told[ROBIN] and not re.search(r"\d:\d", told[ROBIN])
 
 
@@ -61,8 +61,8 @@ def test_several_alarms_are_one_message_in_words(tmp_path):
         days.comes(NOW, f"LINE {number} MADE 0717")
     ((_, urgent), (_, soon)) = days.leaves(NOW)
     days.store.close()
-    assert urgent.startswith("House tank is low since 12 30 in the afternoon.")
-    assert urgent.endswith("Also. Spring tank low.") and "Spring tank is low since" in soon
+    assert urgent.startswith("House tank has been low since 12 30 in the afternoon.")
+    assert urgent.endswith("Also. Spring tank low.") and "Spring tank has been low since" in soon
     assert not re.search(r"/|\d:\d", urgent + soon)
 
 
@@ -73,5 +73,6 @@ def test_a_landline_hears_what_keeps_from_harm_and_whom_to_ring(tmp_path):
     told = [text for number, text in days.outbox() if number == ROBIN]
     days.store.close()
     assert any(
-        "Do not drink it before it is known to be safe" in text and text.endswith("Please ring Wren.") for text in told
+        "Do not drink the water until it is known to be safe" in text and text.endswith("Please ring Wren.")
+        for text in told
     )

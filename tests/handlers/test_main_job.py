@@ -15,7 +15,7 @@ def test_low_is_told_to_all_and_over_too(tmp_path):
         home.modem.network.deliver(RIDGE, "LINE 1 MADE 0717")
         first = home.sent(2)
         assert {number for number, _ in first} == {WREN, ROBIN}
-        assert all("House tank is LOW since" in text and len(text) <= 160 for _, text in first)
+        assert all("House tank LOW since" in text and len(text) <= 160 for _, text in first)
         home.modem.network.deliver(RIDGE, "LINE 1 BROKE 1120")
         later = home.sent(4)[2:]
         assert all("House tank is no longer low" in text for _, text in later)
@@ -139,7 +139,7 @@ def test_silence_once_and_heard_again(tmp_path):
     with at_home(tmp_path, controller='silence_after = "2s"') as home:
         home.modem.network.deliver(RIDGE, "STATION WELL 1")
         home.came("silent")
-        assert "Ridge box is SILENT" in home.sent(1)[0][1]
+        assert "Ridge box SILENT" in home.sent(1)[0][1]
         home.modem.network.deliver(RIDGE, "STATION WELL 2")
         home.came("heard-again")
         assert "heard again" in home.sent(2)[1][1]

@@ -132,10 +132,10 @@ def test_who_hears_of_work_on_a_tank(days, by):
     assert told(days, len(began)) == []
     days.at(JULY + 2 * H, end_pauses)
     over = told(days, len(began))
-    assert [number for number, text in over if text.startswith("Work on House tank is over")] == (
+    assert [number for number, text in over if text.startswith("The time for work on House tank is up")] == (
         [WREN] if by else [WREN, ROBIN]
     )
-    assert [number for number, text in over if text.startswith("House tank is LOW")] == [WREN, ROBIN]
+    assert [number for number, text in over if text.startswith("House tank LOW")] == [WREN, ROBIN]
     assert standing_alarms(days) == 1
 
 
@@ -145,7 +145,7 @@ def test_who_hears_of_work_on_a_tank(days, by):
 )
 def test_who_hears_that_a_message_was_given_up(days, contact, subject, heard_by):
     """Whoever else hears of its subject; nobody of what told of the gateway itself, nor of a question to a controller."""
-    message = Message(contact=contact, number=WREN, text="House tank is LOW", at=JULY, subject=subject)
+    message = Message(contact=contact, number=WREN, text="House tank LOW", at=JULY, subject=subject)
     days.at(JULY, lambda unit: give_up(unit, unit.tx.put_message(message), "refused"))
     assert [number for number, text in told(days, 1)] == heard_by
     assert [event.detail["why"] for event in days.events("given-up")] == ["refused"]
@@ -163,7 +163,7 @@ def test_a_message_given_up_makes_it_the_next_turn(days):
         give_up(unit, message, "refused")
 
     days.at(JULY + timedelta(seconds=1), fail)
-    assert [number for number, text in told(days) if "Nobody took it yet" in text] == [ROBIN]
+    assert [number for number, text in told(days) if "Nobody has it yet" in text] == [ROBIN]
 
 
 def test_who_takes_it_has_all_of_it_and_the_others_learn_who(days):

@@ -114,7 +114,7 @@ def test_the_message_has_the_early_edge_of_the_same_forecast(household):
         early, likely, _ = forecast_of(reader, days.site, "house", NIGHT + M).dry_at
     told = days.leaves(NIGHT + M)[0][1]
     shown = [days.site.phrases.format_time(at, NIGHT + M, days.site.zone) for at in (early, likely)]
-    assert f"Dry from {shown[0]}, likely {shown[1]}." in told
+    assert f"May run dry from {shown[0]}, likely {shown[1]}." in told
 
 
 def test_after_an_ok_something_is_said_until_it_is_over(household):
@@ -126,5 +126,5 @@ def test_after_an_ok_something_is_said_until_it_is_over(household):
     days.comes(NIGHT + 2 * M, "OK", number=WREN)
     days.leaves(NIGHT + 2 * M)
     texts = [text for _, _, text in passes(days, NIGHT + 2 * M, NIGHT + DAY, step=H)]
-    assert any("You had it, and it is not over" in text for text in texts)
+    assert any("You have it, and it is not over" in text for text in texts)
     assert any("the taps may be dry from" in text for text in texts)

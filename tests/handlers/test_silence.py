@@ -169,7 +169,7 @@ def test_power_lost_says_how_long_the_battery_lasts_from_its_last_volts(tmp_path
         (lost,) = days.events("power-lost")
         lasts.append(lost.detail["lasts_h"])
         with days.store.read() as reader:
-            assert any("should last" in message.text for message in reader.outbox())
+            assert any("may last" in message.text for message in reader.outbox())
     assert lasts[0] > 4 * lasts[1] > 0
 
 

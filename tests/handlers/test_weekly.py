@@ -49,7 +49,9 @@ def test_a_trouble_of_the_gateway_is_no_all_is_well(days, kind):
     days.at(SUNDAY - H, lambda unit: begin_trouble(unit, kind, {}))
     (weekly,) = told(days, SUNDAY)
     label = load_phrases("en").label(kind)
-    assert label != kind and weekly.startswith(f"These seven days: the gateway: {label}.") and len(weekly) <= 160
+    assert (
+        label != kind and weekly.startswith(f"NOT WELL. These seven days: the gateway: {label}.") and len(weekly) <= 160
+    )
 
 
 @pytest.mark.parametrize("language", languages())
@@ -62,7 +64,7 @@ def test_a_voice_says_the_week_in_words(tmp_path, language):
     days.at(SUNDAY - H, lambda unit: begin_trouble(unit, "disk-low", {}))
     read, heard = told(days, SUNDAY)
     days.store.close()
-    assert "0.00 EUR" in read and ":" in read
+    assert re.search(r"0[.,]00 EUR", read) and ":" in read
     assert "House tank" in heard and not re.search(r"[:;/()]|EUR|\b[^\W\d_a-zа-яіїєґäöüßáéíóúñ]{2,}\b", heard), heard
 
 
@@ -72,13 +74,13 @@ def test_a_week_tells_dry_taps_and_lost_power(days):
         days.comes(SUNDAY - H, text)
     days.comes(SUNDAY - H, "DRY", number=WREN)
     assert told(days, SUNDAY) == [
-        "These seven days: Taps DRY for 60 min; taps dry 1 time; House tank low 1 time; Ridge box without power 1 time."
+        "NOT WELL. These seven days: Taps DRY for 60 min; taps dry 1 time; House tank low 1 time; Ridge box without power 1 time."
     ]
 
 
 def test_a_silent_controller_is_no_all_is_well(days):
     """Heard a week ago, its tanks are unknown."""
-    assert told(days, SUNDAY + 7 * DAY)[0].startswith("These seven days:")
+    assert told(days, SUNDAY + 7 * DAY)[0].startswith("NOT WELL. These seven days:")
 
 
 @pytest.mark.parametrize("language", languages())

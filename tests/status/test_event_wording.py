@@ -15,13 +15,13 @@ H = timedelta(hours=1)
 
 
 @pytest.mark.parametrize(
-    ("likely", "said"),
-    [(2 * H, True), (-2 * H, False)],
-    ids=["early gone by, likely to come", "both gone by"],
+    ("early", "likely", "said"),
+    [(1 * H, 2 * H, ("dry_early", "dry")), (-4 * H, 2 * H, ("dry_now",)), (-4 * H, -2 * H, ())],
+    ids=["both to come", "early gone by, likely to come", "both gone by"],
 )
-def test_when_a_tank_is_dry_is_said_of_what_comes(tmp_path, likely, said):
-    """Seen: "Now urgent: Spring tank is LOW since 06:42. Dry from 07:21, likely 09:09", told at 11:20."""
+def test_when_a_tank_is_dry_is_said_of_what_comes(tmp_path, early, likely, said):
+    """Seen: "Now urgent: Spring tank LOW since 06:42. Dry from 07:21, likely 09:09", told at 11:20."""
     site = compile_site(load(str(write_config(tmp_path))).settings)
-    outlook = TankOutlook(dry_at=(NOW - 4 * H, NOW + likely, NOW + 9 * H))
+    outlook = TankOutlook(dry_at=(NOW + early, NOW + likely, NOW + 9 * H))
     values = forecast_values(site, outlook, NOW)
-    assert [values[name] is not None for name in ("dry_early", "dry")] == [said, said]
+    assert tuple(name for name in ("dry_early", "dry", "dry_now") if values[name] is not None) == said
