@@ -165,6 +165,11 @@ WORDS: Mapping[str, CommandWords] = {
         example='tank-gateway watch robin --until "sunday 18:00"',
         writes="the record, and a text to the contact",
     ),
+    "away": CommandWords(
+        does="Nobody draws water from now on: forecasts go by that, any draw is told as a leak, and at the end it is asked who is there.",
+        example='tank-gateway away --until "sunday 18:00"',
+        writes="the record, and a text to each contact who hears of tanks",
+    ),
     "pause": CommandWords(
         does="Work on a tank: its events are kept, its messages are held until the time is over.",
         example="tank-gateway pause house 4h",

@@ -86,6 +86,7 @@ def sample_values(book: Phrasebook, line: Line = "mobile", names: Names = INVENT
         "site": names.site,
         "errand": "flush",
         "place": "1",
+        "people": "8",
         "of": "4",
         "on": Day(date(2027, 6, 30)),
         "names": "Robin, Finch",

@@ -13,15 +13,18 @@ from gateway.commands.site_and_store import load_site, open_site_store, parse_mo
 from gateway.commands.terminal_output import local_time, print_json, print_table, print_text
 from gateway.facts import NUMBER_FIELDS
 from gateway.facts.iso_time import iso_time
+from gateway.facts.states import Presence
 from gateway.ports import Reader
 from gateway.settings.durations import format_duration
 from gateway.site import Site
 from gateway.status.battery import battery_now, battery_said
 from gateway.status.forecast import TankForecast
+from gateway.status.presence import presence_now
 from gateway.status.site_standing import SiteStanding, dry_or_full, site_standing
 from gateway.status.sites import places
 from gateway.status.snapshot import ControllerSnapshot, TankSnapshot
 from gateway.status.tank_documents import controller_document, tank_document
+from gateway.status.who_is_there import who_is_there
 
 OVERVIEW = tuple(entry for entry in NUMBER_FIELDS.values() if entry.overview)
 
@@ -36,10 +39,13 @@ def run(arguments: argparse.Namespace) -> int:
         batteries = [
             list(_battery_texts(place.reader, place.site, at)) for place in sites if place.site and not arguments.json
         ]
+        who, presence = () if arguments.at else who_is_there(reader, site, at), presence_now(reader, at)
     if arguments.json:
-        print_json(_as_json(standings))
+        print_json({**_as_json(standings), "presence": _presence_json(site, presence)})
         return 0
     print(f"As known at {local_time(at, site.zone)} ({site.settings.site.timezone}).")
+    for words in who:
+        print(f"{words}.")
     for standing, battery_texts in zip(standings, batteries, strict=True):
         _print_site(standing, battery_texts, headed=len(sites) > 1)
     for place in sites:
@@ -60,6 +66,11 @@ def _as_json(standings: Sequence[SiteStanding]) -> dict[str, object]:
             for controller in standing.snapshot.controllers
         ],
     }
+
+
+def _presence_json(site: Site, presence: Presence | None) -> dict[str, object] | None:
+    """None: as many as are configured draw water."""
+    return None if presence is None else {"people": presence.people, "until": iso_time(presence.until, site.zone)}
 
 
 def _print_site(standing: SiteStanding, battery_texts: Sequence[str], *, headed: bool) -> None:

@@ -1,9 +1,10 @@
 """`watch [CONTACT] [--until TIME]`: who is called first just now; with a contact, who is asked to be: it counts once they say OK."""
 
 import argparse
-from datetime import UTC, datetime
+from datetime import datetime
 
 from gateway.clock import SystemClock
+from gateway.commands.moment_ahead import moment_ahead
 from gateway.commands.site_and_store import load_site, open_site_store, wake_daemon
 from gateway.commands.terminal_output import local_time, print_json
 from gateway.commands.watch_shown import watch_json, watch_line
@@ -12,8 +13,6 @@ from gateway.facts.iso_time import iso_time
 from gateway.facts.states import WatchAsked
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.handlers.watch import ask_for_watch
-from gateway.orders import moment_of
-from gateway.phrases import load_phrases
 from gateway.settings.models import Contact
 from gateway.settings.watch_checks import can_have_watch
 from gateway.site import Site
@@ -38,16 +37,6 @@ def run(arguments: argparse.Namespace) -> int:
     else:
         print(f"{contact.name} is asked by text; it counts once {contact.name} says OK.")
     return 0
-
-
-def moment_ahead(written: str, site: Site, now: datetime) -> datetime:
-    """`sunday`, `sunday 18:00`, `tomorrow`, `2026-12-06 18:00`, `3d`, in the household's language or in English. Raises UsageWrong."""
-    local = now.astimezone(site.zone)
-    for words in (site.phrases.until_words(), load_phrases("en").until_words()):
-        at = moment_of(written, words, local)
-        if at is not None:
-            return at.astimezone(UTC)
-    raise UsageWrong(f"{written!r} is no time to come; right would be: sunday, tomorrow 18:00, 2026-12-06 18:00 or 3d")
 
 
 def contact_able(site: Site, written: str) -> Contact:

@@ -536,6 +536,18 @@ class ErrandCode(State):
     used: bool = False
 
 
+@state("presence")
+class Presence(State):
+    """How many draw water by somebody's word: 0 nobody, None as many as are configured. `until`: the end that was named; `asked_at`: when
+    somebody was last asked whether it is there."""
+
+    people: float | None
+    since: datetime
+    until: datetime | None
+    by: str | None
+    asked_at: datetime | None = None
+
+
 # --- the watch ---
 
 

@@ -19,6 +19,7 @@ from gateway.handlers.float_ends import end_by_reckoning
 from gateway.handlers.floats import end_chatter, end_debounces
 from gateway.handlers.gateway_health import watch_delivery, watch_outbox, watch_signal
 from gateway.handlers.pauses import end_pauses
+from gateway.handlers.presence import move_presence
 from gateway.handlers.receive import read_overdue_parts
 from gateway.handlers.reminders import send_reminders
 from gateway.handlers.switched_errands import end_switched
@@ -54,6 +55,7 @@ def parts(*, verdicts: bool) -> tuple[Callable[[UnitOfWork], object], ...]:
         move_drill,
         move_walk,
         move_watch,
+        move_presence,
         *judging,
         move_alarms,
         send_reminders,

@@ -18,6 +18,7 @@ from gateway.handlers.alarms import (
     release_alarms,
     take_alarms,
 )
+from gateway.handlers.away_draws import watch_draws
 from gateway.handlers.level_watch import compare_with_floats, watch_night_flow
 from gateway.handlers.notify import (
     notify,
@@ -48,6 +49,7 @@ FOLLOWERS = (
     Follows(notify, kinds_where(lambda kind: (kind.opens or kind.priority != "record") and kind.name != "given-up")),
     Follows(reconsider_forecasts, kinds_where(lambda kind: "low" in (kind.opens, kind.closes))),
     Follows(watch_supply, ("high",)),
+    Follows(watch_draws, ("low", "high-over", "level")),
     Follows(watch_night_flow, ("level",)),
     Follows(compare_with_floats, ("level",)),
     Follows(notify_if_active_still, ("float-quiet",)),

@@ -7,6 +7,7 @@ from typing import Any, Literal
 from gateway.facts import Event, EventKind, input_key
 from gateway.facts.states import FloatMemory, ReckonedEnd
 from gateway.handlers.event_followers import record_event
+from gateway.handlers.presence import end_draws
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.settings.models import Contact, Tank
 from gateway.site import PlacedFloat
@@ -47,7 +48,7 @@ def end_by_word(unit: UnitOfWork, tank: Tank, *, by: Contact | None, text: str |
         unit.tx.set_state(FloatMemory(state="idle", since=unit.now), placed.key)
         event = replace(_ended(unit, placed, "said", {"who": by.name if by else None}), text=text)
         ended.append(record_event(unit, replace(event, sender=by.number if by else None)))
-    return tuple(ended)
+    return (*ended, *end_draws(unit, tank.id))
 
 
 def _ended(unit: UnitOfWork, placed: PlacedFloat, how: Literal["said", "reckoned"], detail: Mapping[str, Any]) -> Event:

@@ -22,6 +22,7 @@ from gateway.handlers.float_ends import end_by_word
 from gateway.handlers.late_orders import written_at, written_before, written_before_alarm_of
 from gateway.handlers.message_times import note_answered
 from gateway.handlers.pauses import pause_tank
+from gateway.handlers.presence_orders import obey_of_presence
 from gateway.handlers.tell_alarm import mark_answered, tie
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.handlers.walk import begin_walk
@@ -30,6 +31,8 @@ from gateway.handlers.watch_orders import watch_by_text
 from gateway.orders import (
     Ask,
     AskDry,
+    Away,
+    Back,
     Dry,
     Next,
     No,
@@ -37,6 +40,7 @@ from gateway.orders import (
     Ok,
     Order,
     Over,
+    People,
     Safe,
     Tanks,
     Unknown,
@@ -84,6 +88,8 @@ def obey(unit: UnitOfWork, contact: Contact, text: Text) -> Event | None:
             return _keep_note(unit, contact, text, order)
         case Ask() | Yes() | Walk():
             return _order_of_a_box(unit, contact, text, order)
+        case Away() | People() | Back():
+            return obey_of_presence(unit, contact, text, order)
         case Watch():
             return watch_by_text(unit, contact, text, order.said)
 

@@ -3,6 +3,8 @@
 from gateway.orders.order_words import (
     Ask,
     AskDry,
+    Away,
+    Back,
     Dry,
     Next,
     No,
@@ -10,6 +12,7 @@ from gateway.orders.order_words import (
     Ok,
     Order,
     Over,
+    People,
     Safe,
     Tanks,
     Unknown,
@@ -28,6 +31,8 @@ from gateway.orders.until import moment_of, split_until
 __all__ = [
     "Ask",
     "AskDry",
+    "Away",
+    "Back",
     "Dry",
     "Next",
     "No",
@@ -35,6 +40,7 @@ __all__ = [
     "Ok",
     "Order",
     "Over",
+    "People",
     "Safe",
     "Tanks",
     "Unknown",

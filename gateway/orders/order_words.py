@@ -8,7 +8,7 @@ reply takes nothing: "OK, I will see" is answered with the list rather than beli
 
 import re
 import unicodedata
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 
@@ -117,6 +117,25 @@ class Watch:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Away:
+    """Nobody draws water; `said` as it was written (`until sunday`), may be empty."""
+
+    said: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class People:
+    """So many draw water; `said` as it was written (`8 until sunday`), may be empty."""
+
+    said: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Back:
+    """Somebody is there again."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Yes:
     """Confirms what was asked with that code of four digits."""
 
@@ -146,6 +165,9 @@ Order = (
     | Ask
     | Walk
     | Watch
+    | Away
+    | People
+    | Back
     | Yes
     | Unknown
 )
@@ -155,10 +177,21 @@ _ALONE: Mapping[str, Order] = {
     "dry": Dry(),
     "next": Next(),
     "safe": Safe(),
+    "back": Back(),
     "tanks": Tanks(),
     "week": Week(),
     "words": Words(),
 }
+
+
+_WITH_MORE: Mapping[str, Callable[[str], Order]] = {
+    "ask": lambda said: Ask(what=_spaced(said)),
+    "walk": lambda said: Walk(tank=_spaced(bare(said))),
+    "watch": lambda said: Watch(said=said),
+    "away": lambda said: Away(said=said),
+    "people": lambda said: People(said=said),
+}
+"""What stands behind the word → the order."""
 
 
 def parse(
@@ -181,15 +214,10 @@ def parse(
     code = _CODE.fullmatch(bare(_after(text, words["yes"]) or ""))
     if code is not None:
         return Yes(code=code[0])
-    errand = _after(text, words["ask"])
-    if errand is not None:
-        return Ask(what=_spaced(errand))
-    walk = _after(text, words["walk"])
-    if walk is not None:
-        return Walk(tank=_spaced(bare(walk)))
-    watch = _after(text, words["watch"])
-    if watch is not None:
-        return Watch(said=watch)
+    for key, made_of in _WITH_MORE.items():
+        said = _after(text, words[key])
+        if said is not None:
+            return made_of(said)
     words_said = bare(text)
     for key, order in _ALONE.items():
         if words_said in {bare(word) for word in words[key]}:

@@ -28,7 +28,7 @@ from gateway.status.episodes import SHOWN_KINDS, episodes_of
 from gateway.status.site_standing import site_standing
 from gateway.status.standing_alarms import standing_alarms
 from gateway.status.taps_verdict import taps_verdict
-from gateway.status.watch import watch_said
+from gateway.status.who_is_there import who_is_there
 from gateway.whole_file import write_whole
 
 if TYPE_CHECKING:
@@ -57,7 +57,7 @@ class Page:
     zone: str
     verdict: VerdictWords
     alarms: tuple[AlarmLine, ...]
-    watch: str
+    who: tuple[str, ...]
     source: str
     stages: tuple[tuple[TankCard, ...], ...]
     use: str
@@ -108,7 +108,7 @@ def page_values(reader: Reader, site: Site, at: datetime) -> Page:
         zone=site.settings.site.timezone,
         verdict=verdict_words(reader, standing, taps_verdict(reader, standing, alarms), alarms),
         alarms=tuple(alarm_line(standing, alarm) for alarm in alarms),
-        watch=watch_said(reader, site, at) or "",
+        who=who_is_there(reader, site, at),
         source=source_words(site),
         stages=tank_cards(standing),
         use=use_words(site),

@@ -69,6 +69,7 @@ LONGEST_VALUES: Mapping[str, str] = {
     "errand": "status",
     "code": "4821",
     "place": "12",
+    "people": "1000",
     "of": "12",
 }
 SPAN_FIELDS = ("lasted", "lasts")

@@ -10,6 +10,7 @@ from gateway.ports import Reader
 from gateway.settings.models import Tank
 from gateway.site import Site
 from gateway.status.levels import litres_of
+from gateway.status.presence import demand_now
 from gateway.status.snapshot import Snapshot, TankSnapshot, take_snapshot
 from gateway.water.cause import FloatSeen, TankNow
 from gateway.water.fill_time import longest_refill
@@ -29,7 +30,8 @@ def forecasts(reader: Reader, site: Site, snapshot: Snapshot) -> dict[str, TankF
     def say(at: datetime) -> str:
         return site.phrases.format_time(at, snapshot.at, site.zone)
 
-    return outlook(site.settings, states, learnt, snapshot.at, site.zone, say)
+    settings = site.settings.model_copy(update={"demand": demand_now(reader, site, snapshot.at)})
+    return outlook(settings, states, learnt, snapshot.at, site.zone, say)
 
 
 def longest_refill_of(reader: Reader, site: Site, tank: Tank, at: datetime) -> timedelta | None:

@@ -19,6 +19,7 @@ from gateway.status.dry_taps import dry_taps_dues
 from gateway.status.errands import errand_dues
 from gateway.status.float_ends import reckoned_end_dues
 from gateway.status.float_memory import chatter_of, float_memory
+from gateway.status.presence import presence_dues
 from gateway.status.silence import silence_dues
 from gateway.status.troubles import signal_dues, trouble_since
 from gateway.status.waiting import outbox_dues
@@ -46,6 +47,7 @@ def _dues(reader: Reader, site: Site, now: datetime, verdicts: bool) -> Iterator
     yield from drill_dues(reader, site, now)
     yield from walk_dues(reader, now)
     yield from watch_dues(reader)
+    yield from presence_dues(reader)
     yield from signal_dues(reader, now)
     yield from outbox_dues(reader, now)
     yield from delivery_dues(reader, site, now)

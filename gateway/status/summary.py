@@ -14,8 +14,8 @@ from gateway.site import Site
 from gateway.status.alarm_rounds import alarm_name
 from gateway.status.dry_taps import taps_dry
 from gateway.status.snapshot import ControllerSnapshot, TankSnapshot, take_snapshot
-from gateway.status.watch import watch_said
 from gateway.status.what_stands import LEAST_AGE, age_and_taker, standing
+from gateway.status.who_is_there import who_is_there
 
 Told = tuple[str, Mapping[str, object]]
 """A key of `[week]` and what stands in it."""
@@ -46,12 +46,11 @@ def tanks_line(reader: Reader, site: Site, now: datetime, line: Line) -> str:
             for box in boxes
         ),
     ]
-    watch = watch_said(reader, site, now, line)
     return " ".join(
         [
             *_dry_words(reader, site, now, line),
             *(said for _, said in sorted(words, key=lambda item: not item[0])),
-            *([f"{watch.rstrip('.')}."] if watch is not None else []),
+            *(f"{words}." for words in who_is_there(reader, site, now, line)),
         ]
     )
 
