@@ -65,7 +65,8 @@ WORDS: Mapping[str, CommandWords] = {
         reads="the configuration",
     ),
     "schema": CommandWords(
-        does="A JSON Schema of the configuration, with which an editor completes and checks what is written.",
+        does="A JSON Schema of the configuration, with which an editor completes and checks what is written; --mqtt: of "
+        "the topics that are published, for a program that listens.",
         example="tank-gateway schema > gateway.schema.json",
         reads=NOTHING,
     ),

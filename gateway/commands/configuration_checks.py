@@ -23,6 +23,7 @@ from gateway.rules.unreachable import can_tell_of_input, hides_rule
 from gateway.settings.key_lines import KeyPath
 from gateway.settings.load import ExtraCheck
 from gateway.settings.models import Controller, Float, Gauge, Input, RuleTable, Settings, Tank
+from gateway.settings.mqtt_checks import mqtt_reach_checks
 from gateway.settings.pin_file import pin_checks
 from gateway.settings.problem_locator import ProblemLocator, nearest_word
 
@@ -155,7 +156,7 @@ EXTRA_CHECKS: tuple[ExtraCheck, ...] = (
     balance_checks,
 )
 """In the order in which their problems are told."""
-SERVE_CHECKS: tuple[ExtraCheck, ...] = (*EXTRA_CHECKS, pin_checks)
+SERVE_CHECKS: tuple[ExtraCheck, ...] = (*EXTRA_CHECKS, pin_checks, mqtt_reach_checks)
 """What `serve` needs besides, so that `check` and `doctor` name it; the other commands do without."""
 
 

@@ -410,6 +410,14 @@ class LevelsThinned(State):
     until: datetime
 
 
+@state("mqtt-published")
+class MqttPublished(State):
+    """Up to which event the MQTT broker has acknowledged all, and the topics under which it may retain something."""
+
+    event: int
+    topics: tuple[str, ...]
+
+
 @state("calendar-run")
 class CalendarRun(State):
     """When a job of the calendar was last done; by its name."""

@@ -221,4 +221,6 @@ def _at_the_simulated_modem(settings: Settings, folder: Path, with_backups: bool
     kept = {"url": f"sqlite:///{folder / 'gateway.db'}", "backup_folder": str(backups) if with_backups else ""}
     store = settings.store.model_copy(update=kept)
     page = settings.page.model_copy(update={"folder": ""})
-    return settings.model_copy(update={"modem": modem, "store": store, "page": page})
+    metrics, mqtt = settings.metrics.model_copy(update={"file": ""}), settings.mqtt.model_copy(update={"url": ""})
+    own = {"modem": modem, "store": store, "page": page, "metrics": metrics, "mqtt": mqtt}
+    return settings.model_copy(update=own)

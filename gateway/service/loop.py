@@ -25,6 +25,7 @@ from gateway.service.inbound import InboundQueue, keep_last_news, note_slots_fre
 from gateway.service.job_calendar import Calendar
 from gateway.service.journal import Journal
 from gateway.service.lifesign import LifeSign
+from gateway.service.mqtt_feed import MqttFeed
 from gateway.service.outbound import Dispatcher, holds_only_reports
 from gateway.service.store_outage import StoreOutage
 from gateway.service.systemd import Systemd
@@ -71,7 +72,8 @@ class Daemon:
         # ten minutes; on a virtual clock ten days: the real disk does not fill in the seconds that a year takes there
         disk_every = timedelta(seconds=10 * self._timer.longest_s)
         jobs = calendar_jobs(store, modem, self._modem_ready, self._within, self._journal, disk_every)
-        self._calendar = Calendar(jobs, store, self._guarded)
+        self._mqtt = MqttFeed(store, self._within, self._journal, clock, partial(self.tell, "wake"))
+        self._calendar = Calendar((*jobs, self._mqtt.job()), store, self._guarded)
         self._systemd = Systemd(clock, modem, life)
         self._ever_ready = self._stopping = False
         self._wake_at_s = self._looked_at_s = float("-inf")
@@ -299,4 +301,5 @@ class Daemon:
             news.append(self._queue.get_nowait())
         receive_one = partial(receive, self._store, self._unit)
         keep_last_news(news, self._within, self._journal, receive_one)
+        self._guarded("mqtt", self._mqtt.end)
         self._journal("stopped")

@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo, available_timezones
 from gateway.errors import Problem
 from gateway.phone_numbers import is_country
 from gateway.settings import models as m
+from gateway.settings.mqtt_checks import check_mqtt
 from gateway.settings.pin_file import IS_THE_PIN, PIN
 from gateway.settings.problem_locator import ProblemLocator, nearest_word
 
@@ -30,6 +31,7 @@ def check_gateway(settings: m.Settings, locator: ProblemLocator) -> Iterator[Pro
     yield from _check_modem(settings.modem, locator)
     yield from _check_store(settings.store, locator)
     yield from _check_metrics(settings.metrics, locator)
+    yield from check_mqtt(settings.mqtt, locator)
 
 
 def _check_timezone(timezone: str, locator: ProblemLocator) -> Iterator[Problem]:

@@ -356,6 +356,14 @@ class Page(Table):
     folder: str = ""
 
 
+class Mqtt(Table):
+    url: str = ""
+    user: str = ""
+    password_file: str = ""
+    ca_file: str = ""
+    topic: str = "tanks"
+
+
 class Metrics(Table):
     file: str = ""
 
@@ -383,3 +391,4 @@ class Settings(Table):
     balance: Balance = Balance()
     page: Page = Page()
     metrics: Metrics = Metrics()
+    mqtt: Mqtt = Mqtt()

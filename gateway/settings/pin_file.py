@@ -1,21 +1,13 @@
-"""modem.pin_file → the SIM's PIN: from systemd's credentials where the service has them, else from the file itself.
+"""modem.pin_file → the SIM's PIN: what is wrong with it, and it."""
 
-The unit loads the folder of credentials as root, so that the files in it need be readable by nobody else (systemd.exec(5),
-LoadCredential: the files of a folder come under `ID_name`).
-"""
-
-import os
 import re
 from collections.abc import Iterator
-from pathlib import Path
 
 from gateway.errors import ConfigurationWrong, Problem
+from gateway.settings import credentials
 from gateway.settings.models import Settings
 from gateway.settings.problem_locator import ProblemLocator
 
-FOLDER = Path("/etc/tank-gateway/credentials")
-ID = "tank-gateway"
-"""As in deploy/tank-gateway.service."""
 PIN = re.compile(r"\d{4,8}")
 """3GPP TS 31.101, 9.5.1: a PIN has four to eight digits."""
 KEY = ("modem", "pin_file")
@@ -29,7 +21,7 @@ def pin_checks(settings: Settings, locator: ProblemLocator) -> Iterator[Problem]
         return
     right = _right()
     try:
-        held = _read(named)
+        held = credentials.read_credential(named)
     except PermissionError:
         wrong = "the PIN file may not be looked at by you, so it was not checked"
         yield locator.note(KEY, found=_shown(named), wrong=wrong, right="try sudo")
@@ -50,7 +42,7 @@ def pin(settings: Settings) -> str | None:
     if not named:
         return None
     try:
-        return _read(named)
+        return credentials.read_credential(named)
     except (OSError, UnicodeDecodeError) as error:
         raise ConfigurationWrong(
             (
@@ -66,16 +58,8 @@ def pin(settings: Settings) -> str | None:
         ) from None
 
 
-def _read(named: str) -> str:
-    """What systemd handed over of that name, else the file; a bare name is one of the credentials' folder."""
-    file = FOLDER / named
-    given = os.environ.get("CREDENTIALS_DIRECTORY")
-    handed_over = Path(given) / f"{ID}_{file.name}" if given and file.parent == FOLDER else None
-    return (handed_over if handed_over is not None and handed_over.exists() else file).read_text("ascii").strip()
-
-
 def _right() -> str:
-    return f"a file in {FOLDER} that holds the SIM's PIN and nothing else, readable by root alone"
+    return f"a file in {credentials.FOLDER} that holds the SIM's PIN and nothing else, readable by root alone"
 
 
 def _shown(named: str) -> str:

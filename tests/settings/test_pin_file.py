@@ -6,6 +6,7 @@ import pytest
 
 from gateway.__main__ import main
 from gateway.errors import ConfigurationWrong
+from gateway.settings import credentials as credentials_read
 from gateway.settings import pin_file
 from gateway.settings.load import load
 from tests.household import write_config
@@ -22,7 +23,7 @@ def credentials(tmp_path, monkeypatch):
     folder, handed = tmp_path / "credentials", tmp_path / "handed"
     folder.mkdir()
     handed.mkdir()
-    monkeypatch.setattr(pin_file, "FOLDER", folder)
+    monkeypatch.setattr(credentials_read, "FOLDER", folder)
     return folder, handed
 
 
