@@ -118,7 +118,7 @@ def after_a_step(evidence: ClockEvidence | None, now: datetime) -> ClockEvidence
 
 
 def _agreeing(evidence: ClockEvidence | None, now: datetime) -> ClockEvidence:
-    if evidence is None or evidence.agreed_at is None or evidence.offset_s is not None:
+    if evidence is None or evidence.agreed_at is None:
         return ClockEvidence(agreed_at=now)
     noted = timedelta(0) <= now - evidence.agreed_at < TRUST_NOTED_EVERY
     return evidence if noted else ClockEvidence(agreed_at=now)
