@@ -6,7 +6,25 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gateway.orders import AskDry, Dry, Note, Ok, Tanks, Unknown, Week, Words, Work, parse
+from gateway.orders import (
+    Ask,
+    AskDry,
+    Dry,
+    Next,
+    No,
+    Note,
+    Ok,
+    Over,
+    Safe,
+    Tanks,
+    Unknown,
+    Walk,
+    Week,
+    Words,
+    Work,
+    Yes,
+    parse,
+)
 from gateway.orders.order_words import bare
 from gateway.phrases import load_phrases
 
@@ -68,6 +86,60 @@ WORDS = load_phrases("en").order_words()
 def test_orders(text, order):
     """Each word with its argument; nothing is guessed for words that do something."""
     assert parse(text, WORDS, TANKS) == order
+
+
+BOXES = (("ridge", "Ridge pump"), ("creek", "Creek valve"))
+WITHOUT_LETTERS = (("-", "!"),)
+
+
+@pytest.mark.parametrize(
+    ("text", "tanks", "order"),
+    [
+        ("NO", TANKS, No()),
+        ("next", TANKS, Next()),
+        ("Safe.", TANKS, Safe()),
+        ("DRY?", TANKS, AskDry()),
+        ("WEEK?", TANKS, Week()),
+        ("OK house", TANKS, Ok(about="house")),
+        ("ok: Spring Tank!", TANKS, Ok(about="spring")),
+        ("OK ridge", TANKS, Ok(about="ridge")),
+        ("NO Creek valve", TANKS, No(about="creek")),
+        ("OK house please", TANKS, Unknown()),
+        ("OK attic", TANKS, Unknown()),
+        ("OK attic", TANKS[:1], Unknown()),
+        ("OK top", (("a", "Top"), ("b", "Top")), Unknown()),
+        ("good morning", WITHOUT_LETTERS, Unknown()),
+        ("OVER house", TANKS, Over(tank="house")),
+        ("over: Spring tank.", TANKS, Over(tank="spring")),
+        ("OVER house now", TANKS, Over(tank=None)),
+        ("OVER", TANKS, Over(tank=None)),
+        ("OVER", TANKS[:1], Over(tank="house")),
+        ("YES 0417", TANKS, Yes(code="0417")),
+        ("yes: 0417.", TANKS, Yes(code="0417")),
+        ("YES 417", TANKS, Unknown(near="YES")),
+        ("0417", TANKS, Unknown()),
+        ("ASK ridge  status", TANKS, Ask(what="ridge status")),
+        ("ASK", TANKS, Ask(what="")),
+        ("WALK", TANKS, Walk(tank="")),
+        ("Walk House  tank.", TANKS, Walk(tank="house tank")),
+        ("WORK house 31d", TANKS, Work(tank="house", duration=timedelta(days=31))),
+        ("WORK house 32d", TANKS, Work(tank="house", duration=None)),
+        ("oks", TANKS, Unknown()),
+        ("nexd", TANKS, Unknown(near="NEXT")),
+        ("nott", TANKS, Unknown(near="NOTE")),
+        ("nodd", TANKS, Unknown()),
+        ("week of rain", TANKS, Unknown(near="WEEK")),
+    ],
+)
+def test_the_other_orders(text, tanks, order):
+    """A word with its argument and nothing else; what was nearly meant is named where it has three letters."""
+    assert parse(text, WORDS, tanks, BOXES if tanks is TANKS else ()) == order
+
+
+def test_of_two_words_that_were_nearly_meant_the_one_that_does_something_is_named():
+    """Whoever asks in vain asks again; whoever thinks that something was done does not."""
+    words = {"week": ("WEEK",), **WORDS, "note": ("WEEP",)}
+    assert parse("weex of rain", words, TANKS) == Unknown(near="WEEP")
 
 
 @given(st.text(max_size=200))

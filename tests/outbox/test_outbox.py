@@ -8,7 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from gateway.facts import Message
-from gateway.outbox import Allowance, after_report, after_send, at_start, choose, quiet_until
+from gateway.outbox import Allowance, Change, after_report, after_send, at_start, choose, quiet_until
+from gateway.outbox.send_join_or_hold import plainly_next
 from gateway.ports import SendEnded
 
 NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
@@ -168,3 +169,140 @@ def test_row_32_each_local_end_comes_once_a_day(zone):
             at += timedelta(hours=2)
     days = [end.astimezone(here).date() for end in ends]
     assert len(set(days)) == len(days) and all(end.astimezone(here).strftime("%H:%M") == "06:30" for end in ends)
+
+
+LATER = {"outcome": "refused", "verdict": "later", "why": "busy"}
+
+
+@pytest.mark.parametrize(
+    ("was", "ended", "jitter", "change"),
+    [
+        ({"tries": 4}, {"outcome": "sent"}, 0, {"state": "sent", "tries": 5}),
+        (
+            {"tries": 4},
+            {"outcome": "not-sent", "said": "off"},
+            0,
+            {"state": "waiting", "tries": 4, "s": 5, "why": "off"},
+        ),
+        ({}, LATER, 0, {"state": "waiting", "tries": 1, "s": 60, "why": "busy"}),
+        ({}, LATER, 0.5, {"state": "waiting", "tries": 1, "s": 63, "why": "busy"}),
+        ({}, LATER, 7, {"state": "waiting", "tries": 1, "s": 66, "why": "busy"}),
+        ({}, LATER, -1, {"state": "waiting", "tries": 1, "s": 60, "why": "busy"}),
+        ({"tries": 4}, LATER, 0, {"state": "waiting", "tries": 5, "s": 960, "why": "busy"}),
+        ({"tries": 75}, LATER, 0, {"state": "waiting", "tries": 76, "s": 3600, "why": "busy"}),
+        ({"tries": 76}, LATER, 0, {"state": "failed", "tries": 77, "give_up": True, "why": "busy"}),
+        (
+            {"tries": 76},
+            {**LATER, "verdict": "our side"},
+            0,
+            {"state": "waiting", "tries": 77, "s": 3600, "why": "busy"},
+        ),
+        ({}, {**LATER, "verdict": "never"}, 0, {"state": "failed", "tries": 1, "give_up": True, "why": "busy"}),
+        (
+            {},
+            {**LATER, "may_have_left": True},
+            0,
+            {"state": "unsure", "tries": 1, "s": 60, "possible_repeat": True, "why": "busy"},
+        ),
+        (
+            {},
+            {**LATER, "references": (7,)},
+            0,
+            {"state": "unsure", "tries": 1, "s": 60, "possible_repeat": True, "why": "busy"},
+        ),
+        ({"tries": 1, "possible_repeat": True}, LATER, 0, {"state": "unsure", "tries": 2, "s": 120, "why": "busy"}),
+        (
+            {"tries": 1, "possible_repeat": True},
+            {"outcome": "unsure", "said": "silence"},
+            1,
+            {"state": "unsure", "tries": 2, "s": 132, "possible_repeat": True, "why": "silence"},
+        ),
+    ],
+)
+def test_what_becomes_of_a_message_to_the_last_word(was, ended, jitter, change):
+    """`s`: in so many seconds it goes again; what does not wait has no time."""
+    wait = change.pop("s", None)
+    not_before = None if wait is None else NOW + timedelta(seconds=wait)
+    expected = Change(not_before=not_before, **change)
+    assert after_send(message(**was), SendEnded(job=1, **ended), NOW, jitter) == expected
+
+
+def texts(*rows):
+    """Messages from (id, what is other than usual)."""
+    return [message(id_, **more) for id_, more in rows]
+
+
+NINE, TEN = {"+61491570156": [NOW] * 9}, {"+61491570156": [NOW - timedelta(minutes=4)] * 10}
+SOON = NOW + timedelta(minutes=5)
+
+
+@pytest.mark.parametrize(
+    ("outbox", "recent", "send", "join", "wake_in_min"),
+    [
+        ([], {}, None, [], None),
+        ([(1, {})], {}, 1, [], None),
+        ([(1, {"state": "sent"})], {}, None, [], None),
+        ([(1, {"not_before": SOON})], {}, None, [], 5),
+        ([(1, {"not_before": SOON}), (2, {})], {}, 2, [], 5),
+        ([(1, {"at": NOW}), (2, {"at": NOW - timedelta(minutes=1)})], {}, 2, [], None),
+        ([(2, {}), (1, {})], {}, 1, [], None),
+        ([(1, {}), (2, {"urgent": True})], {}, 2, [], None),
+        # the contact had its ten: it may again when the first of them is ten minutes old; others go meanwhile
+        ([(1, {})], TEN, None, [], 6),
+        ([(1, {}), (2, {"number": "+61491570157"})], TEN, 2, [], 6),
+        ([(1, {}), (2, {"number": "+2"})], {**TEN, "+2": [NOW - timedelta(minutes=7)] * 10}, None, [], 3),
+        ([(1, {"number": "+2"}), (2, {})], {**TEN, "+2": [NOW - timedelta(minutes=7)] * 10}, None, [], 3),
+        ([(1, {})], {"+61491570156": [NOW - timedelta(minutes=10)] * 10}, 1, [], None),
+        # the last of the ten takes everything of that contact with it
+        ([(1, {})], NINE, 1, [], None),
+        ([(1, {}), (2, {}), (3, {"number": "+2"})], NINE, None, [1, 2], None),
+        ([(1, {}), (2, {"possible_repeat": True}), (3, {})], NINE, None, [1, 3], None),
+        ([(1, {"possible_repeat": True}), (2, {}), (3, {})], NINE, 1, [], None),
+        # what the night held goes as one, without what is urgent or new
+        ([(1, {"state": "held"}), (2, {"state": "held"}), (3, {})], {}, None, [1, 2], None),
+        ([(1, {"state": "held"}), (2, {})], {}, 1, [], None),
+        ([(1, {}), (2, {"state": "held"}), (3, {"state": "held"})], {}, 1, [], None),
+        (
+            [(1, {"state": "held", "urgent": True}), (2, {"state": "held"}), (3, {"state": "held"})],
+            {},
+            None,
+            [2, 3],
+            None,
+        ),
+    ],
+)
+def test_what_goes_next(outbox, recent, send, join, wake_in_min):
+    """One message, or several as one; and when to look again."""
+    choice = choose(texts(*outbox), recent, PLENTY, lambda one: None, NOW)
+    assert (choice.send.id if choice.send else None, [one.id for one in choice.join]) == (send, join)
+    assert choice.wake_at == (None if wake_in_min is None else NOW + timedelta(minutes=wake_in_min))
+    assert choice.hold == () and not choice.over_limit
+
+
+MORNING, MIDNIGHT = NOW + timedelta(hours=9), NOW + timedelta(hours=5)
+
+
+@pytest.mark.parametrize(
+    ("urgent", "segments", "quiet", "full", "until", "over_limit"),
+    [
+        (False, 1, False, False, None, False),
+        (False, 1, True, False, MORNING, False),
+        (True, 1, True, False, None, False),
+        (False, 2, False, False, None, False),
+        (False, 3, False, False, MIDNIGHT, True),
+        (False, 3, True, False, MORNING, False),
+        (True, 3, False, False, None, False),
+        (False, 1, False, True, MIDNIGHT, False),
+        (False, 3, False, True, MIDNIGHT, False),
+        (True, 1, False, True, MIDNIGHT, False),
+    ],
+)
+def test_what_is_held_and_until_when(urgent, segments, quiet, full, until, over_limit):
+    """By quiet hours, by the day's limit of one phone, by the day's limit of all; and the short way says the same."""
+    limits = Allowance(burst=10, texts_per_day=5, sent_today=3, day_ends=MIDNIGHT)
+    one = message(urgent=urgent, segments=segments)
+    asked = ({}, limits, lambda message: MORNING if quiet else None, NOW, lambda message: full)
+    choice = choose([one], *asked)
+    assert choice.hold == (() if until is None else ((one, until),))
+    assert (choice.send, choice.wake_at, choice.over_limit) == (one if until is None else None, until, over_limit)
+    assert plainly_next(one, *asked) is (until is None)

@@ -4,6 +4,8 @@ import itertools
 import random
 from datetime import UTC, datetime, timedelta
 
+import pytest
+
 from gateway.facts import Report
 from gateway.outbox import match_report
 from gateway.ports import SentSegment
@@ -87,3 +89,65 @@ def test_row_56_every_order_of_two_messages_and_their_reports():
             if segment is not None:
                 segments[segments.index(segment)] = sent(segment.message, segment.at, outcome="delivered", stamp=stamp)
         assert [segment.stamp for segment in segments] == [first, second]
+
+
+HOUR, MINUTE, SECOND = timedelta(hours=1), timedelta(minutes=1), timedelta(seconds=1)
+
+
+@pytest.mark.parametrize(
+    ("stamp", "discharged", "meant"),
+    [
+        (None, None, True),  # the network sent zeros
+        (timedelta(0), None, True),
+        (5 * HOUR, None, True),
+        (-15 * MINUTE, None, True),
+        (-16 * MINUTE, None, False),
+        (-16 * MINUTE, MINUTE, True),
+        (MINUTE, -16 * MINUTE, True),
+        (-33 * MINUTE, None, True),
+        (-27 * MINUTE, None, True),
+        (-34 * MINUTE, None, False),
+        (-34 * MINUTE, -31 * MINUTE, True),
+        (-14 * HOUR - 3 * MINUTE, None, True),
+        (-14 * HOUR - 30 * MINUTE, None, False),
+    ],
+)
+def test_the_times_that_a_message_can_have(stamp, discharged, meant):
+    """From a quarter of an hour before it was handed over; and in another zone, which is off by half hours."""
+    said = report(None if stamp is None else NOW + stamp, discharged=None if discharged is None else NOW + discharged)
+    assert matched(said, sent(1, NOW)) == (1 if meant else None)
+    assert matched(said, sent(1, NOW), trusted=False) == 1
+
+
+@pytest.mark.parametrize(
+    ("stamp", "second_at", "trusted", "meant"),
+    [
+        (timedelta(0), 30 * SECOND, True, 1),
+        (timedelta(0), 29 * SECOND, True, None),
+        (30 * SECOND, 30 * SECOND, True, 2),
+        (20 * SECOND, 60 * SECOND, True, None),
+        (timedelta(0), 30 * SECOND, False, None),
+        (None, HOUR, True, None),
+        (15 * MINUTE, 45 * MINUTE, True, 1),
+        (16 * MINUTE, 46 * MINUTE, True, None),
+        (-HOUR, HOUR, True, None),  # a zone off: either may be meant
+    ],
+)
+def test_which_of_two_messages_is_clearly_nearer(stamp, second_at, trusted, meant):
+    """By half a minute, and within a quarter of an hour; else it counts for none."""
+    said = report(None if stamp is None else NOW + stamp)
+    assert matched(said, sent(1, NOW), sent(2, NOW + second_at), trusted=trusted) == meant
+
+
+def test_which_segments_still_wait_for_a_report():
+    """One that has its own stamp, or its end, is not meant by a new one; of one message the first that waits is."""
+    new = report(NOW)
+    assert matched(new, sent(1, NOW, outcome="trying", stamp=NOW - SECOND)) is None
+    assert matched(new, sent(1, NOW, outcome="delivered")) is None
+    assert matched(new, sent(1, NOW, outcome="trying")) == 1
+    first, second = sent(1, NOW, outcome="delivered", stamp=NOW), sent(1, NOW, stamp=NOW, segment=2)
+    assert match_report(new, [first, second], trusted=True) == second
+    both = [sent(1, NOW - 2 * SECOND), sent(1, NOW, segment=2)]
+    assert match_report(new, both, trusted=True) == both[0]
+    assert match_report(new, [*both, sent(2, NOW + HOUR)], trusted=True) == both[0]
+    assert match_report(new, [sent(2, NOW + HOUR), *both], trusted=True) == both[0]
