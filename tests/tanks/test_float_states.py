@@ -85,3 +85,23 @@ def test_an_end_of_settling_that_lies_too_far_ahead_is_set_anew():
     assert apply_debounce(anew, T0 + HOUR, FIVE) == (anew, None)
     counted, switched = apply_debounce(anew, T0 + HOUR + FIVE, FIVE)
     assert (counted.state, switched.happened, switched.at) == ("active", "began", T0 + HOUR)
+
+
+def test_said_again_while_it_settles_it_settles_from_the_first():
+    """A box that repeats itself puts nothing off; with a settling of nothing by now it counts from the first, too."""
+    idle = FloatMemory(state="idle", since=T0 - HOUR)
+    first, nothing = apply_reading(idle, "active", T0, T0, FIVE)
+    assert (first.pending_at, first.pending_due, nothing.was_since) == (T0, T0 + FIVE, None)
+    again, _ = apply_reading(first, "active", T0 + FIVE / 2, T0 + FIVE / 2, FIVE)
+    assert again == first
+    counted, switched = apply_reading(first, "active", T0 + FIVE / 2, T0 + FIVE / 2, AT_ONCE)
+    assert (counted.state, counted.since) == ("active", T0)
+    assert (switched.happened, switched.at, switched.was_since) == ("began", T0, T0 - HOUR)
+
+
+@pytest.mark.parametrize(("pending_at", "counts_from"), [(T0 - HOUR, T0 - HOUR), (T0 + HOUR, T0), (None, T0)])
+def test_a_settling_without_an_end_begins_now_and_counts_from_when_it_was_read(pending_at, counts_from):
+    """Never from a time that is not come."""
+    waiting = FloatMemory(state="idle", since=T0 - 2 * HOUR, pending="active", pending_at=pending_at)
+    anew, nothing = apply_debounce(waiting, T0, FIVE)
+    assert nothing is None and (anew.pending_at, anew.pending_due) == (counts_from, T0 + FIVE)
