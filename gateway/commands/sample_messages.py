@@ -82,7 +82,7 @@ def sample_values(book: Phrasebook, line: Line = "mobile", names: Names = INVENT
         "says": "is open",
         "free": Measured(180, "MB"),
         "number": "+61491570110",
-        "matters": f"{names.tank} {book.label('low', line=line)}.",
+        "matters": f"{book.matter(names.tank, 'low', line=line)}.",
         "site": names.site,
         "errand": "flush",
         "place": "1",
@@ -146,14 +146,22 @@ def sample_message(
         **_lists(book, name, line, names),
         **(SPECIAL.get(name, {}) if book.language == "en" else {}),
     }
-    if line == "landline":
-        known["take"] = (book.sentence("landline", "ring") or "").format(who=names.who)
+    known["take"] = _take(book, line, names)
     compose = book.message if table == "said" else book.reply
     return compose(key, known, segments=segments, line=line)
 
 
+def _take(book: Phrasebook, line: Line, names: Names) -> str:
+    """How to answer; a voice asks for no reply."""
+    if line == "landline":
+        return (book.sentence("landline", "ring") or "").format(who=names.who)
+    return book.sentence("mobile", "take") or ""
+
+
 def _lists(book: Phrasebook, name: str, line: Line, names: Names) -> dict[str, object]:
     """What only some list: a week in which nothing happened, the messages that are joined."""
+    if name == "said.unanswered":
+        return {"reply": _take(book, line, names)}
     if name == "said.well":
         return {"list": week_said(book, (("quiet", {}), COST), line)}
     if name == "said.digest":

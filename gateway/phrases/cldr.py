@@ -20,11 +20,11 @@ def day_names(language: str, width: Width) -> Mapping[int, str]:
 
 
 @lru_cache(maxsize=8)
-def month_names(language: str, width: Width) -> Mapping[int, str]:
-    """The names of the months, 1 is January; in the form that stands beside a day ("3 листопада", not "листопад")."""
+def month_names(language: str, width: Width, *, alone: bool = False) -> Mapping[int, str]:
+    """The names of the months, 1 is January; in the form that stands beside a day ("3 листопада"), or `alone` ("листопад")."""
     from babel.dates import get_month_names
 
-    return dict(get_month_names(width, locale=language))
+    return dict(get_month_names(width, context="stand-alone" if alone else "format", locale=language))
 
 
 def day_and_month(language: str, at: date, width: Width) -> str:

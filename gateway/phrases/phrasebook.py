@@ -180,7 +180,7 @@ class Phrasebook:
 
     def month_name(self, month: int) -> str:
         """The month's full name, 1 is January."""
-        return cldr.month_names(self.language, "wide")[month]
+        return cldr.month_names(self.language, "wide", alone=True)[month]
 
     def format_time(
         self, at: datetime, now: datetime, zone: tzinfo, *, line: Line = "mobile", role: str = "bare"
@@ -240,7 +240,7 @@ class Phrasebook:
             case When():
                 return self.format_time(value.at, value.now, value.zone, line=line, role=how or "bare")
             case Day():
-                return f"{cldr.day_and_month(self.language, value.on, 'wide')} {value.on.year}"
+                return self._said_date(value.on)
             case timedelta():
                 return self.format_span(value, line=line)
             case Volts():
@@ -260,6 +260,10 @@ class Phrasebook:
                 return self.format_number(value)
             case _:
                 return str(value)
+
+    def _said_date(self, on: date) -> str:
+        month = cldr.month_names(self.language, "wide")[on.month]
+        return str(self.data["list"]["date"]).format(day=on.day, month=month, year=on.year)
 
     def _measured(self, measured: Measured, line: Line) -> str:
         """The unit by its name for a voice, which would read its sign letter by letter."""

@@ -15,12 +15,16 @@ MOST_SEGMENTS = 3
 SPOKEN_CHARACTERS_A_SECOND = 12.5
 SPOKEN_S = 20.0
 """Text-to-speech speaks 10 to 15 characters a second (published/speech.csv); who picks up a telephone listens so long (common practice)."""
+SPOKEN_SEGMENTS = {False: 2, True: 4}
+"""What a voice speaks in that time, in segments: 250 characters of the GSM alphabet, or of another (`Letters.own`)."""
 
 
 def put_together(
     head: str, pieces: Sequence[tuple[str, bool]], segments: int, line: Line, *, may_grow: bool, letters: Letters
 ) -> str:
     """`pieces`: each with whether it is never dropped. `may_grow`: the head is our own words and names, else it is cut to its segments."""
+    if line == "landline":
+        segments = max(segments, SPOKEN_SEGMENTS[letters.own])
     most = max(segments, MOST_SEGMENTS)
     head = cut_to_segments(head, most if may_grow else segments, letters)
     standing = [never_dropped for _, never_dropped in pieces]
@@ -30,7 +34,8 @@ def put_together(
             continue
         tried = [*standing[:place], True, *standing[place + 1 :]]
         longer = _joined(head, pieces, tried)
-        if _segments_of(longer, letters) <= room or (line == "landline" and spoken_s(longer) <= SPOKEN_S):
+        fits = spoken_s(longer) <= SPOKEN_S if line == "landline" else _segments_of(longer, letters) <= room
+        if fits:
             standing = tried  # a later, shorter piece may still find room where this one did not
     return in_its_letters(_joined(head, pieces, standing), letters)
 
