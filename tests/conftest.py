@@ -44,13 +44,33 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--seed", type=int, default=20261125, help="seed of the fault tests")
 
 
+@pytest.hookimpl(tryfirst=True)  # before xdist reads the marks
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    for item in items:
+        if _shares_what_a_module_makes(item):
+            item.add_marker(pytest.mark.xdist_group(item.nodeid.partition("::")[0]))
     if config.getoption("--soak"):
         return
     skip = pytest.mark.skip(reason="a long soak: tests/run --soak")
     for item in items:
         if "soak" in item.keywords:
             item.add_marker(skip)
+
+
+def pytest_collection_finish(session: pytest.Session) -> None:
+    """xdist 3.8 cannot group under pytest 9.2, and says nothing: each worker then has a PostgreSQL, a browser and a year of its own."""
+    grouped = [item for item in session.items if item.get_closest_marker("xdist_group") is not None]
+    if getattr(session.config.option, "loadgroup", False) and not all("@" in item.nodeid for item in grouped):
+        raise pytest.UsageError(
+            "pytest-xdist does not group under this pytest; deploy/constraints.txt names one under which it does"
+        )
+
+
+def _shares_what_a_module_makes(item: pytest.Item) -> bool:
+    """What a module's fixture makes (a household's year) is made once, and not once by each worker."""
+    made = item._fixtureinfo.name2fixturedefs if isinstance(item, pytest.Function) else {}
+    of_module = any(fixtures[-1].scope == "module" for fixtures in made.values())
+    return of_module and item.get_closest_marker("xdist_group") is None
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -46,12 +46,12 @@ class Years:
 @pytest.fixture(
     scope="module",
     params=[
-        pytest.param((365.25, 90.0), id="a year"),
+        pytest.param((182.0, 45.0), id="half a year"),
         pytest.param((10 * DAYS_A_YEAR, DAYS_A_YEAR - 0.5), id="ten years", marks=pytest.mark.soak),
     ],
 )
 def years(request, tmp_path_factory):
-    """A year in the suite, ten in the soak."""
+    """Half a year in the suite, ten in the soak."""
     return Years(tmp_path_factory.mktemp("years"), *request.param)
 
 
@@ -87,7 +87,7 @@ def test_every_message_arrived(years):
     parts = sum(text.segments for text in years.left)
     if years.samples[-1].days > 5 * DAYS_A_YEAR:
         assert parts > 3 * 256 and sum(text.segments > 1 for text in years.left) > 256
-    assert parts > 100
+    assert parts > 50
 
 
 def test_the_weeks_message_comes_each_sunday_once(years):
