@@ -143,6 +143,11 @@ def _looking(commands: Commands, common: argparse.ArgumentParser) -> None:
     page = commands.add_parser("page", parents=[common], help="a self-contained HTML page of it all")
     page.add_argument("file")
     page.add_argument("--force", action="store_true", help="also over a file that is no page of ours")
+    calendar = commands.add_parser(
+        "calendar", parents=[common], help="what is due and what was, for a phone's calendar"
+    )
+    calendar.add_argument("file")
+    calendar.add_argument("--force", action="store_true", help="also over a file that is no calendar of ours")
     book = commands.add_parser("house-book", parents=[common], help="what somebody who takes over must know, to print")
     book.add_argument("file")
     book.add_argument("--force", action="store_true", help="also over a file that is no page of ours")

@@ -114,6 +114,12 @@ WORDS: Mapping[str, CommandWords] = {
         example="tank-gateway page tanks.html",
         writes="the file",
     ),
+    "calendar": CommandWords(
+        does="What is due (drills, cards, turns of the watch, a tank that may be empty) and what was (low spells), as an iCalendar file that a "
+        "phone subscribes to from any web server. Made anew over its own file, an entry that changed is known as the same.",
+        example="tank-gateway calendar tanks.ics",
+        writes="the file, where there is none yet or a calendar of ours",
+    ),
     "import": CommandWords(
         does="Old texts into the history, by the same rules. Nothing is sent, and twice is once.",
         example="tank-gateway import old.csv",

@@ -6,13 +6,13 @@ from datetime import datetime
 from pathlib import Path
 
 from gateway.clock import SystemClock
+from gateway.commands.own_files import refuse_what_is_not_ours
 from gateway.commands.site_and_store import load_site, open_site_store
 from gateway.commands.terminal_output import print_json
 from gateway.errors import GatewayError
 from gateway.page import is_page, make_page, write_page
 from gateway.ports import Reader
 from gateway.site import Site
-from gateway.storage.files import is_sqlite, no_file
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -23,7 +23,14 @@ def run(arguments: argparse.Namespace) -> int:
 
 def write_html(arguments: argparse.Namespace, make: Callable[[Reader, Site, datetime], str], caution: str = "") -> None:
     """Makes a page of the record as it stands, writes it to the FILE of the command line and says so. Raises GatewayError."""
-    _refuse_what_is_no_page(Path(arguments.file), Path(arguments.config), force=arguments.force)
+    refuse_what_is_not_ours(
+        Path(arguments.file),
+        Path(arguments.config),
+        is_ours=is_page,
+        what="page",
+        example="page.html",
+        force=arguments.force,
+    )
     site = load_site(arguments)
     with open_site_store(site.settings, check=False).read() as reader:
         html = make(reader, site, SystemClock().now())
@@ -35,20 +42,3 @@ def write_html(arguments: argparse.Namespace, make: Callable[[Reader, Site, date
         print_json({"file": arguments.file, "bytes": len(html.encode())})
     else:
         print(f"Written: {arguments.file}{caution}")
-
-
-def _refuse_what_is_no_page(file: Path, config: Path, *, force: bool) -> None:
-    """Only a page of ours is replaced; with `force` another file too, but never what the gateway lives on. Raises GatewayError."""
-    refusal = no_file(file, "page.html")
-    if refusal is not None:
-        raise GatewayError(refusal)
-    if not file.exists():
-        return
-    if config.exists() and file.samefile(config):
-        raise GatewayError(f"{file} is the configuration; it is left as it is: give another name")
-    if is_sqlite(file):
-        raise GatewayError(f"{file} is a store or a backup; it is left as it is: give another name")
-    if not force and not is_page(file):
-        raise GatewayError(
-            f"{file} is there already and is no page of ours; give another name, or --force to replace it"
-        )
