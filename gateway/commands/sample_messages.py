@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 from gateway.handlers.enqueue import as_one
 from gateway.phrases import Phrasebook
 from gateway.phrases.phrasebook import Day, Label, Line, Measured, Money, Volts, When
+from gateway.status.order_help import words_said
 from gateway.status.summary import Told, week_said
 
 SYDNEY = ZoneInfo("Australia/Sydney")
@@ -131,8 +132,6 @@ SPECIAL: Mapping[str, Mapping[str, object]] = {
     "said.walk-failed": {"list": "House tank: It never said that it is over: does the box send that text?"},
     "answer.errand-code": {"caution": None},
     "answer.errands": {"list": "ridge status, ridge flush"},
-    "answer.words": {"list": "OK, TANKS, WEEK, DRY, WORK, NOTE, WORDS"},
-    "answer.unknown": {"list": "OK, TANKS, WEEK, DRY, WORK, NOTE, WORDS"},
 }
 
 
@@ -162,6 +161,8 @@ def _lists(book: Phrasebook, name: str, line: Line, names: Names) -> dict[str, o
     """What only some list: a week in which nothing happened, the messages that are joined."""
     if name == "said.unanswered":
         return {"reply": _take(book, line, names)}
+    if name == "answer.unknown":
+        return {"list": words_said(book, "house")}
     if name == "said.well":
         return {"list": week_said(book, (("quiet", {}), COST), line)}
     if name == "said.digest":

@@ -49,9 +49,17 @@ def in_pieces(text: str, segments: int) -> list[str]:
         while size > 1 and measure_text(left[:size]).segments > segments:
             # far from the end in large steps: measuring a long text again for each of its characters takes seconds
             size -= max(1, (size - 150) // 2 if size > 320 else 1)
+        size = _to_the_last_blank(left, size)
         pieces.append(left[:size])
         left = left[size:]
     return pieces
+
+
+def _to_the_last_blank(text: str, size: int) -> int:
+    """So far that no word is parted, where there is a blank in what fits; the blank stays, so that no letter is lost."""
+    if size == len(text):
+        return size
+    return text.rfind(" ", 0, size) + 1 or size
 
 
 def as_one(texts: Sequence[str], line: Line) -> str:

@@ -12,10 +12,11 @@ from typing import Any
 from gateway.alarms.matters import most_urgent_first
 from gateway.facts import Event, EventKind, Message, Text
 from gateway.facts.alarms import Alarm
-from gateway.facts.states import NotUnderstood, RecentTexts
+from gateway.facts.states import RecentTexts
 from gateway.handlers.alarms import decline_alarms
+from gateway.handlers.answer_questions import answer_question
 from gateway.handlers.dry_taps import obey_of_dry_taps, report_dry, report_safe
-from gateway.handlers.enqueue import in_pieces, reply
+from gateway.handlers.enqueue import reply
 from gateway.handlers.errand_orders import confirm_by_text, order_by_text
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.float_ends import end_by_word
@@ -53,12 +54,10 @@ from gateway.orders import (
     folded,
     heard,
     like_a_machine,
-    may_answer,
     parse,
 )
 from gateway.phrases.phrasebook import When
 from gateway.settings.models import Contact, Tank
-from gateway.status import summary
 from gateway.status.alarm_rounds import alarms_said, told_by
 
 WALK_WAIT = timedelta(minutes=10)
@@ -76,7 +75,7 @@ def obey(unit: UnitOfWork, contact: Contact, text: Text) -> Event | None:
         case Ok() | No():
             return _answer_alarms(unit, contact, text, order)
         case Tanks() | Week() | Words() | Unknown():
-            _answer_question(unit, contact, text, order)
+            answer_question(unit, contact, text, order)
             return None
         case Dry() | AskDry() | Next() | Safe():
             return obey_of_dry_taps(unit, contact, text, order)
@@ -105,19 +104,6 @@ def _of_the_past(unit: UnitOfWork, contact: Contact, text: Text, order: Order) -
             return _record(unit, contact, text, "note", None, {"who": contact.name, "said": said})
         case _:
             return None
-
-
-def _answer_question(unit: UnitOfWork, contact: Contact, text: Text, order: Tanks | Week | Words | Unknown) -> None:
-    """What only asks, and what was not understood."""
-    match order:
-        case Tanks():
-            _reply(unit, contact, summary.tanks_line(unit.tx, unit.site, unit.now, contact.line), whole=True)
-        case Week():
-            _reply(unit, contact, summary.week_line(unit.tx, unit.site, unit.now, contact.line))
-        case Words():
-            _reply_with(unit, contact, "words", {"list": _order_words(unit)})
-        case Unknown():
-            _reply_unknown(unit, contact, text)
 
 
 def _order_of_a_box(unit: UnitOfWork, contact: Contact, text: Text, order: Ask | Yes | Walk) -> Event | None:
@@ -281,15 +267,6 @@ def _keep_note(unit: UnitOfWork, contact: Contact, text: Text, order: Note) -> E
     return event
 
 
-def _reply_unknown(unit: UnitOfWork, contact: Contact, text: Text) -> None:
-    # once an hour: two phones that answer each other would go on for ever, each text at a price (fault 40)
-    last = unit.tx.state(NotUnderstood, contact.id)
-    if not may_answer(last.answered_at if last is not None else None, unit.now):
-        return
-    unit.tx.set_state(NotUnderstood(answered_at=unit.now), contact.id)
-    _reply_with(unit, contact, "unknown", {"list": _order_words(unit)})
-
-
 def _record(
     unit: UnitOfWork,
     contact: Contact,
@@ -313,14 +290,3 @@ def _reply_late(unit: UnitOfWork, contact: Contact, text: Text, matters: str | N
 def _reply_with(unit: UnitOfWork, contact: Contact, key: str, values: dict[str, Any]) -> Message | None:
     segments = unit.site.segments
     return reply(unit, contact, unit.site.phrases.reply(key, values, segments=segments, line=contact.line))
-
-
-def _reply(unit: UnitOfWork, contact: Contact, text: str, *, whole: bool = False) -> None:
-    """One reply; with `whole` in as many messages as it takes."""
-    pieces = in_pieces(text, unit.site.segments) if whole else [text]
-    for piece in pieces:
-        reply(unit, contact, piece)
-
-
-def _order_words(unit: UnitOfWork) -> str:
-    return ", ".join(words[0] for key, words in unit.site.phrases.order_words().items() if key != "yes")

@@ -50,7 +50,9 @@ class Week:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Words:
-    """Asks which words there are."""
+    """Asks which words there are; `more`: all those that a household seldom needs."""
+
+    more: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -181,6 +183,7 @@ _ALONE: Mapping[str, Order] = {
     "tanks": Tanks(),
     "week": Week(),
     "words": Words(),
+    "words-more": Words(more=True),
 }
 
 
@@ -219,6 +222,8 @@ def parse(
         if said is not None:
             return made_of(said)
     words_said = bare(text)
+    if not words_said and "?" in text:
+        return Words()
     for key, order in _ALONE.items():
         if words_said in {bare(word) for word in words[key]}:
             return AskDry() if key == "dry" and "?" in text else order

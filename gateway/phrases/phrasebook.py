@@ -15,7 +15,7 @@ from functools import lru_cache
 from typing import Any
 
 from gateway.phrases import cldr
-from gateway.phrases.cut_to_segments import Letters, cut_to_segments
+from gateway.phrases.cut_to_segments import Letters, cut_to_segments, in_its_letters
 from gateway.phrases.phrase_files import merge, merged_phrases, read_phrases
 from gateway.phrases.put_together import put_together
 from gateway.phrases.said_times import ROLES, said_time
@@ -140,6 +140,10 @@ class Phrasebook:
     def cut(self, words: str, *, segments: int) -> str:
         """Ready words, within so many segments."""
         return cut_to_segments(words, segments, self.letters)
+
+    def in_its_letters(self, words: str) -> str:
+        """Words of any length, in the letters that its messages may have."""
+        return in_its_letters(words, self.letters)
 
     def uncut_head(self, key: str, values: Mapping[str, object]) -> str:
         """The head of `[said.key]` with nothing cut, for what must go on word for word."""

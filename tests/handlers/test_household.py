@@ -55,7 +55,7 @@ def test_reminders_until_somebody_takes_it(tmp_path):
         ("TANKS", "House tank unknown"),
         ("tankz", "House tank unknown"),
         ("Week", "7 days:"),
-        ("WORDS", "OK, TANKS, WEEK, DRY, WORK, NEXT, SAFE, OVER, NOTE, WORDS"),
+        ("WORDS", "OK=I see to it, TANKS=how all stands, DRY="),
         ("NOTE cleaned the intake", "Kept as a note"),
         ("DRY", "Kept: the taps are dry"),
         ("WORK House tank 4h", "Work on House tank until"),

@@ -1,0 +1,43 @@
+"""What only asks, or was not understood → one answer, in as many messages as it takes."""
+
+from gateway.facts import Text
+from gateway.facts.states import NotUnderstood
+from gateway.handlers.enqueue import in_pieces, reply
+from gateway.handlers.unit_of_work import UnitOfWork
+from gateway.orders import Tanks, Unknown, Week, Words, may_answer
+from gateway.phrases.put_together import MOST_SEGMENTS
+from gateway.settings.models import Contact
+from gateway.status import summary
+from gateway.status.order_help import words_said
+
+
+def answer_question(unit: UnitOfWork, contact: Contact, text: Text, order: Tanks | Week | Words | Unknown) -> None:
+    """Answers it; what is not understood at most once an hour."""
+    match order:
+        case Tanks():
+            _reply_whole(unit, contact, summary.tanks_line(unit.tx, unit.site, unit.now, contact.line))
+        case Week():
+            reply(unit, contact, summary.week_line(unit.tx, unit.site, unit.now, contact.line))
+        case Words():
+            _reply_whole(unit, contact, words_said(unit.site.phrases, _a_tank(unit), more=order.more))
+        case Unknown():
+            _reply_unknown(unit, contact)
+
+
+def _reply_unknown(unit: UnitOfWork, contact: Contact) -> None:
+    # once an hour: two phones that answer each other would go on for ever, each text at a price (fault 40)
+    last = unit.tx.state(NotUnderstood, contact.id)
+    if not may_answer(last.answered_at if last is not None else None, unit.now):
+        return
+    unit.tx.set_state(NotUnderstood(answered_at=unit.now), contact.id)
+    phrases, values = unit.site.phrases, {"list": words_said(unit.site.phrases, _a_tank(unit))}
+    reply(unit, contact, phrases.reply("unknown", values, segments=MOST_SEGMENTS, line=contact.line))
+
+
+def _a_tank(unit: UnitOfWork) -> str:
+    return next(iter(unit.site.tanks), "house")
+
+
+def _reply_whole(unit: UnitOfWork, contact: Contact, text: str) -> None:
+    for piece in in_pieces(unit.site.phrases.in_its_letters(text), unit.site.segments):
+        reply(unit, contact, piece)
