@@ -177,7 +177,7 @@ class ReckonedEnd(State):
 # --- gauges, as `<controller>:<input>` ---
 
 
-@state("gauge-memory")
+@state("gauge-memory", version=2, upgrade=lambda _, fields: fields)
 class GaugeMemory(State):
     """What is known of a gauge. `level_m` at `at`: the height that counts; `recent`: the last heights as they were read.
 
@@ -195,7 +195,7 @@ class GaugeMemory(State):
     same_height: float | None = None
     same_since: datetime | None = None
     same_times: int = 0
-    fault: Literal["", "signal", "range", "jump", "stuck"] = ""
+    fault: Literal["", "signal", "range", "jump", "stuck", "quiet"] = ""
     fault_since: datetime | None = None
     candidate: float | None = None
     candidate_at: datetime | None = None

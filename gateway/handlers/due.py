@@ -18,6 +18,7 @@ from gateway.handlers.event_followers import record_event
 from gateway.handlers.float_ends import end_by_reckoning
 from gateway.handlers.floats import end_chatter, end_debounces
 from gateway.handlers.gateway_health import watch_delivery, watch_outbox, watch_signal
+from gateway.handlers.gauges import tell_quiet_gauges
 from gateway.handlers.pauses import end_pauses
 from gateway.handlers.presence import move_presence
 from gateway.handlers.receive import read_overdue_parts
@@ -42,7 +43,7 @@ def do_what_is_due(unit: UnitOfWork, *, verdicts: bool) -> datetime | None:
 
 def parts(*, verdicts: bool) -> tuple[Callable[[UnitOfWork], object], ...]:
     """What `do_what_is_due` does, part by part, in order."""
-    judging = (gateway_life.tell_outage, judge_controllers) if verdicts else ()
+    judging = (gateway_life.tell_outage, judge_controllers, tell_quiet_gauges) if verdicts else ()
     return (
         end_debounces,
         end_chatter,

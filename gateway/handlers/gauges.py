@@ -8,13 +8,14 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
-from gateway.facts import Event, EventKind, Reading
+from gateway.facts import Event, EventKind, Reading, input_key
 from gateway.facts.states import GaugeMemory
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.inbox import latest_possible
 from gateway.site import PlacedGauge
 from gateway.status.gauge_memory import gauge_limits, gauge_memory, level_detail
+from gateway.status.quiet_gauges import gauges_to_fall_quiet
 from gateway.tanks import GaugeStep, apply_height, apply_no_height
 from gateway.water.gauge_heights import height_of
 
@@ -37,6 +38,19 @@ def gauge_read(unit: UnitOfWork, placed: PlacedGauge, reading: Reading, event: E
     _record_faults(unit, placed, memory, step, event)
     _record_switches(unit, placed, step, event)
     return stored
+
+
+def tell_quiet_gauges(unit: UnitOfWork) -> None:
+    """A gauge that its box says nothing of, while it talks: told once, until it reads again."""
+    for placed, since, due in tuple(gauges_to_fall_quiet(unit.tx, unit.site, unit.now)):
+        if unit.now >= due:
+            step = apply_no_height(gauge_memory(unit.tx, placed), "quiet", unit.now)
+            unit.tx.set_state(step.memory, placed.key)
+            detail = {"why": "quiet", "since": since.isoformat()}
+            controller, input = placed.gauge.controller, input_key(placed.gauge.input)
+            record_event(
+                unit, unit.event("gauge-fault", detail, tank=placed.tank.id, controller=controller, input=input)
+            )
 
 
 def _without_future(memory: GaugeMemory, latest: datetime) -> GaugeMemory:

@@ -6,25 +6,30 @@ the new one, which counts as known when the text came, like an old text that is 
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
 from gateway.alarms import rounds
 from gateway.facts import KINDS, Event, Text, input_key, kinds_where
 from gateway.facts.number_fields import NUMBER_FIELDS
-from gateway.facts.states import FloatMemory, PowerLost
+from gateway.facts.states import FloatMemory, GaugeMemory, PowerLost
 from gateway.handlers.text import read_text_again
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.ports import StoredText
 from gateway.settings.models import Controller
 from gateway.site import PlacedFloat
 from gateway.status.float_memory import float_memory, float_memory_then
+from gateway.status.gauge_memory import gauge_limits
+from gateway.status.levels import heights_of
+from gateway.tanks import apply_height
 
 SWITCHES = kinds_where(lambda kind: kind.switch)
 FROM_READINGS = (*SWITCHES, "power-lost", "power-back", "reading", "level", "alive", "unread")
 """What a reading alone makes. Of the others a text brings, only what judges the battery goes with a reading that is gone."""
 POWER = ("power-lost", "power-back")
+HEIGHTS_REMEMBERED = 50
+"""Of a gauge whose texts are read otherwise: so many of the newest make what is known of it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,6 +63,7 @@ def read_again(unit: UnitOfWork, since: datetime | None) -> Iterator[tuple[Store
             }
         yield text, change
     _set_floats_right(unit, touched)
+    _set_gauges_right(unit, touched)
     _set_power_right(unit, lost_power)
     _end_alarms_of_what_is_gone(unit)
 
@@ -180,6 +186,21 @@ def _set_floats_right(unit: UnitOfWork, touched: set[str]) -> None:
             unit.tx.clear_state(FloatMemory, placed.key)
         else:
             unit.tx.set_state(then, placed.key)
+
+
+def _set_gauges_right(unit: UnitOfWork, touched: set[str]) -> None:
+    """A gauge whose texts are read otherwise is known by what they say now, from its newest readings on."""
+    for placed in unit.site.gauges.values():
+        if placed.key not in touched:
+            continue
+        memory, limits = GaugeMemory(), gauge_limits(unit.site, placed)
+        for height in heights_of(unit.tx, placed, unit.now, limit=HEIGHTS_REMEMBERED):
+            step = apply_height(memory, height.level_m, height.at, limits)
+            memory = replace(step.memory, seen_at=height.at)
+        if memory == GaugeMemory():
+            unit.tx.clear_state(GaugeMemory, placed.key)
+        else:
+            unit.tx.set_state(memory, placed.key)
 
 
 def _set_power_right(unit: UnitOfWork, controllers: set[str]) -> None:

@@ -176,6 +176,10 @@ class Phrasebook:
         """A voltage, `12.6 V`, with the language's own decimal sign; in full for a voice."""
         return self._measured(Measured(volts, "V"), line)
 
+    def format_height(self, metres: float, *, line: Line = "mobile") -> str:
+        """A height of water to the centimetre, `1.13 m`; in full for a voice."""
+        return self._measured(Measured(round(metres, 2), "m"), line)
+
     def format_span(self, length: timedelta, *, line: Line = "mobile") -> str:
         """A length of time, `2 h` or `3 days`: the largest unit that says it well; in full for a voice."""
         seconds = max(0, round(length.total_seconds()))

@@ -20,6 +20,7 @@ from gateway.status.errands import errand_dues
 from gateway.status.float_ends import reckoned_end_dues
 from gateway.status.float_memory import chatter_of, float_memory
 from gateway.status.presence import presence_dues
+from gateway.status.quiet_gauges import quiet_gauge_dues
 from gateway.status.silence import silence_dues
 from gateway.status.troubles import signal_dues, trouble_since
 from gateway.status.waiting import outbox_dues
@@ -53,6 +54,7 @@ def _dues(reader: Reader, site: Site, now: datetime, verdicts: bool) -> Iterator
     yield from delivery_dues(reader, site, now)
     if verdicts:
         yield from silence_dues(reader, site, now)
+        yield from quiet_gauge_dues(reader, site, now)
         if reader.state(Outage) is not None:
             yield now
     verdict = clock_standing(now, reader.state(ClockEvidence)).verdict

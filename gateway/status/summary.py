@@ -143,10 +143,18 @@ def _tank_words(site: Site, now: datetime, snapshot: TankSnapshot, alarms: Seque
     ]
     if snapshot.since and snapshot.state != "ok":
         words.append(phrases.format_time(snapshot.since, now, site.zone, line=line))
+    words += _height_read(site, snapshot, line)
     words += _aside(age_and_taker(site, alarms, now, line), line)
     if snapshot.paused_until:
         words += _aside(phrases.label("paused", line=line), line)
     return _in_a_row(words, line)
+
+
+def _height_read(site: Site, snapshot: TankSnapshot, line: Line) -> list[str]:
+    """How high the water stands by a gauge that counts now."""
+    heights = [gauge.measured for gauge in snapshot.gauges if gauge.is_heard and gauge.measured is not None]
+    newest = max(heights, key=lambda measured: measured.at, default=None)
+    return [] if newest is None else [site.phrases.format_height(newest.level_m, line=line)]
 
 
 def _box_words(site: Site, now: datetime, snapshot: ControllerSnapshot, alarms: Sequence[Alarm], line: Line) -> str:

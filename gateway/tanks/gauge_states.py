@@ -33,7 +33,8 @@ TOP_SHARE = 0.95
 BELIEVABLE_AGAIN = 2
 CLOSE_M = 1e-9
 
-Fault = Literal["signal", "range", "jump", "stuck"]
+Fault = Literal["signal", "range", "jump", "stuck", "quiet"]
+"""`quiet`: its box talks and says nothing of it."""
 Switch = Literal["low", "low-over", "high", "high-over"]
 
 
@@ -82,8 +83,8 @@ def apply_height(memory: GaugeMemory, height: float, at: datetime, limits: Gauge
     return _counts(seen, height, at, limits)
 
 
-def apply_no_height(memory: GaugeMemory, why: Literal["signal", "range"], at: datetime) -> GaugeStep:
-    """What was read can be no height."""
+def apply_no_height(memory: GaugeMemory, why: Literal["signal", "range", "quiet"], at: datetime) -> GaugeStep:
+    """What was read can be no height, or nothing was."""
     if memory.fault:
         return GaugeStep(memory=replace(memory, believable=0, candidate=None, candidate_at=None))
     return _fault(memory, why, at)
@@ -108,7 +109,7 @@ def _while_at_fault(memory: GaugeMemory, height: float, at: datetime, limits: Ga
     steady = before is not None and since is not None and not _too_fast(before, since, height, at, limits)
     believable = memory.believable + 1 if steady else 1
     after = replace(memory, believable=believable, candidate=height, candidate_at=at)
-    if believable < BELIEVABLE_AGAIN and memory.fault != "stuck":
+    if believable < BELIEVABLE_AGAIN and memory.fault not in ("stuck", "quiet"):
         return GaugeStep(memory=after)
     well = replace(after, fault="", fault_since=None, recent=(), believable=0, candidate=None, candidate_at=None)
     return replace(_counts(well, height, at, limits), well=True)

@@ -6,8 +6,14 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from gateway.__main__ import main
+from gateway.facts.states import GaugeMemory
+from gateway.handlers.due import do_what_is_due
+from gateway.handlers.read_again import read_again
 from gateway.handlers.thin_levels import thin_levels
-from gateway.status.alarms_listed import alarms_listed
+from gateway.handlers.unit_of_work import UnitOfWork
+from gateway.status import summary
+from gateway.status.event_wording import told_of
+from gateway.status.next_due import next_due
 from gateway.status.snapshot import take_snapshot
 from tests.handlers.days import Days
 from tests.household import RIDGE, WREN, at_home
@@ -302,10 +308,85 @@ def test_the_page_draws_the_level_with_the_floats_as_marks(tmp_path, capsys):
 
 def test_what_is_told_again_later_has_the_level_of_that_time(days):
     """The alarm of a tank that was low at 24 % and is at 10 % now."""
-    now = reads(days, 30, 24, every=H)
-    (first,) = {text for _, text in days.outbox() if "LOW" in text}
-    assert "About 1357 l are left." in first
-    now = reads(days, 18, 10, 10, start=now + H)
+    now = reads(days, 30, 24)
+    (low,) = days.events("low")
+
+    def held(at):
+        with days.store.read() as reader:
+            return told_of(reader, days.site, at, low).values["held"]
+
+    assert held(now) == "1357"
+    assert held(reads(days, 18, 10, 10, start=now + H)) == "566"
+
+
+def tanks_line(days, now, line="mobile"):
+    """What TANKS answers."""
     with days.store.read() as reader:
-        (listed,) = [listed for listed in alarms_listed(reader, days.site, now) if listed.alarm.tank == "hill"]
-    assert "About 566 l are left." in listed.says
+        return summary.tanks_line(reader, days.site, now, line)
+
+
+def test_tanks_says_how_high_the_water_stands(days):
+    """By a gauge that counts now: to the centimetre, and in words for a voice; nothing of one at fault."""
+    now = reads(days, 63)
+    assert "Hill tank ok 1.13 m." in tanks_line(days, now)
+    assert "Hill tank ok, 1.13 metres." in tanks_line(days, now, "landline")
+    reads(days, 160, start=now + H)
+    assert "Hill tank unknown." in tanks_line(days, now + H)
+
+
+def due(days, now):
+    """What is due then is done; when something is due next."""
+    days.at(now, lambda unit: do_what_is_due(unit, verdicts=True))
+    with days.store.read() as reader:
+        return next_due(reader, days.site, now, verdicts=True)
+
+
+def test_a_gauge_that_falls_quiet_while_its_box_talks_is_told(days):
+    """Once, when its tank becomes unknown, with since when; what it reads then is believed at once."""
+    days.configure(controller=f'silence_after = "10h"\n{RULES}', rest=HILL)
+    now = reads(days, 63, 62)
+    days.comes(now + 5 * H, "STATION WELL 1")
+    assert due(days, now + 5 * H) <= now + 10 * H and "gauge-fault" not in kinds(days)
+    due(days, now + 10 * H - M)
+    assert "gauge-fault" not in kinds(days)
+    days.comes(now + 10 * H, "STATION WELL 2")
+    due(days, now + 10 * H)
+    due(days, now + 11 * H)
+    (fault,) = days.events("gauge-fault")
+    assert (fault.tank, fault.input, fault.detail["why"], fault.detail["since"]) == (
+        "hill",
+        "l1",
+        "quiet",
+        now.isoformat(),
+    )
+    assert any("says nothing of it" in text and "13:00" in text for _, text in days.outbox())
+    assert hill(days, now + 11 * H).state == "unknown"
+    reads(days, 60, start=now + 12 * H)
+    assert kinds(days)[-1] == "gauge-well" and hill(days, now + 12 * H).state == "ok"
+
+
+def test_the_gauge_of_a_silent_box_is_not_told_beside_it(days):
+    """That the box is silent says it all."""
+    days.configure(controller=f'silence_after = "10h"\n{RULES}', rest=HILL)
+    now = reads(days, 63, 62)
+    due(days, now)
+    due(days, now + 30 * H)
+    assert [event.kind for event in days.events("silent", "gauge-fault")] == ["silent"]
+
+
+def test_read_again_sets_the_gauge_right(days):
+    """A rule read the battery's number as the level; read by the mended one, the memory is what the texts say."""
+    wrong = RULES.replace("GAUGE {input} {level}", "GAUGE {input} * BAT {level}")
+    mended = RULES.replace("GAUGE {input} {level}", "GAUGE {input} {level} BAT *")
+    days.configure(controller=wrong, rest=HILL)
+    now = reads(days, "63 BAT 90", "62 BAT 90", "61 BAT 90")
+    assert hill(days, now).measured.level_m == pytest.approx(1.62)
+    days.configure(controller=mended, rest=HILL)
+    with days.store.write() as tx:
+        list(read_again(UnitOfWork(tx=tx, site=days.site, now=now + H, imported=True), None))
+        memory = tx.state(GaugeMemory, "ridge:l1")
+    assert (memory.level_m, memory.low, memory.fault) == (pytest.approx(1.098), False, "")
+    assert memory.seen_at == now
+    days.configure(controller='[[controllers.rules]]\ntext = "GAUGE *"\nmeans = "alive"\n', rest=HILL)
+    with days.store.write() as tx:
+        list(read_again(UnitOfWork(tx=tx, site=days.site, now=now + H, imported=True), None))

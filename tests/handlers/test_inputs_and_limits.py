@@ -4,8 +4,9 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
+from gateway.handlers.due import do_what_is_due
 from tests.handlers.days import Days
-from tests.household import WREN
+from tests.household import ROBIN, WREN
 
 JULY = datetime(2026, 7, 6, 2, 0, tzinfo=UTC)
 H = timedelta(hours=1)
@@ -85,3 +86,25 @@ def test_a_tank_in_percent_is_no_flat_battery(days):
     assert days.events("battery-low") == () and told(days) == []
     days.comes(JULY, "CHARGE 12 %")
     assert len(days.events("battery-low")) == 1
+
+
+def test_an_urgent_input_calls_out_and_is_taken(tmp_path):
+    """A flood contact: by turns, breaking quiet hours, with how to answer; an OK takes it, its end is told to those who heard."""
+    flood = LID.replace('advice = "Shut it before frogs do."', 'priority = "urgent"')
+    rest = flood + '[call_out]\ntake_within = "15m"\n'
+    days = Days(tmp_path, wren='quiet = "00:00-23:59"', robin='about = ["controllers"]\nturn = 2', rest=rest)
+    days.comes(JULY, "LINE 9 MADE 1")
+    assert days.leaves(JULY) == [(WREN, "Lid is open since 12:00. Reply OK if you see to it, else NO.")]
+    days.at(JULY + H / 4, lambda unit: do_what_is_due(unit, verdicts=False))
+    ((number, text),) = days.leaves(JULY + H / 4)
+    assert number == ROBIN and "Lid is open since 12:00" in text and "Reply OK" in text
+    days.comes(JULY + H / 2, "OK", number=ROBIN)
+    with days.store.read() as reader:
+        (alarm,) = reader.alarms()
+    assert (alarm.kind, alarm.priority, alarm.state, alarm.taken_by) == ("input-active", "urgent", "taken", "robin")
+    days.leaves(JULY + H / 2)
+    days.comes(JULY + H, "LINE 9 BROKE 2")
+    with days.store.read() as reader:
+        assert reader.alarms() == ()
+        assert {message.contact for message in reader.outbox()} == {"wren", "robin"}
+    days.store.close()
