@@ -51,6 +51,8 @@ class Site:
     """Everything of the configuration that handlers and status look up."""
 
     settings: Settings
+    as_written: Settings
+    """The file's own; `settings` has the numbers besides that were adopted since."""
     zone: tzinfo
     phrases: Phrasebook
     books: Mapping[str, Rulebook]
@@ -144,6 +146,7 @@ def compile_site(settings: Settings) -> Site:
     contacts = {contact.id: contact for contact in settings.contacts}
     return Site(
         settings=settings,
+        as_written=settings,
         zone=ZoneInfo(settings.site.timezone),
         phrases=household_phrases(settings),
         books={controller.id: compile_rulebook(controller.rules) for controller in settings.controllers},

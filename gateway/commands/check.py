@@ -3,6 +3,7 @@
 import argparse
 import sys
 
+from gateway.commands.adopted_notes import adopted_notes
 from gateway.commands.terminal_output import print_json
 from gateway.commands.trap_checks import CHECKS
 from gateway.errors import ConfigurationWrong, Problem
@@ -32,7 +33,8 @@ def run(arguments: argparse.Namespace) -> int:
 def _checked(file: str) -> tuple[tuple[Problem, ...], tuple[Problem, ...]]:
     """Its mistakes and its warnings; that anybody may read it is told only where it holds otherwise."""
     try:
-        warnings = load(file, CHECKS).warnings
+        loaded = load(file, CHECKS)
+        warnings = (*loaded.warnings, *adopted_notes(loaded.settings, file))
     except ConfigurationWrong as mistakes:
         return mistakes.problems, mistakes.warnings
     readable_by_all = mode_problem(file)

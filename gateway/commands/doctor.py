@@ -21,6 +21,7 @@ from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.ports import Reader
 from gateway.settings.models import Contact
 from gateway.site import Site, compile_site
+from gateway.status.adopted import site_with_adopted
 from gateway.storage import place
 
 DELIVERY_AWAITED = timedelta(minutes=2)
@@ -93,7 +94,7 @@ def _test_message(site: Site, name: str) -> Finding:
         return Finding(what="test message", right=False, text=f"no contact {name!r}", remedy=remedy)
     try:
         with open_site_store(site.settings).write() as tx:
-            unit = UnitOfWork(tx=tx, site=site, now=SystemClock().now())
+            unit = UnitOfWork(tx=tx, site=site_with_adopted(tx, site), now=SystemClock().now())
             message = site.phrases.message("test", {"site": site.settings.site.name}, line=contact.line)
             queued = enqueue(unit, contact, message, urgent=True, subject="gateway")
     except GatewayError as trouble:

@@ -15,6 +15,7 @@ from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.ports import Reader
 from gateway.settings.models import Contact
 from gateway.site import Site
+from gateway.status.adopted import site_with_adopted
 from gateway.status.drill import ENDS, WAIT, drill_json
 
 NOTHING = "-"
@@ -27,7 +28,7 @@ def run(arguments: argparse.Namespace) -> int:
     require_daemon(site.settings)
     store = open_site_store(site.settings)
     with store.write() as tx:
-        unit = UnitOfWork(tx=tx, site=site, now=SystemClock().now())
+        unit = UnitOfWork(tx=tx, site=site_with_adopted(tx, site), now=SystemClock().now())
         under_way = tx.state(DrillUnderWay)
         if under_way is not None and not under_way.by_itself and under_way.until > unit.now:
             raise GatewayError("a drill is under way already; it ends within ten minutes")

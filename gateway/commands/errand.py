@@ -20,6 +20,7 @@ from gateway.ports import Store
 from gateway.settings.durations import format_duration
 from gateway.settings.models import Controller, Errand
 from gateway.site import Site
+from gateway.status.adopted import site_with_adopted
 from gateway.status.errands import end_of, errand_called, errands_of, first_steps, result_json
 
 Result = Mapping[str, Any]
@@ -74,7 +75,7 @@ def _carry_out(site: Site, store: Store, controller: Controller, errand: Errand,
     if errand.risk != "looks" and not sure:
         _confirm(site, controller, errand)
     with store.write() as tx:
-        unit = UnitOfWork(tx=tx, site=site, now=SystemClock().now())
+        unit = UnitOfWork(tx=tx, site=site_with_adopted(tx, site), now=SystemClock().now())
         ordered = order_errand(unit, controller, errand, by=None)
     if ordered.kind == "errand-refused":
         return result_json(site, controller.id, ordered)

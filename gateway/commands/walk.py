@@ -20,6 +20,7 @@ from gateway.ports import Reader, Store
 from gateway.settings.durations import parse_duration
 from gateway.settings.models import Contact, Tank
 from gateway.site import Site
+from gateway.status.adopted import site_with_adopted
 from gateway.status.walk import ENDS, instruction, legs_of
 
 STEPS = 2
@@ -33,7 +34,7 @@ def run(arguments: argparse.Namespace) -> int:
     require_daemon(site.settings)
     store = open_site_store(site.settings)
     with store.write() as tx:
-        unit = UnitOfWork(tx=tx, site=site, now=SystemClock().now())
+        unit = UnitOfWork(tx=tx, site=site_with_adopted(tx, site), now=SystemClock().now())
         walk = begin_walk(unit, tank, tester, wait, by_text=False)
     if walk is None:
         raise GatewayError("there is no float to walk: [[tanks.floats]] in the configuration")
@@ -42,7 +43,7 @@ def run(arguments: argparse.Namespace) -> int:
         ended = _lead(site, store, walk, to_stderr=arguments.json)
     except KeyboardInterrupt:
         with store.write() as tx:
-            interrupt_walk(UnitOfWork(tx=tx, site=site, now=SystemClock().now()))
+            interrupt_walk(UnitOfWork(tx=tx, site=site_with_adopted(tx, site), now=SystemClock().now()))
         print("\nInterrupted. The same command goes on with it, for a day.", file=sys.stderr)
         raise
     if arguments.sheet:

@@ -16,6 +16,7 @@ from gateway.handlers.watch import ask_for_watch
 from gateway.settings.models import Contact
 from gateway.settings.watch_checks import can_have_watch
 from gateway.site import Site
+from gateway.status.adopted import site_with_adopted
 from gateway.status.watch import on_watch
 
 
@@ -30,7 +31,7 @@ def run(arguments: argparse.Namespace) -> int:
     contact = contact_able(site, arguments.contact)
     until = moment_ahead(arguments.until, site, now) if arguments.until else None
     with open_site_store(site.settings, create=True).write() as tx:
-        ask_for_watch(UnitOfWork(tx=tx, site=site, now=now), contact, until, by=None)
+        ask_for_watch(UnitOfWork(tx=tx, site=site_with_adopted(tx, site), now=now), contact, until, by=None)
     wake_daemon(site.settings)
     if arguments.json:
         _show(site, now, as_json=True)

@@ -556,6 +556,30 @@ class Presence(State):
     asked_at: datetime | None = None
 
 
+# --- numbers that nobody has by the file, by the number ---
+
+
+@state("adoption-asked")
+class AdoptionAsked(State):
+    """A stranger's text looked like a box's, or said that it is a person's: what was asked, and the code that confirms it."""
+
+    code: str
+    of: Literal["controller", "contact"]
+    whose: str
+    at: datetime
+
+
+@state("adopted-number")
+class AdoptedNumber(State):
+    """It counts as that box's, or that person's `instead_of` the one in the file. `by`: who said so."""
+
+    of: Literal["controller", "contact"]
+    whose: str
+    by: str
+    at: datetime
+    instead_of: str | None = None
+
+
 # --- the watch ---
 
 

@@ -135,7 +135,7 @@ def publish(unit: UnitOfWork) -> None:
 
 def record_configuration(unit: UnitOfWork) -> None:
     """What changed in the configuration since the one before is on record, also where it was changed while nothing ran."""
-    known, written = unit.tx.state(KnownConfiguration), written_values(unit.site.settings)
+    known, written = unit.tx.state(KnownConfiguration), written_values(unit.site.as_written)
     before = dict(known.written) if known is not None else written
     if known is None or before != written:
         unit.tx.set_state(KnownConfiguration(written=tuple(written.items())))

@@ -13,6 +13,7 @@ from gateway.alarms.matters import most_urgent_first
 from gateway.facts import Event, EventKind, Message, Text
 from gateway.facts.alarms import Alarm
 from gateway.facts.states import RecentTexts
+from gateway.handlers.adoption import adopt_by_text
 from gateway.handlers.alarms import decline_alarms
 from gateway.handlers.answer_questions import answer_question
 from gateway.handlers.dry_taps import obey_of_dry_taps, report_dry, report_safe
@@ -30,6 +31,7 @@ from gateway.handlers.walk import begin_walk
 from gateway.handlers.watch import answer_watch
 from gateway.handlers.watch_orders import watch_by_text
 from gateway.orders import (
+    Adopt,
     Ask,
     AskDry,
     Away,
@@ -87,10 +89,8 @@ def obey(unit: UnitOfWork, contact: Contact, text: Text) -> Event | None:
             return _keep_note(unit, contact, text, order)
         case Ask() | Yes() | Walk():
             return _order_of_a_box(unit, contact, text, order)
-        case Away() | People() | Back():
-            return obey_of_presence(unit, contact, text, order)
-        case Watch():
-            return watch_by_text(unit, contact, text, order.said)
+        case Away() | People() | Back() | Adopt() | Watch():
+            return _order_of_people(unit, contact, text, order)
 
 
 def _of_the_past(unit: UnitOfWork, contact: Contact, text: Text, order: Order) -> Event | None:
@@ -115,6 +115,19 @@ def _order_of_a_box(unit: UnitOfWork, contact: Contact, text: Text, order: Ask |
         case Walk():
             _begin_walk(unit, contact, order)
     return None
+
+
+def _order_of_people(
+    unit: UnitOfWork, contact: Contact, text: Text, order: Away | People | Back | Adopt | Watch
+) -> Event | None:
+    """Who draws water, who is called first, whose a number is."""
+    match order:
+        case Away() | People() | Back():
+            return obey_of_presence(unit, contact, text, order)
+        case Adopt():
+            return adopt_by_text(unit, contact, text, order.said)
+        case Watch():
+            return watch_by_text(unit, contact, text, order.said)
 
 
 def _begin_walk(unit: UnitOfWork, contact: Contact, order: Walk) -> None:

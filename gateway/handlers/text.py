@@ -6,10 +6,11 @@ answer. Every controller's text is a sign of life, also one that no rule reads: 
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from gateway.facts import Event, EventKind, InState, Reading, RuleRead, Text
+from gateway.handlers.adoption import ask_of_box, ask_of_contact
 from gateway.handlers.cold import cold_read
 from gateway.handlers.controllers import battery_read, controller_heard, power_changed, watch_high_voltage
 from gateway.handlers.errands import box_clock_read, errand_heard
@@ -22,9 +23,13 @@ from gateway.handlers.notify import notify_of_stranger
 from gateway.handlers.order import obey, order_of
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.handlers.walk import hear_input_without_float, hear_on_walk, hear_stranger_on_walk
-from gateway.orders import Order, Unknown
+from gateway.orders import Adopt, Order, Unknown, parse
 from gateway.settings.models import Contact, Controller
+from gateway.status.adopted import site_with_adopted
 from gateway.status.errands import read_with_answer
+
+TAKEN_BY_THE_NETWORK = timedelta(days=1)
+"""A text is stamped when it is written: so much earlier than it came, at the most, is looked for."""
 
 
 def read_text(unit: UnitOfWork, text: Text, *, import_key: str | None = None) -> bool:
@@ -211,6 +216,8 @@ def _from_contact(unit: UnitOfWork, contact: Contact, text: Text, import_key: st
     event = obey(unit, contact, text)
     if event is not None and event.id is not None:
         unit.tx.tie_text(text_id, event.id)
+        if event.kind == "adopted" and event.controller is not None:
+            _read_since_asked(unit, event)
     return True
 
 
@@ -226,4 +233,35 @@ def _from_stranger(unit: UnitOfWork, text: Text, import_key: str | None) -> bool
     if kept is not None and not unit.imported:
         hear_stranger_on_walk(unit, text)
         notify_of_stranger(unit, text)
+        _ask_whose_it_is(unit, text)
     return kept is not None
+
+
+def _ask_whose_it_is(unit: UnitOfWork, text: Text) -> None:
+    """A text that a box's rules read as its own, or that says whose new number it comes from."""
+    order = parse(text.text, unit.site.phrases.order_words(), ())
+    if isinstance(order, Adopt):
+        ask_of_contact(unit, text, order.said)
+        return
+    fitting, urgent = [], False
+    for controller in unit.site.controllers.values():
+        read = unit.site.books[controller.id].read(text.text)
+        placed = [reading for reading in _readings(read) if _is_placed(unit, controller, reading)]
+        if read.rule is not None and placed:
+            fitting.append(controller)
+            urgent = urgent or any(reading.state == "active" for reading in placed)
+    ask_of_box(unit, text, fitting, urgent=urgent)
+
+
+def _read_since_asked(unit: UnitOfWork, adopted: Event) -> None:
+    """What came from an adopted number since it was asked about counts now, in the order in which it came."""
+    unit = replace(unit, site=site_with_adopted(unit.tx, unit.site))
+    controller = unit.site.controllers[adopted.controller or ""]
+    for stored in unit.tx.texts(since=datetime.fromisoformat(adopted.detail["from"]) - TAKEN_BY_THE_NETWORK):
+        if (stored.way, stored.number, stored.state) != ("in", adopted.detail["number"], "stranger"):
+            continue
+        text = Text(number=stored.number, text=stored.text, at=stored.at, heard_at=stored.at)
+        read = _read_by_rules_and_errand(unit, controller, text)
+        controller_heard(unit, controller, text)
+        first = _first_stored(_record_all(unit, controller, text, read))
+        unit.tx.read_text_anew(stored.id, _state_of_read(unit, controller, read), controller.id, first)

@@ -1,6 +1,7 @@
 """A contact's text → an order."""
 
 from gateway.orders.order_words import (
+    Adopt,
     Ask,
     AskDry,
     Away,
@@ -29,6 +30,7 @@ from gateway.orders.reply_loops import heard, like_a_machine, may_answer
 from gateway.orders.until import moment_of, split_until
 
 __all__ = [
+    "Adopt",
     "Ask",
     "AskDry",
     "Away",

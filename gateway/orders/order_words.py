@@ -138,6 +138,13 @@ class Back:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Adopt:
+    """Says whose a new number is, with a code; from that number itself, whose it wants to be. `said` as it was written, may be empty."""
+
+    said: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Yes:
     """Confirms what was asked with that code of four digits."""
 
@@ -170,6 +177,7 @@ Order = (
     | Away
     | People
     | Back
+    | Adopt
     | Yes
     | Unknown
 )
@@ -193,6 +201,7 @@ _WITH_MORE: Mapping[str, Callable[[str], Order]] = {
     "watch": lambda said: Watch(said=said),
     "away": lambda said: Away(said=said),
     "people": lambda said: People(said=said),
+    "adopt": lambda said: Adopt(said=bare(said)),
 }
 """What stands behind the word → the order."""
 

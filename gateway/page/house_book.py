@@ -39,6 +39,7 @@ TAKES_PART = {
     "away": "nobody draws water, until when: any draw is told",
     "people": "so many draw water, until when: with a number",
     "back": "somebody is there again",
+    "adopt": "with the code that was sent: a new number counts as that box, or that person",
     "note": "a remark to be kept",
     "walk": "the test of a float after fitting",
     "words": "answers with this list",

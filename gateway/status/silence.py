@@ -5,7 +5,16 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any
 
-from gateway.facts.states import Asked, ClockEvidence, ErrandUnderWay, ModemCondition, PowerLost, Silence, Watched
+from gateway.facts.states import (
+    AdoptionAsked,
+    Asked,
+    ClockEvidence,
+    ErrandUnderWay,
+    ModemCondition,
+    PowerLost,
+    Silence,
+    Watched,
+)
 from gateway.heartbeats.controller_verdict import Verdict, judge
 from gateway.heartbeats.silence_cause import why_silent
 from gateway.heartbeats.silence_limit import learnt_limit
@@ -89,6 +98,12 @@ def silence_cause(
     Evidence: whether the controller had lost its power, how its volts moved, what its outlook says of the month, whether our own
     modem has a network, and who else fell silent since it has none. `fallen`: all that are found silent by this verdict.
     """
+    asked = reader.states(AdoptionAsked).values()
+    if any(one.of == "controller" and one.whose == controller.id and one.at >= since for one in asked):
+        return {
+            "cause": "new-number",
+            "because": "Texts like its came from a number that is not its own here: ADOPT adds it.",
+        }
     power = controller.power
     events = reader.events(controller=controller.id, since=since - LOOK_BACK, until=since)
     volts = [
