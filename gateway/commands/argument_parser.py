@@ -142,6 +142,7 @@ def _looking(commands: Commands, common: argparse.ArgumentParser) -> None:
     commands.add_parser("power", parents=[common], help="the battery and sun outlook, month by month")
     page = commands.add_parser("page", parents=[common], help="a self-contained HTML page of it all")
     page.add_argument("file")
+    page.add_argument("--full", action="store_true", help="with nothing folded away, every event by itself")
     page.add_argument("--force", action="store_true", help="also over a file that is no page of ours")
     calendar = commands.add_parser(
         "calendar", parents=[common], help="what is due and what was, for a phone's calendar"

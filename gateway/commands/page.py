@@ -3,6 +3,7 @@
 import argparse
 from collections.abc import Callable
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 
 from gateway.clock import SystemClock
@@ -17,7 +18,7 @@ from gateway.site import Site
 
 def run(arguments: argparse.Namespace) -> int:
     """Writes the page."""
-    write_html(arguments, make_page)
+    write_html(arguments, partial(make_page, full=arguments.full))
     return 0
 
 

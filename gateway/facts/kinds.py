@@ -141,31 +141,23 @@ Tone = Literal["low", "high", "dry", "silent", "power", "off", "note"]
 """How something looks on the page: a colour and a shape or hatching of its own."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class EpisodeStyle:
-    """How the page draws a time in which something was not well, or a moment: its tone, and what it is called."""
-
-    tone: Tone
-    words: str
-
-
-EPISODE_STYLES: Mapping[Family, EpisodeStyle] = MappingProxyType(
+EPISODE_TONES: Mapping[Family, Tone] = MappingProxyType(
     {
-        "low": EpisodeStyle(tone="low", words="low"),
-        "dry": EpisodeStyle(tone="dry", words="taps ran dry"),
-        "high": EpisodeStyle(tone="high", words="high"),
-        "silence": EpisodeStyle(tone="silent", words="silent"),
-        "power": EpisodeStyle(tone="power", words="without power"),
-        "battery": EpisodeStyle(tone="power", words="battery low"),
-        "errand": EpisodeStyle(tone="high", words="not switched off"),
-        "note": EpisodeStyle(tone="note", words="note"),
-        "off": EpisodeStyle(tone="off", words="gateway off"),
-        "modem": EpisodeStyle(tone="off", words="no modem"),
-        "sim": EpisodeStyle(tone="off", words="SIM refused"),
-        "memory": EpisodeStyle(tone="off", words="no room for texts"),
-        "unread-memory": EpisodeStyle(tone="off", words="modem's texts unread"),
-        "signal": EpisodeStyle(tone="off", words="no signal"),
-        "store": EpisodeStyle(tone="off", words="could not store"),
+        "low": "low",
+        "dry": "dry",
+        "high": "high",
+        "silence": "silent",
+        "power": "power",
+        "battery": "power",
+        "errand": "high",
+        "note": "note",
+        "off": "off",
+        "modem": "off",
+        "sim": "off",
+        "memory": "off",
+        "unread-memory": "off",
+        "signal": "off",
+        "store": "off",
     }
 )
 """Families that the page draws as lanes and marks in its calendar; the others only stand in the record."""
@@ -209,18 +201,18 @@ class Kind:
     @property
     def begins_episode(self) -> Family | None:
         """The family of the episode that it begins on the page; a moment begins none."""
-        return self.opens if self.opens in EPISODE_STYLES and self.moment is None else None
+        return self.opens if self.opens in EPISODE_TONES and self.moment is None else None
 
     @property
     def ends_episode(self) -> Family | None:
         """The family of the episode that it ends on the page."""
-        return self.closes if self.closes in EPISODE_STYLES else None
+        return self.closes if self.closes in EPISODE_TONES else None
 
 
 # fmt: off
 _ENTRIES = (
     Kind(name="ran-dry", subject="tanks", priority="urgent", opens="dry", moment="dry", tone="low", forecast=True, weekly=True,
-         page="The taps ran dry {who}",
+         page="The taps ran dry{who}",
          consequence="No water in the house; air in the pipes; the water may not be safe to drink afterwards.",
          respond_within="1h",
          do="close the house valve, fill slowly, bleed the taps from lowest to highest; the local authority's guidance first"),

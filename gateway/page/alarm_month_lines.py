@@ -3,10 +3,12 @@
 from datetime import datetime, timedelta
 
 from gateway.alarms.month_figures import MonthFigures
+from gateway.facts import KINDS
 from gateway.page.cards import listed
+from gateway.page.local_calendar import month_label
 from gateway.ports import Reader
 from gateway.site import Site
-from gateway.status.alarm_months import alarm_months, ringing_said
+from gateway.status.alarm_months import alarm_months
 
 YEAR = timedelta(days=365)
 
@@ -17,18 +19,31 @@ def alarm_month_lines(reader: Reader, site: Site, at: datetime) -> tuple[str, ..
 
 
 def _line(site: Site, month: MonthFigures) -> str:
-    name = f"{site.phrases.month_name(int(month.month[5:]))} {month.month[:4]}"
-    counts = f"{_counted(month.alarms)} ({month.a_week:g} a week), {month.at_night} at night, {month.unanswered} that nobody took"
-    ok = f"half the OKs came within {month.ok_min:g} min" if month.ok_min is not None else "no OK came"
-    to_each = [f"{minutes:g} min to {site.contact_name(contact)}" for contact, minutes in month.delivered_min.items()]
-    arrived = (
-        f"half the messages arrived within {listed(site, to_each)}"
-        if to_each
-        else "no message is known to have arrived"
-    )
-    most = ", ".join(f"{ringing_said(site, key)} {count}" for key, count in month.ringing)
-    return f"{name}: {counts}; {ok}; {arrived}. Most often: {most}."
+    say, number = site.phrases.page, site.phrases.format_number
+    words = [
+        say(
+            "month.counts",
+            alarms=month.alarms,
+            week=number(month.a_week, 1),
+            night=str(month.at_night),
+            unanswered=str(month.unanswered),
+        ),
+        say("month.ok", minutes=number(month.ok_min, 1)) if month.ok_min is not None else say("month.no-ok"),
+    ]
+    sent = [
+        say("month.to", minutes=number(minutes, 1), who=site.contact_name(contact))
+        for contact, minutes in month.delivered_min.items()
+    ]
+    words.append(say("month.arrived", list=listed(site, sent)) if sent else say("month.none-arrived"))
+    most = ", ".join(f"{_ringing(site, key)} {count}" for key, count in month.ringing)
+    name = f"{month_label(site, int(month.month[5:]))} {month.month[:4]}"
+    return say("month.line", month=name, words="; ".join(words), most=most)
 
 
-def _counted(alarms: int) -> str:
-    return f"{alarms} alarm{'' if alarms == 1 else 's'}"
+def _ringing(site: Site, key: str) -> str:
+    """`House tank LOW`, of an alarm's key; in English for the family that has no label of its own."""
+    family, _, about = key.partition(":")
+    whose = about.partition(":")[0]
+    name = site.tanks[whose].name if whose in site.tanks else site.controller_name(whose)
+    kind = next((kind.name for kind in KINDS.values() if kind.opens == family), family)
+    return f"{name} {site.phrases.label(kind)}"

@@ -1,36 +1,38 @@
-"""A site as it stands → the cards of the page's first part: the source, every tank down to the house, every controller."""
+"""A site as it stands → the cards of the page's first part: every tank from the house upwards, the source, every controller."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from gateway.facts import NUMBER_FIELDS, NumberField, NumberName
-from gateway.page.local_calendar import since, when
+from gateway.facts import NUMBER_FIELDS, NumberField
+from gateway.page.local_calendar import when
+from gateway.page.power_words import battery_words
 from gateway.page.tank_pictures import (
     FloatMark,
     Outline,
     WaterBand,
     float_marks,
+    gauge_marks,
     litres_words,
     outline_of,
     water_band,
 )
 from gateway.phrases.phrasebook import When
 from gateway.ports import Reader
-from gateway.settings.durations import format_duration
 from gateway.settings.models import RamPump, Tank
 from gateway.site import Site
-from gateway.status.battery import battery_now, battery_said
+from gateway.status.battery import battery_now
 from gateway.status.forecast import TankForecast
 from gateway.status.site_standing import SiteStanding, dry_or_full
 from gateway.status.snapshot import ControllerSnapshot, TankSnapshot
+from gateway.status.taps_verdict import last_heard_of
 from gateway.water.demand import demand_l_day
 from gateway.water.inflow import delivered_l_min
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TankCard:
-    """One tank: its picture, how it stands in words, what is in it and when it will be dry or full."""
+    """One tank: its picture, how it stands in words, what is known of its water, and what is reckoned of it."""
 
     id: str
     name: str
@@ -38,36 +40,33 @@ class TankCard:
     state_words: str
     since: str
     outline: Outline
-    floats: tuple[FloatMark, ...]
+    marks: tuple[FloatMark, ...]
     water: WaterBand | None
-    litres: str
-    forecast: str
+    known: tuple[str, ...]
+    reckoned: tuple[str, ...]
     fed_by: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ControllerCard:
-    """One controller. `limit`: how long it may be silent; `numbers`: label and value of each that its texts tell; `battery`: how its battery
-    goes, in a sentence."""
+    """One controller. `facts`: label and value of each thing that is known of it; `reckoned`: how its battery goes."""
 
     id: str
     name: str
     state: str
     state_words: str
-    heard: str
-    limit: str
-    numbers: tuple[tuple[str, str], ...]
-    battery: str
+    facts: tuple[tuple[str, str], ...]
+    reckoned: str
 
 
 def tank_cards(standing: SiteStanding) -> tuple[tuple[TankCard, ...], ...]:
-    """The tanks from the source down to the house; those equally far from the source stand together."""
+    """The tanks from the house up to the source; those equally far from the source stand together."""
     tanks = standing.site.tanks
     stages: dict[int, list[TankCard]] = {}
     for snapshot in standing.snapshot.tanks:
         stage = _steps_from_source(tanks, snapshot.tank.id, {})
         stages.setdefault(stage, []).append(_tank_card(standing, snapshot))
-    return tuple(tuple(cards) for _, cards in sorted(stages.items()))
+    return tuple(tuple(cards) for _, cards in sorted(stages.items(), reverse=True))
 
 
 def controller_cards(reader: Reader, standing: SiteStanding) -> tuple[ControllerCard, ...]:
@@ -81,15 +80,15 @@ def source_words(site: Site) -> str:
     """What feeds the first tank."""
     pump = site.settings.source.pump
     if pump is None:
-        return "Not configured."
-    kind = "A ram pump" if isinstance(pump, RamPump) else "A steady flow"
-    return f"{kind}: about {delivered_l_min(pump):.1f} l/min by its figures."
+        return site.phrases.page("source.none")
+    flow = site.phrases.format_number(delivered_l_min(pump), 1)
+    return site.phrases.page("source.ram" if isinstance(pump, RamPump) else "source.steady", flow=flow)
 
 
 def use_words(site: Site) -> str:
     """What the household uses."""
     use_l_day = demand_l_day(site.settings.demand)
-    return f"Uses about {use_l_day:.0f} l a day by its figures." if use_l_day else "No use is configured."
+    return site.phrases.page("use.some", litres=f"{use_l_day:.0f}") if use_l_day else site.phrases.page("use.none")
 
 
 def forecast_words(site: Site, forecast: TankForecast, now: datetime) -> str:
@@ -136,20 +135,52 @@ def _tank_card(standing: SiteStanding, snapshot: TankSnapshot) -> TankCard:
     site, tank, forecast = standing.site, snapshot.tank, standing.forecasts[snapshot.tank.id]
     upstream = [site.tanks[feeding].name for feeding in tank.fed_by if feeding in site.tanks]
     paused = f" ({site.phrases.label('paused')})" if snapshot.paused_until else ""
+    state = snapshot.state if snapshot.is_watched else "not-watched"
+    is_unknown = snapshot.state == "unknown"
+    # Of an unknown tank the forecast is old: no water is drawn rather than water that may be gone.
+    litres = "" if is_unknown else litres_words(site, snapshot, forecast.litres)
+    known = (litres if forecast.litres is None else "", *_known(standing, snapshot))
+    reckoned = () if is_unknown else (litres if forecast.litres else "", forecast_words(site, forecast, standing.at))
     return TankCard(
         id=tank_anchor(tank.id),
         name=tank.name,
-        state=snapshot.state,
-        state_words=site.phrases.label(snapshot.state) + paused,
-        since=since(site, snapshot.since, standing.at).strip(),
+        state=state,
+        state_words=site.phrases.label(state) + paused,
+        since=_since(standing, snapshot),
         outline=outline_of(tank.shape),
-        floats=float_marks(snapshot),
-        # Of an unknown tank the forecast is old: no water is drawn rather than water that may be gone.
-        water=water_band(snapshot, forecast.litres) if snapshot.state != "unknown" else None,
-        litres=litres_words(snapshot, forecast.litres),
-        forecast=forecast_words(site, forecast, standing.at),
-        fed_by=f"Fed by {listed(site, upstream)}." if upstream else "Fed by the source.",
+        marks=(*float_marks(site, snapshot), *gauge_marks(site, snapshot)),
+        water=None if is_unknown else water_band(snapshot, forecast.litres),
+        known=tuple(words for words in known if words),
+        reckoned=tuple(words for words in reckoned if words),
+        fed_by=site.phrases.page("fed.by", names=listed(site, upstream))
+        if upstream
+        else site.phrases.page("fed.source"),
     )
+
+
+def _since(standing: SiteStanding, snapshot: TankSnapshot) -> str:
+    """Since when it stands so; of one of which nothing is known, since when that is."""
+    site, since = standing.site, snapshot.since
+    if snapshot.state == "unknown" and snapshot.is_watched:
+        since = last_heard_of(standing, snapshot.tank.id)
+        if since is None:
+            return site.phrases.page("card.never-told")
+    return site.phrases.page("card.since", since=When(since, standing.at, site.zone)) if since is not None else ""
+
+
+def _known(standing: SiteStanding, snapshot: TankSnapshot) -> Iterator[str]:
+    """What a gauge measured."""
+    site, measured = standing.site, snapshot.measured
+    if measured is None:
+        return
+    values: dict[str, object] = {
+        "level": site.phrases.format_number(measured.level_m),
+        "at": When(measured.at, standing.at, site.zone),
+    }
+    if measured.litres is None:
+        yield site.phrases.page("card.measured", **values)
+    else:
+        yield site.phrases.page("card.measured-litres", litres=f"{measured.litres:.0f}", **values)
 
 
 def _controller_card(reader: Reader, site: Site, snapshot: ControllerSnapshot, now: datetime) -> ControllerCard:
@@ -159,15 +190,25 @@ def _controller_card(reader: Reader, site: Site, snapshot: ControllerSnapshot, n
         name=snapshot.controller.name,
         state=snapshot.state,
         state_words=site.phrases.label(snapshot.state),
-        heard=when(site, snapshot.last_heard, now) if snapshot.last_heard else "never",
-        limit=f"for {format_duration(snapshot.limit)}" if snapshot.limit else "for ever",
-        numbers=tuple(
-            (entry.label, _number(entry, snapshot.numbers)) for entry in NUMBER_FIELDS.values() if entry.overview
-        ),
-        battery=battery_said(site, battery, now) if battery else "",
+        facts=tuple(_facts(site, snapshot, now)),
+        reckoned=battery_words(site, battery, now) if battery else "",
     )
 
 
-def _number(field: NumberField, numbers: Mapping[NumberName, float]) -> str:
-    value = numbers.get(field.name)
-    return "not told" if value is None else field.shown(value)
+def _facts(site: Site, snapshot: ControllerSnapshot, now: datetime) -> Iterator[tuple[str, str]]:
+    """What nobody told is left out."""
+    words = site.phrases.page_table("box")
+    if snapshot.last_heard is not None:
+        yield words["heard"], when(site, snapshot.last_heard, now)
+    if snapshot.limit is not None:
+        yield words["limit"], site.phrases.format_span(snapshot.limit)
+    for entry in NUMBER_FIELDS.values():
+        if entry.overview and entry.name in snapshot.numbers:
+            yield words.get(entry.name, entry.label), number_words(site, entry, snapshot.numbers[entry.name])
+
+
+def number_words(site: Site, field: NumberField, value: float) -> str:
+    """`12.6 V`."""
+    if field.name == "volts":
+        return site.phrases.format_volts(value)
+    return f"{site.phrases.format_number(value)} {field.unit}".rstrip()

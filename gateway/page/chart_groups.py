@@ -6,12 +6,13 @@ from datetime import datetime, timedelta
 
 from gateway.facts import Event
 from gateway.page.chart_scales import MonthScale, amount_levels, round_top, twelve_months
-from gateway.page.charts import Chart, ChartGroup, Mark, Table, chart_group, lacking
+from gateway.page.charts import Chart, ChartGroup, Mark, Table, chart_group, lacking, table_head
 from gateway.page.level_chart import level_chart
-from gateway.page.power_charts import THIRD_WEEK, sun_chart, volts_chart, volts_of_year
+from gateway.page.power_charts import sun_chart, volts_chart, volts_of_year
 from gateway.page.tank_charts import low_charts, refill_charts, years_chart, years_of
+from gateway.phrases import cldr
 from gateway.ports import Reader
-from gateway.settings.models import Controller, Limits, Tank
+from gateway.settings.models import Controller, Tank
 from gateway.site import Site
 from gateway.status.episodes import Episode, low_figures, of
 from gateway.status.forecast import learnt_of
@@ -35,10 +36,10 @@ def chart_groups(
         charts = levels + low_charts(site, tank, of(episodes, f"t:{tank.id}", "low"), months, now)
         charts += refill_charts(site, tank, events, use_l_day, months) if _has_both_floats(tank) else ()
         charts += (years_chart(reader, site, tank, years),) if years else ()
-        notes = (*_how_often_low(reader, tank, events, months.starts[0], now), *_not_measured(site, tank))
+        notes = (*_how_often_low(reader, site, tank, events, months.starts[0], now), *_not_measured(site, tank))
         groups.append(chart_group(tank.name, charts, notes))
     groups += [_power_group(reader, site, controller, months, now) for controller in site.settings.controllers]
-    return (*groups, chart_group("Texts", (_cost_chart(reader, site, months),)))
+    return (*groups, chart_group(site.phrases.page("cost.group"), (_cost_chart(reader, site, months),)))
 
 
 def _has_both_floats(tank: Tank) -> bool:
@@ -46,7 +47,7 @@ def _has_both_floats(tank: Tank) -> bool:
 
 
 def _how_often_low(
-    reader: Reader, tank: Tank, events: Sequence[Event], since: datetime, now: datetime
+    reader: Reader, site: Site, tank: Tank, events: Sequence[Event], since: datetime, now: datetime
 ) -> Iterator[str]:
     """What the low episodes come to, with how sure that is."""
     first = reader.first_event_at()
@@ -54,27 +55,27 @@ def _how_often_low(
     if now - start < LEAST_LOOKED_AT:
         return
     figures = low_figures(events, tank.id, start, now)
-    few, likely, many = figures.a_year
-    often = f"Low about {likely:.0f} times a year ({few:.0f} to {many:.0f}, four times in five)"
+    few, likely, many = (f"{count:.0f}" for count in figures.a_year)
+    if many != "0":
+        key = "tank.often" if few == many else "tank.often-between"
+        yield site.phrases.page(key, few=few, likely=likely, many=many)
     if figures.median_h:
-        often += f"; half of its low spells are over after {figures.median_h:.1f} h"
-    yield f"{often}."
+        yield site.phrases.page("tank.over-after", hours=site.phrases.format_number(figures.median_h, 1))
 
 
 def _not_measured(site: Site, tank: Tank) -> Iterator[str]:
     """What cannot be measured of this tank, and what the figures of the configuration say of it instead."""
     low_l = float_litres(tank, "low")
     if low_l is not None:
-        yield f"{low_l:.0f} l stand below its low float."
+        yield site.phrases.page("tank.below", litres=f"{low_l:.0f}")
     if _has_both_floats(tank):
         return
     report = water_report(site.settings)
-    sentence = "Refill time and delivered flow can be seen only with a low and a high float"
+    yield site.phrases.page("tank.two-floats")
     if report.refill is not None and tank is site.house_tank():
-        sentence += f"; by the figures it fills from empty in {report.refill.value:.0f} h"
+        yield site.phrases.page("tank.fills-in", hours=f"{report.refill.value:.0f}")
     if report.inflow is not None:
-        sentence += f"; by its figures the source gives {report.inflow.value:.1f} l/min"
-    yield f"{sentence}."
+        yield site.phrases.page("tank.source", flow=site.phrases.format_number(report.inflow.value, 1))
 
 
 def _power_group(reader: Reader, site: Site, controller: Controller, months: MonthScale, now: datetime) -> ChartGroup:
@@ -83,9 +84,9 @@ def _power_group(reader: Reader, site: Site, controller: Controller, months: Mon
     of_sun = sun_chart(site, controller, volts, months)
     notes = []
     if of_volts is None:
-        notes.append(lacking("Its texts told no volts in these twelve months", THIRD_WEEK))
+        notes.append(lacking(site, site.phrases.page("volts.nothing"), "third-week"))
     if of_sun is None:
-        notes.append("With a [controllers.power] table its sun could be worked out month by month.")
+        notes.append(site.phrases.page("sun.nothing"))
     charts = tuple(chart for chart in (of_volts, of_sun) if chart is not None)
     return chart_group(controller.name, charts, tuple(notes))
 
@@ -102,33 +103,40 @@ def _cost_chart(reader: Reader, site: Site, months: MonthScale) -> Chart:
         for start, value in zip(months.starts, values, strict=True)
         if value
     )
-    verdict = _cost_verdict(limits, segments, values)
+    say, verdict = site.phrases.page, _cost_verdict(site, segments, values)
     return Chart(
         id="cost",
-        title="What texts cost" if priced else "Texts sent",
-        desc="A bar for each month: what the segments handed over in it cost." if priced else "A bar for each month.",
-        verdict=f"{verdict}.",
+        title=say("cost.title" if priced else "cost.title-sent"),
+        desc=say("cost.desc" if priced else "cost.desc-sent"),
+        verdict=verdict,
         levels=amount_levels(top, limits.currency if priced else ""),
         times=months.labels,
         marks=bars,
-        lacking=lacking(verdict, "the second month of texts") if len(bars) < 2 else "",
-        table=_cost_table(limits, months, segments),
+        lacking=lacking(site, verdict, "second-month") if len(bars) < 2 else "",
+        table=_cost_table(site, months, segments),
     )
 
 
-def _cost_verdict(limits: Limits, segments: Sequence[int], values: Sequence[float]) -> str:
-    sent = f"{sum(segments)} sent in twelve months, {segments[-1]} this month so far"
+def _cost_verdict(site: Site, segments: Sequence[int], values: Sequence[float]) -> str:
+    limits, say = site.settings.limits, site.phrases.page
+    sent = say("cost.sent", year=str(sum(segments)), month=str(segments[-1]))
     if limits.price_per_segment > 0:
-        return f"{sum(values):.2f} {limits.currency} in twelve months, {values[-1]:.2f} this month so far ({sent})"
-    return f"{sent}; with limits.price_per_segment their cost would stand here"
+        year, month = (money_words(site, amount) for amount in (sum(values), values[-1]))
+        return f"{say('cost.verdict', year=year, month=month)} {sent}"
+    return f"{sent} {say('cost.unpriced')}"
 
 
-def _cost_table(limits: Limits, months: MonthScale, segments: Sequence[int]) -> Table:
-    price = limits.price_per_segment
+def money_words(site: Site, amount: float) -> str:
+    """`4.20 AUD`."""
+    return f"{cldr.format_decimal(site.phrases.language, amount, '0.00')} {site.settings.limits.currency}"
+
+
+def _cost_table(site: Site, months: MonthScale, segments: Sequence[int]) -> Table:
+    price = site.settings.limits.price_per_segment
     rows = [
-        (f"{name} {start.year}", str(count), f"{count * price:.2f} {limits.currency}")
+        (f"{name} {start.year}", str(count), money_words(site, count * price))
         for name, start, count in zip(months.names, months.starts, segments, strict=True)
     ]
     if price > 0:
-        return Table(head=("month", "segments", "cost"), rows=tuple(rows))
-    return Table(head=("month", "segments"), rows=tuple(row[:2] for row in rows))
+        return Table(head=table_head(site, "month", "segments", "cost"), rows=tuple(rows))
+    return Table(head=table_head(site, "month", "segments"), rows=tuple(row[:2] for row in rows))

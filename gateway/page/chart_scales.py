@@ -1,27 +1,15 @@
 """Figures and times → where they stand on a chart: months along, hours or amounts up, the middle half of what was seen."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from statistics import quantiles
 
-from gateway.page.local_calendar import MONTHS, day_start, following_month, month_starts
+from gateway.page.local_calendar import day_start, following_month, month_label, month_starts
 from gateway.site import Site
 
-HOUR_STEPS = (
-    ("5 min", 1 / 12),
-    ("20 min", 1 / 3),
-    ("1 h", 1.0),
-    ("3 h", 3.0),
-    ("10 h", 10.0),
-    ("1 day", 24.0),
-    ("3 days", 72.0),
-    ("10 days", 240.0),
-    ("30 days", 720.0),
-    ("90 days", 2160.0),
-    ("1 year", 8760.0),
-)
+HOUR_STEPS = (1 / 12, 1 / 3, 1.0, 3.0, 10.0, 24.0, 72.0, 240.0, 720.0, 2160.0, 8760.0)
 """Each about three times the one before, so that they stand evenly on a logarithmic scale."""
 MOST_LEVELS = 5
 
@@ -58,7 +46,7 @@ def twelve_months(site: Site, now: datetime) -> MonthScale:
     """The twelve months that end with this one, up to its end."""
     starts = month_starts(site, now, 12)
     end = day_start(site, following_month(starts[-1].date()))
-    return MonthScale(starts=tuple(starts), end=end, names=tuple(MONTHS[start.month - 1] for start in starts))
+    return MonthScale(starts=tuple(starts), end=end, names=tuple(month_label(site, start.month) for start in starts))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,17 +61,15 @@ class HourScale:
         bounded = min(max(hours, self.least_h), self.most_h)
         return math.log(bounded / self.least_h) / math.log(self.most_h / self.least_h)
 
-    @property
-    def levels(self) -> tuple[tuple[str, float], ...]:
-        """Labelled levels, at most five of them."""
-        inside = [(name, hours) for name, hours in HOUR_STEPS if self.least_h <= hours <= self.most_h]
-        every = math.ceil(len(inside) / MOST_LEVELS)
-        return tuple((name, self.share(hours)) for name, hours in inside[::every])
+    def levels(self, say: Callable[[float], str]) -> tuple[tuple[str, float], ...]:
+        """Labelled levels, at most five of them; `say` puts hours into words."""
+        inside = [hours for hours in HOUR_STEPS if self.least_h <= hours <= self.most_h]
+        return tuple((say(hours), self.share(hours)) for hours in inside[:: math.ceil(len(inside) / MOST_LEVELS)])
 
 
 def hour_scale(hours: Sequence[float]) -> HourScale:
     """From the step below the least to the step above the most; two steps at least."""
-    steps = [step_h for _, step_h in HOUR_STEPS]
+    steps = HOUR_STEPS
     least, most = min(hours, default=1.0), max(hours, default=24.0)
     below = max((number for number, step_h in enumerate(steps) if step_h <= least), default=0)
     above = min((number for number, step_h in enumerate(steps) if step_h >= most), default=len(steps) - 1)

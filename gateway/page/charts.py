@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from gateway.facts.kinds import Tone
+from gateway.site import Site
 
 MarkTone = Tone | Literal["water", "band", "ink", "limit", "none"]
 """How a mark looks: each has a colour and a shape or hatching of its own. `none`: words alone, in a key."""
@@ -68,12 +69,20 @@ class ChartGroup:
 
 def chart_group(name: str, charts: tuple[Chart, ...], notes: tuple[str, ...] = ()) -> ChartGroup:
     """The charts that have enough to draw; of the others is said why not, and from when."""
-    instead = tuple(
-        f"{chart.title}: {chart.lacking[:1].lower()}{chart.lacking[1:]}" for chart in charts if chart.lacking
-    )
+    instead = tuple(f"{chart.title}: {chart.lacking}" for chart in charts if chart.lacking)
     return ChartGroup(name=name, charts=tuple(chart for chart in charts if not chart.lacking), notes=(*notes, *instead))
 
 
-def lacking(known: str, drawn_from: str) -> str:
-    """`Usually 3 h (1 seen); there is a chart from the third low spell on.`: what stands in a chart's place."""
-    return f"{known.rstrip('.')}; there is a chart from {drawn_from} on."
+def table_head(site: Site, *names: str) -> tuple[str, ...]:
+    """The headings of a table, by their names in the page's `[head]`."""
+    words = site.phrases.page_table("head")
+    return tuple(words[name] for name in names)
+
+
+def lacking(site: Site, known: str, drawn_from: str, *, day: str = "") -> str:
+    """`Usually 3 h (1 seen); there is a chart from the third low spell on.`: what stands in a chart's place.
+
+    `drawn_from`: a name of the page's `[from]`; where it is `day`, which.
+    """
+    when = site.phrases.page(f"from.{drawn_from}", day=day)
+    return site.phrases.page("chart.lacking", known=known.rstrip("."), when=when)

@@ -8,9 +8,10 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from gateway.facts import Event
-from gateway.page.local_calendar import local_day, long_day
+from gateway.page.local_calendar import local_day
 from gateway.page.whole_page import PAGE_MARK, jinja_environment
 from gateway.phone_numbers import to_national
+from gateway.phrases import cldr
 from gateway.ports import Reader
 from gateway.settings.models import Contact, RamPump, Tank
 from gateway.settings.settings_changes import readable_values
@@ -87,7 +88,7 @@ def house_book(reader: Reader, site: Site, now: datetime) -> HouseBook:
     settings = site.settings
     return HouseBook(
         site=settings.site.name,
-        made=long_day(local_day(site, now)),
+        made=cldr.long_day("en", local_day(site, now)),
         tanks=tuple(_tank(site, tank) for tank in settings.tanks),
         inputs=tuple(_inputs(site)),
         source=tuple(_source(site)),
@@ -164,13 +165,15 @@ def _watch(reader: Reader, site: Site, now: datetime) -> Iterator[Row]:
         yield Row(name=site.contact_name(row.contact) or row.contact, told=f"{days}, {row.begins} to {row.until}")
     watch = on_watch(reader, site, now)
     if watch is not None and watch.by_word:
-        until = f"until {long_day(local_day(site, watch.until))}" if watch.until is not None else "until further notice"
+        until = "until further notice"
+        if watch.until is not None:
+            until = f"until {cldr.long_day('en', local_day(site, watch.until))}"
         yield Row(name=watch.contact.name, told=f"just now, by word, {until}")
 
 
 def _cards(reader: Reader, site: Site, now: datetime) -> Iterator[Row]:
     for until in cards_until(reader, site, now):
-        yield Row(name=until.card.name, told=f"{until.words} {long_day(until.on)}")
+        yield Row(name=until.card.name, told=f"{until.words} {cldr.long_day('en', until.on)}")
 
 
 def _words(order_words: Mapping[str, Sequence[str]]) -> Iterator[Row]:
@@ -185,7 +188,7 @@ def _words(order_words: Mapping[str, Sequence[str]]) -> Iterator[Row]:
 def _proof(site: Site, event: Event) -> Row:
     what = "test after fitting" if event.kind.startswith("walk") else "test of the chain to the people"
     result = "passed" if event.kind.endswith("passed") else "NOT passed"
-    return Row(name=long_day(local_day(site, event.at)), told=f"{what}: {result}")
+    return Row(name=cldr.long_day("en", local_day(site, event.at)), told=f"{what}: {result}")
 
 
 def _year(reader: Reader, site: Site, now: datetime) -> Iterator[Row]:

@@ -7,8 +7,9 @@ from itertools import pairwise
 from gateway.facts import Event, input_key
 from gateway.page.cards import tank_anchor
 from gateway.page.chart_scales import amount_levels, round_top
-from gateway.page.charts import LEAST_DRAWN, Chart, Mark, Table, lacking
-from gateway.page.local_calendar import day_start, local_day, short_day
+from gateway.page.charts import LEAST_DRAWN, Chart, Mark, Table, lacking, table_head
+from gateway.page.local_calendar import day_start, local_day, measure, short_day
+from gateway.phrases.phrasebook import When
 from gateway.ports import Reader
 from gateway.site import PlacedGauge, Site
 from gateway.status.levels import Height, heights_of
@@ -46,21 +47,21 @@ def level_chart(reader: Reader, site: Site, placed: PlacedGauge, events: Sequenc
         for before, after in pairwise(drawn)
         if after.at - before.at <= LONGEST_GAP
     )
-    verdict = _verdict(site, heights, now)
+    verdict, words = _verdict(site, heights, now), site.phrases.page_table("level")
     days = [local_day(site, start) + timedelta(days=day) for day in range(LABELS_DAYS, SHOWN.days, LABELS_DAYS)]
     return Chart(
         id=f"{tank_anchor(placed.tank.id)}-level-{placed.tank.gauges.index(placed.gauge)}",
-        title="Level",
-        desc=f"A line for what the gauge of {placed.tank.name} read in thirty days; a dot where a float of it switched.",
+        title=words["title"],
+        desc=site.phrases.page("level.desc", tank=placed.tank.name),
         verdict=verdict,
-        levels=amount_levels(round(top, 2), "m"),
+        levels=amount_levels(round(top, 2), site.phrases.page("unit.metres", n="").strip()),
         times=tuple(
             (short_day(site, day_start(site, day).astimezone(site.zone)), along(day_start(site, day))) for day in days
         ),
         marks=(*_limits(placed, top), *lines, *_float_marks(site, placed, events, start, top, along)),
         table=_table(site, heights),
-        legend=(("ink", "level"), ("limit", "low and high by the gauge"), ("none", "● a float switched")),
-        lacking=lacking(verdict, "the third level") if len(heights) < LEAST_DRAWN else "",
+        legend=(("ink", words["line"]), ("limit", words["limit"]), ("none", words["switched"])),
+        lacking=lacking(site, verdict, "third-level") if len(heights) < LEAST_DRAWN else "",
     )
 
 
@@ -93,11 +94,16 @@ def _float_marks(
 
 def _verdict(site: Site, heights: Sequence[Height], now: datetime) -> str:
     if not heights:
-        return "Nothing was read in thirty days."
-    last, read = heights[-1], [height.level_m for height in heights]
-    litres = "" if last.litres is None else f", {last.litres:.0f} l"
-    when = site.phrases.format_time(last.at, now, site.zone)
-    return f"{last.level_m:.2f} m{litres} ({when}); in thirty days between {min(read):.2f} and {max(read):.2f} m."
+        return site.phrases.page("level.nothing")
+    last, read, number = heights[-1], [height.level_m for height in heights], site.phrases.format_number
+    litres = "" if last.litres is None else f", {measure(site, last.litres, 'litres')}"
+    return site.phrases.page(
+        "level.verdict",
+        now=f"{measure(site, last.level_m, 'metres')}{litres}",
+        at=When(last.at, now, site.zone),
+        least=number(min(read)),
+        most=number(max(read)),
+    )
 
 
 def _table(site: Site, heights: Sequence[Height]) -> Table:
@@ -105,5 +111,8 @@ def _table(site: Site, heights: Sequence[Height]) -> Table:
     by_day: dict[str, list[float]] = {}
     for height in heights:
         by_day.setdefault(short_day(site, height.at.astimezone(site.zone)), []).append(height.level_m)
-    rows = tuple((day, str(len(read)), f"{min(read):.2f} m", f"{max(read):.2f} m") for day, read in by_day.items())
-    return Table(head=("day", "read", "least", "most"), rows=rows)
+    rows = tuple(
+        (day, str(len(read)), measure(site, min(read), "metres"), measure(site, max(read), "metres"))
+        for day, read in by_day.items()
+    )
+    return Table(head=table_head(site, "day", "read", "least", "most"), rows=rows)

@@ -1,11 +1,10 @@
-"""Local days and months, and how they are called. The page is in English, whatever language the household is texted in."""
+"""Local days and months, and measures, as the page's language calls them."""
 
 from datetime import date, datetime, time, timedelta
+from typing import Literal
 
+from gateway.phrases import cldr
 from gateway.site import Site
-
-WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
 def day_start(site: Site, day: date) -> datetime:
@@ -32,20 +31,36 @@ def following_month(start: date) -> date:
 
 def short_day(site: Site, at: datetime) -> str:
     """`20 Nov`."""
-    day = local_day(site, at)
-    return f"{day.day} {MONTHS[day.month - 1]}"
+    return cldr.day_and_month(site.phrases.language, local_day(site, at), "abbreviated")
 
 
-def long_day(day: date) -> str:
+def long_day(site: Site, day: date) -> str:
     """`Fri 20 Nov 2026`."""
-    return f"{WEEKDAYS[day.weekday()]} {day.day} {MONTHS[day.month - 1]} {day.year}"
+    return cldr.long_day(site.phrases.language, day)
+
+
+def day_and_time(site: Site, at: datetime) -> str:
+    """`Fri 20 Nov 2026 14:05`: a time that holds by itself, whenever it is read."""
+    return f"{long_day(site, local_day(site, at))} {at.astimezone(site.zone):%H:%M}"
+
+
+def weekday_names(site: Site) -> tuple[str, ...]:
+    """`Mon` to `Sun`."""
+    names = cldr.day_names(site.phrases.language, "abbreviated")
+    return tuple(names[day] for day in range(7))
+
+
+def month_label(site: Site, month: int) -> str:
+    """`Nov`; 1 is January."""
+    return cldr.month_names(site.phrases.language, "abbreviated", alone=True)[month]
+
+
+def measure(site: Site, value: float, unit: Literal["litres", "metres", "flow"]) -> str:
+    """`5655 l`, `1.13 m`, `2.8 l/min`, with no more digits than are known."""
+    places = {"litres": 0, "metres": 2, "flow": 1}[unit]
+    return site.phrases.page(f"unit.{unit}", n=site.phrases.format_number(round(value, places), places))
 
 
 def when(site: Site, at: datetime, now: datetime) -> str:
     """`14:05`, `Tue 14:05`, `20 Nov 14:05`: as short as it can be from now."""
     return site.phrases.format_time(at, now, site.zone)
-
-
-def since(site: Site, at: datetime | None, now: datetime) -> str:
-    """` since 14:05`, to be added to a sentence; nothing where it is not known."""
-    return f" since {when(site, at, now)}" if at else ""

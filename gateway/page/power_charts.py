@@ -10,36 +10,19 @@ from statistics import median
 
 from gateway.page.cards import controller_anchor
 from gateway.page.chart_scales import MonthScale, amount_levels, round_top
-from gateway.page.charts import LEAST_DRAWN, Chart, Mark, MarkTone, Table, lacking
-from gateway.page.local_calendar import MONTHS, short_day
+from gateway.page.charts import LEAST_DRAWN, Chart, Mark, Table, lacking, table_head
+from gateway.page.local_calendar import month_label, short_day
+from gateway.page.power_words import battery_words, sun_words, volts_words
 from gateway.ports import DayOfNumbers, Reader
 from gateway.power.low_battery import BELIEVED, USUAL_V, low_limit
 from gateway.power.monthly_outlook import MonthOutlook, PowerOutlook, power_outlook
-from gateway.power.outlook_in_words import verdict
 from gateway.settings.models import Controller
 from gateway.site import Site
-from gateway.status.battery import BatteryNow, battery_now, battery_said
+from gateway.status.battery import BatteryNow, battery_now
 
 WEEK_DAYS = 7
-THIRD_WEEK = "the third week of volts"
 NOON = timedelta(hours=12)
 """Days are counted from the first midnight on, so that one that begins an hour early under another offset is known by its noon."""
-
-VOLTS_KEY: tuple[tuple[MarkTone, str], ...] = (
-    ("water", "lowest to highest of a week"),
-    ("low", "went to its limit"),
-    ("limit", "low limit"),
-)
-SUN_DESC = (
-    "For each month a bar for the charge a day that the sun should give and a line for what is used; a cross above where the battery was "
-    "seen low in it, a tick where it was seen well. The table has the figures."
-)
-SUN_KEY: tuple[tuple[MarkTone, str], ...] = (
-    ("water", "charge a day, covers the use"),
-    ("low", "charge a day, does not"),
-    ("ink", "use a day"),
-)
-SEEN_KEY: tuple[MarkTone, str] = ("none", "✕ battery seen low in that month, ✓ seen well")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,7 +64,7 @@ def volts_chart(
     """Volts week by week against the low limit; None where none were read."""
     if not volts:
         return None
-    limit = low_limit(controller.power)
+    limit, words = low_limit(controller.power), site.phrases.page_table("volts")
     weeks = _together(volts, limit, lambda day: (day.day - months.starts[0]).days // WEEK_DAYS)
     scale = _volts_scale(weeks, limit)
     battery = battery_now(reader, site, controller, now)
@@ -91,19 +74,19 @@ def volts_chart(
     too_few = len(weeks) < LEAST_DRAWN and not worse
     return Chart(
         id=f"{controller_anchor(controller.id)}-volts",
-        title="Volts",
-        desc=f"A bar for each week, from the lowest to the highest voltage of {controller.name}; the low limit is dashed.",
+        title=words["title"],
+        desc=site.phrases.page("volts.desc", box=controller.name),
         verdict=sentences,
-        levels=_volts_levels(scale, weeks, limit),
+        levels=_volts_levels(site, scale, weeks, limit),
         times=months.labels,
         marks=(
             *_week_bars(weeks, limit, months, scale),
             Mark(shape="line", tone="limit", x=0, width=1, top=scale.share(limit)),
         ),
-        table=_volts_table(volts, limit, months),
-        legend=VOLTS_KEY,
+        table=_volts_table(site, volts, limit, months),
+        legend=(("water", words["week"]), ("low", words["at-limit"]), ("limit", words["limit"])),
         worse=worse,
-        lacking=lacking(sentences, _third_week(site, weeks, now)) if too_few else "",
+        lacking=_lacking(site, sentences, weeks, now) if too_few else "",
     )
 
 
@@ -114,18 +97,24 @@ def sun_chart(site: Site, controller: Controller, volts: Sequence[DayOfNumbers],
     outlook = power_outlook(controller.id, controller.power, site.settings.site.latitude)
     together = _together(volts, low_limit(controller.power), lambda day: months.month_of(day.day + NOON))
     by_month = {(stretch.start + NOON).astimezone(site.zone).month: stretch for stretch in together}
+    words = site.phrases.page_table("sun")
     top = round_top(max(max(month.charge.value, month.use.value) for month in outlook.months))
     rows = [(month, by_month.get(month.month)) for month in outlook.months]
     return Chart(
         id=f"{controller_anchor(controller.id)}-sun",
-        title="Sun and use through the year",
-        desc=SUN_DESC,
-        verdict=f"{verdict(outlook, site.phrases.month_name)} {_sun_against_volts(outlook, by_month)}".strip(),
+        title=words["title"],
+        desc=words["desc"],
+        verdict=f"{sun_words(site, outlook)} {_sun_against_volts(site, outlook, by_month)}".strip(),
         levels=amount_levels(top, "Ah"),
-        times=tuple((MONTHS[month.month - 1], (at + 0.5) / 12) for at, month in enumerate(outlook.months))[::2],
+        times=tuple((month_label(site, month.month), (at + 0.5) / 12) for at, month in enumerate(outlook.months))[::2],
         marks=tuple(mark for at, row in enumerate(rows) for mark in _month_marks(at, *row, top)),
         table=_sun_table(site, rows),
-        legend=(*SUN_KEY, SEEN_KEY) if by_month else SUN_KEY,
+        legend=(
+            ("water", words["covers"]),
+            ("low", words["not-covers"]),
+            ("ink", words["use"]),
+            *((("none", words["seen"]),) if by_month else ()),
+        ),
         worse=not outlook.carries,
     )
 
@@ -155,24 +144,31 @@ def _volts_scale(weeks: Sequence[VoltsOfDays], limit: float) -> VoltsScale:
     return VoltsScale(bottom=bottom - room, top=top + room)
 
 
-def _volts_levels(scale: VoltsScale, weeks: Sequence[VoltsOfDays], limit: float) -> tuple[tuple[str, float], ...]:
+def _volts_levels(
+    site: Site, scale: VoltsScale, weeks: Sequence[VoltsOfDays], limit: float
+) -> tuple[tuple[str, float], ...]:
     """The limit and the top, and between them the middle where its label has room."""
     middle = median(week.middle for week in weeks)
     has_room = scale.share(middle) - scale.share(limit) > 0.12 and scale.share(middle) < 0.88
     labelled = (limit, middle, scale.top) if has_room else (limit, scale.top)
-    return tuple((f"{volts:.1f} V", scale.share(volts)) for volts in labelled)
+    return tuple((_volts(site, volts), scale.share(volts)) for volts in labelled)
+
+
+def _volts(site: Site, volts: float) -> str:
+    return site.phrases.format_volts(round(volts, 1))
 
 
 def _volts_verdict(site: Site, battery: BatteryNow | None, low_days: int, now: datetime) -> str:
-    sentences = battery_said(site, battery, now) if battery else "No believable voltage was read these two weeks."
-    days = f"{low_days} {'day' if low_days == 1 else 'days'}"
-    return f"{sentences} On {days} of these twelve months it was at or under its low limit." if low_days else sentences
+    sentences = site.phrases.page("volts.none-lately")
+    if battery is not None:
+        sentences = f"{volts_words(site, battery, now)} {battery_words(site, battery, now)}"
+    return f"{sentences} {site.phrases.page('volts.low-days', days=low_days)}" if low_days else sentences
 
 
-def _third_week(site: Site, weeks: Sequence[VoltsOfDays], now: datetime) -> str:
-    """Its day, if the texts go on; where they stopped nobody knows."""
+def _lacking(site: Site, known: str, weeks: Sequence[VoltsOfDays], now: datetime) -> str:
+    """With the day of the third week, if the texts go on; where they stopped nobody knows."""
     third = weeks[-1].start + timedelta(days=WEEK_DAYS * (LEAST_DRAWN - len(weeks)))
-    return short_day(site, third) if third > now else THIRD_WEEK
+    return lacking(site, known, "day" if third > now else "third-week", day=short_day(site, third))
 
 
 def _week_bars(weeks: Sequence[VoltsOfDays], limit: float, months: MonthScale, scale: VoltsScale) -> tuple[Mark, ...]:
@@ -190,17 +186,15 @@ def _week_bars(weeks: Sequence[VoltsOfDays], limit: float, months: MonthScale, s
     )
 
 
-def _volts_table(volts: Sequence[DayOfNumbers], limit: float, months: MonthScale) -> Table:
+def _volts_table(site: Site, volts: Sequence[DayOfNumbers], limit: float, months: MonthScale) -> Table:
     by_month = _together(volts, limit, lambda day: months.month_of(day.day + NOON))
     return Table(
-        head=("month", "lowest", "middle of each day's lowest", "highest", "days at the limit"),
+        head=table_head(site, "month", "lowest", "middle-lowest", "highest", "days-at-limit"),
         rows=tuple(
             (
                 months.names[months.month_of(month.start + NOON)],
-                f"{month.low:.1f} V",
-                f"{month.middle:.1f} V",
-                f"{month.high:.1f} V",
-                f"{month.low_days} of {month.days}",
+                *(_volts(site, volts) for volts in (month.low, month.middle, month.high)),
+                f"{month.low_days} / {month.days}",
             )
             for month in by_month
         ),
@@ -222,31 +216,32 @@ def _month_marks(at: int, month: MonthOutlook, volts: VoltsOfDays | None, top: f
     return marks
 
 
-def _sun_against_volts(outlook: PowerOutlook, by_month: Mapping[int, VoltsOfDays]) -> str:
+def _sun_against_volts(site: Site, outlook: PowerOutlook, by_month: Mapping[int, VoltsOfDays]) -> str:
     """Whether the months in which the battery was seen low are those in which the sun is short."""
     if not by_month:
-        return "No voltage was read to hold against it."
+        return site.phrases.page("sun.not-read")
     low = {month for month, volts in by_month.items() if volts.low_days}
     if not low:
-        return f"Seen in {len(by_month)} {'month' if len(by_month) == 1 else 'months'}: the battery never was low."
-    names = ", ".join(MONTHS[month - 1] for month in sorted(low))
-    if low <= set(outlook.short_months()):
-        return f"Seen low in {names}, as it was worked out."
-    return f"Seen low in {names}, which the sun does not explain: look at panel, battery and load."
+        return site.phrases.page("sun.never-low", months=len(by_month))
+    names = ", ".join(month_label(site, month) for month in sorted(low))
+    return site.phrases.page(
+        "sun.as-worked-out" if low <= set(outlook.short_months()) else "sun.unexplained", months=names
+    )
 
 
 def _sun_table(site: Site, rows: Sequence[tuple[MonthOutlook, VoltsOfDays | None]]) -> Table:
+    number = site.phrases.format_number
     return Table(
-        head=("month", "sun on the panel", "charge", "use", "holds without sun", "lowest seen", "days low seen"),
+        head=table_head(site, "month", "sun", "charge", "use", "holds", "lowest", "days-at-limit"),
         rows=tuple(
             (
-                site.phrases.month_name(month.month),
-                f"{month.sun.value:.1f} kWh/m² a day",
-                f"{month.charge.value:.2f} Ah a day",
-                f"{month.use.value:.2f} Ah a day",
-                f"{month.days_without_sun.value:.0f} days",
-                f"{volts.low:.1f} V" if volts else "not read",
-                f"{volts.low_days} of {volts.days}" if volts else "",
+                month_label(site, month.month),
+                number(month.sun.value, 1),
+                number(month.charge.value),
+                number(month.use.value),
+                f"{month.days_without_sun.value:.0f}",
+                _volts(site, volts.low) if volts else "",
+                f"{volts.low_days} / {volts.days}" if volts else "",
             )
             for month, volts in rows
         ),

@@ -42,20 +42,20 @@ def _line(place: Place, here: Site, now: datetime) -> SiteLine:
     return SiteLine(
         name=place.name,
         here=place.name == here.settings.site.name,
-        heard=when(here, newest[-1].at, now) if newest else "never",
+        heard=when(here, newest[-1].at, now) if newest else here.phrases.label("never-heard"),
         open_alarms=_as_its_page_says(place.reader, place.site, here, now)
         if place.site is not None
         else _by_its_alarms(place.reader, here),
-        fortnight=_fortnight(place.reader, now),
+        fortnight=_fortnight(place.reader, here, now),
     )
 
 
-def _fortnight(reader: Reader, now: datetime) -> str:
+def _fortnight(reader: Reader, here: Site, now: datetime) -> str:
     """`2 low spells, 1 silence`."""
     since = now - FORTNIGHT
-    lows, silences = reader.counted(("low",), since, now), reader.counted(("silent",), since, now)
-    counted = ((lows, "low spell"), (silences, "silence"))
-    return ", ".join(f"{count} {what}{'' if count == 1 else 's'}" for count, what in counted if count) or "quiet"
+    counted = (("lows", reader.counted(("low",), since, now)), ("silences", reader.counted(("silent",), since, now)))
+    words = [here.phrases.page(f"sites.{what}", count=count) for what, count in counted if count]
+    return ", ".join(words) or here.phrases.page("sites.quiet")
 
 
 def _as_its_page_says(reader: Reader, there: Site, here: Site, now: datetime) -> tuple[str, ...]:

@@ -12,8 +12,8 @@ from typing import Literal
 from gateway.facts import Event
 from gateway.page.cards import tank_anchor
 from gateway.page.chart_scales import MonthScale, amount_levels, hour_scale, round_top, spread
-from gateway.page.charts import LEAST_DRAWN, Chart, Mark, Table, lacking
-from gateway.page.local_calendar import day_start
+from gateway.page.charts import LEAST_DRAWN, Chart, Mark, Table, lacking, table_head
+from gateway.page.local_calendar import day_start, measure
 from gateway.ports import EpisodeSum, Reader
 from gateway.settings.models import Tank
 from gateway.site import Site
@@ -40,49 +40,17 @@ TWO_YEARS = timedelta(days=2 * 366)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HoursChart:
-    """What is told of one kind of hours. `desc` holds `{tank}`; `worse_if`: which change is for the worse; `less`, `more`: what each is called;
-    `nothing`: what is said where none was seen; `drawn_from`: which one makes the chart."""
+    """One kind of hours. `part`: its table among the page's words; `worse_if`: which change is for the worse; `drawn_from`: which one makes
+    the chart, of the page's `[from]`."""
 
     part: str
-    title: str
-    desc: str
     worse_if: Literal["less", "more"]
-    less: str
-    more: str
-    nothing: str
     drawn_from: str
 
 
-BETWEEN_LOWS = HoursChart(
-    part="between",
-    title="Time between low spells",
-    desc="A dot for each low spell of {tank} in twelve months: how long it had been well before.",
-    worse_if="less",
-    less="It runs low more often than it did",
-    more="It runs low less often than it did",
-    nothing="No two low spells in these twelve months.",
-    drawn_from="the fourth low spell",
-)
-LASTING = HoursChart(
-    part="lasting",
-    title="How long low spells last",
-    desc="A dot for each low spell of {tank} in twelve months: how long it lasted.",
-    worse_if="more",
-    less="Low spells are shorter than they were",
-    more="Low spells last longer than they did",
-    nothing="No low spell in these twelve months.",
-    drawn_from="the third low spell",
-)
-REFILL = HoursChart(
-    part="refill",
-    title="Refill time",
-    desc="A dot for each time {tank} filled from its low float to its high one: how long it took.",
-    worse_if="more",
-    less="It fills faster than it did",
-    more="It fills more slowly than it did",
-    nothing="It was not seen to fill from its low float to its high one.",
-    drawn_from="the third fill",
-)
+BETWEEN_LOWS = HoursChart(part="between", worse_if="less", drawn_from="fourth-low")
+LASTING = HoursChart(part="lasting", worse_if="more", drawn_from="third-low")
+REFILL = HoursChart(part="refill", worse_if="more", drawn_from="third-fill")
 
 
 def low_charts(site: Site, tank: Tank, lows: Sequence[Episode], months: MonthScale, now: datetime) -> tuple[Chart, ...]:
@@ -123,11 +91,12 @@ def years_chart(reader: Reader, site: Site, tank: Tank, years: tuple[int, ...]) 
         for at, lows in enumerate(sums)
         if lows.count
     )
-    verdict = f"{sums[-1].count} so far this year, {sums[-2].count} last year." if len(sums) > 1 else ""
+    say = site.phrases.page
+    verdict = say("years.verdict", now=str(sums[-1].count), before=str(sums[-2].count)) if len(sums) > 1 else ""
     return Chart(
         id=f"{tank_anchor(tank.id)}-years",
-        title="Low spells year by year",
-        desc=f"A bar for each calendar year: how often {tank.name} was low. The first and the last year are not whole.",
+        title=say("years.title"),
+        desc=say("years.desc", tank=tank.name),
         verdict=verdict,
         levels=amount_levels(top, ""),
         # Counted from the end, so that this year always has its label.
@@ -135,7 +104,7 @@ def years_chart(reader: Reader, site: Site, tank: Tank, years: tuple[int, ...]) 
             (str(year), step * (at + 0.5)) for at, year in enumerate(years) if (len(years) - 1 - at) % every == 0
         ),
         marks=bars,
-        lacking="" if bars else lacking(verdict, "the first"),
+        lacking="" if bars else lacking(site, verdict, "first"),
         table=_years_table(site, years, sums),
     )
 
@@ -143,20 +112,19 @@ def years_chart(reader: Reader, site: Site, tank: Tank, years: tuple[int, ...]) 
 def _hours_chart(site: Site, tank: Tank, about: HoursChart, hours: Sequence[Measured], months: MonthScale) -> Chart:
     scale = hour_scale([figure.value for figure in hours])
     change = change_of(hours, ratio=CLEARLY)
-    worse = change == about.worse_if
-    change_words = {"less": about.less, "more": about.more, "alike": ""}[change]
-    verdict = _hours_verdict(site, hours, change_words, worse=worse) or about.nothing
+    worse, words = change == about.worse_if, site.phrases.page_table(about.part)
+    verdict = _hours_verdict(site, hours, words.get(change, ""), worse=worse) or words["nothing"]
     return Chart(
         id=f"{tank_anchor(tank.id)}-{about.part}",
-        title=about.title,
-        desc=about.desc.format(tank=tank.name),
+        title=words["title"],
+        desc=site.phrases.page(f"{about.part}.desc", tank=tank.name),
         verdict=verdict,
-        levels=scale.levels,
+        levels=scale.levels(lambda hours: _span(site, hours)),
         times=months.labels,
         marks=(*_band([scale.share(figure.value) for figure in hours]), *_dots(hours, months, scale.share)),
-        table=_by_month(hours, months, "seen", lambda value: _span(site, value)),
+        table=_by_month(site, hours, months, "seen", lambda value: _span(site, value)),
         worse=worse,
-        lacking=lacking(verdict, about.drawn_from) if len(hours) < LEAST_DRAWN else "",
+        lacking=lacking(site, verdict, about.drawn_from) if len(hours) < LEAST_DRAWN else "",
     )
 
 
@@ -166,10 +134,11 @@ def _hours_verdict(site: Site, hours: Sequence[Measured], change_words: str, *, 
     if usual is None:
         return ""
     low, high = _span(site, usual.low), _span(site, usual.high)
-    between = f", half of them between {low} and {high}" if low != high and len(hours) >= BAND_FROM else ""
-    sentences = [f"Usually {_span(site, usual.middle)}{between} ({len(hours)} seen)."]
+    key = "chart.usually-between" if low != high and len(hours) >= BAND_FROM else "chart.usually"
+    values = {"middle": _span(site, usual.middle), "low": low, "high": high, "count": str(len(hours))}
+    sentences = [site.phrases.page(key, **values)]
     if change_words:
-        sentences.insert(0 if worse else 1, f"{change_words}.")
+        sentences.insert(0 if worse else 1, change_words)
     return " ".join(sentences)
 
 
@@ -178,34 +147,36 @@ def _flow_chart(site: Site, tank: Tank, flows: Sequence[Measured], months: Month
     by_figures = delivered_l_min(pump) if pump is not None else None
     top = round_top(max([flow.value for flow in flows] + ([by_figures] if by_figures else [])))
     change = change_of(flows, ratio=FLOW_CLEARLY)
-    change_words = {"less": "It delivers less than it did. ", "more": "It delivers more than it did. ", "alike": ""}
-    usual = _usual_flow(flows, by_figures)
+    words, usual = site.phrases.page_table("flow"), _usual_flow(site, flows, by_figures)
     limit = (Mark(shape="line", tone="limit", x=0, width=1, top=by_figures / top),) if by_figures else ()
     return Chart(
         id=f"{tank_anchor(tank.id)}-flow",
-        title="Delivered flow",
-        desc=f"A dot for each fill of {tank.name}: what flowed in, with what was used meanwhile by the household's figure.",
-        verdict=change_words[change] + usual,
-        levels=amount_levels(top, "l/min"),
+        title=words["title"],
+        desc=site.phrases.page("flow.desc", tank=tank.name),
+        verdict=f"{words.get(change, '')} {usual}".strip(),
+        levels=amount_levels(top, site.phrases.page("unit.flow", n="").strip()),
         times=months.labels,
         marks=(
             *_band([flow.value / top for flow in flows]),
             *limit,
             *_dots(flows, months, lambda value: value / top),
         ),
-        table=_by_month(flows, months, "fills", lambda value: f"{value:.1f} l/min"),
-        legend=(("limit", "by the figures of the source"),) if by_figures else (),
+        table=_by_month(site, flows, months, "fills", lambda value: measure(site, value, "flow")),
+        legend=(("limit", words["figures"]),) if by_figures else (),
         worse=change == "less",
-        lacking=lacking(usual, "the third fill") if len(flows) < LEAST_DRAWN else "",
+        lacking=lacking(site, usual, "third-fill") if len(flows) < LEAST_DRAWN else "",
     )
 
 
-def _usual_flow(flows: Sequence[Measured], by_figures: float | None) -> str:
+def _usual_flow(site: Site, flows: Sequence[Measured], by_figures: float | None) -> str:
     usual = spread([flow.value for flow in flows])
     assert usual is not None  # there is no chart of no flow
-    half = f", half of the fills between {usual.low:.1f} and {usual.high:.1f}" if len(flows) >= BAND_FROM else ""
-    source = f"; {by_figures:.1f} by the figures of the source" if by_figures else ""
-    return f"{usual.middle:.1f} l/min{half} ({len(flows)} seen){source}."
+    middle, low, high = (measure(site, flow, "flow") for flow in (usual.middle, usual.low, usual.high))
+    key = "chart.usually-between" if low != high and len(flows) >= BAND_FROM else "chart.usually"
+    sentence = site.phrases.page(key, middle=middle, low=low, high=high, count=str(len(flows)))
+    if not by_figures:
+        return sentence
+    return f"{sentence} {site.phrases.page('flow.by-figures', flow=site.phrases.format_number(by_figures, 1))}"
 
 
 def _band(shares: Sequence[float]) -> tuple[Mark, ...]:
@@ -227,12 +198,14 @@ def _dots(figures: Sequence[Measured], months: MonthScale, share: Callable[[floa
     )
 
 
-def _by_month(figures: Sequence[Measured], months: MonthScale, counted: str, words: Callable[[float], str]) -> Table:
+def _by_month(
+    site: Site, figures: Sequence[Measured], months: MonthScale, counted: str, words: Callable[[float], str]
+) -> Table:
     values: Mapping[int, list[float]] = {month: [] for month in range(len(months.starts))}
     for figure in figures:
         values[months.month_of(figure.at)].append(figure.value)
     return Table(
-        head=("month", counted, "least", "middle", "most"),
+        head=table_head(site, "month", counted, "least", "middle", "most"),
         rows=tuple(
             (f"{name} {start.year}", str(len(values[month])), *_least_middle_most(values[month], words))
             for month, (name, start) in enumerate(zip(months.names, months.starts, strict=True))
@@ -246,7 +219,7 @@ def _least_middle_most(values: Sequence[float], words: Callable[[float], str]) -
 
 def _years_table(site: Site, years: Sequence[int], sums: Sequence[EpisodeSum]) -> Table:
     return Table(
-        head=("year", "low spells", "low in all"),
+        head=table_head(site, "year", "lows", "low-in-all"),
         rows=tuple(
             (str(year), str(lows.count), site.phrases.format_span(lows.lasted) if lows.count else "")
             for year, lows in zip(years, sums, strict=True)

@@ -1,9 +1,9 @@
 """A tank's shape and floats → its picture: the outline in its real proportions, the floats, and the band of water that is known.
 
-Two steps. What is drawn, in shares of the height (0 the bottom, 1 the top): `outline_of`, `float_marks`, `water_band`, `litres_words`.
-Where it stands in the SVG field: `draw_outline`, `place_labels`. The field is 220 by 132; the vessel stands in its middle, its bottom at
-`BOTTOM`, the labels of its floats on its right. A tank far wider than high (or the reverse) is drawn as wide (high) as the field allows,
-so that it can still be read.
+Two steps. What is drawn, in shares of the height (0 the bottom, 1 the top): `outline_of`, `float_marks`, `gauge_marks`, `water_band`,
+`litres_words`. Where it stands in the SVG field: `draw_outline`, `place_labels`. The field is 220 by 132; the vessel stands in its
+middle, its bottom at `BOTTOM`, the labels of its floats on its right. A tank far wider than high (or the reverse) is drawn as wide (high)
+as the field allows, so that it can still be read.
 """
 
 import math
@@ -13,6 +13,7 @@ from typing import Literal
 
 from gateway.facts import Triple
 from gateway.settings import models as m
+from gateway.site import Site
 from gateway.status.snapshot import FloatSnapshot, TankSnapshot
 from gateway.water.volumes import below_l, capacity_l, height_m, level_m
 
@@ -40,9 +41,9 @@ class Outline:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FloatMark:
-    """One float switch at its level."""
+    """One float switch at its level, or a gauge's newest reading (`measured`): a line across the tank."""
 
-    means: Literal["low", "high"]
+    means: Literal["low", "high", "measured"]
     level: float
     text: str
     state: Literal["active", "idle", ""]
@@ -84,7 +85,7 @@ def outline_of(shape: m.Shape | None) -> Outline:
             return _outline_by_table(shape)
 
 
-def float_marks(snapshot: TankSnapshot) -> tuple[FloatMark, ...]:
+def float_marks(site: Site, snapshot: TankSnapshot) -> tuple[FloatMark, ...]:
     """Every float whose level is known, with how it stands."""
     shape = snapshot.tank.shape
     if shape is None:
@@ -93,13 +94,39 @@ def float_marks(snapshot: TankSnapshot) -> tuple[FloatMark, ...]:
     return tuple(
         FloatMark(
             means=switch.placed.float.means,
-            level=min(1.0, max(0.0, switch.placed.float.level_m / top_m)),
-            text=f"{switch.placed.float.means} {switch.placed.float.level_m:g} m",
+            level=_share(switch.placed.float.level_m, top_m),
+            text=_mark_words(site, switch.placed.float.means, switch.placed.float.level_m),
             state="" if switch.now.state == "unknown" else switch.now.state,
         )
         for switch in snapshot.floats
         if switch.placed.float.level_m is not None
     )
+
+
+def gauge_marks(site: Site, snapshot: TankSnapshot) -> tuple[FloatMark, ...]:
+    """What each gauge reads; of one that is not heard nothing is drawn."""
+    shape = snapshot.tank.shape
+    if shape is None:
+        return ()
+    return tuple(
+        FloatMark(
+            means="measured",
+            level=_share(gauge.measured.level_m, height_m(shape)),
+            text=_mark_words(site, "measured", gauge.measured.level_m),
+            state="",
+        )
+        for gauge in snapshot.gauges
+        if gauge.is_heard and gauge.measured is not None
+    )
+
+
+def _share(level_m: float, top_m: float) -> float:
+    return min(1.0, max(0.0, level_m / top_m))
+
+
+def _mark_words(site: Site, what: str, level_m: float) -> str:
+    """`low 0.45 m`."""
+    return site.phrases.page(f"mark.{what}", level=site.phrases.format_number(level_m))
 
 
 def water_band(snapshot: TankSnapshot, litres: Triple | None) -> WaterBand | None:
@@ -117,17 +144,22 @@ def water_band(snapshot: TankSnapshot, litres: Triple | None) -> WaterBand | Non
     return None if least is None and most is None else (least or 0.0, None, 1.0 if most is None else most)
 
 
-def litres_words(snapshot: TankSnapshot, litres: Triple | None) -> str:
-    """`About 620 l (410 to 830) of 5655 l.`, no more digits than are known; by the floats alone: what it holds at the least or at the most."""
+def litres_words(site: Site, snapshot: TankSnapshot, litres: Triple | None) -> str:
+    """`About 620 l (410 to 830) of 5655 l.`, no more digits than are known; by the floats alone: what it holds at the least or at the most.
+    Nothing where that would be between nothing and nothing."""
     shape = snapshot.tank.shape
     if shape is None:
         return ""
     whole = capacity_l(shape)
-    if litres is not None:
-        least, likely, most = (min(_two_digits(amount), whole) for amount in (litres.low, litres.likely, litres.high))
-        between = f" ({least:.0f} to {most:.0f})" if least != most else ""
-        return f"About {likely:.0f} l{between} of {whole:.0f} l."
-    return _litres_by_floats(snapshot.floats, shape)
+    if litres is None:
+        return _litres_by_floats(site, snapshot.floats, shape)
+    least, likely, most = (
+        f"{min(_two_digits(amount), whole):.0f}" for amount in (litres.low, litres.likely, litres.high)
+    )
+    if most == "0":
+        return ""
+    key = "litres.most" if likely == "0" else "litres.about" if least == most else "litres.between"
+    return site.phrases.page(key, least=least, likely=likely, most=most, whole=f"{whole:.0f}")
 
 
 def draw_outline(outline: Outline) -> DrawnOutline:
@@ -192,16 +224,15 @@ def _float_bounds(floats: tuple[FloatSnapshot, ...], top_m: float) -> tuple[floa
     return max(under, default=None), min(above, default=None)
 
 
-def _litres_by_floats(floats: tuple[FloatSnapshot, ...], shape: m.Shape) -> str:
-    whole, top_m = capacity_l(shape), height_m(shape)
-    least, most = _float_bounds(floats, top_m)
+def _litres_by_floats(site: Site, floats: tuple[FloatSnapshot, ...], shape: m.Shape) -> str:
+    least, most = _float_bounds(floats, height_m(shape))
     if least is None and most is None:
         return ""
-    bottom = below_l(shape, (least or 0.0) * top_m)
+    values = {"whole": f"{capacity_l(shape):.0f}", "least": f"{below_l(shape, (least or 0.0) * height_m(shape)):.0f}"}
     if most is None:
-        return f"At least {bottom:.0f} l of {whole:.0f} l."
-    top = below_l(shape, most * top_m)
-    return f"{'At the most' if least is None else f'From {bottom:.0f} l to'} {top:.0f} l of {whole:.0f} l."
+        return site.phrases.page("litres.least", **values)
+    values["most"] = f"{below_l(shape, most * height_m(shape)):.0f}"
+    return site.phrases.page("litres.most" if least is None else "litres.from-to", **values)
 
 
 def _two_digits(litres: float) -> float:

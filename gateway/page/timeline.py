@@ -3,11 +3,12 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from typing import Literal
 
 from gateway.facts.harmless import harmless
-from gateway.facts.kinds import EPISODE_STYLES, Tone
-from gateway.page.charts import lacking
-from gateway.page.local_calendar import day_start, local_day, short_day, when
+from gateway.facts.kinds import EPISODE_TONES, Tone
+from gateway.page.local_calendar import day_start, local_day, short_day
+from gateway.phrases.phrasebook import When
 from gateway.site import Site
 from gateway.status.episodes import GATEWAY, Episode
 
@@ -61,22 +62,23 @@ def nothing_lately(site: Site, lanes: Sequence[Lane], first: datetime | None, no
     """What is said where no lane has anything; `first`: when the record begins."""
     if any(lane.episodes for lane in lanes):
         return ""
-    return nothing_words(site, "fourteen days", first, now - FORTNIGHT)
+    return nothing_words(site, "fortnight", first, now - FORTNIGHT)
 
 
-def nothing_words(site: Site, times: str, first: datetime | None, since: datetime) -> str:
+def nothing_words(site: Site, times: Literal["fortnight", "year"], first: datetime | None, since: datetime) -> str:
     """That nothing was in these times; never of times from before the record begins."""
     if first is None:
-        return lacking("Nothing is on record yet", "the first event")
-    known = f"in these {times}" if first <= since else f"since {short_day(site, first)}, when the record begins"
-    return lacking(f"Nothing was low, high, silent or out {known}, and nobody wrote a note", "the first of these")
+        return site.phrases.page("nothing.yet")
+    if first <= since:
+        return site.phrases.page(f"nothing.{times}")
+    return site.phrases.page("nothing.since", day=short_day(site, first))
 
 
 def lane_names(site: Site) -> dict[str, str]:
     """Everything that has a lane, by where its episodes are, with its name."""
     names = {f"t:{tank.id}": tank.name for tank in site.settings.tanks}
     names.update({f"c:{controller.id}": controller.name for controller in site.settings.controllers})
-    return {**names, GATEWAY: "Gateway and notes"}
+    return {**names, GATEWAY: site.phrases.page("lately.gateway")}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,7 +95,7 @@ def _lane(site: Site, episodes: Sequence[Episode], now: datetime) -> tuple[Episo
     start = now - FORTNIGHT
     return tuple(
         EpisodeMark(
-            tone=EPISODE_STYLES[drawn.first.family].tone,
+            tone=EPISODE_TONES[drawn.first.family],
             start=drawn.start,
             end=drawn.end,
             text=_episode_text(site, drawn, now),
@@ -118,15 +120,18 @@ def _joined(episodes: Sequence[Episode], start: datetime, now: datetime) -> list
 
 
 def _episode_text(site: Site, drawn: _Drawn, now: datetime) -> str:
-    episode = drawn.first
-    began = when(site, episode.began, now)
+    episode, say = drawn.first, site.phrases.page
+    began = When(episode.began, now, site.zone)
     if episode.family == "note":
-        return f"Note, {began}: {harmless(episode.text)[:NOTE_SHOWN_CHARS]}"
-    what = EPISODE_STYLES[episode.family].words + (f", {drawn.count} times" if drawn.count > 1 else "")
+        return say("lately.note", at=began, text=harmless(episode.text)[:NOTE_SHOWN_CHARS])
+    what = say(f"episode.{episode.family}")
+    if drawn.count > 1:
+        what = say("lately.often", what=what, count=drawn.count)
     if episode.ended == episode.began:
-        return f"{what}, {began}"
+        return say("lately.at", what=what, at=began)
     if episode.ended is None:
-        return f"{what} since {began}"
+        return say("lately.since", what=what, since=began)
     # Of several in one mark only the mark knows where the last of them ended.
     until = episode.until(now) if drawn.count == 1 else now - FORTNIGHT + FORTNIGHT * drawn.end
-    return f"{what} from {began} to {when(site, until, now)} ({site.phrases.format_span(until - episode.began)})"
+    lasted = site.phrases.format_span(until - episode.began)
+    return say("lately.from-to", what=what, since=began, until=When(until, now, site.zone), span=lasted)

@@ -18,12 +18,15 @@ NAMED_BY_ITS_EVENT = ("input-active", "reading-low", "reading-high")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class VerdictWords:
-    """The page in one sentence, how sure it is, who sees to it, and what is to be done."""
+    """The page in one sentence, who sees to it, and what is to be done. `foretold`: of a tank that is not heard what was
+    foretold when it was; `is_reckoned`: the sentence is no matter of what was heard alone."""
 
     sentence: str
+    foretold: str
     more: tuple[str, ...]
     todo: tuple[str, ...]
     is_well: bool
+    is_reckoned: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,6 +35,7 @@ class AlarmLine:
 
     what: str
     who: str = ""
+    reckoned: tuple[str, ...] = ()
     more: tuple[str, ...] = ()
     link: str = ""
 
@@ -48,9 +52,11 @@ def verdict_words(
         more.append(site.phrases.page("taps.deaf", since=When(verdict.deaf_since, now, site.zone)))
     return VerdictWords(
         sentence=_sentence(site, verdict, now),
+        foretold=_foretold(site, verdict, now),
         more=tuple(more),
         todo=tuple(dict.fromkeys(_todo(reader, standing, verdict, alarms))),
         is_well=verdict.is_well and verdict.deaf_since is None,
+        is_reckoned=verdict.state != "unseen" and (verdict.times or verdict.least) is not None,
     )
 
 
@@ -65,7 +71,8 @@ def alarm_line(standing: SiteStanding, alarm: StandingAlarm) -> AlarmLine:
     return AlarmLine(
         what=alarm_words(site, alarm, standing.at),
         who=_who(site, alarm, standing.at) if alarm.alarm is not None else "",
-        more=tuple(_why(standing, alarm)),
+        reckoned=tuple(_reckoned(standing, alarm)),
+        more=tuple(_known(standing, alarm)),
         link=link,
     )
 
@@ -88,11 +95,19 @@ def _sentence(site: Site, verdict: TapsVerdict, now: datetime) -> str:
     if verdict.times is not None:
         early, likely, _ = verdict.times
         values |= {"early": When(early, now, site.zone), "likely": When(likely, now, site.zone)}
-        if key == "unseen":
-            key = "unseen-dry" if early > now else "unseen-dry-since"
-        elif key == "may-run-dry" and early - now < timedelta(minutes=1):
+        if key == "may-run-dry" and early - now < timedelta(minutes=1):
             key = "perhaps-dry"
     return site.phrases.page(f"taps.{key}", **values)
+
+
+def _foretold(site: Site, verdict: TapsVerdict, now: datetime) -> str:
+    """When the taps may be dry by what was known as the tank was heard of last."""
+    if verdict.state != "unseen" or verdict.times is None:
+        return ""
+    early, likely = (When(at, now, site.zone) for at in verdict.times[:2])
+    return site.phrases.page(
+        "taps.then-dry" if verdict.times[0] > now else "taps.then-dry-since", early=early, likely=likely
+    )
 
 
 def _todo(
@@ -124,7 +139,7 @@ def _name(site: Site, alarm: StandingAlarm) -> str:
     if alarm.kind in NAMED_BY_ITS_EVENT and alarm.named:
         return alarm.named if alarm.kind == "input-active" else f"{alarm.named}: {phrases.label(alarm.kind)}"
     if alarm.kind != "ran-dry" and (name := site.tank_name(alarm.tank) or site.controller_name(alarm.controller)):
-        return f"{name} {phrases.label(alarm.kind)}"
+        return phrases.matter(name, alarm.kind)
     label = phrases.label(alarm.kind)
     return f"{label[:1].upper()}{label[1:]}" if alarm.kind == "ran-dry" else phrases.page("alarm.gateway", label=label)
 
@@ -139,15 +154,21 @@ def _who(site: Site, alarm: StandingAlarm, now: datetime) -> str:
     return site.phrases.page("who.told", names=listed(site, names)) if names else site.phrases.page("who.untold")
 
 
-def _why(standing: SiteStanding, alarm: StandingAlarm) -> Iterator[str]:
-    """What is folded away: the forecast, the likely cause, work on it, who was told, what goes with it."""
+def _reckoned(standing: SiteStanding, alarm: StandingAlarm) -> Iterator[str]:
+    """The forecast and the likely cause."""
+    if alarm.kind == "low" and alarm.tank is not None and alarm.tank in standing.forecasts:
+        forecast = standing.forecasts[alarm.tank]
+        cause = standing.site.phrases.sentence("cause", forecast.cause.kind if forecast.cause else None)
+        yield from (words for words in (forecast_words(standing.site, forecast, standing.at), cause) if words)
+
+
+def _known(standing: SiteStanding, alarm: StandingAlarm) -> Iterator[str]:
+    """Work on it, who was told, what goes with it."""
     site, now = standing.site, standing.at
     if alarm.kind == "low" and alarm.tank is not None and alarm.tank in standing.forecasts:
-        forecast, snapshot = standing.forecasts[alarm.tank], standing.snapshot.tank(alarm.tank)
-        cause = site.phrases.sentence("cause", forecast.cause.kind if forecast.cause else None)
-        yield from (words for words in (forecast_words(site, forecast, now), cause) if words)
-        if snapshot.paused_until is not None:
-            yield site.phrases.page("alarm.work", until=When(snapshot.paused_until, now, site.zone))
+        paused_until = standing.snapshot.tank(alarm.tank).paused_until
+        if paused_until is not None:
+            yield site.phrases.page("alarm.work", until=When(paused_until, now, site.zone))
     names = [site.contact_name(contact) or contact for contact in alarm.told]
     if names and alarm.alarm is not None and alarm.alarm.taken_by is not None:
         yield site.phrases.page("who.knew", names=listed(site, names))

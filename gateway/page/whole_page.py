@@ -1,7 +1,7 @@
 """The record and the site → one self-contained HTML page, and how it is written whole or not at all.
 
 `page_values` asks `status` for what the page shows: the episodes of a year, sums of longer, the last hundred events; all index look-ups,
-however long the history is. The template escapes everything and loads nothing; there is no script.
+however long the history is. The template escapes everything and loads nothing; there is no script. What is routine is folded away.
 """
 
 from dataclasses import dataclass, replace
@@ -10,18 +10,19 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from gateway.facts.kinds import Tone
 from gateway.page.alarm_month_lines import alarm_month_lines
 from gateway.page.cards import ControllerCard, TankCard, controller_cards, source_words, tank_cards, use_words
 from gateway.page.chart_groups import chart_groups
 from gateway.page.charts import ChartGroup
-from gateway.page.event_list import EventLine, event_line
-from gateway.page.local_calendar import local_day, long_day
+from gateway.page.event_list import EventLine, record_lines
+from gateway.page.local_calendar import day_and_time
 from gateway.page.site_lines import SiteLine, site_lines
 from gateway.page.tank_pictures import draw_outline, place_labels
 from gateway.page.timeline import Lane, nothing_lately, timeline, timeline_days
 from gateway.page.verdict_words import AlarmLine, VerdictWords, alarm_line, verdict_words
 from gateway.page.year_calendar import YearCalendar, year_calendar
-from gateway.phrases import load_page_phrases
+from gateway.phrases import cldr, load_page_phrases
 from gateway.ports import Reader
 from gateway.site import Site
 from gateway.status.episodes import SHOWN_KINDS, episodes_of
@@ -34,7 +35,9 @@ from gateway.whole_file import write_whole
 if TYPE_CHECKING:
     from jinja2 import Environment, Template
 
-EVENTS_SHOWN = 100
+RELOAD_S = 300
+"""So often a browser asks for a page that is kept fresh; there is no script."""
+LANE_TONES: tuple[Tone, ...] = ("low", "dry", "high", "silent", "power", "off", "note")
 LOOKED_BACK = timedelta(days=400)
 """Twelve whole months, and the episodes that reach into them."""
 PAGE_MARK = '<meta name="generator" content="tank-gateway">'
@@ -48,12 +51,21 @@ ENTERABLE = 0o755
 class Page:
     """All that the page shows, in the order in which it stands there.
 
-    `stages`: the tanks from source to house, those of one step together. `nothing_lately`: said in place of the lanes where all are empty.
+    `good_until`: by when another is written in its place, empty where none is. `full`: nothing is folded away. `ask_word`, `dry_word`: what a
+    contact texts. `stages`: the tanks from the house up to the source, those of one step together. `nothing_lately`: said in place of the
+    lanes where all are empty.
     """
 
+    language: str
+    runs_right_to_left: bool
+    full: bool
     site: str
     made: str
     machine_made: str
+    good_until: str
+    ask_word: str
+    dry_word: str
+    taps_are_dry: bool
     zone: str
     verdict: VerdictWords
     alarms: tuple[AlarmLine, ...]
@@ -65,6 +77,7 @@ class Page:
     sites: tuple[SiteLine, ...]
     lane_days: tuple[tuple[str, float], ...]
     lanes: tuple[Lane, ...]
+    lane_key: tuple[tuple[Tone, str], ...]
     nothing_lately: str
     year: YearCalendar
     chart_groups: tuple[ChartGroup, ...]
@@ -72,10 +85,14 @@ class Page:
     events: tuple[EventLine, ...]
 
 
-def make_page(reader: Reader, site: Site, at: datetime) -> str:
-    """The whole page as HTML."""
-    site = replace(site, phrases=load_page_phrases("en"))
-    return _template().render(page=page_values(reader, site, at), t=site.phrases.page, mark=PAGE_MARK)
+def make_page(
+    reader: Reader, site: Site, at: datetime, *, good_until: datetime | None = None, full: bool = False
+) -> str:
+    """The page as HTML, in the household's language. `good_until`: by when another is written in its place; `full`: nothing is folded away,
+    and every event stands in the record by itself."""
+    site = replace(site, phrases=load_page_phrases(site.phrases.language))
+    values = page_values(reader, site, at, good_until=good_until, full=full)
+    return _template().render(page=values, t=site.phrases.page, mark=PAGE_MARK, reload_s=RELOAD_S)
 
 
 def write_page(file: str, html: str, *, for_all: bool = False) -> None:
@@ -94,19 +111,29 @@ def is_page(file: Path) -> bool:
         return PAGE_MARK.encode() in there.read(MARK_WITHIN_OCTETS)
 
 
-def page_values(reader: Reader, site: Site, at: datetime) -> Page:
+def page_values(
+    reader: Reader, site: Site, at: datetime, *, good_until: datetime | None = None, full: bool = False
+) -> Page:
     """Everything the page shows, in the language of the site's phrases, which have the page's words."""
-    standing = site_standing(reader, site, at)
+    standing, words = site_standing(reader, site, at), site.phrases.order_words()
     alarms = standing_alarms(reader, standing)
     events = reader.events(since=at - LOOKED_BACK, until=at, kinds=SHOWN_KINDS)
     episodes, first = episodes_of(events), reader.first_event_at()
     lanes = timeline(site, episodes, at)
+    verdict = taps_verdict(reader, standing, alarms)
     return Page(
+        language=site.phrases.language,
+        runs_right_to_left=cldr.runs_right_to_left(site.phrases.language),
+        full=full,
         site=site.settings.site.name,
-        made=f"{long_day(local_day(site, at))} {at.astimezone(site.zone):%H:%M}",
+        made=day_and_time(site, at),
         machine_made=at.astimezone(site.zone).isoformat(timespec="minutes"),
+        good_until=day_and_time(site, good_until) if good_until is not None else "",
+        ask_word=words["tanks"][0],
+        dry_word=words["dry"][0],
+        taps_are_dry=verdict.state == "dry",
         zone=site.settings.site.timezone,
-        verdict=verdict_words(reader, standing, taps_verdict(reader, standing, alarms), alarms),
+        verdict=verdict_words(reader, standing, verdict, alarms),
         alarms=tuple(alarm_line(standing, alarm) for alarm in alarms),
         who=who_is_there(reader, site, at),
         source=source_words(site),
@@ -116,11 +143,12 @@ def page_values(reader: Reader, site: Site, at: datetime) -> Page:
         sites=site_lines(reader, site, at),
         lane_days=timeline_days(site, at),
         lanes=lanes,
+        lane_key=tuple((tone, site.phrases.page(f"tone.{tone}")) for tone in LANE_TONES),
         nothing_lately=nothing_lately(site, lanes, first, at),
         year=year_calendar(site, episodes, first, at),
         chart_groups=chart_groups(reader, site, episodes, events, at),
         months=alarm_month_lines(reader, site, at),
-        events=tuple(event_line(site, event, at) for event in reversed(reader.events(limit=EVENTS_SHOWN))),
+        events=record_lines(reader, site, at, full=full),
     )
 
 

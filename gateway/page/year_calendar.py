@@ -6,16 +6,16 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
 from gateway.facts.harmless import harmless
-from gateway.facts.kinds import EPISODE_STYLES, Tone
-from gateway.page.charts import Chart, Mark, Table, lacking
+from gateway.facts.kinds import EPISODE_TONES, Tone
+from gateway.page.charts import Chart, Mark, Table, lacking, table_head
 from gateway.page.local_calendar import (
-    MONTHS,
-    WEEKDAYS,
     day_start,
     following_month,
     local_day,
     long_day,
+    month_label,
     month_starts,
+    weekday_names,
 )
 from gateway.page.timeline import NOTE_SHOWN_CHARS, lane_names, nothing_words
 from gateway.site import Site
@@ -61,6 +61,7 @@ class YearCalendar:
     weekdays: tuple[str, ...]
     months: tuple[CalendarMonth, ...]
     days: Table
+    summary: str
     by_weekday: Chart
     nothing: str = ""
 
@@ -72,13 +73,14 @@ def year_calendar(site: Site, episodes: Sequence[Episode], first: datetime | Non
     shown = [day for day in sorted(marked, reverse=True) if starts[0] <= day <= today]
     begin = day_start(site, starts[0])
     return YearCalendar(
-        weekdays=WEEKDAYS,
-        months=tuple(_month(start, marked, long_days, today) for start in starts),
+        weekdays=weekday_names(site),
+        months=tuple(_month(site, start, marked, long_days, today) for start in starts),
         days=Table(
-            head=("day", "what"),
-            rows=tuple((long_day(day), "; ".join(_day_texts(marked[day]))) for day in shown),
+            head=table_head(site, "day", "what"),
+            rows=tuple((long_day(site, day), "; ".join(_day_texts(site, marked[day]))) for day in shown),
         ),
-        nothing="" if shown else nothing_words(site, "twelve months", first, begin),
+        summary=_summary(site, marked, begin.date()),
+        nothing="" if shown else nothing_words(site, "year", first, begin),
         by_weekday=_weekday_chart(site, [episode for episode in episodes if episode.began >= begin]),
     )
 
@@ -91,18 +93,25 @@ def _by_day(site: Site, episodes: Sequence[Episode], now: datetime) -> dict[date
         if episode.where not in names:
             continue  # of a tank or controller that is configured no more
         day, last = local_day(site, episode.began), local_day(site, episode.until(now))
-        on_day = (EPISODE_STYLES[episode.family].tone, _episode_text(episode, names[episode.where]))
+        on_day = (EPISODE_TONES[episode.family], _episode_text(site, episode, names[episode.where]))
         while day <= last:
             by_day.setdefault(day, []).append(on_day)
             day += timedelta(days=1)
     return by_day
 
 
-def _episode_text(episode: Episode, name: str) -> str:
+def _episode_text(site: Site, episode: Episode, name: str) -> str:
     if episode.family == "note":
-        return f"note: {harmless(episode.text)[:NOTE_SHOWN_CHARS]}"
-    what = EPISODE_STYLES[episode.family].words
-    return what if episode.where == GATEWAY else f"{name} {what}"
+        return site.phrases.page("year.note", text=harmless(episode.text)[:NOTE_SHOWN_CHARS])
+    what = site.phrases.page(f"episode.{episode.family}")
+    return what if episode.where == GATEWAY else f"{name}: {what}"
+
+
+def _summary(site: Site, marked: Mapping[date, Sequence[OnDay]], begin: date) -> str:
+    """On how many days a tank was low, on how many the taps ran dry."""
+    tones = [{tone for tone, _ in on_day} for day, on_day in marked.items() if day >= begin]
+    low, dry = (sum(1 for of_day in tones if tone in of_day) for tone in ("low", "dry"))
+    return site.phrases.page("year.summary-dry" if dry else "year.summary", low=str(low), dry=str(dry))
 
 
 def _days_low_for_long(site: Site, episodes: Sequence[Episode], now: datetime) -> set[date]:
@@ -118,28 +127,33 @@ def _days_low_for_long(site: Site, episodes: Sequence[Episode], now: datetime) -
     return {day for (day, _), seconds in low_s.items() if seconds >= LOW_FOR_LONG_S}
 
 
-def _day_texts(on_day: Sequence[OnDay]) -> list[str]:
+def _day_texts(site: Site, on_day: Sequence[OnDay]) -> list[str]:
     """What was on a day, the weightiest first, alike ones counted."""
     counted = Counter(sorted(on_day, key=lambda mark: WEIGHTIEST_FIRST.index(mark[0])))
-    return [text if count == 1 else f"{text} ({count} times)" for (_, text), count in counted.items()]
+    return [
+        text if count == 1 else site.phrases.page("lately.often", what=text, count=count)
+        for (_, text), count in counted.items()
+    ]
 
 
-def _month(start: date, marked: Mapping[date, Sequence[OnDay]], long_days: set[date], today: date) -> CalendarMonth:
+def _month(
+    site: Site, start: date, marked: Mapping[date, Sequence[OnDay]], long_days: set[date], today: date
+) -> CalendarMonth:
     days = [start + timedelta(days=number) for number in range((following_month(start) - start).days)]
     return CalendarMonth(
-        name=f"{MONTHS[start.month - 1]} {start.year}",
+        name=f"{month_label(site, start.month)} {start.year}",
         blank=start.weekday(),
-        days=tuple(None if day > today else _day(day, marked.get(day, ()), day in long_days) for day in days),
+        days=tuple(None if day > today else _day(site, day, marked.get(day, ()), day in long_days) for day in days),
     )
 
 
-def _day(day: date, on_day: Sequence[OnDay], long: bool) -> CalendarDay:
+def _day(site: Site, day: date, on_day: Sequence[OnDay], long: bool) -> CalendarDay:
     tones = {tone for tone, _ in on_day}
     weightiest = next((tone for tone in WEIGHTIEST_FIRST if tone in tones and tone != "note"), None)
     return CalendarDay(
         number=day.day,
         tone=weightiest,
-        text="; ".join(_day_texts(on_day)),
+        text="; ".join(_day_texts(site, on_day)),
         long=long,
         noted="note" in tones,
     )
@@ -149,31 +163,30 @@ def _weekday_chart(site: Site, episodes: Sequence[Episode]) -> Chart:
     lows = [local_day(site, episode.began).weekday() for episode in episodes if episode.family == "low"]
     counts = Counter(lows)
     # Clearly more than by chance: four at least, and more than twice what each weekday would have.
-    often = [WEEKDAYS[day] for day, count in sorted(counts.items()) if count >= 4 and count > 2 * len(lows) / 7]
-    verdict = _weekday_verdict(len(lows), often)
+    names, words = weekday_names(site), site.phrases.page_table("weekday")
+    often = [names[day] for day, count in sorted(counts.items()) if count >= 4 and count > 2 * len(lows) / 7]
+    verdict = _weekday_verdict(site, len(lows), often)
     return Chart(
         id="weekdays",
-        title="On which weekdays low spells begin",
-        desc="A bar for each day of the week: how many low spells began on it in twelve months.",
-        verdict=f"{verdict}.",
+        title=words["title"],
+        desc=words["desc"],
+        verdict=verdict,
         levels=(("0", 0.0),),
-        times=tuple((name, (day + 0.5) / 7) for day, name in enumerate(WEEKDAYS)),
+        times=tuple((name, (day + 0.5) / 7) for day, name in enumerate(names)),
         marks=_weekday_marks(counts),
-        lacking=lacking(verdict, "the seventh") if len(lows) < FEWEST_LOWS else "",
+        lacking=lacking(site, verdict, "seventh-low") if len(lows) < FEWEST_LOWS else "",
         table=Table(
-            head=("weekday", "low spells"), rows=tuple((name, str(counts[day])) for day, name in enumerate(WEEKDAYS))
+            head=table_head(site, "weekday", "lows"),
+            rows=tuple((name, str(counts[day])) for day, name in enumerate(names)),
         ),
         worse=bool(often),
     )
 
 
-def _weekday_verdict(lows: int, often: Sequence[str]) -> str:
-    verdict = f"{lows or 'no'} low {'spell' if lows <= 1 else 'spells'} began in these twelve months"
+def _weekday_verdict(site: Site, lows: int, often: Sequence[str]) -> str:
     if lows < FEWEST_LOWS:
-        return verdict
-    if often:
-        return f"{verdict}, most often on {', '.join(often)}"
-    return f"{verdict}, on no weekday clearly more often than on others"
+        return site.phrases.page("weekday.few", lows=lows)
+    return site.phrases.page("weekday.often" if often else "weekday.alike", lows=lows, days=", ".join(often))
 
 
 def _weekday_marks(counts: Counter[int]) -> tuple[Mark, ...]:

@@ -27,6 +27,18 @@ def month_names(language: str, width: Width, *, alone: bool = False) -> Mapping[
     return dict(get_month_names(width, context="stand-alone" if alone else "format", locale=language))
 
 
+def long_day(language: str, at: date) -> str:
+    """`Fri 20 Nov 2026`."""
+    return f"{day_names(language, 'abbreviated')[at.weekday()]} {day_and_month(language, at, 'abbreviated')} {at.year}"
+
+
+def runs_right_to_left(language: str) -> bool:
+    """Whether it is written from right to left."""
+    from babel import Locale
+
+    return str(Locale.parse(language).text_direction) == "rtl"
+
+
 def day_and_month(language: str, at: date, width: Width) -> str:
     """A date, `3 Nov`: the day first, as most of the world writes it, with the language's own mark behind it."""
     from babel import Locale

@@ -196,9 +196,9 @@ class Phrasebook:
         """Local time: `14:05` today, `Mon 14:05` within six days, `3 Nov 14:05` beyond; with its preposition by its role."""
         return said_time(self.language, self.data, at, now, zone, role=role, line=line)
 
-    def format_number(self, value: float) -> str:
-        """A number with the language's own decimal sign."""
-        return cldr.format_decimal(self.language, value)
+    def format_number(self, value: float, places: int = 2) -> str:
+        """A number with the language's own decimal sign, at most so many places behind it."""
+        return cldr.format_decimal(self.language, value, "0." + "#" * places)
 
     def _with_count(self, tables: tuple[str, ...], name: str, n: float) -> str:
         """A number with its word, by the first of these tables that has it. A file need not have every form: Spanish has a `many` for millions

@@ -38,6 +38,8 @@ RAW_PDUS_KEPT = timedelta(days=400)
 """A year and what it takes to look into it; texts and events stay for ever."""
 CARDS_AT_H = 10
 CONFIRMED_WITHIN = timedelta(days=100)
+PAGE_EVERY, PAGE_SLACK = timedelta(minutes=10), timedelta(minutes=5)
+"""A page says until when it is good: the next one is written by then, with some time to spare for a slow board."""
 
 
 def calendar_jobs(
@@ -192,6 +194,10 @@ def _page_file(settings: Settings) -> Path | None:
     return Path(settings.page.folder) / "index.html" if settings.page.folder else None
 
 
+def _page(reader: Reader, site: Site, now: datetime) -> str:
+    return make_page(reader, site, now, good_until=now + PAGE_EVERY + PAGE_SLACK)
+
+
 def _write_page(target: Path, html: str) -> None:
     write_page(str(target), html, for_all=True)
 
@@ -222,9 +228,10 @@ PAGE = FreshFile(
     name="page",
     target=_page_file,
     mark=lambda reader: reader.last_id("events"),
-    make=make_page,
+    make=_page,
     write=_write_page,
     rest=timedelta(seconds=5),  # on a small board one takes a good part of a second
+    at_least=PAGE_EVERY,
 )
 METRICS = FreshFile(
     name="metrics",
@@ -233,6 +240,7 @@ METRICS = FreshFile(
     make=_metrics,
     write=_write_metrics,
     rest=timedelta(seconds=2),
+    at_least=HOUR,
 )
 
 # disk --------------------------------------------------------------------------------------

@@ -1,4 +1,7 @@
-"""A file that `serve` keeps fresh for other programs: written soon after something changed, and at least hourly; a burst costs one."""
+"""A file that `serve` keeps fresh for other programs: written soon after something changed, and at least so often as it says.
+
+A burst costs one.
+"""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -11,13 +14,13 @@ from gateway.service.journal import Journal
 from gateway.settings.models import Settings
 from gateway.site import Site
 
-MINUTE, HOUR = timedelta(minutes=1), timedelta(hours=1)
+MINUTE = timedelta(minutes=1)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FreshFile:
     """`target`: where, None: nowhere; `mark`: another value once what it shows has changed; `rest`: not written again sooner, whatever
-    changed, for what it takes on a small board."""
+    changed, for what it takes on a small board; `at_least`: written again after so long, if nothing changed."""
 
     name: str
     target: Callable[[Settings], Path | None]
@@ -25,6 +28,7 @@ class FreshFile:
     make: Callable[[Reader, Site, datetime], str]
     write: Callable[[Path, str], None]
     rest: timedelta
+    at_least: timedelta
 
 
 class KeptFresh:
@@ -47,7 +51,7 @@ class KeptFresh:
             return None
         if self._failed:
             return every(MINUTE)
-        return every(HOUR if self._file.mark(reader) == self._shown else self._file.rest)
+        return every(self._file.at_least if self._file.mark(reader) == self._shown else self._file.rest)
 
     def _refresh(self, site: Site, now: datetime, note_run: NoteRun) -> None:
         """Writes it; a place that cannot be written is no reason to stop."""

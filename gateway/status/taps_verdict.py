@@ -11,6 +11,7 @@ from typing import Literal
 
 from gateway.facts.kinds import kinds_where
 from gateway.ports import Reader
+from gateway.settings.models import Tank
 from gateway.site import Site
 from gateway.status.dry_taps import taps_dry
 from gateway.status.forecast import forecasts, learnt_of
@@ -74,6 +75,17 @@ def taps_verdict(reader: Reader, standing: SiteStanding, alarms: Iterable[Standi
     return replace(verdict, deaf_since=deaf, matter=_matter(standing.site, verdict, alarms))
 
 
+def last_heard_of(standing: SiteStanding, tank: str) -> datetime | None:
+    """When the boxes that watch a tank of which nothing is known were heard last; None where they are heard and tell nothing of it."""
+    watching = {box.id for box in standing.site.settings.controllers if tank in _ids(standing.site.tanks_of(box.id))}
+    boxes = (box for box in standing.snapshot.controllers if box.controller.id in watching and box.state == "silent")
+    return max((box.last_heard for box in boxes if box.last_heard is not None), default=None)
+
+
+def _ids(tanks: Iterable[Tank]) -> set[str]:
+    return {tank.id for tank in tanks}
+
+
 def _gravest_first(verdict: TapsVerdict) -> tuple[int, float]:
     """Of two that stand alike the one that is dry sooner."""
     if verdict.times is not None:
@@ -104,11 +116,7 @@ def _of_tank(reader: Reader, standing: SiteStanding, tank: str) -> TapsVerdict:
 def _unseen(reader: Reader, standing: SiteStanding, snapshot: TankSnapshot) -> TapsVerdict:
     """When it was heard of last, and what was foretold then; a box that is heard but never told of this tank tells nothing."""
     site, tank = standing.site, snapshot.tank.id
-    boxes = {box.controller.id: box for box in standing.snapshot.controllers}
-    watching = {placed.float.controller for placed in site.floats_of(tank)}
-    watching |= {placed.gauge.controller for placed in site.gauges_of(tank)}
-    silent = [boxes[box].last_heard for box in watching if boxes[box].state == "silent"]
-    heard = max((at for at in silent if at is not None), default=None)
+    heard = last_heard_of(standing, tank)
     if heard is None:
         return TapsVerdict(state="never-told", tank=tank)
     then = take_snapshot(reader, site, min(heard + KNOWN_WITHIN, standing.at), numbers=False)
@@ -138,9 +146,7 @@ def _matter(site: Site, verdict: TapsVerdict, alarms: Iterable[StandingAlarm]) -
         return None
     way = {verdict.tank, *site.upstream.get(verdict.tank or "", ())} if verdict.tank else set(site.tanks)
     if verdict.state in ("unseen", "never-told"):
-        watching = {
-            box.id for box in site.settings.controllers if verdict.tank in {tank.id for tank in site.tanks_of(box.id)}
-        }
+        watching = {box.id for box in site.settings.controllers if verdict.tank in _ids(site.tanks_of(box.id))}
         about = [alarm for alarm in alarms if alarm.controller in watching and alarm.kind in ("silent", "never-heard")]
     else:
         about = [alarm for alarm in alarms if alarm.tank in way and alarm.kind in ("ran-dry", "low")]

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
-from gateway.facts.kinds import EPISODE_STYLES, KINDS, Kind
+from gateway.facts.kinds import EPISODE_TONES, KINDS, Kind
 from gateway.phrases import languages
 from gateway.phrases.phrase_files import read_phrases
 
@@ -73,9 +73,9 @@ def _lacks_page(kind: Kind) -> Iterator[str]:
         yield f"`page` holds what nobody fills in: {', '.join(sorted(unknown))}"
     if kind.opens and kind.priority != "record" and kind.tone is None:
         yield "it opens an alarm, and has no `tone` on the page"
-    if kind.priority == "urgent" and kind.opens not in EPISODE_STYLES:
+    if kind.priority == "urgent" and kind.opens not in EPISODE_TONES:
         yield f"the page draws no episodes of {kind.opens}"
-    if kind.moment and kind.moment not in EPISODE_STYLES:
+    if kind.moment and kind.moment not in EPISODE_TONES:
         yield f"the page draws no moments of {kind.moment}"
 
 

@@ -7,7 +7,7 @@ from typing import get_args
 
 import pytest
 
-from gateway.facts.kinds import EPISODE_STYLES, KINDS, URGENT_KINDS, EventKind, Family, Kind, Tone, kinds_where
+from gateway.facts.kinds import EPISODE_TONES, KINDS, URGENT_KINDS, EventKind, Family, Kind, Tone, kinds_where
 from gateway.page.year_calendar import WEIGHTIEST_FIRST
 from gateway.phrases import languages
 from gateway.phrases.phrase_files import read_phrases
@@ -75,7 +75,7 @@ def test_a_name_that_has_no_entry_stands_for_nothing():
 def test_every_family_and_every_flag_is_used():
     """No word of the types, and no field of an entry, is there for nothing."""
     named = {family for kind in KINDS.values() for family in (kind.opens, kind.closes, kind.moment) if family}
-    assert named == set(get_args(Family)) and set(EPISODE_STYLES) <= named
+    assert named == set(get_args(Family)) and set(EPISODE_TONES) <= named
     for flag in (field.name for field in fields(Kind) if field.type is bool):
         assert 0 < len(kinds_where(lambda kind, flag=flag: getattr(kind, flag))) < len(KINDS), flag
 

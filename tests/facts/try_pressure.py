@@ -41,7 +41,7 @@ def run(folder: Path) -> None:
     happened = json.loads(printed("history", "--json", *config))["events"]
     assert [event["detail"]["pressure"] for event in happened if event["kind"] == "reading"] == [2.4]
     page = folder / "page.html"
-    printed("page", str(page), *config)
+    printed("page", "--full", str(page), *config)
     assert "<dt>pressure</dt><dd>2.4 bar</dd>" in page.read_text("utf-8")
     assert "Ridge box told: 2.4 bar." in page.read_text("utf-8")
     samples = folder / "samples.txt"

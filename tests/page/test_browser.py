@@ -14,6 +14,7 @@ TOO_WIDE = """[...document.querySelectorAll('main *, header *, footer *')].filte
   const at = element.getBoundingClientRect();
   return at.width > 1 && at.height > 1 && !element.closest('.sr') && (at.right > innerWidth + 1 || at.left < -1);
 }).slice(0, 5).map(element => element.outerHTML.slice(0, 120))"""
+TWICE = "document.documentElement.style.fontSize = document.body.style.fontSize = '200%'"
 SHOW_ALL = "document.querySelectorAll('details').forEach(element => element.open = true)"
 CONTRASTS = """(() => {
   const parts = colour => colour.match(/[\\d.]+/g).map(Number);
@@ -63,6 +64,7 @@ def test_nothing_is_wider_than_the_window(shown):
 def test_what_is_drawn_is_more_than_axes(chromium, young_page, width):
     """Each chart has several marks, and one that lacks them is a sentence that is seen in its place; nothing is wider than the window."""
     chromium.open(young_page, width)
+    chromium.run(SHOW_ALL)
     assert chromium.run("document.documentElement.scrollWidth") <= width and chromium.run(TOO_WIDE) == []
     marks = chromium.run(
         "[...document.querySelectorAll('figure svg[role=img]')].map(chart => chart.querySelectorAll('rect, circle').length)"
@@ -162,9 +164,9 @@ def test_axe_finds_nothing(shown):
 
 
 @pytest.mark.parametrize("height_mm", [None, 250])
-def test_on_paper_nothing_is_torn(chromium, year_page, height_mm):
+def test_on_paper_nothing_is_torn(chromium, full_page, height_mm):
     """A4; no chart, tank or lane on two pages; no heading at the foot of a page without what it heads, wherever pages end."""
-    chromium.open(year_page, 1280)
+    chromium.open(full_page, 1280)
     paper = chromium.pdf(height_mm).decode("latin-1")
     sheets = re.findall(r"/Type /Page\b.*?/MediaBox \[([\d. ]+)\]", paper, re.S)
     assert 5 <= len(sheets) <= 16
@@ -176,6 +178,47 @@ def test_on_paper_nothing_is_torn(chromium, year_page, height_mm):
     order = _leaves_with_headings(tree)
     assert sum(1 for kind, _ in order if kind.startswith("H")) >= 15
     assert [page for (kind, page), (_, after) in pairwise(order) if kind.startswith("H") and page != after] == []
+
+
+def test_a_phone_opens_four_screens_and_paper_takes_two_sheets(chromium, year_page, well_page):
+    """Of three tanks and two boxes with troubles on a phone; of a normal week on paper: what is routine is folded away."""
+    chromium.open(year_page, 390, 844)
+    assert chromium.run("document.documentElement.scrollHeight") <= 4 * 844
+    chromium.open(well_page, 1280)
+    assert len(re.findall(rb"/Type /Page\b", chromium.pdf())) <= 2
+
+
+def test_the_taps_come_first_and_then_the_tank_that_feeds_them(chromium, year_page):
+    """The verdict ends within a phone's first screen; the first tank below it is the house tank."""
+    chromium.open(year_page, 390, 844)
+    assert chromium.run("document.querySelector('h1').getBoundingClientRect().top") < 60
+    tops = chromium.run(
+        "[...document.querySelectorAll('.supply article')].map(card => [card.getBoundingClientRect().top, card.innerText])"
+    )
+    assert "House <b>tank</b>" in min(tops)[1]
+    chromium.open(year_page, 1280)
+    lefts = chromium.run(
+        "[...document.querySelectorAll('.supply article')].map(card => [card.getBoundingClientRect().left, card.innerText])"
+    )
+    assert "House <b>tank</b>" in max(lefts)[1], "as water flows: from the source to the house"
+
+
+@pytest.mark.parametrize(("width", "larger"), [(320, "0"), (768, TWICE)])
+def test_it_may_be_written_in_any_direction_and_twice_as_large(chromium, page_in, width, larger):
+    """Each language, from right to left, at 320 pixels (WCAG 2.2, 1.4.10) and with letters of 200 % (1.4.4): nothing is too wide."""
+    chromium.open(page_in, width)
+    assert chromium.run("document.documentElement.lang") == page_in.stem
+    for script in (larger, "document.documentElement.dir = 'rtl'"):
+        chromium.run(script)
+        assert chromium.run("document.documentElement.scrollWidth") <= width and chromium.run(TOO_WIDE) == []
+
+
+@pytest.mark.skipif(AXE is None, reason="axe-core is not here: python -m tests.page.axe fetches it with npm")
+def test_axe_finds_only_that_a_kept_page_renews_itself(chromium, kept_page):
+    """Which it must: a page of now that stays as it was is wrong (WCAG 2.2, 2.2.1, what is of real time)."""
+    chromium.open(kept_page, 390)
+    chromium.run(f"{AXE.read_text('utf-8')};0")
+    assert chromium.run("axe.run().then(result => result.violations.map(found => found.id))") == ["meta-refresh"]
 
 
 def _tree(paper):

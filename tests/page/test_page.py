@@ -21,7 +21,7 @@ CSV = "received_at,sender,text\n2026-11-20T04:11:00+11:00,0491 570 006,LINE 2 MA
 HALF_A_MEGABYTE = 500_000
 ALLOWED_TAGS = """
 html head meta title style body a svg defs pattern rect circle path line text title desc g clippath header main nav footer section
-article div p ul ol li dl dt dd h1 h2 h3 h4 strong b span time table caption thead tbody tr th td figure figcaption details summary code
+article div p ul ol li dl dt dd h1 h2 h3 h4 strong b bdi span time table caption thead tbody tr th td figure figcaption details summary code
 """
 
 

@@ -21,6 +21,7 @@ from gateway.page.tank_pictures import (
     place_labels,
     water_band,
 )
+from gateway.phrases import load_page_phrases
 from gateway.settings.models import Tapered, UprightCylinder, VolumeTable
 from gateway.storage import open_store
 from tests.page import years
@@ -81,13 +82,13 @@ def test_what_is_not_well_stands_first_and_links_to_its_place(site):
     assert sum(1 for line in view.alarms if line.link) == 5
 
 
-def test_the_supply_stands_in_the_order_of_fed_by(site):
-    """From the source to the house, whatever the file's order."""
+def test_the_supply_stands_from_the_house_upwards(site):
+    """By `fed_by`, whatever the file's order: the tank that feeds the taps first."""
     view = show(site)
     assert [[card.name for card in stage] for stage in view.stages] == [
-        ["Spring tank"],
-        ["Hill tank"],
         ["House <b>tank</b>"],
+        ["Hill tank"],
+        ["Spring tank"],
     ]
     assert "2.2 l/min" in view.source and "480 l a day" in view.use
 
@@ -111,13 +112,20 @@ def test_without_a_forecast_the_floats_bound_the_water(site):
     assert water_band(standing("active", "idle"), None) == (0.0, None, pytest.approx(0.25))
     assert water_band(standing("idle", "active"), None) == (pytest.approx(1.6 / 1.8), None, 1.0)
     assert water_band(standing("unknown", "unknown"), None) is None
-    assert litres_words(standing("idle", "active"), None) == "At least 5027 l of 5655 l."
-    assert litres_words(standing("active", "idle"), None) == "At the most 1414 l of 5655 l."
-    assert litres_words(standing("idle", "idle"), None) == "From 1414 l to 5027 l of 5655 l."
-    assert (
-        litres_words(standing("idle", "idle"), Triple(low=1676, likely=3986, high=5654))
-        == "About 4000 l (1700 to 5655) of 5655 l."
-    )
+    spoken = replace(site, phrases=load_page_phrases("en"))
+
+    def litres(low, high, triple=None):
+        reckoned = triple and Triple(low=triple[0], likely=triple[1], high=triple[2])
+        return litres_words(spoken, standing(low, high), reckoned)
+
+    assert litres("idle", "active") == "At least 5027 l of 5655 l."
+    assert litres("active", "idle") == "At the most 1414 l of 5655 l."
+    assert litres("idle", "idle") == "From 1414 l to 5027 l of 5655 l."
+    assert litres("unknown", "unknown") == ""
+    assert litres("idle", "idle", (1676, 3986, 5654)) == "About 4000 l (1700 to 5655) of 5655 l."
+    assert litres("idle", "idle", (3986, 3990, 4010)) == "About 4000 l of 5655 l."
+    assert litres("active", "idle", (0, 0.2, 140)) == "At the most 140 l of 5655 l."
+    assert litres("active", "idle", (0, 0, 0.4)) == "", "nothing is said of nothing"
 
 
 def test_other_sites_of_the_store_have_a_line_each(site):
@@ -160,6 +168,8 @@ def opened(site, name):
 def test_the_record_is_in_plain_words(site):
     """Every kind of event has words of its own; an over-long raw text is cut, and how much is said."""
     from typing import get_args
+
+    site = replace(site, phrases=load_page_phrases("en"))
 
     from gateway.facts.events import EventKind
 

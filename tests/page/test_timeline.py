@@ -32,7 +32,7 @@ def test_an_episode_marks_every_local_day_it_touches(site):
         event("silent", evening, controller="creek"),
     )
     assert [day_of(view, date(2026, 10, day)).tone for day in (3, 4, 5)] == [None, "low", "low"]
-    assert day_of(view, date(2026, 10, 4)).text == "Spring tank low; Creek box at the lower paddock gate silent"
+    assert day_of(view, date(2026, 10, 4)).text == "Spring tank: low; Creek box at the lower paddock gate: silent"
     assert not day_of(view, date(2026, 10, 4)).long and day_of(view, date(2026, 6, 2)).long
     assert day_of(view, date(2026, 10, 6)).tone == "silent", "it is still silent"
     assert len(view.year.months) == 12 and view.year.months[-1].days[25:] == (None,) * 5, "days to come are empty"
@@ -61,14 +61,14 @@ def test_repeated_weekdays_are_said(site):
 def test_too_few_low_episodes_say_nothing_of_weekdays(site):
     """Six are too few; the seventh makes a chart."""
     few = show(site, *lows(1, 2, 3, 4, 5, 6)).year.by_weekday
-    assert few.lacking == "6 low spells began in these twelve months; there is a chart from the seventh on."
+    assert few.lacking == "6 low spells in these twelve months; there is a chart from the seventh low spell on."
     assert show(site, *lows(7)).year.by_weekday.lacking == ""
 
 
 @pytest.mark.parametrize(
     ("events", "lately", "year"),
     [
-        ([], "Nothing is on record yet;", "Nothing is on record yet;"),
+        ([], "Nothing is on record yet.", "Nothing is on record yet."),
         (
             [("alive", 3)],
             "Nothing was low, high, silent or out since 22 Nov, when the record begins,",
@@ -88,4 +88,3 @@ def test_where_nothing_was_it_is_said_instead_of_drawn(site, events, lately, yea
     view = show(site, *[event(kind, NOW - ago * DAY, controller="creek") for kind, ago in events])
     for expected, shown in ((lately, view.nothing_lately), (year, view.year.nothing)):
         assert bool(shown) is bool(expected) and expected in shown
-        assert not shown or shown.endswith(" on.")

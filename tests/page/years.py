@@ -128,6 +128,7 @@ class History:
     now: datetime
     days: int
     chance: random.Random
+    only_well: bool = False
     events: list[Event] = field(default_factory=list)
 
     def event(self, kind, at, tank=None, controller=None, input=None, text=None, **detail):
@@ -145,6 +146,8 @@ class History:
         for tank in LOW_FLOATS:
             self._tank(tank, start)
         self._boxes(start)
+        if self.only_well:
+            return
         for number, text in enumerate(HOSTILE):
             at = self.now - (number + 1) * 5 * HOUR
             self.event("unread", at, controller="ridge", text=text)
@@ -155,7 +158,7 @@ class History:
         low = {"tank": tank, "controller": controller, "input": input}
         self.event("low-over", start, **low, first=True)
         at, since = start, start
-        while at < self.now:
+        while at < self.now and not self.only_well:
             dry = 0.35 if at.month in (2, 3, 4) else 1.0
             at += DAY * self.chance.lognormvariate(2.6, 0.5) * dry
             lasted = HOUR * self.chance.lognormvariate(1.8, 0.6)
@@ -179,6 +182,8 @@ class History:
                 volts = round(12.75 - winter + 0.5 * (part == 1) + self.chance.gauss(0, 0.08), 2)
                 self.event("reading", at, controller="ridge", text=f"SUPPLY {volts} V", volts=volts)
             self.event("alive", start + day * DAY + HOUR, controller="creek", text="STATION WELL")
+            if self.only_well:
+                continue
             if self.chance.random() < 0.02:
                 at = start + day * DAY + 9 * HOUR
                 self.event("silent", at, controller="creek")
@@ -193,9 +198,9 @@ class History:
                 self.event("power-back", at + 7 * HOUR, controller="ridge", lasted_s=25200.0)
 
 
-def fill(site: Site, now: datetime, days: int, *, seed: int = 7, texts: bool = True) -> None:
-    """Puts so many days of history into the household's store."""
-    history = History(site=site, now=now, days=days, chance=random.Random(seed))
+def fill(site: Site, now: datetime, days: int, *, seed: int = 7, texts: bool = True, only_well: bool = False) -> None:
+    """Puts so many days of history into the household's store; `only_well`: days on which nothing was wrong."""
+    history = History(site=site, now=now, days=days, chance=random.Random(seed), only_well=only_well)
     history.invent()
     store = open_store(site.settings.store.url, site.settings.site.name)
     with store.write() as tx:

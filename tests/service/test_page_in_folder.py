@@ -1,8 +1,9 @@
-"""The page in the folder: fresh on change and hourly, a burst costs one, a folder that cannot be written is left alone for a minute."""
+"""The page in the folder: fresh on change and every ten minutes, a burst costs one, an unwritable folder is left alone for a minute."""
 
 import os
 import stat
 from datetime import timedelta
+from zoneinfo import ZoneInfo
 
 import pytest
 
@@ -42,12 +43,14 @@ def written_while(home, span):
     return home.written - before
 
 
-def test_fresh_on_change_and_hourly(home, page):
-    """At once, then soon after each change, then after an hour in which nothing happened."""
+def test_fresh_on_change_and_every_ten_minutes(home, page):
+    """At once, then soon after each change, then after ten minutes in which nothing happened; it says until when it is good."""
     home.start()
     assert page.exists()
+    html, local = page.read_text(), home.clock.now().astimezone(ZoneInfo("Australia/Sydney"))
+    assert f"good until {local + 15 * MINUTE:%a %-d %b %Y %H:%M}" in html and 'http-equiv="refresh"' in html
     home.pass_time(MINUTE)
-    assert written_while(home, HOUR - 2 * MINUTE) == 0 and written_while(home, 2 * MINUTE) == 1
+    assert written_while(home, 8 * MINUTE) == 0 and written_while(home, 2 * MINUTE) == 1
     home.pass_time(MINUTE)
     before = home.written
     home.hears(RIDGE, "LINE 1 MADE 0717")
@@ -57,7 +60,7 @@ def test_fresh_on_change_and_hourly(home, page):
     assert home.written == before + 1, "a burst costs one"
     assert written_while(home, timedelta(seconds=4)) == 0
     assert written_while(home, timedelta(seconds=2)) == 1
-    assert written_while(home, HOUR - MINUTE) == 0
+    assert written_while(home, 9 * MINUTE) == 0
 
 
 def test_a_web_server_may_read_it(home, page):

@@ -104,6 +104,6 @@ def test_the_page_has_the_months_figures(days):
         site = replace(days.site, phrases=load_page_phrases("en"))
         (line,) = alarm_month_lines(reader, site, NOW + 2 * H)
     assert line.startswith(
-        "June 2026: 1 alarm (1 a week), 0 at night, 0 that nobody took; half the OKs came within 60 min; "
+        "Jun 2026: 1 alarm (1 a week), 0 at night, 0 that nobody took; half the OKs came within 60 min; "
     )
-    assert line.endswith("Most often: low: House tank 1.") and "Alarms by month" in html and line in html
+    assert line.endswith("Most often: House tank LOW 1.") and "Alarms by month" in html and line in html
