@@ -4,7 +4,7 @@ Built once per configuration; frozen.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import tzinfo
 from typing import Literal
 from zoneinfo import ZoneInfo
@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo
 from gateway.facts import input_key
 from gateway.phone_numbers import normalise_number
 from gateway.phrases import Phrasebook, load_phrases
+from gateway.phrases.own_phrases import read_own_phrases, with_own_phrases
 from gateway.rules.rulebook import Rulebook, compile_rulebook
 from gateway.rules.unreachable import states_told_of
 from gateway.settings.models import Contact, Controller, Float, Gauge, Input, Settings, Tank
@@ -128,10 +129,16 @@ SEGMENTS_OF_OWN_LETTERS = 2
 
 def household_phrases(settings: Settings) -> Phrasebook:
     """The phrases of `site.language`. In one segment alone, and only if that was written, a language goes into Latin letters."""
-    limits = settings.limits
-    return load_phrases(
+    limits, file = settings.limits, phrase_file(settings)
+    book = load_phrases(
         settings.site.language, in_one_segment=limits.segments == 1 and "segments" in limits.model_fields_set
     )
+    return replace(book, data=with_own_phrases(book.language, read_own_phrases(file))) if file else book
+
+
+def phrase_file(settings: Settings) -> str:
+    """The household's own phrases; empty where it has none."""
+    return settings.site.phrases or settings.phrases
 
 
 def segments_allowed(settings: Settings, phrases: Phrasebook) -> int:

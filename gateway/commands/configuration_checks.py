@@ -10,6 +10,7 @@ from typing import Literal
 
 from gateway.commands.errand_answer_checks import errand_answer_checks
 from gateway.commands.float_end_checks import end_checks
+from gateway.commands.own_phrase_checks import own_phrase_checks
 from gateway.errors import Problem
 from gateway.gsm.segments import measure_text
 from gateway.gsm.transliterate import transliterate
@@ -26,6 +27,7 @@ from gateway.settings.models import Controller, Float, Gauge, Input, RuleTable, 
 from gateway.settings.mqtt_checks import mqtt_reach_checks
 from gateway.settings.pin_file import pin_checks
 from gateway.settings.problem_locator import ProblemLocator, nearest_word
+from gateway.site import household_phrases, segments_allowed
 
 KEYS_SHOWN = 4
 SHORTEST_ASKING = timedelta(hours=1)
@@ -95,7 +97,7 @@ def name_checks(settings: Settings, locator: ProblemLocator) -> Iterator[Problem
                 wrong=f"has letters that a plain text lacks; messages will say {transliterate(whose.name)!r}",
                 right="a name in plain letters, if you would rather choose it yourself",
             )
-        if _too_long(book, whose, settings.limits.segments):
+        if _too_long(book, whose, segments_allowed(settings, book)):
             yield locator.note(
                 (table, index, "name"),
                 found=whose.name,
@@ -109,22 +111,33 @@ def phrase_checks(settings: Settings, locator: ProblemLocator) -> Iterator[Probl
     if settings.site.language not in languages():
         return
     book = _book(settings)
-    reviewed = review_phrases(book, _longest_names(book, settings), settings.limits.segments)
+    reviewed = review_phrases(book, _longest_names(book, settings), segments_allowed(settings, book))
     if reviewed.lacking:
         wrong = f"lacks phrases, said in English: {_some(reviewed.lacking)}"
         yield _language_remark(settings, locator, wrong, "a complete phrase file")
     if reviewed.longer:
         wrong = f"some messages take a further segment with your longest names: {_some(reviewed.longer)}"
         yield _language_remark(settings, locator, wrong, "shorter names, or more limits.segments")
-    if book.has_own_alphabet:
-        wrong = "needs letters that plain texts lack: a message holds 70 characters instead of 160"
-        right = "nothing need be done; limits.segments = 2 leaves more room"
-        yield _language_remark(settings, locator, wrong, right)
+    if book.in_one_segment and book.has_own_alphabet:
+        wrong = "with limits.segments = 1 what is longer than 70 characters leaves in Latin letters"
+        yield _language_remark(settings, locator, wrong, "limits.segments left out (two then), or 2 and more")
+    elif book.has_own_alphabet:
+        wrong = "needs letters that plain texts lack: a segment holds 70 characters instead of 160, so two are allowed"
+        yield _language_remark(settings, locator, wrong, "nothing need be done")
     elif reviewed.letters:
         wrong = (
             f"has letters that plain texts lack ({reviewed.letters}); messages say {transliterate(reviewed.letters)}"
         )
         yield _language_remark(settings, locator, wrong, "nothing need be done")
+
+
+def native_checks(settings: Settings, locator: ProblemLocator) -> Iterator[Problem]:
+    """Which phrases a native reader has still to judge."""
+    unsure = _book(settings).unsure
+    if unsure:
+        wrong = f"has phrases that no native reader has judged yet: {_some(tuple(unsure))}"
+        right = "look at them with tank-gateway phrases; say them otherwise in a file that site.phrases names"
+        yield _language_remark(settings, locator, wrong, right)
 
 
 def balance_checks(settings: Settings, locator: ProblemLocator) -> Iterator[Problem]:
@@ -153,6 +166,8 @@ EXTRA_CHECKS: tuple[ExtraCheck, ...] = (
     end_checks,
     name_checks,
     phrase_checks,
+    own_phrase_checks,
+    native_checks,
     balance_checks,
 )
 """In the order in which their problems are told."""
@@ -172,7 +187,12 @@ def _field_meant(unknown: str | None, *, in_text: bool) -> str | None:
 
 
 def _book(settings: Settings) -> Phrasebook:
-    return load_phrases(settings.site.language if settings.site.language in languages() else "en")
+    """Ours, in the letters that the household's messages have; its own file is another check's matter."""
+    if settings.site.language not in languages():
+        return load_phrases("en")
+    return household_phrases(
+        settings.model_copy(update={"phrases": "", "site": settings.site.model_copy(update={"phrases": ""})})
+    )
 
 
 def _too_long(book: Phrasebook, whose: Tank | Controller, segments: int) -> bool:
@@ -185,7 +205,7 @@ def _longest_names(book: Phrasebook, settings: Settings) -> dict[str, str]:
     """The longest of each kind of name that is not too long by itself."""
 
     def fitting(all_named: Sequence[Tank] | Sequence[Controller]) -> list[str]:
-        return [whose.name for whose in all_named if not _too_long(book, whose, settings.limits.segments)]
+        return [whose.name for whose in all_named if not _too_long(book, whose, segments_allowed(settings, book))]
 
     contact = _longest([contact.name for contact in settings.contacts])
     return {

@@ -1,7 +1,7 @@
 """`phrases`: every message as it would leave, in the household's names, with the segments it takes."""
 
 import argparse
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 
 from gateway.commands.sample_messages import Names, message_names, sample_message
 from gateway.commands.site_and_store import load_site
@@ -10,16 +10,19 @@ from gateway.errors import UsageWrong
 from gateway.gsm.segments import measure_text
 from gateway.phrases import Phrasebook, languages, load_phrases
 from gateway.phrases.phrasebook import Line
-from gateway.site import Site
+from gateway.phrases.put_together import spoken_s
+from gateway.site import Site, segments_allowed
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shown:
-    """One message. `phrase`: its key in the phrase file, `said.low`."""
+    """One message. `phrase`: its key in the phrase file, `said.low`; `spoken_s`: by voice; `unsure`: what a native reader should judge."""
 
     phrase: str
     text: str
     segments: int
+    spoken_s: int | None
+    unsure: str | None
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -33,12 +36,15 @@ def run(arguments: argparse.Namespace) -> int:
         raise UsageWrong(f"there is no message {arguments.kind!r}; there are: {kinds}")
     shown = [_shown(book, name, line, site) for name in wanted]
     if arguments.json:
-        messages = [{"phrase": one.phrase, "text": one.text, "segments": one.segments} for one in shown]
+        messages = [asdict(message) for message in shown]
         print_json({"language": book.language, "voice": arguments.voice, "messages": messages})
         return 0
     for message in shown:
-        measure = "spoken" if arguments.voice else f"{message.segments} segment{'s' * (message.segments != 1)}"
-        print_text(message.text, before=f"{message.phrase} ({measure})\n", label="  ")
+        measure = f"{message.segments} segment{'s' * (message.segments != 1)}"
+        if message.spoken_s is not None:
+            measure = f"spoken, about {message.spoken_s} s"
+        mark = f"; a native reader has still to judge: {message.unsure}" if message.unsure else ""
+        print_text(message.text, before=f"{message.phrase} ({measure}{mark})\n", label="  ")
     return 0
 
 
@@ -51,8 +57,15 @@ def _book(language: str | None, site: Site) -> Phrasebook:
 
 
 def _shown(book: Phrasebook, name: str, line: Line, site: Site) -> Shown:
-    text = sample_message(book, name, line, segments=site.segments, names=names_of(site))
-    return Shown(phrase=name, text=text, segments=measure_text(text).segments)
+    allowed = segments_allowed(site.settings, book)
+    text = sample_message(book, name, line, segments=allowed, names=names_of(site))
+    return Shown(
+        phrase=name,
+        text=text,
+        segments=measure_text(text).segments,
+        spoken_s=round(spoken_s(text)) if line == "landline" else None,
+        unsure=book.unsure.get(name),
+    )
 
 
 def names_of(site: Site) -> Names:

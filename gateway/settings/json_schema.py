@@ -77,6 +77,7 @@ KEY_DESCRIPTIONS: Mapping[str, str] = {
     "country": "two letters (ISO 3166); says how to read phone numbers",
     "latitude": "degrees, south negative; only for the battery and sun outlook",
     "language": "which phrase file messages come from",
+    "phrases": "a file of your own with the phrases that you say otherwise",
     "device": 'the modem\'s serial port, or "simulated"',
     "baud": "speed of the serial port",
     "pin_file": "a file that holds the SIM's PIN and nothing else; never the PIN itself",

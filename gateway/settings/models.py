@@ -52,6 +52,7 @@ class Site(Table):
     country: str
     latitude: float | None = Field(default=None, ge=-90, le=90)
     language: str = "en"
+    phrases: str = ""
     notes: str = ""
 
 
@@ -372,6 +373,7 @@ class Settings(Table):
     """The whole file, checked."""
 
     site: Site
+    phrases: str = ""
     modem: ModemTable
     store: StoreTable = StoreTable()
     controllers: tuple[Controller, ...] = ()

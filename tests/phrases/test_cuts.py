@@ -20,7 +20,7 @@ OWN = Letters(own=True)
     [
         ("word " * 40, Letters(), "word word..."),
         ("слово " * 20, OWN, "слово слово…"),
-        ("a sentence ends here. " * 9, Letters(), "ends here..."),
+        ("one two six. " * 13, Letters(), "two six..."),
         ("x" * 200, Letters(), "xxx..."),
         ("ten chars " * 15 + "seven ch", Letters(), "ten chars seven ch"),
     ],
