@@ -21,7 +21,7 @@ RIDGE, WREN, ROBIN, FINCH, STRANGER = (
     "+61491570158",
     "+61491570159",
 )
-WITHIN_S = 30.0
+WITHIN_S = 120.0
 
 BASE = """
 [site]

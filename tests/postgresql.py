@@ -28,7 +28,7 @@ CLUSTER = (
     *("-U", "gateway", "-E", "UTF8", "--auth=scram-sha-256", "--no-sync"),
     *("--locale=C.UTF-8", "--locale-provider=icu", "--icu-locale=en"),
 )
-WITHIN_S = 30.0
+WITHIN_S = 120.0
 
 
 def missing() -> str | None:

@@ -171,7 +171,7 @@ def at_a_terminal(arguments, answers):
             os.write(master, b"\x04" if answer is None else f"{answer}\n".encode())
             said += b"\n"
     os.close(master)
-    return started.wait(timeout=30), said.decode()
+    return started.wait(timeout=120), said.decode()
 
 
 def test_at_a_real_terminal(tmp_path, chat):
@@ -194,7 +194,7 @@ def test_without_a_terminal_nothing_is_asked(tmp_path):
         [sys.executable, "-m", "gateway", "begin", "--config", str(tmp_path / "my.toml")],
         input=b"x\n",
         capture_output=True,
-        timeout=60,
+        timeout=120,
         check=False,
     )
     assert done.returncode == 2 and b"asks at a terminal" in done.stderr

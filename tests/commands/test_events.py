@@ -15,7 +15,7 @@ from gateway.storage import open_store
 from tests.household import write_config
 
 NOW = datetime(2026, 3, 3, 22, 30, tzinfo=UTC)
-ENDS_WITHIN_S = 30
+ENDS_WITHIN_S = 120
 
 
 @pytest.fixture

@@ -12,7 +12,7 @@ from tests.household import RIDGE, write_config
 from tests.service.test_serve import PROGRAM, Serve
 
 ZONE = ZoneInfo("Australia/Sydney")
-WITHIN_S = 60.0
+WITHIN_S = 120.0
 
 
 class Field:

@@ -11,7 +11,7 @@ import pytest
 from gateway.errors import StoreDamaged, StoreFull, StoreUnwritable
 from gateway.simulator import SimulatedModem
 from tests.faults.board import UNLIMITED, Fresh, board, switch
-from tests.household import RIDGE, ROBIN, WREN, write_config
+from tests.household import RIDGE, ROBIN, WITHIN_S, WREN, write_config
 from tests.service.test_serve import Serve
 
 
@@ -105,7 +105,7 @@ def test_row_26_a_read_only_place_is_refused_at_start(tmp_path):
     )
     with SimulatedModem(str(link)) as modem:
         running = Serve(config)
-        assert running.process.wait(15) == 1
+        assert running.process.wait(WITHIN_S) == 1
         running.logged("cannot be used")
         assert not modem.commands
 
@@ -153,7 +153,7 @@ def test_row_23_signs_of_life_stop_when_something_hangs(tmp_path, monkeypatch, t
     address = tmp_path / "notify"
     with socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM) as listener:
         listener.bind(str(address))
-        listener.settimeout(15)
+        listener.settimeout(WITHIN_S)
         monkeypatch.setenv("NOTIFY_SOCKET", str(address))
         monkeypatch.setenv("WATCHDOG_USEC", "1000000")
         config = write_config(tmp_path)
@@ -167,7 +167,7 @@ def test_row_23_signs_of_life_stop_when_something_hangs(tmp_path, monkeypatch, t
             with pytest.raises(TimeoutError):
                 listener.recv(1000)
             running.end(signal.SIGKILL)
-            listener.settimeout(15)
+            listener.settimeout(WITHIN_S)
         again = Serve(config)
         _hear(listener, b"READY=1")
         _hear(listener, b"WATCHDOG=1")

@@ -132,7 +132,7 @@ said = [Publication(topic="tanks/gateway", payload=b'{"state": "%s"}' % state) f
 ready = threading.Event()
 account = Account(url=sys.argv[1], user="", password=lambda: None, ca_file="", client_id="tank1")
 link = MqttLink(account, said[0], lambda: said[1], ready.set)
-ready.wait(30)
+ready.wait(120)
 os._exit(9)
 """
 

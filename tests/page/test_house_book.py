@@ -98,7 +98,7 @@ def test_without_a_record_the_missing_path_is_named(tmp_path):
     done = subprocess.run(
         [sys.executable, "-m", "gateway", "house-book", str(tmp_path / "book.html"), "--config", str(config)],
         capture_output=True,
-        timeout=60,
+        timeout=120,
         check=False,
     )
     assert done.returncode == 1 and str(tmp_path / "gateway.db").encode() in done.stderr

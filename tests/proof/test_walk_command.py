@@ -92,7 +92,7 @@ def test_ctrl_c_and_on_with_it(field):
             command.send_signal(signal.SIGINT)
             break
     said = command.stderr.read()
-    assert command.wait(30) == 130 and "goes on with it" in said
+    assert command.wait(120) == 130 and "goes on with it" in said
     code, document, _ = led(field)
     assert (code, len(document["floats"])) == (0, 2)
 

@@ -136,6 +136,6 @@ with store.read() as reader:
 
 def test_row_25_a_full_disk_is_said_and_it_resumes_by_itself(file_url):
     """Nothing half written; once there is room the same store goes on."""
-    ended = subprocess.run([sys.executable, "-c", FULL_DISK, file_url], capture_output=True, text=True, timeout=60)
+    ended = subprocess.run([sys.executable, "-c", FULL_DISK, file_url], capture_output=True, text=True, timeout=120)
     assert ended.returncode == 0, ended.stderr
     assert "there is no room left" in ended.stdout and int(ended.stdout.split()[-1]) >= 2

@@ -42,7 +42,7 @@ def test_no_room_is_said_and_nothing_is_left_half_made(file_store, file_url, tmp
         [sys.executable, "-c", NO_ROOM, what, file_url, str(file)],
         capture_output=True,
         text=True,
-        timeout=60,
+        timeout=120,
         check=False,
     )
     assert ended.returncode == 0, ended.stderr

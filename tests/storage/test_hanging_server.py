@@ -57,7 +57,7 @@ def test_row_80_sigterm_ends_it(postgresql, tmp_path):
         serve.logged("action=ModemReady")
         proxy.stalled.set()
         modem.network.deliver(RIDGE, "LINE 1 MADE 0717")
-        assert proxy.swallowed.wait(30)
+        assert proxy.swallowed.wait(120)
         began = time.monotonic()
         serve.end(signal.SIGTERM)
         took = time.monotonic() - began

@@ -17,7 +17,7 @@ from tests.storage.rows import HOUR, NOW, event, low
 CREEK = "Creek Flat"
 NONE, ONE = CreditFailures(times=0), CreditFailures(times=1)
 NUMBER = "+61491570156"
-WITHIN_S = 20.0
+WITHIN_S = 120.0
 
 
 @pytest.fixture
