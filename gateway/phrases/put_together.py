@@ -4,6 +4,7 @@ The pieces have ranks. Who, what and since when (the head), what keeps people fr
 takes a further segment for them. The others follow in order while they find room. Pieces stand in their own order either way.
 """
 
+import re
 from collections.abc import Sequence
 
 from gateway.gsm.segments import measure_text
@@ -15,6 +16,9 @@ MOST_SEGMENTS = 3
 SPOKEN_CHARACTERS_A_SECOND = 12.5
 SPOKEN_S = 20.0
 """Text-to-speech speaks 10 to 15 characters a second (published/speech.csv); who picks up a telephone listens so long (common practice)."""
+LONG_NUMBER = re.compile(r"\d{3,}")
+FIGURES_AS_WRITTEN, CHARACTERS_A_FIGURE = 2, 8
+"""A figure beyond the second of a number is said as a word of some eight letters more than is written (measured)."""
 SPOKEN_SEGMENTS = {False: 2, True: 4}
 """What a voice speaks in that time, in segments: 250 characters of the GSM alphabet, or of another (`Letters.own`)."""
 
@@ -41,8 +45,9 @@ def put_together(
 
 
 def spoken_s(message: str) -> float:
-    """How long a voice takes for it, in seconds."""
-    return len(message) / SPOKEN_CHARACTERS_A_SECOND
+    """How long a voice takes for it, in seconds; what a synthesiser took for each message stands in `tests/phrases/SPOKEN.md`."""
+    said_of_figures = sum(len(figures) - FIGURES_AS_WRITTEN for figures in LONG_NUMBER.findall(message))
+    return (len(message) + said_of_figures * CHARACTERS_A_FIGURE) / SPOKEN_CHARACTERS_A_SECOND
 
 
 def _joined(head: str, pieces: Sequence[tuple[str, bool]], standing: Sequence[bool]) -> str:
