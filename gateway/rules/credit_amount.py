@@ -45,4 +45,4 @@ def parse_amount(written: str) -> float | None:
         digits = f"{whole or 0}.{decimals}"
     else:
         digits = re.sub(r"[.,]", "", digits)
-    return float(digits) * (1 if match[1] in ("", "+") else -1)
+    return float(digits) if match[1] in ("", "+") else -float(digits)

@@ -8,7 +8,6 @@ from gateway.__main__ import main
 from gateway.handlers import credit
 from gateway.modem import Times
 from gateway.ports import NetworkSaid
-from gateway.rules.credit_amount import find_amount, parse_amount
 from tests.handlers.days import Days
 from tests.household import RIDGE, WREN, at_home, write_config
 
@@ -21,44 +20,6 @@ pattern = 'Credit (?P<amount>[\\d.,]+)'
 every = "1d"
 low = 5.0
 """
-
-
-@pytest.mark.parametrize(
-    ("answer", "amount"),
-    [
-        ("12.40", 12.4),
-        ("12,40", 12.4),
-        ("1 234,50", 1234.5),
-        ("1.234,50", 1234.5),
-        ("1,234.50", 1234.5),
-        ("1.234", 1234.0),
-        ("0.123", 0.123),
-        ("-3", -3.0),
-        ("−2,5", -2.5),
-        (".5", 0.5),
-        ("12.40.", 12.4),
-        ("1'234'567", 1234567.0),
-        ("twelve", None),
-        ("", None),
-    ],
-)
-def test_amounts(answer, amount):
-    """As people write money, in either custom."""
-    assert parse_amount(answer) == amount
-
-
-@pytest.mark.parametrize(
-    ("pattern", "answer", "amount"),
-    [
-        (r"credit (?P<amount>[\d.,]+)", "Your Credit\n is: Credit 3.20 AUD.", 3.2),
-        (r"credit (?P<amount>[\d.,]+)", "No such luck", None),
-        (r"credit (?P<amount>\w+)", "credit none", None),
-        (r"(?P<amount>(?:1+)+)2", "1" * 4000, None),
-    ],
-)
-def test_the_pattern_finds_the_amount(pattern, answer, amount):
-    """Anywhere in the answer; a pattern that runs away has found nothing."""
-    assert find_amount(pattern, answer, limit_s=0.01) == amount
 
 
 def come(days, now, answer, why=""):
