@@ -4,7 +4,14 @@ from datetime import UTC, datetime
 
 import pytest
 
-from gateway.alarms.matters import is_one_matter, key_ended_by, key_opened_by, most_urgent_first, speaks_for
+from gateway.alarms.matters import (
+    is_graver,
+    is_one_matter,
+    key_ended_by,
+    key_opened_by,
+    most_urgent_first,
+    speaks_for,
+)
 from gateway.facts import KINDS, Event
 from tests.alarms.test_rounds import low
 
@@ -60,3 +67,41 @@ def test_every_alarm_that_opens_has_its_end(kind):
 
     ends = [other.name for other in KINDS.values() if other.closes == kind.opens]
     assert {key_ended_by(of_kind(name)) for name in ends} == {key_opened_by(of_kind(kind.name))}
+
+
+@pytest.mark.parametrize(
+    ("kind", "than", "graver"), [("ran-dry", "low", True), ("low", "ran-dry", False), ("low", "low", False)]
+)
+def test_which_kind_weighs_more(kind, than, graver):
+    """The order of the table of kinds; nothing weighs more than itself."""
+    assert is_graver(kind, than) is graver
+
+
+def test_what_a_household_must_know_first():
+    """The urgent, then what water hangs on, then the graver kind, then the older, then what was raised first."""
+    soon = box("silence", since=NOW, at_stake=True, id=1)
+    staked = tank("house", since=NOW, at_stake=True, id=9)
+    graver = tank("house", since=NOW, at_stake=False, kind="ran-dry", id=2)
+    older = tank("hill", since=NOW.replace(hour=1), at_stake=False, id=8)
+    first, second = (tank("hill", since=NOW, at_stake=False, id=number) for number in (3, 4))
+    ordered = [staked, graver, older, first, second, soon]
+    assert sorted(reversed(ordered), key=most_urgent_first) == ordered
+
+
+@pytest.mark.parametrize(
+    ("kind", "about", "opened", "ended"),
+    [
+        ("low", {"tank": "house", "controller": "ridge", "input": "1"}, "low:house", None),
+        ("low-over", {"tank": "house"}, None, "low:house"),
+        ("silent", {"controller": "ridge"}, "silence:ridge", None),
+        ("modem-lost", {}, "modem:gateway", None),
+        ("input-active", {"controller": "ridge", "input": "9"}, "input:ridge:9", None),
+        ("input-idle", {"controller": "ridge", "input": "9", "detail": {"name": "Lid"}}, None, "input:ridge:lid"),
+        ("reading-low", {"controller": "ridge", "detail": {"name": "Cellar"}}, "reading:ridge:cellar", None),
+        ("alive", {"controller": "ridge"}, None, None),
+    ],
+)
+def test_the_key_of_an_alarm(kind, about, opened, ended):
+    """Its family and whose it is; where a box has several, also which."""
+    event = Event(kind=kind, at=NOW, heard_at=NOW, known_at=NOW, **about)
+    assert (key_opened_by(event), key_ended_by(event)) == (opened, ended)

@@ -3,7 +3,9 @@
 from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from gateway.alarms.month_figures import month_figures
+import pytest
+
+from gateway.alarms.month_figures import is_night, month_figures
 from gateway.facts.alarms import Alarm, Telling
 
 SYDNEY = ZoneInfo("Australia/Sydney")
@@ -66,3 +68,21 @@ def test_a_week_of_a_month_that_is_not_over():
 def test_no_alarms_no_months():
     """Nothing rang, nothing is told."""
     assert month_figures((), {}, lambda at: at, JUNE) == ()
+
+
+@pytest.mark.parametrize(
+    ("hour", "night"), [(21, False), (22, True), (23, True), (0, True), (5, True), (6, False), (12, False)]
+)
+def test_when_people_sleep(hour, night):
+    """From ten until six."""
+    assert is_night(JUNE.replace(hour=hour)) is night
+
+
+def test_what_came_before_it_was_told_took_no_time():
+    """A clock that was set back meanwhile makes no message quicker than at once; what rings most is named first, three at most."""
+    alarms = [alarm(n, JUNE + n * H, key=key) for n, key in enumerate("dabcbcac")]
+    told_early = {0: [told(0, JUNE, "wren", -MIN)]}
+    (june,) = month_figures(alarms, told_early, lambda at: at, JUNE + 30 * 24 * H)
+    assert june.delivered_min == {"wren": 0.0}
+    assert june.ringing == (("c", 3), ("a", 2), ("b", 2))
+    assert (june.ok_min, june.unanswered) == (None, 8)
