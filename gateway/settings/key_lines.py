@@ -43,24 +43,21 @@ class _Scanner:
     def scan(self) -> Iterator[tuple[KeyPath, int]]:
         table: KeyPath = ()
         while self._skip_blank():
-            if self.text.startswith(
-                "[[", self.at
-            ):  # at the start of a statement: inside a value it is an array in an array
+            # at the start of a statement: inside a value it is an array in an array
+            if self.text.startswith("[[", self.at):
                 self._advance(2)
                 table = self._with_indexes(self._read_key(), is_new_item=True)
                 index = self.items.get(table, 0)
                 self.items[table] = index + 1
                 table = (*table, index)
                 yield table, self.line
-                self._to_line_end()
             elif self.text[self.at] == "[":
                 self._advance(1)
                 table = self._with_indexes(self._read_key(), is_new_item=False)
                 yield table, self.line
-                self._to_line_end()
             else:
                 yield from self._scan_pair(table)
-                self._to_line_end()
+            self._to_line_end()
 
     def _with_indexes(self, keys: KeyPath, *, is_new_item: bool) -> KeyPath:
         """A heading's keys → their path: `[[a.b]]` and `[a.b]` stand under the newest `[[a]]`; `[[a.b]]` itself begins a new item."""

@@ -402,3 +402,79 @@ def test_an_answer_that_no_text_fits(answer, wrong):
 def test_whether_any_rule_reads_an_answer(answer, rules, read):
     """Tried with texts of the pattern and of the rules."""
     assert some_rule_reads(compile_rulebook(rules), answer) is read
+
+
+EVIL = {"regex": r"(a|aa)+$"}
+
+
+def test_after_four_that_ran_over_their_limit_the_others_have_a_tenth():
+    """However many patterns run away, a text does not wait for long; each is named."""
+    book = compile_rulebook([rule(**EVIL)] * 6, limit_s=0.01)
+    text = "a" * 2000 + "b"
+    assert [trial.why for trial in book.trace(text)] == [
+        *["given up: its pattern took longer than 10 ms"] * 4,
+        *["given up: its pattern took longer than 1 ms"] * 2,
+    ]
+    assert book.read(text).timed_out == (1, 2, 3, 4, 5, 6)
+
+
+@pytest.mark.parametrize(
+    ("more", "passed_on"),
+    [
+        ({}, True),
+        ({"text": "LINE {input} MADE", "state": "active"}, False),  # it reads no state
+        ({"text": "{input} {state}"}, False),  # no words of its own
+        ({"text": "7 {input} {state}"}, False),
+        ({"means": "alive"}, False),
+        ({"scope": "anywhere"}, False),
+        ({"active": (), "idle": ()}, False),
+        ({"text": None, "regex": r"LINE (?P<input>\d) (?P<state>MADE)"}, False),
+        ({"text": "LINE {"}, False),
+    ],
+)
+def test_which_rule_has_a_form_that_an_unlisted_state_must_not_hide_in(more, passed_on):
+    """A whole-text template about inputs, with words and states: what has its form and says another state is passed on."""
+    numbers = rule(text="{volts}V", scope="anywhere", means="reading")
+    text = {"7 {input} {state}": "7 1 JAMMED", "{input} {state}": "1 JAMMED"}.get(more.get("text", ""), "LINE 1 JAMMED")
+    lines = rule(**{**LINE, "text": "LINE {input} {state} *", **more})
+    if more.get("text"):
+        lines = lines.model_copy(update={"text": f"{more['text']} *"})
+    read = compile_rulebook([lines, numbers]).read(f"{text} 12.6V")
+    assert read.rule == (None if passed_on else 2) and read.readings[-1].numbers == {"volts": 12.6}
+
+
+@pytest.mark.parametrize(
+    ("more", "read"),
+    [
+        ({}, [("1", "active"), ("2", "idle")]),
+        ({"text": "LINE {input} {state}"}, []),
+        ({"text": "LINE {input} {state}", "scope": "anywhere"}, [("1", "active"), ("2", "idle"), ("1", "idle")]),
+        ({"text": "{input} {state} *"}, []),
+        ({"text": "LINE {input} MADE *", "state": "active", "active": (), "idle": ()}, [("1", "active")]),
+        ({"text": "LINE 1 {state} *", "input": 1}, [("1", "active")]),
+        ({"means": "alive"}, [("1", "active")]),
+        ({"text": None, "regex": r"LINE (?P<input>\d) (?P<state>MADE|BROKE).*"}, [("1", "active")]),
+    ],
+)
+def test_what_of_other_inputs_a_star_took(more, read):
+    """Read where the rule is a template about inputs with words of its own, both fields and a star."""
+    lines = rule(**{**LINE, "text": "LINE {input} {state} *", **more})
+    readings = compile_rulebook([lines]).read("LINE 1 MADE LINE 2 BROKE LINE 1 BROKE").readings
+    assert [(reading.input, reading.state) for reading in readings] == read
+
+
+def test_a_trace_goes_on_beside_the_rule_that_fits():
+    """What stands below it was not tried, unless it reads anywhere."""
+    tables = [
+        rule(text="x"),
+        rule(text="{volts}V", scope="anywhere"),
+        rule(text="A *"),
+        rule(text="A B"),
+        rule(text="W", scope="anywhere"),
+    ]
+    trials = compile_rulebook(tables).trace("A 12V")
+    assert [trial.fitted for trial in trials] == [False, True, True, False, False]
+    assert [trial.why for trial in trials[3:]] == [
+        "not tried: rule 3 fits and comes first",
+        "does not stand anywhere in the text",
+    ]
