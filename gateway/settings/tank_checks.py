@@ -111,7 +111,7 @@ def _check_level(
         return
     height = _height(shape)
     if level < 0 or (height is not None and level > height):
-        above = f"is above the tank's height of {height:g} m" if height is not None else "is not possible"
+        above = "is not possible" if height is None or level < 0 else f"is above the tank's height of {height:g} m"
         yield locator.problem(here, found=level, wrong=f"a level of {level:g} m {above}", right=LEVEL)
 
 
