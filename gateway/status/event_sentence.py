@@ -1,4 +1,4 @@
-"""An event → the sentence that tells it on the page, in the history and in the journal, in English throughout."""
+"""An event → the sentence that tells it in the history and to other programs, in English throughout; the page has words of its own."""
 
 from datetime import timedelta
 

@@ -29,7 +29,7 @@ def event(kind, at, tank=None, controller=None, text=None, input=None, **detail)
     )
 
 
-def show(site, *events, more=lambda tx: None) -> Page:
+def show(site, *events, more=lambda tx: None, **how) -> Page:
     """Events (and what else a test does in the transaction) → the page's values."""
     store = open_store(site.settings.store.url, site.settings.site.name)
     with store.write() as tx:
@@ -37,7 +37,7 @@ def show(site, *events, more=lambda tx: None) -> Page:
             tx.keep_event(event)
         more(tx)
     with store.read() as reader:
-        view = page_values(reader, replace(site, phrases=load_page_phrases("en")), NOW)
+        view = page_values(reader, replace(site, phrases=load_page_phrases("en")), NOW, **how)
     store.close()
     return view
 
