@@ -147,9 +147,9 @@ def _joined(spells: Sequence[TrueSpell]) -> list[TrueSpell]:
 
 
 def _dry(spell: TrueSpell, events: Sequence[Event], left: Sequence[StoredText], lived: Lived) -> DrySpell:
-    """The first message about a float that fell before the taps ran dry and still hung then."""
+    """The first message about a float or a gauge that was low before the taps ran dry and still was then."""
     told: set[int | None] = set()
-    for tank, hung in lived.truth.low.items():
+    for (tank, _), hung in lived.truth.low.items():
         fell = next((low.began for low in hung if low.began <= spell.began and _lasted(low, spell.began)), None)
         if fell is not None:
             told |= {

@@ -43,3 +43,20 @@ def test_a_gauge_tells_each_hour_what_stands_in_its_tank(tmp_path, reads):
                 assert told == pytest.approx(there, abs=0.05)
                 heights += 1
     assert heights >= 40
+
+
+def test_a_tank_that_only_a_gauge_watches_is_low_and_over_in_truth(tmp_path):
+    """Below the gauge's own limit, until it is back by the band; and who knows of it saves water until then."""
+    file = write_config(tmp_path, controller=RULE)
+    text = file.read_text("utf-8").replace("[demand]", f"{GAUGE.replace('READS', 'm')}[demand]")
+    file.write_text(text, "utf-8")
+    household = Household(compile_site(load(str(file)).settings).settings, 1, START, 9, ())
+    vessel = household.supply.vessels[household.supply.tap]
+    household.supply.source_l_h = 0.0
+    for litres, low in ((1450.0, False), (1400.0, True), (1500.0, True), (1700.0, False)):
+        household.supply.vessels[0].litres, vessel.litres = 0.0, litres
+        household.next_arrival(household.at + timedelta(minutes=6))
+        spells = household.truth.low[("house", "gauge")]
+        assert (bool(spells) and spells[-1].until is None) is low, litres
+        household.left("+61491570156", "House tank is LOW.", household.at)
+        assert household.supply.careful is low

@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 from gateway.settings.models import Gauge, Settings, Tank
 from gateway.simulator.household.box import BoxText, FieldBox
 from gateway.water.gauge_heights import along, points_of
-from gateway.water.volumes import height_m, level_m
+from gateway.water.volumes import below_l, height_m, level_m
 
 EVERY = timedelta(hours=1)
 WOBBLE_SHARE = 0.002
@@ -24,6 +24,7 @@ class FieldGauges:
         self._gauges = [(tank, gauge) for tank in settings.tanks for gauge in tank.gauges if tank.shape is not None]
         self._rng = random.Random(f"{seed} gauges")
         self._due = start + EVERY
+        self._low: set[str] = set()
 
     def texts(self, litres: Mapping[str, float], boxes: Mapping[str, FieldBox], at: datetime) -> Iterator[BoxText]:
         """What leaves now; `litres` by tank."""
@@ -34,6 +35,14 @@ class FieldGauges:
             said = boxes[gauge.controller].reads_level(gauge.input, self._reading(tank, gauge, litres[tank.id]), at)
             if said is not None:
                 yield said
+
+    def low(self, litres: Mapping[str, float]) -> Iterator[tuple[str, bool]]:
+        """Each tank with a low limit of its gauge's own, and whether the water stands below it; it is over beyond the band."""
+        for tank, gauge in self._gauges:
+            if gauge.low_m and tank.shape is not None:
+                limit = gauge.low_m + (gauge.band_m if tank.id in self._low else 0.0)
+                (self._low.add if litres[tank.id] < below_l(tank.shape, limit) else self._low.discard)(tank.id)
+                yield tank.id, tank.id in self._low
 
     def _reading(self, tank: Tank, gauge: Gauge, litres: float) -> float:
         assert tank.shape is not None

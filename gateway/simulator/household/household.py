@@ -13,6 +13,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from itertools import count
+from typing import Literal
 from zoneinfo import ZoneInfo
 
 from gateway.settings.models import Settings
@@ -53,9 +54,12 @@ class TrueSpell:
 
 @dataclass(slots=True, kw_only=True)
 class Truth:
-    """What really happened. `low`: by tank, as its low float hung; `dry`: of the taps; `level_l`: above the taps, each step."""
+    """What really happened. `low`: by tank and by what says so, as its low float hung or its gauge stood.
 
-    low: dict[str, list[TrueSpell]] = field(default_factory=dict)
+    `dry`: of the taps; `level_l`: above the taps, each step.
+    """
+
+    low: dict[tuple[str, Literal["float", "gauge"]], list[TrueSpell]] = field(default_factory=dict)
     dry: list[TrueSpell] = field(default_factory=list)
     troubles: list[Trouble] = field(default_factory=list)
     box_dead: dict[str, list[TrueSpell]] = field(default_factory=dict)
@@ -142,9 +146,14 @@ class Household:
             said = box.switched(switched.float.input, active=switched.float.active, at=switched.at)
             self._send(said)
             if switched.float.means == "low":
-                self._note(self.truth.low.setdefault(switched.tank, []), switched.float.active)
+                self._note(self.truth.low.setdefault((switched.tank, "float"), []), switched.float.active)
                 self.supply.careful = self.supply.careful and switched.float.active
         litres = {vessel.tank.id: vessel.litres for vessel in self.supply.vessels}
+        for tank, low in self._gauges.low(litres):
+            spells = self.truth.low.setdefault((tank, "gauge"), [])
+            was_low = bool(spells) and spells[-1].until is None
+            self._note(spells, low)
+            self.supply.careful = self.supply.careful and (low or not was_low)
         for said in self._gauges.texts(litres, self.boxes, self.supply.at):
             self._send(said)
         self._sticks_and_breaks()
@@ -244,8 +253,12 @@ class Household:
 
     def _house_is_low(self) -> bool:
         tap = self.supply.tap
-        return tap is not None and any(
-            switch.active and switch.means == "low" for switch in self.supply.vessels[tap].floats
+        if tap is None:
+            return False
+        vessel = self.supply.vessels[tap]
+        by_gauge = self.truth.low.get((vessel.tank.id, "gauge"), ())
+        return any(switch.active and switch.means == "low" for switch in vessel.floats) or any(
+            spell.until is None for spell in by_gauge
         )
 
     def _something_is_wrong(self) -> bool:
