@@ -132,8 +132,11 @@ class Reader(Summaries, Protocol):
     def alarms(self, *, ended_since: datetime | None = None) -> tuple[Alarm, ...]:
         """Those that stand, oldest first; with `ended_since` also those that ended since then."""
 
-    def tellings(self, *, alarm: int | None = None, message: int | None = None) -> tuple[Telling, ...]:
-        """Who was told of an alarm, or by a message; in the order of the telling, each with what became of its message."""
+    def tellings(
+        self, *, alarm: int | None = None, message: int | None = None, from_alarm: int = 0
+    ) -> tuple[Telling, ...]:
+        """Who was told of an alarm, or by a message, else of every alarm from that number on; in the order of the telling, each with what
+        became of its message."""
 
     def pauses(self, *, known_by: datetime | None = None) -> tuple[PauseRow, ...]:
         """Pauses whose end has not been told yet."""

@@ -13,7 +13,8 @@ def alarm_months(reader: Reader, site: Site, since: datetime, until: datetime) -
     """Of alarms that were raised since then, the oldest month first."""
     alarms = [alarm for alarm in reader.alarms(ended_since=since) if since <= alarm.raised_at <= until]
     tellings: defaultdict[int, list[Telling]] = defaultdict(list)
-    for telling in reader.tellings():
+    first = min((alarm.number for alarm in alarms), default=None)
+    for telling in () if first is None else reader.tellings(from_alarm=first):
         tellings[telling.alarm].append(telling)
     return month_figures(alarms, tellings, lambda at: at.astimezone(site.zone), until)
 

@@ -31,6 +31,7 @@ _TELLINGS = (
     .order_by(alarm_tellings.c.id)
 )
 _TELLINGS_OF = _TELLINGS.where(alarm_tellings.c.alarm == bindparam("alarm"))
+_TELLINGS_FROM = _TELLINGS.where(alarm_tellings.c.alarm >= bindparam("from_alarm"))
 _TELLINGS_BY = _TELLINGS.where(alarm_tellings.c.text == bindparam("message"))
 _WAITING = (
     select(alarm_tellings.c.text)
@@ -55,10 +56,14 @@ class AlarmReader(TableReader):
             return standing
         return (*standing, *map(_alarm_of, self._all(_ENDED_SINCE, since=ended_since)))
 
-    def tellings(self, *, alarm: int | None = None, message: int | None = None) -> tuple[Telling, ...]:
+    def tellings(
+        self, *, alarm: int | None = None, message: int | None = None, from_alarm: int = 0
+    ) -> tuple[Telling, ...]:
         if message is not None:
             return _tellings_of(self._all(_TELLINGS_BY, message=message))
-        return _tellings_of(self._all(_TELLINGS) if alarm is None else self._all(_TELLINGS_OF, alarm=alarm))
+        if alarm is not None:
+            return _tellings_of(self._all(_TELLINGS_OF, alarm=alarm))
+        return _tellings_of(self._all(_TELLINGS_FROM, from_alarm=from_alarm))
 
     def waiting_alarm_messages(self, whys: Collection[str]) -> frozenset[int]:
         return frozenset(row[0] for row in self._all(_WAITING, whys=tuple(whys)))

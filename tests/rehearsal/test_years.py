@@ -83,7 +83,9 @@ def test_raw_octets_go_and_texts_stay(years):
 def test_every_message_arrived(years):
     """References of messages and of their parts wrap, many times in ten years: each report still finds its message."""
     assert not years.outbox
-    assert {text.state for text in years.left} <= {"delivered", "joined"}
+    overtaken = {event.detail["message"] for event in years.events if event.kind == "cancelled"}
+    assert {text.state for text in years.left if text.id not in overtaken} <= {"delivered", "joined"}
+    assert len(overtaken) <= len(years.left) / 200
     parts = sum(text.segments for text in years.left)
     if years.samples[-1].days > 5 * DAYS_A_YEAR:
         assert parts > 3 * 256 and sum(text.segments > 1 for text in years.left) > 256

@@ -62,6 +62,7 @@ def test_who_was_told_is_known_with_what_became_of_it(store):
         )
         assert (robin.contact, robin.message, robin.state) == ("robin", None, None)
         assert reader.tellings(message=message.id) == (wren,) and reader.tellings() == (wren, robin)
+        assert reader.tellings(from_alarm=alarm.id) == (wren, robin) and reader.tellings(from_alarm=alarm.id + 1) == ()
 
 
 def test_what_stood_in_a_call_out_is_an_alarm_each(tmp_path):
