@@ -198,7 +198,16 @@ def _writing(commands: Commands, common: argparse.ArgumentParser) -> None:
 def _keeping(commands: Commands, common: argparse.ArgumentParser) -> None:
     backup = commands.add_parser("backup", parents=[common], help="a consistent copy while the daemon runs")
     backup.add_argument("file")
+    backup.add_argument(
+        "--all", action="store_true", help="with the configuration whole: one archive to move house with"
+    )
+    backup.add_argument(
+        "--with-credentials", action="store_true", help="with --all: the files with PIN and passwords too"
+    )
     restore = commands.add_parser("restore", parents=[common], help="a backup back into place")
-    restore.add_argument("file")
+    restore.add_argument("file", help="a backup, or an archive of backup --all")
+    restore.add_argument(
+        "--configuration", action="store_true", help="its configuration in place of the one that is there"
+    )
     forget = commands.add_parser("forget", parents=[common], help="removes a person's texts; events stay")
     forget.add_argument("number")

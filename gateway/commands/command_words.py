@@ -184,12 +184,14 @@ WORDS: Mapping[str, CommandWords] = {
         writes="the record",
     ),
     "backup": CommandWords(
-        does="A consistent, verified copy of the record while the daemon runs. It makes no folder, and says on which device the copy lies.",
+        does="A consistent, verified copy of the record while the daemon runs, with the configuration, its secrets masked. It makes no "
+        "folder, and says on which device the copy lies. --all: one archive with the configuration whole, to move house with.",
         example="tank-gateway backup /media/stick/gateway.db",
         writes="the file",
     ),
     "restore": CommandWords(
-        does="A backup back into its place, once it is verified; the record that was there is set aside.",
+        does="A backup, or an archive of backup --all, back into its place, once it is verified; the record that was there is set aside. Its "
+        "configuration is put where there is none, else beside the one that is there; --configuration puts it in its place.",
         example="tank-gateway restore /media/stick/gateway.db",
         reads="the configuration and the backup",
         writes="the record",

@@ -378,6 +378,14 @@ class KnownConfiguration(State):
     written: tuple[tuple[str, str], ...]
 
 
+@state("configuration-kept")
+class ConfigurationKept(State):
+    """The configuration file, without what is secret in it; the keys that are left out."""
+
+    text: str
+    secrets: tuple[str, ...]
+
+
 @state("card-told")
 class CardTold(State):
     """What was told of a card (by its id): until when it is good, as told, and with how many days left at most."""

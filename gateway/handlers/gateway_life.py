@@ -6,6 +6,7 @@ from typing import Any
 
 from gateway.facts.states import (
     ClockEvidence,
+    ConfigurationKept,
     KnownConfiguration,
     MemoryKept,
     MistakeTold,
@@ -24,6 +25,7 @@ from gateway.handlers.text_clock import clock_stepped
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.inbox import clock_standing, clock_trusted
 from gateway.ports import Condition, ModemLost, ModemNews, ModemReady, UnknownLinesSeen
+from gateway.settings.masked_text import masked_text
 from gateway.settings.settings_changes import changes_between, written_values
 from gateway.settings.sharing import shared_settings
 
@@ -136,6 +138,7 @@ def publish(unit: UnitOfWork) -> None:
 def record_configuration(unit: UnitOfWork) -> None:
     """What changed in the configuration since the one before is on record, also where it was changed while nothing ran."""
     known, written = unit.tx.state(KnownConfiguration), written_values(unit.site.as_written)
+    keep_configuration(unit)
     before = dict(known.written) if known is not None else written
     if known is None or before != written:
         unit.tx.set_state(KnownConfiguration(written=tuple(written.items())))
@@ -143,6 +146,13 @@ def record_configuration(unit: UnitOfWork) -> None:
     if changes:
         detail = {"changes": [change.as_json() for change in changes]}
         record_event(unit, unit.event("configuration-changed", detail))
+
+
+def keep_configuration(unit: UnitOfWork) -> None:
+    """The file itself goes with every backup of the record, without its secrets."""
+    masked = masked_text(unit.site.as_written)
+    if masked is not None:
+        unit.tx.set_state(ConfigurationKept(text=masked.text, secrets=masked.secrets))
 
 
 def reload_refused(unit: UnitOfWork, problems: list[str]) -> None:

@@ -16,6 +16,7 @@ from gateway.settings.controller_checks import check_controllers
 from gateway.settings.errand_checks import check_errands
 from gateway.settings.gateway_checks import check_gateway
 from gateway.settings.key_lines import KeyPath
+from gateway.settings.masked_text import check_left_out
 from gateway.settings.number_checks import check_numbers
 from gateway.settings.problem_locator import ProblemLocator, nearest_word
 from gateway.settings.tank_checks import check_water
@@ -47,6 +48,7 @@ def check_settings(settings: m.Settings, locator: ProblemLocator) -> Iterator[Pr
     yield from _check_urgent_kinds(settings.call_out.urgent, locator)
     yield from check_alarms(settings, locator)
     yield from check_watch(settings, locator)
+    yield from check_left_out(settings, locator)
 
 
 def _named_tables(settings: m.Settings) -> tuple[tuple[str, NamedRows], ...]:

@@ -50,7 +50,7 @@ def load(file: str, extra_checks: Iterable[ExtraCheck] = ()) -> Loaded:
         raise _refuse_file(file, line, f"is no UTF-8 text (byte {error.start})", "save it as UTF-8") from None
     loaded = load_text(text, file, extra_checks)
     settings = with_texts_of_files(loaded.settings, ProblemLocator(file, find_key_lines(text)))
-    return Loaded(settings=settings, warnings=loaded.warnings)
+    return Loaded(settings=settings.of_file(text), warnings=loaded.warnings)
 
 
 def _refuse_file(file: str, line: int, wrong: str, right: str) -> ConfigurationWrong:

@@ -8,7 +8,16 @@ from collections.abc import Iterator
 from datetime import date, timedelta
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainSerializer, ValidationInfo, field_validator
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    PlainSerializer,
+    PrivateAttr,
+    ValidationInfo,
+    field_validator,
+)
 
 from gateway.settings.durations import duration_or_off, format_setting, parse_duration, silence_limit
 
@@ -372,6 +381,7 @@ class Metrics(Table):
 class Settings(Table):
     """The whole file, checked."""
 
+    _file_text: str = PrivateAttr(default="")
     site: Site
     phrases: str = ""
     modem: ModemTable
@@ -394,3 +404,14 @@ class Settings(Table):
     page: Page = Page()
     metrics: Metrics = Metrics()
     mqtt: Mqtt = Mqtt()
+
+    @property
+    def file_text(self) -> str:
+        """The file as it stands; empty for settings that come from none."""
+        return self._file_text
+
+    def of_file(self, text: str) -> "Settings":
+        """The same, which knows the text it was read from."""
+        copy = self.model_copy()
+        copy._file_text = text
+        return copy

@@ -3,9 +3,10 @@
 Made with VACUUM INTO beside the target, checked, flushed, renamed. Only for SQLite: another engine has tools of its own.
 """
 
+import json
 import shutil
 import sqlite3
-from contextlib import suppress
+from contextlib import closing, suppress
 from pathlib import Path
 from typing import Any
 from urllib.parse import quote
@@ -78,6 +79,17 @@ def restore(file: str, url: str, stamp: str) -> Path | None:
             return _put_in_place(source, target, stamp)
     finally:
         lock.release()
+
+
+def configuration_in(file: str) -> tuple[str, tuple[str, ...]] | None:
+    """The configuration that a backup holds, and the keys it leaves out; None: it holds none, or is no backup."""
+    try:
+        with closing(sqlite3.connect(_reading(Path(file)), uri=True)) as connection:
+            row = connection.execute("SELECT value FROM states WHERE kind = 'configuration-kept'").fetchone()
+        kept = json.loads(row[0]) if row is not None else None
+        return None if kept is None else (str(kept["text"]), tuple(kept["secrets"]))
+    except (sqlite3.Error, ValueError, KeyError, TypeError):
+        return None
 
 
 def _put_in_place(source: Path, target: Path, stamp: str) -> Path | None:
