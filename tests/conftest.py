@@ -32,6 +32,8 @@ def _work_in_memory() -> None:
 
 
 _work_in_memory()
+os.environ["TANK_GATEWAY_DEBUG"] = "1"
+"""What a daemon in a process of its own has done is told by its own story, which tests wait for."""
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 sys.dont_write_bytecode = False
 """Else each of the processes that a test starts compiles the whole program anew."""

@@ -59,7 +59,7 @@ def build(
         undo.callback(store.close)
         before = store.adopt()
         if before is not None:
-            log.info("action=site-renamed before=%r", before)
+            log.info("the site was called %r before; its record goes with it", before)
         device = settings.modem.device
         if device == SIMULATED:
             simulated = simulated or _simulated(settings, undo)

@@ -65,6 +65,6 @@ class KeptFresh:
             # not within the store's `read`, which would take what the folder says for the store's trouble
             self._file.write(target, text)
         except OSError as trouble:
-            self._journal(f"{self._file.name}-not-written", said=trouble)
+            self._journal.tell(self._file.name, f"the {self._file.name} file was not written: {trouble}")
             return
         self._shown, self._failed = mark, False

@@ -28,6 +28,7 @@ from gateway.service.lifesign import LifeSign
 from gateway.service.mqtt_feed import MqttFeed
 from gateway.service.outbound import Dispatcher, holds_only_reports
 from gateway.service.store_outage import StoreOutage
+from gateway.service.story import Story
 from gateway.service.systemd import Systemd
 from gateway.settings.models import Settings
 from gateway.site import Site, compile_site
@@ -75,6 +76,7 @@ class Daemon:
         self._mqtt = MqttFeed(store, self._within, self._journal, clock, partial(self.tell, "wake"))
         self._calendar = Calendar((*jobs, self._mqtt.job()), store, self._guarded)
         self._systemd = Systemd(clock, modem, life)
+        self._story = Story(store, self._journal, clock)
         self._ever_ready = self._stopping = False
         self._wake_at_s = self._looked_at_s = float("-inf")
 
@@ -89,6 +91,7 @@ class Daemon:
 
     def begin(self) -> None:
         """Everything starts: on record, half-done messages judged, the modem."""
+        self._story.begin()
         self._within(partial(gateway_life.started, at_work=self._systemd.at_work_before))
         self._within(deliver.judge_unfinished)
         self._modem.start(self._queue.put)
@@ -136,6 +139,7 @@ class Daemon:
         listed = [item for item in items if isinstance(item, ports.Listed)]
         for item in items:
             if isinstance(item, ports.SendEnded):
+                self._story.follow(item.job)
                 reports = [news for news in listed if holds_only_reports(news)]
                 held = [report for news in reports for report in news.held]
                 if self._dispatcher.handle_send_ended(self.site, item, held):
@@ -179,6 +183,7 @@ class Daemon:
         if self._calendar.did_something:
             message_due = self._guarded("outbox", self._dispatcher.send_next)
         dues = [message_due, calendar_due, self._guarded("due", partial(self._act_on_due, now))]
+        self._guarded("story", partial(self._story.go_on, self.site))
         self._systemd.say_alive()
         waits = [(due_at - self._clock.now()).total_seconds() for due_at in dues if due_at is not None]
         again_s = self._boundary.again_within_s()
@@ -302,4 +307,5 @@ class Daemon:
         receive_one = partial(receive, self._store, self._unit)
         keep_last_news(news, self._within, self._journal, receive_one)
         self._guarded("mqtt", self._mqtt.end)
+        self._guarded("story", partial(self._story.go_on, self.site))
         self._journal("stopped")

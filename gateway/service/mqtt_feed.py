@@ -84,11 +84,11 @@ class MqttFeed:
         self._keep_what_is_done(link.take_done())
         if link.connections != self._connection:
             self._connection, self._told, self._shown = link.connections, {}, None
-            self._journal("mqtt-connected")
+            self._journal.tell("mqtt", "the MQTT broker is reached")
         if link.trouble != self._trouble:
             self._trouble = link.trouble
             if self._trouble:
-                self._journal("mqtt-lost", said=self._trouble)
+                self._journal.tell("mqtt", f"the MQTT broker is not reached: {self._trouble}")
         if link.idle and self._is_due(now) and (batch := self._next_batch(site, now)):
             link.offer(batch)
 
@@ -103,7 +103,7 @@ class MqttFeed:
         try:
             from gateway.feeds.mqtt_link import Account, MqttLink, client_id
         except ImportError:
-            self._journal("mqtt-not-possible", said="its library is missing: sudo deploy/install --mqtt")
+            self._journal.tell("mqtt", "no MQTT: its library is missing: sudo deploy/install --mqtt")
             return None
         from gateway.feeds.mqtt_topics import gateway_publication
 

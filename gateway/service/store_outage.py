@@ -42,6 +42,9 @@ class StoreOutage:
         self.keep(item)
         if self.reason is None:
             self._journal("store-trouble", said=trouble.said)
+            self._journal.tell(
+                "store-trouble", f"Nothing can be kept: {trouble.said}; what comes stays on the SIM until it can"
+            )
         if isinstance(trouble, StoreUnwritable | StoreDamaged | StoreHeld) and not self.ends:
             self.ends = True
             self._ends_by_s = self._clock.monotonic() + FAREWELL_S

@@ -59,7 +59,7 @@ def cpu_s(program: Program) -> float:
 
 def environment() -> dict[str, str]:
     """This one's, and our modules are found."""
-    return {**os.environ, "PYTHONPATH": str(ROOT)}
+    return {**os.environ, "PYTHONPATH": str(ROOT), "TANK_GATEWAY_DEBUG": "1"}
 
 
 def config_on(folder: Path, device: str, **parts: str) -> Path:

@@ -112,7 +112,7 @@ def test_row_26_a_read_only_place_is_refused_at_start(tmp_path):
 
 def test_row_29_a_storm_of_errors_is_rate_limited(tmp_path, caplog, trials):
     """Thousands of mistakes in a minute: a bounded log, one event, one message; and the rest of the work goes on."""
-    caplog.set_level(logging.INFO, "gateway")
+    caplog.set_level(logging.DEBUG, "gateway")
     with board(tmp_path) as home:
         home.store.spoilt = "parts_heard_before"
         for _ in range(trials(5) * 1000):

@@ -182,7 +182,7 @@ def test_another_file_is_left_as_it_is(home, file, caplog):
     file.write_text("what was here before")
     home.start()
     assert file.read_text() == "what was here before"
-    assert "metrics-not-written" in caplog.text and "left as it is" in caplog.text
+    assert "metrics file was not written" in caplog.text and "left as it is" in caplog.text
     home.hears(RIDGE, "LINE 1 MADE 0717")
     assert home.arrived()
 

@@ -274,7 +274,7 @@ def test_connected_and_lost_are_in_the_journal(home, caplog):
     home.pass_time(HOUR)
     links[-1].connect()
     goes_on(home)
-    assert caplog.text.count("mqtt-lost said='Not authorized'") == 1 == caplog.text.count("mqtt-connected")
+    assert caplog.text.count("not reached: Not authorized") == 1 == caplog.text.count("broker is reached")
 
 
 def test_a_board_without_the_library_goes_on(tmp_path, monkeypatch, caplog):

@@ -176,7 +176,7 @@ def test_the_weeks_message_leaves_in_the_round_that_made_it(home):
 def test_raw_pdus_go_after_four_hundred_days(tmp_path, caplog, restarts):
     """A text each ninety days for three years: octets older than that are in neither file nor log of the store, the others are there;
     the texts stay. One line for each run that erased something."""
-    caplog.set_level("INFO", "gateway")
+    caplog.set_level("DEBUG", "gateway")
     home = Board(tmp_path, FakeClock(a_look_takes=A_MICROSECOND), rest=UNLIMITED)
     home.start()
     octets = []

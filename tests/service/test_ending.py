@@ -83,7 +83,7 @@ def test_what_the_modem_showed_and_did_not_keep_is_stored_at_the_stop(home, full
 
 def test_a_store_that_fails_at_the_stop_is_on_record_and_it_ends(home, caplog):
     """With an answer that came while it stopped."""
-    caplog.set_level("INFO", "gateway")
+    caplog.set_level("DEBUG", "gateway")
     home.modem.deliver(RIDGE, "LINE 1 MADE 0717")
     home.modem.release(1)
     home.settle()

@@ -83,7 +83,7 @@ def test_a_folder_that_cannot_be_written_is_tried_again_in_a_minute(home, page, 
     caplog.set_level("INFO", "gateway")
     page.parent.write_text("a file stands where the folder should be")
     home.start()
-    assert home.written == 1 and "action=page-not-written" in caplog.text and "store-trouble" not in caplog.text
+    assert home.written == 1 and "page file was not written" in caplog.text and "can be kept" not in caplog.text
     assert written_while(home, timedelta(seconds=59)) == 0
     page.parent.unlink()
     assert written_while(home, timedelta(seconds=2)) == 1 and page.exists()

@@ -93,7 +93,7 @@ def test_what_another_site_left_waiting_is_left_to_it(postgresql, tmp_path):
 @pytest.mark.soak
 def test_a_server_that_goes_away_costs_nothing_but_time(postgresql, tmp_path, caplog):
     """While it is away a text stays on the SIM; when it is back all is told once, and the gateway was never restarted."""
-    caplog.set_level("INFO", "gateway")
+    caplog.set_level("DEBUG", "gateway")
     with at_home(tmp_path, url=postgresql.database()) as home:
         home.modem.network.deliver(RIDGE, "LINE 1 MADE 0717")
         home.sent(2)
