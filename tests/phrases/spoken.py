@@ -29,7 +29,8 @@ PHONEMES_OF = (
 HEAD = f"""# Every message by voice, measured
 
 Written by `python -m tests.phrases.spoken`: spoken by espeak-ng at {WORDS_A_MINUTE} words a minute; the seconds that it takes, and those
-that the gateway reckons. A row of the first table has them over all messages of a language. The phonemes beneath are what that voice makes of the words.
+that the gateway reckons. A row of the first table has them over all messages of a language. The phonemes beneath are what that
+voice makes of the words.
 """
 
 
