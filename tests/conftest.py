@@ -140,3 +140,27 @@ def pytest_configure(config: pytest.Config) -> None:
     file = config.getoption("--counts")
     if file and not hasattr(config, "workerinput"):
         config.pluginmanager.register(Account(Path(file)))
+
+
+OUTSIDE = {
+    "chromium": "chromium",
+    "debootstrap": "debootstrap",
+    "initdb": "postgresql",
+    "mosquitto": "mosquitto",
+    "openssl": "openssl",
+    "shellcheck": "shellcheck",
+    "strace": "strace",
+    "systemd-analyze": "systemd",
+    "systemd-nspawn": "systemd-container",
+}
+"""Programs that some tests need, and Debian's packages of them."""
+
+
+def pytest_terminal_summary(terminalreporter) -> None:
+    """One line for all that was skipped: what runs it."""
+    skipped = len(terminalreporter.stats.get("skipped", ()))
+    if skipped:
+        places = [os.environ.get("PATH", ""), "/usr/sbin", *map(str, Path("/usr/lib/postgresql").glob("*/bin"))]
+        missing = {package for name, package in OUTSIDE.items() if not shutil.which(name, path=":".join(places))}
+        packages = f"; sudo apt install {' '.join(sorted(missing))}" if missing else ""
+        terminalreporter.write_line(f"{skipped} skipped. What runs them: tests/run --soak for the long ones{packages}")

@@ -265,7 +265,12 @@ UNDONE = (
         STORE,
     ),
     Without(
-        29, "the log is limited", "gateway/service/journal.py", "        return count < BURST", "        return True", DISK
+        29,
+        "the log is limited",
+        "gateway/service/journal.py",
+        "        return count < BURST",
+        "        return True",
+        DISK,
     ),
     Without(
         30,
