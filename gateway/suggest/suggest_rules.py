@@ -20,7 +20,7 @@ from gateway.settings.models import RuleTable
 from gateway.suggest.alarm_words import words_of_trouble
 from gateway.suggest.bare_groups import Group, form_to_fill_in, groups_of_one_shape
 from gateway.suggest.labelled_rules import labelled_rules, set_contradictions_aside
-from gateway.suggest.level_rules import level_rules, without_levels
+from gateway.suggest.level_rules import level_rules, rules_of_several, without_levels
 from gateway.suggest.lists_of_inputs import labelled_list_rule, labels_read_by
 from gateway.suggest.measured_numbers import reading_rules
 from gateway.suggest.proof import first_label_read
@@ -113,7 +113,8 @@ def suggest_rules(lines: Sequence[str]) -> Suggestion:
 def suggest_from(sample_file: SampleFile) -> Suggestion:
     """The texts of a file, labelled in it or meanwhile → rules."""
     samples = list(dict.fromkeys(sample_file.samples))
-    lists = _as_list(labelled_list_rule(samples))
+    several = rules_of_several(samples)
+    lists = [*_as_list(labelled_list_rule(samples)), *several]
     kept, contradictory = set_contradictions_aside([sample for sample in samples if not _in_list(lists, sample)])
     told = [sample for sample in samples if sample.label is not None]
     levels = level_rules(kept)
@@ -124,9 +125,11 @@ def suggest_from(sample_file: SampleFile) -> Suggestion:
     suggested = _describe_rules(rules, samples)
     # of a level that no rule reads nobody knows which number it is: none of its numbers is kept as something else
     plain = [
-        sample.text for sample in samples if not _is_level(sample) or _label_of(levels, sample.text) == sample.label
+        sample.text
+        for sample in samples
+        if not _is_level(sample) or _in_list(several, sample) or _label_of(levels, sample.text) == sample.label
     ]
-    readings = without_levels(reading_rules(plain, _state_words(rules)), levels)
+    readings = without_levels(reading_rules(plain, _state_words(rules)), [*levels, *several])
     suggested += [
         SuggestedRule(rule=rule, reads=tuple(reads), comment=_COMMENTS["reading"]) for rule, reads in readings
     ]
@@ -219,7 +222,7 @@ def _describe_rules(rules: Sequence[RuleTable], samples: Sequence[Sample]) -> li
 
 
 def _comment(rule: RuleTable) -> str:
-    return _COMMENTS["list"] if rule.scope == "anywhere" else _COMMENTS[rule.means]
+    return _COMMENTS["list"] if rule.scope == "anywhere" and rule.means == "input" else _COMMENTS[rule.means]
 
 
 def _state_words(rules: Sequence[RuleTable]) -> frozenset[str]:

@@ -72,3 +72,43 @@ def test_a_level_box_serves_by_what_was_suggested(tmp_path):
     days.comes(datetime(2026, 7, 6, tzinfo=UTC) + timedelta(hours=12), "TANK 3 LEVEL 12 %")
     assert len(days.events("low")) == 1 and days.events("battery-low") == ()
     days.store.close()
+
+
+SEVERAL = (
+    "T1 {a} % T2 {b} % T3 {c} %",
+    "L1={a};L2={b};L3={c};VBAT=12.{v}",
+    "{clock} CH1 {a}mA CH2 {b}mA CH3 {c}mA signal {v}",
+    "Report: tank 1 level {a} cm, tank 2 level {b} cm, tank 3 level {c} cm. Battery 12.{v} V",
+    "[1]{a}% [2]{b}% [3]{c}%",
+)
+
+
+def texts_of_several(dialect, seed, count):
+    """Three levels each, and their text."""
+    draw = random.Random(f"{dialect} {seed}")
+    for _ in range(count):
+        levels = [f"{draw.uniform(5.1, 99.9):.1f}" for _ in range(3)]
+        a, b, c = levels
+        clock = f"{draw.randrange(24):02}:{draw.randrange(60):02}"
+        yield [float(level) for level in levels], dialect.format(a=a, b=b, c=c, v=draw.randrange(2, 9), clock=clock)
+
+
+@pytest.mark.parametrize("dialect", SEVERAL)
+def test_several_gauges_in_one_text_are_each_read(dialect, tmp_path):
+    """Three samples, each labelled with one of its gauges; of twenty held out every gauge is read, and nothing else as a level."""
+    train = [text for _, text in texts_of_several(dialect, "train", 3)]
+    rules = suggest_rules([f"level {number}\t{text}" for number, text in enumerate(train, start=1)]).toml
+    file = write_config(tmp_path, controller=rules)
+    settings = load_text(file.read_text("utf-8"), "gateway.toml", EXTRA_CHECKS).settings
+    book = compile_rulebook(settings.controllers[0].rules)
+    for levels, text in texts_of_several(dialect, "held", 20):
+        read = book.read(text)
+        found = {reading.input: reading.numbers["level"] for reading in read.readings if reading.means == "level"}
+        assert found == {"1": levels[0], "2": levels[1], "3": levels[2]}, (text, rules)
+        assert read.rule is not None
+
+
+def test_what_only_looks_like_another_gauge_makes_no_rule_of_its_form():
+    """`north 63 % humidity 40 %`: the second is no gauge."""
+    rules = suggest_rules(["level north\tnorth 63 % humidity 40 %", "level north\tnorth 12 % humidity 70 %"]).rules
+    assert [suggested.rule.scope for suggested in rules if suggested.rule.means == "level"] == ["whole"]
