@@ -88,6 +88,7 @@ def sample_values(book: Phrasebook, line: Line = "mobile", names: Names = INVENT
         "errand": "flush",
         "place": "1",
         "people": "8",
+        "day": book.day_name(6),
         "of": "4",
         "on": Day(date(2027, 6, 30)),
         "names": "Robin, Finch",

@@ -86,7 +86,8 @@ def send_weekly(unit: UnitOfWork) -> None:
         if contact is not None:
             listed = f"{_troubles_said(site, own, contact.line)}{week_list(unit.tx, site, unit.now, contact.line)}"
             segments = site.segments
-            text = site.phrases.message(key, {"list": listed}, segments=segments, line=contact.line)
+            values = {"list": listed, "day": site.phrases.day_name(unit.now.astimezone(site.zone).weekday())}
+            text = site.phrases.message(key, values, segments=segments, line=contact.line)
             enqueue(unit, contact, text, urgent=False, subject="gateway")
 
 

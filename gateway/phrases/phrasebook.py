@@ -186,6 +186,10 @@ class Phrasebook:
         unit, size = next((unit, size) for unit, size, least in UNITS if seconds >= size * least)
         return self._with_count(("spans",) if line == "mobile" else ("spoken_spans",), unit, round(seconds / size))
 
+    def day_name(self, weekday: int) -> str:
+        """The day's full name, 0 is Monday."""
+        return cldr.day_names(self.language, "wide")[weekday]
+
     def month_name(self, month: int) -> str:
         """The month's full name, 1 is January."""
         return cldr.month_names(self.language, "wide", alone=True)[month]

@@ -107,3 +107,24 @@ def test_a_key_under_the_wrong_table(tmp_path, capsys, key, table):
     """The table that it belongs in is named."""
     flaws = told(tmp_path, capsys, change=('device = "simulated"', f'device = "simulated"\n{key}'), code=1)
     assert f"it belongs in {table}" in flaws[f"modem.{key.split()[0]}"][1]
+
+
+@pytest.mark.parametrize(
+    ("rest", "said", "who"),
+    [
+        ("", "If this board died nobody would notice: no message comes by itself.", []),
+        (WEEKLY, "Wren (no message on Sunday at 18:00), 7d late at most.", [("Wren", 7)]),
+        (WEEKLY.replace('["wren"]', '["wren", "robin"]'), "Wren and Robin (no message on Sunday", [("Wren and Robin", 7)]),
+        (WEEKLY.replace("Sunday", "off"), "nobody would notice", []),
+        (WEEKLY + '[drill]\nevery = "90d"\n', "; everybody (no test of the chain), 90d late", [("Wren", 7), ("everybody", 90)]),
+        ('[drill]\nevery = "2d"\n' + WEEKLY, "everybody (no test of the chain), 2d late", [("everybody", 2), ("Wren", 7)]),
+    ],
+)
+def test_who_would_notice_if_the_board_died(tmp_path, capsys, rest, said, who):
+    """And how late, the soonest first; as a line, and in the JSON."""
+    file = write_config(tmp_path, rest=rest)
+    assert main(["check", "--config", str(file)]) == 0
+    assert said in " ".join(capsys.readouterr().out.split())
+    assert main(["check", "--json", "--config", str(file)]) == 0
+    found = json.loads(capsys.readouterr().out)["would_notice"]
+    assert [(notice["who"], notice["within_s"] / 86400) for notice in found] == who

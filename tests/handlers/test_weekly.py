@@ -28,6 +28,9 @@ def days(tmp_path):
     made.store.close()
 
 
+WELL = "All is well, these seven days: nothing happened. A Sunday without this message means that the gateway is dead."
+
+
 def told(days, now):
     """What the weekly message says at that time."""
     before = len(days.outbox())
@@ -37,10 +40,10 @@ def told(days, now):
 
 def test_all_is_well(days):
     """Each week in which nothing happened."""
-    assert told(days, SUNDAY) == ["All is well, these seven days: nothing happened."]
+    assert told(days, SUNDAY) == [WELL]
     for number in range(1, 8):
         days.comes(SUNDAY + number * DAY - H, f"STATION WELL {number}")
-    assert told(days, SUNDAY + 7 * DAY) == ["All is well, these seven days: nothing happened."]
+    assert told(days, SUNDAY + 7 * DAY) == [WELL]
 
 
 @pytest.mark.parametrize("kind", LASTING)
