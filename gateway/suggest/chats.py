@@ -105,6 +105,24 @@ def strip_chat(lines: Sequence[str]) -> Chat:
     return Chat(texts, fronts=tuple(front or NO_FRONT for front in fronts))
 
 
+def lines_of_texts(texts: Sequence[str], lines: Sequence[str]) -> tuple[int, ...]:
+    """In which line of the file each text of a chat begins, counted from 1; the texts are in the file's order."""
+    found: list[int] = []
+    place = 0
+    for text in texts:
+        begins = (number for number in range(place, len(lines)) if _begins_in(text, lines[number].strip()))
+        place = next(begins, max(place, 1) - 1) + 1
+        found.append(place)
+    return tuple(found)
+
+
+def _begins_in(text: str, line: str) -> bool:
+    """Whether the text ends this line, or what stands behind its front is how the text begins."""
+    front = read_front(line)
+    behind = line[front.end :].strip() if front is not None else line
+    return bool(behind) and (line.endswith(text) or text.startswith(behind))
+
+
 def _strip(lines: Sequence[str]) -> Chat:
     fronts = [read_front(line) for line in lines]
     with_front = [front for front in fronts if front is not None]

@@ -15,7 +15,7 @@ from typing import Literal
 import regex
 
 from gateway.facts import FloatState, Means, input_key
-from gateway.suggest.chats import Front, strip_chat, strip_fronts
+from gateway.suggest.chats import Front, lines_of_texts, strip_chat, strip_fronts
 
 Column = Literal["text", "at", "sender", "label"]
 _INPUT = regex.compile(r"input\s+(?P<input>\S.*?)\s+(?P<state>active|idle)", regex.IGNORECASE)
@@ -114,13 +114,16 @@ def read_samples(lines: Sequence[str]) -> SampleFile:
         return _from_labelled(filled)
     chat = strip_chat([line.strip() for line in filled])
     texts = [(text, place) for place, text in enumerate(chat.texts) if text.strip()]
-    beside = tuple(_of_front(chat.fronts[place], place, text) for text, place in texts) if chat.fronts else ()
+    places = lines_of_texts([text for text, _ in texts], kept) if chat.fronts else ()
+    beside = tuple(
+        _of_front(chat.fronts[place], line, text) for (text, place), line in zip(texts, places, strict=bool(places))
+    )
     samples = tuple(Sample(_spaced(text)) for text, _ in texts)
     return SampleFile(samples=samples, odd=chat.notes, opening=chat.opening, beside=beside)
 
 
-def _of_front(front: Front, place: int, text: str) -> Beside:
-    return Beside(line=place + 1, text=text, day=front.date, clock=front.clock, sender=front.name)
+def _of_front(front: Front, line: int, text: str) -> Beside:
+    return Beside(line=line, text=text, day=front.date, clock=front.clock, sender=front.name)
 
 
 def _is_label(before: str) -> bool:

@@ -163,3 +163,44 @@ def test_what_contacts_told_of_the_house_is_history_and_what_they_asked_is_not(t
     assert main(["alarms", *config]) == 0 and json.loads(capsys.readouterr().out)["alarms"] == []
     assert main(["texts", *config]) == 0
     assert all(text["way"] == "in" for text in json.loads(capsys.readouterr().out)["texts"])
+
+
+IN_A_CHAT = """
+[12/03/2026, 07:14] Ridge box: LINE 1 MADE 0714
+[12/03/2026, 07:20] Robin: who looks after it?
+
+[13/03/2099, 06:00] Ridge box: LINE 1 MADE 0714
+[14/03/2026, 06:00] Ridge box: LINE 1 BROKE 0601
+"""
+BELOW_ITS_DAY = """Thursday, 12 March 2026
+07:14 Ridge box: LINE 1 MADE 0714
+
+Friday, 13 March 2099
+
+06:00 Ridge box: LINE 1 BROKE 0600
+"""
+OVER_TWO_LINES = """[12/03/2026, 07:14] Ridge box: LINE 1 MADE
+0714 AND MORE
+[13/03/2026, 06:00] Ridge box: LINE 1 BROKE
+0600
+[13/03/2099, 06:00] Ridge box: LINE 1 BROKE
+0600
+"""
+
+
+@pytest.mark.parametrize(
+    ("content", "line"),
+    [
+        (IN_A_CHAT, 5),
+        (BELOW_ITS_DAY, 6),
+        (OVER_TWO_LINES, 5),
+        ("\n\n" + UNDER_DAYS.replace("13 March 2026", "13 March 2099"), 6),
+    ],
+)
+def test_a_mistake_in_a_chat_is_named_with_the_line_of_the_file(tmp_path, capsys, content, line):
+    """As an editor counts them: also empty lines, people's lines and days of their own."""
+    file = tmp_path / "old.txt"
+    file.write_text(content, "utf-8")
+    assert main(["import", str(file), "--config", str(write_config(tmp_path))]) == 1
+    (said,) = capsys.readouterr().err.splitlines()
+    assert said.startswith(f"{file}:{line}: ") and "2099" in said and "is in the future" in said
