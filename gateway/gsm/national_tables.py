@@ -1,11 +1,22 @@
 """Letters of some languages in septets: where a text says so, a code stands for another character than in the default alphabet.
 
 A header in front of the text names the language of each: a *locking* table takes the place of the default alphabet, a *single shift* table
-that of the extension (what follows an escape). Both are given as their differences from those.
-Source: 3GPP TS 23.038 6.2.1.2.4 (which language is which), annex A (Turkish, Spanish, Portuguese); 23.040 9.2.3.24.15 and .16.
+that of the extension (what follows an escape). Both are given as their differences from those. A language that has no table (Spanish locks
+nothing; numbers from 14 on are reserved) is read by the default ones.
+Source: 3GPP TS 23.038 6.2.1.2.4 (which language is which), annex A; 23.040 9.2.3.24.15 and .16.
 """
 
 from collections.abc import Mapping
+from string import ascii_uppercase
+
+from gateway.gsm.indian_tables import LETTERS, SIGNS, SIGNS_FROM, SIGNS_OF_ALL
+
+
+def _behind_an_escape(signs: str) -> dict[int, str]:
+    own = {SIGNS_FROM + place: sign for place, sign in enumerate(signs) if sign != " "}
+    of_all = {code: sign for code, sign in enumerate(SIGNS_OF_ALL) if sign != " "}
+    return {**of_all, **own, **{ord(letter): letter for letter in ascii_uppercase}}
+
 
 LOCKING: Mapping[int, Mapping[int, str]] = {
     1: {
@@ -50,6 +61,7 @@ LOCKING: Mapping[int, Mapping[int, str]] = {
         0x7C: "õ",
         0x7D: "`",
     },
+    **{language: dict(enumerate(letters)) for language, letters in LETTERS.items()},
 }
 """Language → septet → character. Spanish has none."""
 SINGLE: Mapping[int, Mapping[int, str]] = {
@@ -102,13 +114,6 @@ SINGLE: Mapping[int, Mapping[int, str]] = {
         0x7C: "õ",
         0x7F: "â",
     },
+    **{language: _behind_an_escape(signs) for language, signs in SIGNS.items()},
 }
 """Language → septet behind an escape → character."""
-SPANISH = 2
-LANGUAGES = frozenset(range(1, 14))
-"""Those the standard has tables for; of 4 (Bengali) to 13 (Urdu) there is none here, and their texts are marked."""
-
-
-def is_read(language: int, tables: Mapping[int, Mapping[int, str]]) -> bool:
-    """Whether a text of that language can be read: its table is here, or the standard itself has none (then the default one counts)."""
-    return language in tables or language not in LANGUAGES or (tables is LOCKING and language == SPANISH)

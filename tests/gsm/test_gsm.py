@@ -16,7 +16,7 @@ from gateway.gsm.alphabet import (
     to_septets,
     unpack_octets,
 )
-from gateway.gsm.national_tables import LOCKING, SINGLE, is_read
+from gateway.gsm.national_tables import LOCKING, SINGLE
 from gateway.gsm.segments import measure_text, split_into_segments
 from gateway.gsm.tpdu_key import tpdu_key
 from gateway.gsm.transliterate import transliterate
@@ -51,10 +51,13 @@ def test_text_to_septets_and_back(text, septets):
         (b"\x1b\x1bA", {}, " A"),
         (b"\x40\x60", {"locking": 1}, "İç"),
         (b"\x40\x1b\x65", {"locking": 3}, "Í€"),
-        (b"\x40\x60", {"locking": 4}, "¡¿"),  # a language that has no table here
+        (b"\x40\x60", {"locking": 14}, "¡¿"),  # a language that has no table
+        (b"\x40\x60", {"locking": 2}, "¡¿"),  # Spanish locks nothing
+        (b"\x00\x1b\x65\x61", {"locking": 6}, "\u0901€a"),
         (b"\x1b\x53\x1b\x65S", {"single": 1}, "Ş€S"),
         (b"\x1b\x41\x1b\x61", {"single": 2}, "Áá"),
-        (b"\x1b\x53", {"single": 4}, "S"),
+        (b"\x1b\x53", {"single": 14}, "S"),
+        (b"\x1b\x00\x1b\x53\x1b\x1c\x1b\x28\x1b\x3f", {"single": 6}, "@S\u0966{?"),
         (b"\x1b\x40\x1b\x44", {"locking": 1, "single": 1}, "|D"),
         (b"\x1b\x04", {"locking": 1}, "€"),
     ],
@@ -168,24 +171,6 @@ def test_what_room_a_text_takes(text, alphabet, units, segments):
 def test_the_nearest_letters(text, near):
     """Everything that comes out is of the alphabet; what fits already stays as it is."""
     assert transliterate(text) == near and is_gsm(near)
-
-
-@pytest.mark.parametrize(
-    ("language", "locking", "single"),
-    [
-        (0, True, True),
-        (1, True, True),
-        (2, True, True),
-        (3, True, True),
-        (4, False, False),
-        (13, False, False),
-        (14, True, True),
-    ],
-)
-def test_which_languages_can_be_read(language, locking, single):
-    """Those whose table is here, and those of which the standard itself has none; Spanish locks nothing."""
-    assert (is_read(language, LOCKING), is_read(language, SINGLE)) == (locking, single)
-    assert not is_read(2, {})
 
 
 @pytest.mark.parametrize(

@@ -22,7 +22,6 @@ from typing import Literal
 
 from gateway.facts import Content, Delivered, PartOf, Report, ReportOutcome, Undecodable
 from gateway.gsm.alphabet import fill_bits_behind, from_septets, unpack_octets
-from gateway.gsm.national_tables import LOCKING, SINGLE, is_read
 from gateway.modem.pdu.octets import Malformed, Octets
 
 SUBMIT, STATUS_REPORT = 0b01, 0b10
@@ -165,11 +164,7 @@ def _text(octets: bytes, length: int, header_octets: int, coding: Coding, elemen
         header_septets = (8 * header_octets + fill_bits) // 7
         septets = unpack_octets(octets[header_octets:], max(0, length - header_septets), fill_bits=fill_bits)
         locking, single = (elements.get(kind, b"\0")[:1] or b"\0" for kind in (LOCKING_SHIFT, SINGLE_SHIFT))
-        text = from_septets(septets, locking=locking[0], single=single[0])
-        unread = {
-            number for number, table in ((locking[0], LOCKING), (single[0], SINGLE)) if not is_read(number, table)
-        }
-        return f"(letters of language table {min(unread)}, not known here) {text}" if unread else text
+        return from_septets(septets, locking=locking[0], single=single[0])
     body = octets[header_octets:]
     if coding == "ucs2":
         return body.decode("utf-16-be", "replace")
