@@ -1,20 +1,25 @@
-"""`read-again`: the controllers' stored texts by today's rules; first what would change, with `--yes` the change, in one commit."""
+"""`read-again`: the controllers' stored texts by today's rules; first what would change, with `--yes` the change."""
 
 import argparse
 from collections.abc import Sequence
 from datetime import datetime
+from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from gateway.clock import SystemClock
 from gateway.commands.site_and_store import load_site, open_site_store, parse_moment, wake_daemon
-from gateway.commands.terminal_output import local_time, print_json, print_table
+from gateway.commands.terminal_output import Progress, local_time, print_json, print_table
 from gateway.facts import Event
 from gateway.facts.iso_time import iso_time
 from gateway.facts.number_fields import NUMBER_FIELDS
-from gateway.handlers.read_again import ReadOtherwise, newly_active, read_again
+from gateway.handlers.read_again import ReadingAgain, ReadOtherwise, newly_active, texts_of_controllers
 from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.ports import Store
+from gateway.ports import Store, Transaction
 from gateway.site import PlacedFloat, Site
+from gateway.storage import open_store, sqlite_file
 
+TEXTS_A_COMMIT = 100
+Outcome = tuple[int, list[ReadOtherwise], Sequence[PlacedFloat]]
 ONLY_LOOKED = "Nothing was changed. To change it: the same with --yes. Nobody is told of it."
 
 
@@ -27,7 +32,7 @@ def run(arguments: argparse.Namespace) -> int:
     site = load_site(arguments)
     since = parse_moment(arguments.since, site) if arguments.since else None
     store = open_site_store(site.settings, check=arguments.yes)
-    read, changes, active = _read_again(store, site, since, keep=arguments.yes)
+    read, changes, active = (_changed if arguments.yes else _tried)(store, site, since)
     if arguments.yes and changes:
         wake_daemon(site.settings)
     if arguments.json:
@@ -42,24 +47,49 @@ def run(arguments: argparse.Namespace) -> int:
     return 0
 
 
-def _read_again(
-    store: Store, site: Site, since: datetime | None, *, keep: bool
-) -> tuple[int, list[ReadOtherwise], Sequence[PlacedFloat]]:
-    """How many texts were read, what changed, and which floats stand active by that. One transaction, undone unless `keep`."""
-    read, changes = 0, []
-    active: Sequence[PlacedFloat] = ()
+def _tried(store: Store, site: Site, since: datetime | None) -> Outcome:
+    """What it would be: on a copy, so that a daemon that works on the store waits for nothing; a server's is tried on itself and undone,
+    which there nobody waits for."""
+    if sqlite_file(site.settings.store.url) is None:
+        return _undone(store, site, since)
+    with TemporaryDirectory(prefix="tank-gateway-read-again-") as folder:
+        file = Path(folder) / "gateway.db"
+        store.backup(str(file))
+        copy = open_store(f"sqlite:///{file}", site.settings.site.name, create=False, check=False)
+        try:
+            return _changed(copy, site, since)
+        finally:
+            copy.close()
+
+
+def _undone(store: Store, site: Site, since: datetime | None) -> Outcome:
+    outcome: Outcome = (0, [], ())
     try:
         with store.write() as tx:
-            unit = UnitOfWork(tx=tx, site=site, now=SystemClock().now(), imported=True)
-            for _, change in read_again(unit, since):
-                read += 1
-                changes += [] if change is None else [change]
-            active = newly_active(unit, changes)
-            if not keep:
-                raise _OnlyLooked
+            texts = texts_of_controllers(tx, site, since)
+            changes = ReadingAgain().read(_unit(tx, site), texts)
+            outcome = len(texts), changes, newly_active(tx, site, changes)
+            raise _OnlyLooked
     except _OnlyLooked:
-        pass
-    return read, changes, active
+        return outcome
+
+
+def _changed(store: Store, site: Site, since: datetime | None) -> Outcome:
+    """How many texts were read, what changed, and which floats stand active by that. Not all in one transaction: a daemon that works on
+    this store waits for its end with whatever arrives."""
+    with store.read() as reader:
+        texts = texts_of_controllers(reader, site, since)
+    reading, changes, progress = ReadingAgain(), list[ReadOtherwise](), Progress("read again")
+    for start in range(0, len(texts), TEXTS_A_COMMIT):
+        with store.write() as tx:
+            changes += reading.read(_unit(tx, site), texts[start : start + TEXTS_A_COMMIT])
+        progress(min(start + TEXTS_A_COMMIT, len(texts)) / len(texts))
+    with store.read() as reader:
+        return len(texts), changes, newly_active(reader, site, changes)
+
+
+def _unit(tx: Transaction, site: Site) -> UnitOfWork:
+    return UnitOfWork(tx=tx, site=site, now=SystemClock().now(), imported=True)
 
 
 def _print_changes(changes: Sequence[ReadOtherwise], site: Site) -> None:

@@ -5,7 +5,7 @@ the new one, which counts as known when the text came, like an old text that is 
 (a float's state, an alarm, a power failure) goes with it.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
@@ -16,9 +16,9 @@ from gateway.facts.number_fields import NUMBER_FIELDS
 from gateway.facts.states import FloatMemory, GaugeMemory, PowerLost
 from gateway.handlers.text import read_text_again
 from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.ports import StoredText
+from gateway.ports import Reader, StoredText
 from gateway.settings.models import Controller
-from gateway.site import PlacedFloat
+from gateway.site import PlacedFloat, Site
 from gateway.status.float_memory import float_memory, float_memory_then
 from gateway.status.gauge_memory import gauge_limits
 from gateway.status.levels import heights_of
@@ -42,39 +42,50 @@ class ReadOtherwise:
     now: tuple[Event, ...]
 
 
-def read_again(unit: UnitOfWork, since: datetime | None) -> Iterator[tuple[StoredText, ReadOtherwise | None]]:
-    """Each stored text of a controller, the oldest first, and what changed of it; the present is set right at the end.
+def texts_of_controllers(reader: Reader, site: Site, since: datetime | None) -> tuple[StoredText, ...]:
+    """What is to be read again, the oldest first."""
+    return tuple(
+        text for text in reader.texts(since=since) if text.way == "in" and site.controller_of(text.number) is not None
+    )
 
-    All in the unit's transaction, which has to be an `imported` one.
+
+class ReadingAgain:
+    """Carries from one transaction to the next what has changed so far: what a text means may hang on those before it.
+
+    Each ends with the present set right; what still is to be read counts in it as it was read before. Begun anew after an end half way,
+    it does the remainder.
     """
-    touched: set[str] = set()
-    lost_power: set[str] = set()
-    stored = [text for text in unit.tx.texts(since=since) if text.way == "in"]
-    for text in stored:
-        controller = unit.site.controller_of(text.number)
-        if controller is None:
-            continue
-        change = _read_one(unit, controller, text, touched)
-        if change is not None:
-            events = (*change.was, *change.now)
-            touched |= {_float_of(event) for event in events}
-            lost_power |= {
-                controller.id for event in events if event.kind in POWER or event.detail.get("still") in POWER
-            }
-        yield text, change
-    _set_floats_right(unit, touched)
-    _set_gauges_right(unit, touched)
-    _set_power_right(unit, lost_power)
-    _end_alarms_of_what_is_gone(unit)
+
+    def __init__(self) -> None:
+        self._touched: set[str] = set()
+        self._lost_power: set[str] = set()
+
+    def read(self, unit: UnitOfWork, texts: Iterable[StoredText]) -> list[ReadOtherwise]:
+        """The next of them, in the unit's transaction, which has to be an `imported` one; what changed."""
+        changes: list[ReadOtherwise] = []
+        for text in texts:
+            controller = unit.site.controller_of(text.number)
+            change = _read_one(unit, controller, text, self._touched) if controller is not None else None
+            if controller is not None and change is not None:
+                changes.append(change)
+                events = (*change.was, *change.now)
+                self._touched |= {_float_of(event) for event in events}
+                if any(event.kind in POWER or event.detail.get("still") in POWER for event in events):
+                    self._lost_power.add(controller.id)
+        _set_floats_right(unit, self._touched)
+        _set_gauges_right(unit, self._touched)
+        _set_power_right(unit, self._lost_power)
+        _end_alarms_of_what_is_gone(unit)
+        return changes
 
 
-def newly_active(unit: UnitOfWork, changes: Iterable[ReadOtherwise]) -> tuple[PlacedFloat, ...]:
+def newly_active(reader: Reader, site: Site, changes: Iterable[ReadOtherwise]) -> tuple[PlacedFloat, ...]:
     """Floats that stand active now by a text that was not read so before: nobody was told of them."""
     anew = {_float_of(event) for change in changes for event in change.now if event.kind in SWITCHES}
     return tuple(
         placed
-        for placed in unit.site.floats.values()
-        if placed.key in anew and float_memory(unit.tx, placed).state == "active"
+        for placed in site.floats.values()
+        if placed.key in anew and float_memory(reader, placed).state == "active"
     )
 
 

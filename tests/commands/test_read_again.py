@@ -1,17 +1,20 @@
 """`read-again`: rules are mended, and what came before is read by them."""
 
 import json
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 
 import pytest
 
 from gateway.__main__ import main
 from gateway.clock import SystemClock
+from gateway.commands import read_again as command
+from gateway.handlers.read_again import ReadingAgain
 from gateway.status.float_memory import float_memory
 from gateway.storage import open_store
 from tests.handlers.days import Days
 from tests.household import write_config
 
+NOON = datetime(2026, 3, 4, 1, 0, tzinfo=UTC)
 OLD = """received_at,sender,text
 2026-03-01T01:00:00+11:00,0491 570 006,LINE 1 MADE 0100
 2026-03-01T02:00:00+11:00,0491 570 006,LINE 1 MADE 0200
@@ -40,9 +43,10 @@ MENDED = """
 """
 
 
-@pytest.fixture
-def house(tmp_path, capsys):
-    """A household with an imported past."""
+@pytest.fixture(params=[1, 100], ids=["text by text", "at once"])
+def house(request, tmp_path, capsys, monkeypatch):
+    """A household with an imported past; what is read again is the same in however many transactions."""
+    monkeypatch.setattr(command, "TEXTS_A_COMMIT", request.param)
     return House(tmp_path, capsys)
 
 
@@ -176,3 +180,46 @@ def standing(days):
     """Alarms that are not over."""
     with days.store.read() as reader:
         return list(reader.alarms())
+
+
+def test_to_look_holds_no_daemon_up(house):
+    """It is tried on a copy: whoever writes into the store meanwhile is waited for by nobody."""
+    house.mend()
+    before = house.json("history")
+    store = open_store(f"sqlite:///{house.folder}/gateway.db", "Quandong Ridge")
+    with store.write() as tx:
+        tx.put_pause("house", NOON, NOON, None)
+        assert len(house.json("read-again")["changes"]) == 2
+    store.close()
+    assert house.json("history") == before
+
+
+def test_ended_half_way_the_remainder_is_done_the_next_time(house, monkeypatch):
+    """What was committed stays, and in the end all is as if it had been done at once."""
+    house.mend()
+    wanted = [change["now"] for change in house.json("read-again")["changes"]]
+    read, ends = ReadingAgain.read, iter([False, False, False, True])
+
+    def ends_half_way(self, unit, texts):
+        changes = read(self, unit, texts)
+        if next(ends, True):
+            raise KeyboardInterrupt
+        return changes
+
+    monkeypatch.setattr(ReadingAgain, "read", ends_half_way)
+    monkeypatch.setattr(command, "TEXTS_A_COMMIT", 1)
+    assert main(["read-again", "--yes", "--config", house.config]) == 130
+    house.capsys.readouterr()
+    monkeypatch.setattr(ReadingAgain, "read", read)
+    left = [change["now"] for change in house.json("read-again", "--yes")["changes"]]
+    assert len(left) > 0 and left == wanted[-len(left) :]
+    assert house.json("read-again")["changes"] == []
+
+
+def test_on_a_server_it_is_tried_and_undone(house, monkeypatch):
+    """There no copy can be made, and nobody waits for a transaction that is open."""
+    house.mend()
+    before = house.json("history")
+    looked = house.json("read-again")
+    monkeypatch.setattr(command, "sqlite_file", lambda url: None)
+    assert house.json("read-again") == looked and house.json("history") == before

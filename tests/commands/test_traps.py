@@ -114,10 +114,22 @@ def test_a_key_under_the_wrong_table(tmp_path, capsys, key, table):
     [
         ("", "If this board died nobody would notice: no message comes by itself.", []),
         (WEEKLY, "Wren (no message on Sunday at 18:00), 7d late at most.", [("Wren", 7)]),
-        (WEEKLY.replace('["wren"]', '["wren", "robin"]'), "Wren and Robin (no message on Sunday", [("Wren and Robin", 7)]),
+        (
+            WEEKLY.replace('["wren"]', '["wren", "robin"]'),
+            "Wren and Robin (no message on Sunday",
+            [("Wren and Robin", 7)],
+        ),
         (WEEKLY.replace("Sunday", "off"), "nobody would notice", []),
-        (WEEKLY + '[drill]\nevery = "90d"\n', "; everybody (no test of the chain), 90d late", [("Wren", 7), ("everybody", 90)]),
-        ('[drill]\nevery = "2d"\n' + WEEKLY, "everybody (no test of the chain), 2d late", [("everybody", 2), ("Wren", 7)]),
+        (
+            WEEKLY + '[drill]\nevery = "90d"\n',
+            "; everybody (no test of the chain), 90d late",
+            [("Wren", 7), ("everybody", 90)],
+        ),
+        (
+            '[drill]\nevery = "2d"\n' + WEEKLY,
+            "everybody (no test of the chain), 2d late",
+            [("everybody", 2), ("Wren", 7)],
+        ),
     ],
 )
 def test_who_would_notice_if_the_board_died(tmp_path, capsys, rest, said, who):

@@ -8,7 +8,7 @@ import pytest
 from gateway.__main__ import main
 from gateway.facts.states import GaugeMemory
 from gateway.handlers.due import do_what_is_due
-from gateway.handlers.read_again import read_again
+from gateway.handlers.read_again import ReadingAgain, texts_of_controllers
 from gateway.handlers.thin_levels import thin_levels
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.status import summary
@@ -383,10 +383,12 @@ def test_read_again_sets_the_gauge_right(days):
     assert hill(days, now).measured.level_m == pytest.approx(1.62)
     days.configure(controller=mended, rest=HILL)
     with days.store.write() as tx:
-        list(read_again(UnitOfWork(tx=tx, site=days.site, now=now + H, imported=True), None))
+        unit = UnitOfWork(tx=tx, site=days.site, now=now + H, imported=True)
+        ReadingAgain().read(unit, texts_of_controllers(tx, days.site, None))
         memory = tx.state(GaugeMemory, "ridge:l1")
     assert (memory.level_m, memory.low, memory.fault) == (pytest.approx(1.098), False, "")
     assert memory.seen_at == now
     days.configure(controller='[[controllers.rules]]\ntext = "GAUGE *"\nmeans = "alive"\n', rest=HILL)
     with days.store.write() as tx:
-        list(read_again(UnitOfWork(tx=tx, site=days.site, now=now + H, imported=True), None))
+        unit = UnitOfWork(tx=tx, site=days.site, now=now + H, imported=True)
+        ReadingAgain().read(unit, texts_of_controllers(tx, days.site, None))
