@@ -60,8 +60,8 @@ def verdict_words(
     )
 
 
-def alarm_line(standing: SiteStanding, alarm: StandingAlarm) -> AlarmLine:
-    """One thing that is not well, in words."""
+def alarm_line(standing: SiteStanding, alarm: StandingAlarm, *, above: bool = False) -> AlarmLine:
+    """One thing that is not well, in words. `above`: who sees to it is said with the verdict."""
     site = standing.site
     link = ""
     if alarm.kind != "ran-dry" and alarm.tank in site.tanks:
@@ -70,7 +70,7 @@ def alarm_line(standing: SiteStanding, alarm: StandingAlarm) -> AlarmLine:
         link = controller_anchor(alarm.controller or "")
     return AlarmLine(
         what=alarm_words(site, alarm, standing.at),
-        who=_who(site, alarm, standing.at) if alarm.alarm is not None else "",
+        who=_who(site, alarm, standing.at) if alarm.alarm is not None and not above else "",
         reckoned=tuple(_reckoned(standing, alarm)),
         more=tuple(_known(standing, alarm)),
         link=link,

@@ -16,7 +16,7 @@ from gateway.page.cards import ControllerCard, TankCard, controller_cards, sourc
 from gateway.page.chart_groups import chart_groups
 from gateway.page.charts import ChartGroup
 from gateway.page.event_list import EventLine, record_lines
-from gateway.page.local_calendar import day_and_time
+from gateway.page.local_calendar import day_and_time, when
 from gateway.page.site_lines import SiteLine, site_lines
 from gateway.page.tank_pictures import draw_outline, place_labels
 from gateway.page.timeline import Lane, nothing_lately, timeline, timeline_days
@@ -51,9 +51,9 @@ ENTERABLE = 0o755
 class Page:
     """All that the page shows, in the order in which it stands there.
 
-    `good_until`: by when another is written in its place, empty where none is. `full`: nothing is folded away. `ask_word`, `dry_word`: what a
-    contact texts. `stages`: the tanks from the house up to the source, those of one step together. `nothing_lately`: said in place of the
-    lanes where all are empty.
+    `good_until`: by when another is written in its place, empty where none is; `good_until_clock`: the same as it is called beside `made`.
+    `full`: nothing is folded away. `ask_word`, `dry_word`: what a contact texts. `stages`: the tanks from the house up to the source, those
+    of one step together. `nothing_lately`: said in place of the lanes where all are empty.
     """
 
     language: str
@@ -63,6 +63,7 @@ class Page:
     made: str
     machine_made: str
     good_until: str
+    good_until_clock: str
     ask_word: str
     dry_word: str
     taps_are_dry: bool
@@ -129,12 +130,13 @@ def page_values(
         made=day_and_time(site, at),
         machine_made=at.astimezone(site.zone).isoformat(timespec="minutes"),
         good_until=day_and_time(site, good_until) if good_until is not None else "",
+        good_until_clock=when(site, good_until, at) if good_until is not None else "",
         ask_word=words["tanks"][0],
         dry_word=words["dry"][0],
         taps_are_dry=verdict.state == "dry",
         zone=site.settings.site.timezone,
         verdict=verdict_words(reader, standing, verdict, alarms),
-        alarms=tuple(alarm_line(standing, alarm) for alarm in alarms),
+        alarms=tuple(alarm_line(standing, alarm, above=alarm == verdict.matter) for alarm in alarms),
         who=who_is_there(reader, site, at),
         source=source_words(site),
         stages=tank_cards(standing),

@@ -180,9 +180,9 @@ def test_on_paper_nothing_is_torn(chromium, full_page, height_mm):
     assert [page for (kind, page), (_, after) in pairwise(order) if kind.startswith("H") and page != after] == []
 
 
-def test_a_phone_opens_four_screens_and_paper_takes_two_sheets(chromium, year_page, well_page):
+def test_a_phone_opens_four_screens_and_paper_takes_two_sheets(chromium, kept_page, well_page):
     """Of three tanks and two boxes with troubles on a phone; of a normal week on paper: what is routine is folded away."""
-    chromium.open(year_page, 390, 844)
+    chromium.open(kept_page, 390, 844)
     assert chromium.run("document.documentElement.scrollHeight") <= 4 * 844
     chromium.open(well_page, 1280)
     assert len(re.findall(rb"/Type /Page\b", chromium.pdf())) <= 2

@@ -72,7 +72,7 @@ def test_what_is_not_well_stands_first_and_links_to_its_place(site):
     assert view.verdict.todo == ("Fill slowly, bleed taps from lowest to highest.",)
     lines = [(line.what, line.who) for line in view.alarms]
     assert lines[:2] == [
-        ("House <b>tank</b> LOW since 11:00.", "Nobody sees to it yet. Told: Wren."),
+        ("House <b>tank</b> LOW since 11:00.", ""),
         ("Spring tank LOW since 11:00.", "Wren sees to it since 14:00."),
     ]
     assert ("Creek box at the lower paddock gate without power since 11:00.", "") in lines

@@ -167,7 +167,7 @@ def test_who_sees_to_it_stands_behind_the_verdict_and_the_alarm(standing, alarm,
     reader, house = standing
     verdict = TapsVerdict(state="low", tank=HOUSE_TANK, since=NOW, matter=alarm)
     assert verdict_words(reader, house, verdict, (alarm,)).more == (who,)
-    assert alarm_line(house, alarm).who == who
+    assert (alarm_line(house, alarm).who, alarm_line(house, alarm, above=True).who) == (who, "")
     assert alarm_line(house, replace(alarm, alarm=None)).who == ""
 
 
@@ -345,4 +345,5 @@ def test_a_page_says_its_age(site):
     """When it was made, until when it is good, and by what word to ask when it is older; made by hand it renews itself never."""
     kept = show(site, good_until=NOW + HOUR / 4)
     assert (kept.made, kept.good_until, kept.ask_word) == ("Wed 25 Nov 2026 14:00", "Wed 25 Nov 2026 14:15", "TANKS")
+    assert (kept.good_until_clock, show(site, good_until=NOW + DAY).good_until_clock) == ("14:15", "Thu 14:00")
     assert show(site).good_until == ""

@@ -48,7 +48,7 @@ def test_fresh_on_change_and_every_ten_minutes(home, page):
     home.start()
     assert page.exists()
     html, local = page.read_text(), home.clock.now().astimezone(ZoneInfo("Australia/Sydney"))
-    assert f"good until {local + 15 * MINUTE:%a %-d %b %Y %H:%M}" in html and 'http-equiv="refresh"' in html
+    assert f"After {local + 15 * MINUTE:%a %-d %b %Y %H:%M} this page is old" in html and 'http-equiv="refresh"' in html
     home.pass_time(MINUTE)
     assert written_while(home, 8 * MINUTE) == 0 and written_while(home, 2 * MINUTE) == 1
     home.pass_time(MINUTE)
