@@ -107,13 +107,8 @@ def _gaps_beside(pieces: Sequence[Piece], star: int) -> tuple[bool, bool]:
 def _star_source(pieces: Sequence[Piece], star: int) -> str:
     """The star with the white space beside it."""
     before, after = _gaps_beside(pieces, star)
-    first, last = _end_before(pieces, star) == 0, _start_after(pieces, star) >= len(pieces)
-    if first and last:
-        return r".*"
-    if last:
+    if _start_after(pieces, star) >= len(pieces):
         return r"(?: .*)?" if before else r".*"
-    if first:
-        return r"(?:.*? )??" if after else r".*?"  # lazy outside too: nothing is taken where that fits
     match before, after:
         case True, True:
             return r" (?:.*? )??"

@@ -34,7 +34,7 @@ def hides_rule(earlier: RuleTable, later: RuleTable) -> bool:
     if earlier.scope != "whole" or later.scope != "whole":
         return False
     first, second = _compile_once(earlier), _compile_once(later)
-    if first.broken or second.broken:
+    if second.broken:
         return False
     if second.pieces is None:
         return earlier.regex == later.regex and set(second.states) <= set(first.states) and earlier.means == later.means
