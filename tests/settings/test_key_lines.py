@@ -40,7 +40,9 @@ x.y = 3
 z = [{ u = 1 },
   { u = 2, v = {} }]
 ["q r".'s']
-end = true'''
+end = true
+more = ["""x"""",
+  8]'''
 
 
 @pytest.mark.parametrize(
@@ -76,6 +78,8 @@ end = true'''
         (("rows", 1, "deep", 1, "z", 1, "v"), 32),
         (("q r", "s"), 33),
         (("q r", "s", "end"), 34),
+        (("q r", "s", "more", 0), 35),
+        (("q r", "s", "more", 1), 36),
         # what does not stand there: the nearest thing around it, else the first line
         (("t", "nothing", 3), 6),
         (("rows", 1, "deep", 5), 26),

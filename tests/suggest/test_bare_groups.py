@@ -99,3 +99,9 @@ def test_words_of_trouble(text):
 def test_no_words_of_trouble(text):
     """Not in the middle of another word."""
     assert not words_of_trouble(text)
+
+
+def test_texts_of_nothing_but_measurements_are_told_apart_by_their_units() -> None:
+    """A mark beside a number is no word that tells what a text is about."""
+    groups = groups_of_one_shape(["12.6V !", "80% !", "12.4V !"])
+    assert [group.texts for group in groups] == [("12.6V !", "12.4V !"), ("80% !",)]

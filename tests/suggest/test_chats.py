@@ -110,3 +110,10 @@ def test_labels_may_stand_before_the_lines_of_a_chat() -> None:
     ]
     reading = book_of(suggest_rules(lines)).read("LINE 3 BROKE").readings[0]
     assert (reading.input, reading.state) == ("3", "idle")
+
+
+def test_a_colon_in_few_of_the_texts_names_no_sender() -> None:
+    """Two of six have what looks like a name behind the time: nothing is left out, and it stays in the text."""
+    texts = ["LINE 1 MADE", "LINE 1 BROKE", "LINE 2 MADE", "LINE 2 BROKE", "LID: OPEN", "LID: SHUT"]
+    lines = [f"12/03/2026 07:1{minute} {text}" for minute, text in enumerate(texts)]
+    assert [sample.text for sample in read_samples(lines).samples] == texts
