@@ -126,6 +126,7 @@ def test_what_is_said_of_people(change, said):
             [("level_m = 0.45", 'level_m = 0.45\n  means = "high"'), ("input = 2", 'input = 2\n  priority = "soon"')],
             ["note tanks[0].floats[0].priority: nobody would be called when 'Spring tank' is low, and the taps may"],
         ),
+        ([table('[bleed]\ntaps = ["laundry", "bath", "laundry"]')], ["note bleed.taps[2]: 'laundry' is named twice"]),
         ([table('[bleed]\ntaps = ["laundry", " ", "laundry"]')], ["bleed.taps[1]: is empty"]),
     ],
 )

@@ -30,6 +30,7 @@ def aligned(form: str) -> AlignedTexts:
         ("LINE 1 MADE 12.6V", "LINE:word 1:number MADE:word 12.6:number V:word"),
         ("IN2=1", "IN:word 2:number =:punct 1:number"),
         ("7F3A x K4Q9", "7F3A:id x:word K4Q9:id"),
+        ("(7F3A-", "(:punct 7F3A:id -:punct"),
         ("AB12 A1 12AB34", "AB12:id A:word 1:number 12AB34:id"),
         ("AB C3D4E5 A1", "AB:word C3D4E5:id A:word 1:number"),
         ("A1 B2", "A:word 1:number B:word 2:number"),
@@ -73,6 +74,9 @@ def test_where_the_labelled_input_stands():
         ("A B", "a b"),
     ]
     assert find_input_places(texts) == [(5, 6), (5, 6), (5, 6), None, (5, 12), None]
+    assert find_input_places([("3 LINE 3 UP", "3"), ("9 LINE 2 UP", "2"), ("8 LINE 4 UP", "4")])[0] == (7, 8)
+    assert find_input_places([("x 1 y x 1 UP", "1"), ("x 2 UP", "2")])[0] == (8, 9)
+    assert find_input_places([("gate12:30 UP", "gate12:30")]) == [None], "a time is no part of a name"
     assert [token.kind for token in tokenise_with_input("GATE gully-2 UP", (5, 12))] == ["word", "input", "word"]
     assert tokenise_with_input("GATE 2", None) == tokenise("GATE 2")
 
@@ -96,11 +100,63 @@ def test_what_is_common_and_what_lies_between():
         (["A 1", "A 2 1"], [(0, 0), (1, 2)]),
         (["A 1", "A 1 1"], [(0, 0), (1, 1)]),
         (["x A", "A y", "A"], [(1, 0, 0)]),
+        (["C ! A 7 B A", "A C 7 B 7"], [(0, 1), (3, 2), (4, 3)]),
+        (["! B A B", "C B 7 B A B !"], [(1, 3), (2, 4), (3, 5)]),
+        (["B B A A B B B", "C C B ! B"], [(0, 2), (1, 4)]),
+        (["B 7 C A C", "B B C A C C !", "! C A C"], [(2, 2, 1), (3, 3, 2), (4, 4, 3)]),
+        (["C 7 C B 7 7", "A C A C 7"], [(0, 1), (2, 3), (4, 4)]),
+        (["! 7 C 7", "7 A B !"], [(1, 0)]),
+        (["A B 7 C !", "! C 7 A ! C"], [(0, 3), (3, 5)]),
+        (["A 7 A B C !", "B C C ! A C", "C B A B C 7"], [(3, 0, 3), (4, 2, 4)]),
+        (["A A ! ! 7", "B ! C C"], [(2, 1)]),
+        (["7 B A A 7 C B", "! B 7 A B"], [(1, 1), (2, 3), (6, 4)]),
+        (["C B A 7 C B 7", "! 7 7 C 7"], [(3, 2), (4, 3), (6, 4)]),
+        (["C 7 7 B A 7", "7 C B A 7", "! ! ! C A C"], [(0, 1, 3), (4, 3, 4)]),
     ],
 )
 def test_which_tokens_are_common(texts, common):
     """A place in each text; of several that could be meant those that stand side by side."""
     assert find_common_tokens([tokenise(text) for text in texts]) == common
+
+
+@pytest.mark.parametrize(
+    ("texts", "last"),
+    [
+        (
+            ["LID IS OPEN 12:30 NOW", "LID SHUT ! NOW"],
+            [
+                "lid|lid",
+                "is|shut",
+                "12:30|!",
+                "is open|shut !",
+                "open 12:30|shut !",
+                "is open|shut",
+                "lid is open|lid shut",
+                "now|now",
+                "now|now",
+            ],
+        ),
+        (
+            ["LID ! IS OPEN NOW", "LID 12:30 SHUT NOW"],
+            [
+                "lid|lid",
+                "!|12:30",
+                "open|shut",
+                "! is|12:30 shut",
+                "is open|12:30 shut",
+                "is open|shut",
+                "lid|lid",
+                "is open now|shut now",
+                "now|now",
+            ],
+        ),
+        (["A ! x 7", "A 12:30 y z 7"], ["a|a", "!|12:30", "x|z", "! x|12:30 y", "! x|y z", "x|y z", "a|a"]),
+    ],
+)
+def test_words_at_the_ends_of_a_slot(texts, last):
+    """The spans that come last: the ends of each slot, its words however many, and those with the common word beside them."""
+    found = align_texts([TokenisedText(text, tokenise(text)) for text in texts])
+    assert ["|".join(span.values(found.tokenised)) for span in found.spans()][-len(last) :] == last
 
 
 @pytest.mark.parametrize(
