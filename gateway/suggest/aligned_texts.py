@@ -184,7 +184,7 @@ def _match(
     """The weight of what follows when these two are laid upon each other."""
     if left[i].symbol != right[j].symbol:
         return 0.0
-    touching = i + 1 < len(left) and places[i + 1] == places[i] + 1 and j + 1 < len(right) and ended[i + 1][j + 1] > 0
+    touching = i + 1 < len(left) and places[i + 1] == places[i] + 1 and ended[i + 1][j + 1] > 0
     follow = max(best[i + 1][j + 1], ended[i + 1][j + 1] + _TOUCHING) if touching else best[i + 1][j + 1]
     same = 0.2 if left[i].text == right[j].text else 0.0
     return _WEIGHTS[left[i].kind] + same + follow
