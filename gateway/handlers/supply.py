@@ -15,7 +15,7 @@ def watch_supply(unit: UnitOfWork, filled: Event) -> list[Event]:
     if filled.tank is None:
         return []
     learnt = learnt_of(unit.tx, unit.site, unit.now)
-    use = demand_l_day(unit.site.settings.demand) * math.exp(learnt.usual.mean)
+    use = demand_l_day(unit.site.settings.demand) * math.exp(learnt.use.mean)
     supply = delivered(learnt.past(filled.tank).fills, use)
     if supply is None:
         return []

@@ -29,7 +29,7 @@ def chart_groups(
 ) -> tuple[ChartGroup, ...]:
     """A group for each tank, each controller and the texts."""
     months, years = twelve_months(site, now), years_of(reader, site, now)
-    use_l_day = demand_l_day(site.settings.demand) * math.exp(learnt_of(reader, site, now).usual.mean)
+    use_l_day = demand_l_day(site.settings.demand) * math.exp(learnt_of(reader, site, now).use.mean)
     groups = []
     for tank in site.settings.tanks:
         levels = tuple(level_chart(reader, site, gauge, events, now) for gauge in site.gauges_of(tank.id))

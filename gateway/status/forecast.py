@@ -12,7 +12,7 @@ from gateway.site import Site
 from gateway.status.levels import litres_of
 from gateway.status.presence import demand_now
 from gateway.status.snapshot import Snapshot, TankSnapshot, take_snapshot
-from gateway.water.cause import FloatSeen, TankNow
+from gateway.water.tank_now import FloatSeen, TankNow
 from gateway.water.fill_time import longest_refill
 from gateway.water.learnt import LEARNT_KINDS, Learnt, learn
 from gateway.water.level_flows import Level
@@ -37,7 +37,7 @@ def forecasts(reader: Reader, site: Site, snapshot: Snapshot) -> dict[str, TankF
 def longest_refill_of(reader: Reader, site: Site, tank: Tank, at: datetime) -> timedelta | None:
     """How long that tank takes from empty to full at the longest, as was known then; None where that cannot be reckoned."""
     snapshot = take_snapshot(reader, site, at, numbers=False)
-    return longest_refill(site.settings, _tanks_now(reader, snapshot), tank, learnt_of(reader, site, at))
+    return longest_refill(site.settings, _tanks_now(reader, snapshot), tank, learnt_of(reader, site, at), at, site.zone)
 
 
 def forecast_of(reader: Reader, site: Site, tank: str, at: datetime) -> TankForecast | None:

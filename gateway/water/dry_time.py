@@ -1,109 +1,101 @@
-"""Weighted explanations, each with a belief about the draw → when the water is gone and what is left: quantiles of their mixture.
+"""Weighted explanations, each with a log-normal time → when the water is gone and what is left: quantiles of their mixture.
 
-Each part is log-normal in draw / figure. The early and late ends are the mixture's tenth and ninetieth percentile; the likely time is the
-middle of the leading explanation, so that it agrees with the cause that is named. Given that it is not dry yet, times already past do
-not count. Deterministic: read off the mixture's distribution function.
+The early and late ends are the mixture's tenth and ninetieth percentile; the likely time is the middle of the leading explanation, so that
+it agrees with the cause that is named. Given that it is not dry yet, times already past do not count. Deterministic: read off the
+mixture's distribution function.
 """
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from datetime import datetime, timedelta, tzinfo
+from dataclasses import dataclass
+from datetime import datetime, timedelta
 
-from gateway.facts import Triple
+from gateway.facts import CauseKind, Triple
 from gateway.water.bisection import reached
-from gateway.water.demand import day_shares
+from gateway.water.evidence import Clock, Span
 
-LEVEL_SD = 0.08
-"""A float switches within some centimetres of its level (published differentials 20-50 mm): log-sd of the litres below it."""
 FIRST_GUESS_DAYS, LONGEST_DAYS = 0.5, 400.0
-CLOSE_ENOUGH = 1e-6
-"""Of days or log-litres: a tenth of a second, a millionth of the litres."""
+CLOSE_ENOUGH = 1e-4
+"""Of a day: ten seconds."""
 SURELY_GONE = 0.9
 Times = tuple[datetime, datetime, datetime]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Part:
-    """One explanation: its weight, its belief about log(draw / figure), and whether it draws around the clock, as a leak does."""
+    """One explanation: gone so many days (of its own draw) after `since`, by half; `spread` of the log; `by_clock`: see `Clock`."""
 
+    kind: CauseKind
     weight: float
-    mean: float
+    days: float
     spread: float
-    around_the_clock: bool = False
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Drawn:
-    """What the figure says was drawn between two times, litres: by the house's hours, and evenly around the clock."""
-
-    by_hours: float
     by_clock: float
-
-    def of(self, part: Part) -> float:
-        """What that explanation goes by."""
-        return self.by_clock if part.around_the_clock else self.by_hours
+    since: datetime
 
 
-def figure_drawn(use: float, since: datetime, until: datetime, zone: tzinfo) -> Drawn:
-    """`use` litres a day, between two times."""
-    days = max(0.0, (until - since) / timedelta(days=1))
-    return Drawn(by_hours=use * day_shares(since, until, zone), by_clock=use * days)
+def dry_times(parts: Sequence[Part], since: datetime, now: datetime, clock: Clock) -> Times:
+    """When it is gone, given that it is not by now; as it was, where it surely is. `parts`: not empty."""
+    total = sum(part.weight for part in parts)
 
+    def gone(among: Sequence[Part], at: datetime) -> float:
+        spans = {part.since: clock.span(part.since, at) for part in among}
+        return sum(part.weight * gone_after(part, spans[part.since]) for part in among)
 
-def dry_times(parts: Sequence[Part], litres: float, use: float, since: datetime, now: datetime, zone: tzinfo) -> Times:
-    """When `litres` are drawn, given that they are not by now; as it was, where they surely are."""
-
-    def drawn_by(among: Sequence[Part], at: datetime) -> float:
-        return _gone(among, figure_drawn(use, since, at, zone), litres)
-
-    surely = drawn_by(parts, now) > SURELY_GONE
+    surely = gone(parts, now) > SURELY_GONE * total
     floor = since if surely else now
 
     def at(among: Sequence[Part], quantile: float) -> datetime:
-        gone = 0.0 if surely else drawn_by(among, now)
-        wanted = gone + quantile * (1 - gone)
+        whole = sum(part.weight for part in among)
+        already = 0.0 if surely else gone(among, now)
+        wanted = already + quantile * (whole - already)
         low, high = 0.0, FIRST_GUESS_DAYS
-        while high < LONGEST_DAYS and drawn_by(among, since + timedelta(days=high)) < wanted:
+        while high < LONGEST_DAYS and gone(among, floor + timedelta(days=high)) < wanted:
             low, high = high, min(2 * high, LONGEST_DAYS)
-        days = reached(lambda days: drawn_by(among, since + timedelta(days=days)), wanted, low, high, CLOSE_ENOUGH)
-        return max(floor, since + timedelta(days=days))
+        days = reached(lambda days: gone(among, floor + timedelta(days=days)), wanted, low, high, CLOSE_ENOUGH)
+        return floor + timedelta(days=days)
 
     early, late = at(parts, 0.1), at(parts, 0.9)
-    so_far = figure_drawn(use, since, floor, zone)
-    likely = at(_leading(parts, so_far, litres), 0.5)
+    likely = at(_leading(parts, floor, clock), 0.5)
     return early, min(max(early, likely), late), late
 
 
-def _leading(parts: Sequence[Part], so_far: Drawn, litres: float) -> list[Part]:
-    """The explanation that is likeliest, given that the water has lasted until now; as the only one."""
-    lasting = [part.weight * (1 - _gone([replace(part, weight=1.0)], so_far, litres)) for part in parts]
-    return [replace(parts[lasting.index(max(lasting))], weight=1.0)]
+def gone_after(part: Part, span: Span) -> float:
+    """How likely it is gone by then, by that explanation alone."""
+    days = span.of(part.by_clock)
+    return _phi(math.log(days / part.days) / part.spread) if days > 0 else 0.0
 
 
-def _gone(parts: Sequence[Part], drawn: Drawn, litres: float) -> float:
-    """How likely it is that `litres` are gone while the figure says `drawn`."""
-    if drawn.by_clock <= 0:
-        return 0.0
-    return sum(part.weight * _phi((part.mean - math.log(litres / drawn.of(part))) / part.spread) for part in parts)
+def _leading(parts: Sequence[Part], by: datetime, clock: Clock) -> list[Part]:
+    """The cause that is likeliest, given that the water has lasted until then."""
+    lasting: dict[CauseKind, float] = {}
+    for part in parts:
+        lasting[part.kind] = lasting.get(part.kind, 0.0) + part.weight * (
+            1 - gone_after(part, clock.span(part.since, by))
+        )
+    kind = max(lasting, key=lambda one: lasting[one])
+    return [part for part in parts if part.kind == kind]
 
 
-def left(parts: Sequence[Part], litres: float, drawn: Drawn) -> Triple:
-    """What is left of `litres` after the figure says `drawn` went: the mixture's quantiles."""
-    if drawn.by_clock <= 0:
-        return Triple(low=litres * (1 - 1.28 * LEVEL_SD), likely=litres, high=litres * (1 + 1.28 * LEVEL_SD))
-    low, likely, high = (max(0.0, litres - _used(parts, drawn, quantile)) for quantile in (0.9, 0.5, 0.1))
+def left(parts: Sequence[Part], litres: float, now: datetime, clock: Clock) -> Triple:
+    """What is left of `litres` (below the float that told last): the mixture's quantiles."""
+    total = sum(part.weight for part in parts)
+    lasted = [clock.span(part.since, now).of(part.by_clock) for part in parts]
+
+    def gone_of(share: float) -> float:
+        """How likely at most that share of it went."""
+        each = zip(parts, lasted, strict=True)
+        return sum(part.weight * _drawn_at_most(part, share, days) for part, days in each) / total
+
+    low, likely, high = (
+        litres * (1 - min(1.0, reached(gone_of, quantile, 0.0, 3.0, CLOSE_ENOUGH))) for quantile in (0.9, 0.5, 0.1)
+    )
     return Triple(low=low, likely=likely, high=high)
 
 
-def _used(parts: Sequence[Part], drawn: Drawn, quantile: float) -> float:
-    def share(log_litres: float) -> float:
-        return sum(
-            part.weight * _phi((log_litres - math.log(drawn.of(part)) - part.mean) / part.spread) for part in parts
-        )
-
-    middle = math.log(drawn.by_clock)
-    return math.exp(reached(share, quantile, middle - 8.0, middle + 8.0, CLOSE_ENOUGH))
+def _drawn_at_most(part: Part, share: float, days: float) -> float:
+    if days <= 0:
+        return 1.0
+    return _phi(math.log(share * part.days / days) / part.spread) if share > 0 else 0.0
 
 
 def _phi(z: float) -> float:

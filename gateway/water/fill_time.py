@@ -1,32 +1,34 @@
 """When a tank left its low float, the source and past fills → what it holds and when it is full.
 
-What flows in is the source's figure less the use, both uncertain. A tank upstream that stands above its own low float gives what it holds as
-fast as the pipe lets it, which nobody configured: the belief is then higher and wider, until fills that were seen narrow it.
+Every quadrature point of what the source gives and what the pipe passes has its own time (`flow_belief.py`); what is used meanwhile goes by
+the hours of the day.
 """
 
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime, timedelta, tzinfo
 
 from gateway.facts import Triple
 from gateway.settings.models import Settings, Tank
-from gateway.water.cause import TankNow
-from gateway.water.demand import demand_l_day
-from gateway.water.dry_time import LONGEST_DAYS, Times
-from gateway.water.inflow import MINUTES_A_DAY, delivered_l_min
-from gateway.water.learnt import Learnt, Normal, update
+from gateway.water.chain import stages_of
+from gateway.water.demand import day_shares
+from gateway.water.dry_time import LONGEST_DAYS, Part, Times, dry_times
+from gateway.water.evidence import Clock
+from gateway.water.explanations import PIPE_TIMES, pipe_prior
+from gateway.water.flow_belief import LEAST_NET, NODES, fill_days
+from gateway.water.learnt import Learnt
+from gateway.water.tank_now import TankNow
+from gateway.water.use_belief import LEVEL_SD, noise_sd
 from gateway.water.volumes import capacity_l
 
-INFLOW_SD = 0.15
-"""A source's flow differs from its figure by a sixth or so (common practice)."""
-LEAST_SD, MOST_SD = 0.2, 0.7
-FILL_NOISE_SD = 0.12
-STANDING_UPSTREAM_TIMES, STANDING_UPSTREAM_SD = 2.0, 0.6
-"""What comes down a pipe from a tank with water in it, over what the source gives: unknown pipe, so twice, give or take."""
-NO_SOURCE_TIMES, NO_SOURCE_SD = 2.0, 0.8
-"""With no source configured: it fills with about twice the use, net, or else it would never have been full."""
+SOURCE_NOISE_SD = 0.06
+"""What a source gives differs from fill to fill by a sixteenth or so, where its mean is known."""
+STANDING_SHARES: tuple[tuple[float, float], ...] = ((1.0, 0.6), (0.5, 0.4))
+"""Of what the tanks above can hold: what stands there when they are not low, and how likely (a pipe was blocked, or a leak was mended)."""
+UNKNOWN_STANDS = 0.5
 FILLING_TIMES = 3.0
+WEIGHS_NOTHING = 1e-3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,44 +39,105 @@ class Filling:
     full_at: Times
 
 
-def fill_belief(settings: Settings, states: Mapping[str, TankNow], tank: Tank, learnt: Learnt) -> Normal | None:
-    """The belief about log(net litres a day) while it fills; None where neither source, use nor past says anything."""
-    fills = learnt.past(tank.id).fills
-    draw = learnt.usual
-    use = demand_l_day(settings.demand) * math.exp(draw.mean)
-    pump = settings.source.pump
-    if pump is None:
-        if fills:
-            return update(sum(fills) / len(fills), LEAST_SD, fills, FILL_NOISE_SD)
-        return update(math.log(use * NO_SOURCE_TIMES), NO_SOURCE_SD, (), FILL_NOISE_SD) if use > 0 else None
-    inflow = delivered_l_min(pump) * MINUTES_A_DAY
-    standing = any(states[upstream].stands for upstream in tank.fed_by if upstream in states)
-    if standing:
-        inflow *= STANDING_UPSTREAM_TIMES
-    net = inflow - use if inflow > 1.1 * use else 0.3 * inflow
-    sd = math.hypot(INFLOW_SD * inflow, use * draw.spread) / max(net, 1e-3)
-    sd = min(max(sd, LEAST_SD), MOST_SD)
-    if standing:
-        sd = max(sd, STANDING_UPSTREAM_SD)
-    return update(math.log(max(net, 1e-3)), sd, fills, FILL_NOISE_SD)
+def fill_parts(
+    settings: Settings,
+    states: Mapping[str, TankNow],
+    tank: Tank,
+    learnt: Learnt,
+    litres: float,
+    since: datetime,
+    zone: tzinfo,
+) -> list[Part]:
+    """Times until so many litres have come together, each with its weight; none where neither a use nor a source is known."""
+    if learnt.figure_l_day <= 0 and settings.source.pump is None:
+        return []
+    parts = []
+    for source, weight in _sources(learnt):
+        for above_l, above_weight in _above(settings, states, tank):
+            pipes = learnt.rates.pipes or pipe_prior()
+            flows = list(zip(PIPE_TIMES, pipes, strict=True)) if above_l > 0 else [(1.0, 1.0)]
+            for times, pipe_weight in flows:
+                share = weight * above_weight * pipe_weight
+                if share >= WEIGHS_NOTHING:
+                    parts.append(_part(learnt, litres, source, times * source, above_l, share, since, zone))
+    return parts
 
 
-def longest_refill(settings: Settings, states: Mapping[str, TankNow], tank: Tank, learnt: Learnt) -> timedelta | None:
+def longest_refill(
+    settings: Settings, states: Mapping[str, TankNow], tank: Tank, learnt: Learnt, now: datetime, zone: tzinfo
+) -> timedelta | None:
     """From empty to full, as long as nine fills of ten take at most; None where shape, or source, use and past are unknown."""
-    belief = fill_belief(settings, states, tank, learnt)
-    if belief is None or tank.shape is None:
+    if tank.shape is None:
         return None
-    slow_l_day = math.exp(belief.mean - 1.2816 * belief.spread)
-    return timedelta(days=min(capacity_l(tank.shape) / slow_l_day, LONGEST_DAYS))
+    parts = fill_parts(settings, states, tank, learnt, capacity_l(tank.shape), now, zone)
+    return dry_times(parts, now, now, Clock(zone))[2] - now if parts else None
 
 
-def filling(belief: Normal, low: float, full: float, capacity: float, over: datetime, now: datetime) -> Filling | None:
+def filling(
+    parts: list[Part], low: float, full: float, capacity: float, over: datetime, now: datetime
+) -> Filling | None:
     """Between its low float and full; None once it must long be full."""
-    rates = [math.exp(belief.mean + z * belief.spread) for z in (-1.2816, 0.0, 1.2816)]
+    likely_days = sum(part.weight * part.days for part in parts) / sum(part.weight for part in parts)
     days = (now - over) / timedelta(days=1)
-    if full <= low or days > FILLING_TIMES * (full - low) / rates[1]:
+    if full <= low or days > FILLING_TIMES * likely_days:
         return None
-    litres = [min(capacity, low + rate * days) for rate in rates]
-    ends = [over + timedelta(days=min((full - low) / rate, LONGEST_DAYS)) for rate in reversed(rates)]
-    early, likely, late = (max(now, end) for end in ends)
-    return Filling(litres=Triple(low=litres[0], likely=litres[1], high=litres[2]), full_at=(early, likely, late))
+    clock = Clock(over.tzinfo or now.tzinfo)  # type: ignore[arg-type]
+    times = dry_times(parts, over, now, clock)
+    lasts = [max((end - over) / timedelta(days=1), 1e-6) for end in dry_times(parts, over, over, clock)]
+    low_l, likely_l, high_l = (min(capacity, low + (full - low) * min(days / last, 1.0)) for last in reversed(lasts))
+    return Filling(litres=Triple(low=low_l, likely=likely_l, high=high_l), full_at=times)
+
+
+def _sources(learnt: Learnt) -> list[tuple[float, float]]:
+    """Litres a day that the source may give; less where that would never have filled anything."""
+    points = []
+    for part in learnt.source:
+        for z, weight in NODES:
+            source = learnt.source_figure_l_day * math.exp(part.mean + z * part.sd)
+            enough = 1.0 if source > learnt.use_l_day else 0.2
+            points.append((source, part.weight * weight * enough))
+    total = sum(weight for _, weight in points)
+    return [(source, weight / total) for source, weight in points]
+
+
+def _above(settings: Settings, states: Mapping[str, TankNow], tank: Tank) -> list[tuple[float, float]]:
+    """Litres that may stand above, with how likely."""
+    stages = stages_of(settings, tank)
+    upper = [one for stage in stages for one in stage][: _before(stages, tank)]
+    next_up = [one for one in upper if one.id in tank.fed_by]
+    holds = sum(capacity_l(one.shape) for one in upper if one.shape is not None)
+    if not next_up or holds <= 0 or any(states[one.id].state == "low" for one in next_up):
+        return [(0.0, 1.0)]
+    stands = 1.0 if all(states[one.id].stands for one in next_up) else UNKNOWN_STANDS
+    points = [(holds * share, stands * weight) for share, weight in STANDING_SHARES]
+    return points if stands == 1.0 else [*points, (0.0, 1 - stands)]
+
+
+def _before(stages: list[list[Tank]], tank: Tank) -> int:
+    count = 0
+    for stage in stages:
+        if any(one.id == tank.id for one in stage):
+            break
+        count += len(stage)
+    return count
+
+
+def _part(
+    learnt: Learnt,
+    litres: float,
+    source: float,
+    pipe: float,
+    above_l: float,
+    weight: float,
+    since: datetime,
+    zone: tzinfo,
+) -> Part:
+    use = learnt.use_l_day
+    days = min(fill_days(litres, source, pipe, use, above_l), LONGEST_DAYS)
+    for _ in range(2):
+        by_hours = day_shares(since, since + timedelta(days=days), zone) / days
+        days = min(fill_days(litres, source, pipe, use * by_hours, above_l), LONGEST_DAYS)
+    came = litres / days
+    use_sd = math.hypot(noise_sd(days, learnt.use.scatter), min(learnt.use.sd, 0.4))
+    spread = math.hypot(LEVEL_SD, SOURCE_NOISE_SD, min(use / max(came, LEAST_NET * source) * use_sd, 0.6))
+    return Part(kind="unclear", weight=weight, days=days, spread=spread, by_clock=1.0, since=since)

@@ -1,32 +1,29 @@
-"""Past events, oldest first → what they teach about draw and filling. A fold over facts; nothing is stored.
+"""Past events, oldest first → what they teach about use, flows and the household's own rate of each trouble. A fold; nothing is stored.
 
-Draw: the household's own figure can be off by a third, so log(true use / figure) has the prior N(0, 0.35²); every episode that shows a
-rate is one observation with noise 0.22 (a day differs from a day by a fifth or more); normal with known noise is conjugate, so the
-posterior is a precision-weighted mean. The spread of the observations themselves corrects the noise (scaled inverse chi-squared, prior
-weight 2). An episode may have been a leak: each counts for either by how well it fits (expectation and maximisation in turn). Filling:
-the same on log(litres a day), once a tank has been seen to fill. Source: Gelman et al., BDA3 §2.5-2.6 and 22, from memory.
+Each episode that is over is weighed by the same explanations and the same likelihood as the one that lasts (`evidence.py`); what each
+explanation makes of it teaches as much as that explanation is believed. An episode that never ran dry teaches by how long it was low.
+Use and flows are mixtures of normals in the logarithm (`use_belief.py`, `flow_belief.py`); troubles, X and P are counted (Dirichlet).
+Source: Gelman et al., BDA3 §2.6, 3.4 and 5, from memory; moments matched after each episode (assumed density filtering).
 """
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta, tzinfo
-from typing import Protocol, TypeVar
+from typing import Literal, Protocol
 
 from gateway.facts import EventKind
 from gateway.settings.models import Settings, Tank
-from gateway.water.demand import demand_l_day
-from gateway.water.draw_rate import Rate, rate_of
+from gateway.water.chain import chain_of, stages_of
+from gateway.water.demand import day_shares, demand_l_day
+from gateway.water.evidence import Clock, Weighed, weigh
+from gateway.water.explanations import MISSING_TIMES, PIPE_TIMES, Rates, explanations, missing_prior, pipe_prior
+from gateway.water.flow_belief import LEAST_NET, UNKNOWN_TIMES, Fill, fill_days, flow_prior, mean_of, source_seen
+from gateway.water.inflow import MINUTES_A_DAY, delivered_l_min
+from gateway.water.tank_now import FloatSeen, TankNow
+from gateway.water.use_belief import DRIFT_SD, SHIFT_SD, SHIFTED, Component, UseBelief
 from gateway.water.volumes import below_l, capacity_l
 
-T = TypeVar("T")
-PRIOR_SD = 0.35
-NOISE_SD = 0.22
-NOISE_PRIOR_WEIGHT = 2.0
-ORDINARY_SHARE = 0.6
-"""Before it is looked at, an episode is rather ordinary use than a leak."""
-SORTING_ROUNDS = 4
-CAUSE_PRIOR_WEIGHT = 4.0
 LEARNT_KINDS: tuple[EventKind, ...] = (
     "low",
     "low-over",
@@ -42,6 +39,14 @@ LEARNT_KINDS: tuple[EventKind, ...] = (
     "heard-again",
 )
 KEPT = 40
+TROUBLE_CASES, SIZE_CASES = 4.0, 3.0
+"""What was thought of the rates of trouble, and of the size of a leak, before anything was seen, counts as so many cases."""
+MOST_SQUARE = 6.0
+"""One case far off is a shift, not a household whose days differ."""
+LEAST_SCATTER, MOST_SCATTER = 0.5, 1.6
+PIPE_DOUBT = 0.5
+PIPE_FILL_SD = 0.35
+"""Of the log of a fill from above: how much stood there is not known."""
 
 
 class Happened(Protocol):
@@ -55,33 +60,17 @@ class Happened(Protocol):
     def at(self) -> datetime: ...
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Normal:
-    """A belief about a logarithm: mean, its standard deviation, and the noise of one more case."""
-
-    mean: float
-    sd: float
-    noise: float
-
-    @property
-    def spread(self) -> float:
-        """Standard deviation of the next case."""
-        return math.hypot(self.sd, self.noise)
-
-
-HEAVY = Normal(mean=math.log(4.0), sd=0.6, noise=0.35)
-"""A leak or a hose takes several times the usual use: from twice to eight times (common practice)."""
-
-
 @dataclass(slots=True, kw_only=True)
 class TankPast:
-    """One tank's past: newest times, and the rates it showed (fills: log of litres a day)."""
+    """One tank's past: newest times, and the rates it showed (fills: log of litres a day, those that the source alone filled)."""
 
     low_at: datetime | None = None
     over_at: datetime | None = None
     high_at: datetime | None = None
     high_over_at: datetime | None = None
     dry_at: datetime | None = None
+    well_at: datetime | None = None
+    above_l: float = 0.0
     faults: list[datetime] = field(default_factory=list)
     fills: list[float] = field(default_factory=list)
     lows: list[tuple[datetime, datetime]] = field(default_factory=list)
@@ -89,138 +78,270 @@ class TankPast:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Learnt:
-    """Everything the fold found."""
+    """Everything the fold found. `figure_l_day`, `source_figure_l_day`: the household's own figures (or what stands for them)."""
 
+    figure_l_day: float
+    source_figure_l_day: float
     tanks: Mapping[str, TankPast] = field(default_factory=dict)
-    usual: Normal = field(default_factory=lambda: update(0.0, PRIOR_SD, (), NOISE_SD))
-    """Log(true use / the household's figure)."""
-    heavy: Normal = HEAVY
-    """The same for a leak or a hose, by the clock."""
-    heavy_cases: float = 0.0
-    cases: int = 0
+    use: UseBelief = field(default_factory=UseBelief)
+    source: tuple[Component, ...] = ()
+    rates: Rates = field(default_factory=Rates)
 
-    def heavy_share(self, before: float) -> float:
-        """How often trouble turned out to be heavy draw; `before` is what is thought with no past (worth four cases)."""
-        return (before * CAUSE_PRIOR_WEIGHT + self.heavy_cases) / (CAUSE_PRIOR_WEIGHT + self.cases)
+    @property
+    def use_l_day(self) -> float:
+        """Litres a day, as believed."""
+        return self.figure_l_day * math.exp(self.use.mean)
+
+    @property
+    def source_l_day(self) -> float:
+        """Litres a day that the source gives, as believed."""
+        return self.source_figure_l_day * math.exp(mean_of(self.source))
+
+    @property
+    def rises_l_day(self) -> float:
+        """What is left over to fill tanks, litres a day."""
+        return max(self.source_l_day - self.use_l_day, LEAST_NET * self.source_l_day)
+
+    @property
+    def overs(self) -> dict[str, datetime]:
+        """When a tank was last well again: not low any more, or full."""
+        return {tank: past.well_at for tank, past in self.tanks.items() if past.well_at is not None}
+
+    @property
+    def dry(self) -> dict[str, datetime]:
+        """When a tank's taps ran dry since it is low."""
+        return {tank: past.dry_at for tank, past in self.tanks.items() if past.dry_at is not None}
 
     def past(self, tank: str) -> TankPast:
         """One tank's past; empty for one never heard of."""
         return self.tanks.get(tank, TankPast())
 
 
-def update(
-    mean: float, sd: float, values: Sequence[float], noise: float, weights: Sequence[float] | None = None
-) -> Normal:
-    """The conjugate normal update, with the noise corrected by what was seen; `weights` (0..1): how much each case counts."""
-    counts = weights if weights is not None else [1.0] * len(values)
-    total = sum(counts)
-    centre = sum(w * value for w, value in zip(counts, values, strict=True)) / total if total > 0 else mean
-    scatter = sum(w * (value - centre) ** 2 for w, value in zip(counts, values, strict=True))
-    degrees = NOISE_PRIOR_WEIGHT + max(total - 1, 0)
-    fitted = math.sqrt((NOISE_PRIOR_WEIGHT * noise**2 + scatter) / degrees)
-    precision = 1 / sd**2 + total / fitted**2
-    posterior = (mean / sd**2 + total * centre / fitted**2) / precision
-    return Normal(mean=posterior, sd=math.sqrt(1 / precision), noise=fitted)
-
-
-def _sorted_out(draws: Sequence[Rate], tanks: Mapping[str, TankPast]) -> Learnt:
-    """What was ordinary use and what a leak, each by how well it fits, and what either teaches."""
-    ordinary = [ORDINARY_SHARE] * len(draws)
-    usual, heavy = update(0.0, PRIOR_SD, (), NOISE_SD), HEAVY
-    by_hours, by_clock = [draw.log_by_hours for draw in draws], [draw.log_by_clock for draw in draws]
-    for _ in range(SORTING_ROUNDS if draws else 0):
-        ordinary = [_fits_ordinary(draw, usual, heavy) for draw in draws]
-        usual = update(0.0, PRIOR_SD, by_hours, NOISE_SD, ordinary)
-        leaks = [1 - share for share in ordinary]
-        heavy = update(usual.mean + HEAVY.mean, HEAVY.sd, by_clock, HEAVY.noise, leaks)
-    heavy_cases = sum(1 - share for share in ordinary)
-    return Learnt(tanks=tanks, usual=usual, heavy=heavy, heavy_cases=heavy_cases, cases=len(draws))
-
-
-def _fits_ordinary(draw: Rate, usual: Normal, heavy: Normal) -> float:
-    fits = ORDINARY_SHARE * density(draw.log_by_hours, usual.mean, usual.spread)
-    leaks = (1 - ORDINARY_SHARE) * density(draw.log_by_clock, heavy.mean, heavy.spread)
-    return fits / (fits + leaks) if fits + leaks > 0 else float(draw.log_by_hours < HEAVY.mean)
-
-
-def density(value: float, mean: float, sd: float) -> float:
-    """The normal density, without its constant."""
-    return math.exp(-0.5 * ((value - mean) / sd) ** 2) / sd
-
-
 def learn(events: Iterable[Happened], settings: Settings, zone: tzinfo) -> Learnt:
     """The fold over events, oldest first."""
-    tanks = {tank.id: tank for tank in settings.tanks}
-    past: dict[str, TankPast] = {tank: TankPast() for tank in tanks}
-    draws: list[Rate] = []
+    fold = _Fold(settings, zone)
     for event in events:
-        if event.tank in tanks and event.tank is not None:
-            _one(event, tanks[event.tank], past, draws, settings, zone)
-    return _sorted_out(draws[-KEPT:], past)
+        if event.tank in fold.tanks and event.tank is not None:
+            fold.one(event, fold.tanks[event.tank])
+    return fold.learnt
 
 
-def _one(
-    event: Happened, tank: Tank, all_past: Mapping[str, TankPast], draws: list[Rate], settings: Settings, zone: tzinfo
-) -> None:
-    past = all_past[tank.id]
-    match event.kind:
-        case "low":
-            if not any(all_past[upstream].low_at for upstream in tank.fed_by if upstream in all_past):
-                _note(draws, _dropped(tank, past, event.at, settings, zone))
-            past.low_at, past.over_at, past.dry_at = event.at, None, None
-        case "low-over":
-            if past.low_at is not None:
-                past.lows = [*past.lows, (past.low_at, event.at)][-KEPT:]
-            past.over_at, past.low_at = event.at, None
-        case "high":
-            _note(past.fills, _filled(tank, past, event.at))
-            past.high_at, past.high_over_at, past.over_at = event.at, None, None
-        case "high-over":
-            past.high_over_at, past.high_at = event.at, None
-        case "low-over-said" | "low-over-reckoned":
-            # when it left its low float nobody knows: no fill and no draw can be measured from here
-            past.low_at, past.over_at = None, None
-        case "high-over-said" | "high-over-reckoned":
-            past.high_at, past.high_over_at = None, None
-        case "ran-dry":
-            if past.low_at is not None and past.dry_at is None:
-                _note(draws, _emptied(tank, past.low_at, event.at, settings, zone))
-            past.dry_at = event.at
-        case "float-fault":
-            past.faults = [*past.faults, event.at][-KEPT:]
-        case _:
-            pass
+class _Fold:
+    def __init__(self, settings: Settings, zone: tzinfo) -> None:
+        self._settings, self._zone = settings, zone
+        self.tanks = {tank.id: tank for tank in settings.tanks}
+        self._past = {tank: TankPast() for tank in self.tanks}
+        figure = demand_l_day(settings.demand)
+        pump = settings.source.pump
+        source = delivered_l_min(pump) * MINUTES_A_DAY if pump is not None else UNKNOWN_TIMES * max(figure, 1e-3)
+        self.learnt = Learnt(
+            figure_l_day=figure,
+            source_figure_l_day=max(source, 1e-3),
+            tanks=self._past,
+            source=flow_prior(pump is not None),
+        )
+        self._kinds = [TROUBLE_CASES * share for share in self.learnt.rates.kinds]
+        self._missing = [SIZE_CASES * share for share in missing_prior()]
+        self._pipes = list(pipe_prior())
+        by_clock = self.learnt.rates.by_clock
+        self._clocks = [SIZE_CASES * by_clock, SIZE_CASES * (1 - by_clock)]
+
+    def one(self, event: Happened, tank: Tank) -> None:
+        past = self._past[tank.id]
+        match event.kind:
+            case "low":
+                past.low_at, past.over_at, past.dry_at = event.at, None, None
+            case "low-over":
+                if past.low_at is not None:
+                    if not self._lower_is_low(tank):
+                        self._episode(tank, event.at)
+                    past.lows = [*past.lows, (past.low_at, event.at)][-KEPT:]
+                past.over_at, past.low_at, past.well_at = event.at, None, event.at
+                past.above_l = self._above_l(tank)
+            case "high":
+                self._filled(tank, past, event.at)
+                past.high_at, past.high_over_at, past.over_at, past.well_at = event.at, None, None, event.at
+            case "high-over":
+                past.high_over_at, past.high_at = event.at, None
+            case "low-over-said" | "low-over-reckoned":
+                # when it left its low float nobody knows: no fill and no draw can be measured from here
+                past.low_at, past.over_at = None, None
+            case "high-over-said" | "high-over-reckoned":
+                past.high_at, past.high_over_at = None, None
+            case "ran-dry":
+                past.dry_at = event.at
+            case "float-fault":
+                past.faults = [*past.faults, event.at][-KEPT:]
+            case _:
+                pass
+
+    def _lower_is_low(self, tank: Tank) -> bool:
+        return any(self._past[lower.id].low_at is not None for lower in self._settings.tanks if tank.id in lower.fed_by)
+
+    def _states(self) -> dict[str, TankNow]:
+        return {tank: _as_it_was(self.tanks[tank], past) for tank, past in self._past.items()}
+
+    def _episode(self, tank: Tank, over: datetime) -> None:
+        """One more episode is over: every explanation teaches as much as it is believed."""
+        learnt = self.learnt
+        if learnt.figure_l_day <= 0:
+            return
+        dry = {name: at for name, at in learnt.dry.items() if self._past[name].low_at is not None}
+        chain = chain_of(self._settings, self._states(), tank, learnt.use_l_day, learnt.rises_l_day, learnt.overs, dry)
+        found = explanations(chain, learnt.rates, learnt.use_l_day, learnt.source_l_day)
+        self._count(weigh(chain, found, learnt.use, over, Clock(self._zone)), len(chain.holds_l) > 1)
+
+    def _count(self, weighed: Sequence[Weighed], several: bool) -> None:
+        rates = self.learnt.rates
+        pipes = [0.0] * len(PIPE_TIMES)
+        cut = 0.0
+        before = rates.pipes or pipe_prior()
+        for one in weighed:
+            explanation = one.explanation
+            if explanation.missing is None:
+                self._kinds[0 if explanation.edge == 0 else 1] += one.weight
+                cut += one.weight
+                continue
+            self._kinds[2] += one.weight
+            self._missing[explanation.missing] += one.weight
+            self._clocks[0 if explanation.by_clock > 0 else 1] += one.weight
+            pipes[explanation.pipe] += one.weight
+        if several:
+            self._pipes_seen([cut + weight / max(share, 1e-9) for weight, share in zip(pipes, before, strict=True)])
+        self.learnt = replace(self.learnt, use=_use_after(self.learnt.use, weighed), rates=self._rates())
+
+    def _pipes_seen(self, likely: Sequence[float]) -> None:
+        """Each case counts by a part of itself: its tanks were not as full, or its cause another, as likely as that."""
+        mean = sum(weight * one for weight, one in zip(_shares(self._pipes), likely, strict=True))
+        if mean > 0:
+            self._pipes = [
+                weight * (PIPE_DOUBT + (1 - PIPE_DOUBT) * one / mean)
+                for weight, one in zip(_shares(self._pipes), likely, strict=True)
+            ]
+
+    def _rates(self) -> Rates:
+        at_source, between, more = _shares(self._kinds)
+        return Rates(
+            kinds=(at_source, between, more),
+            missing=tuple(_shares(self._missing)),
+            pipes=tuple(_shares(self._pipes)),
+            by_clock=_shares(self._clocks)[0],
+        )
+
+    def _above_l(self, tank: Tank) -> float:
+        """What may stand above a tank that begins to fill: nothing, where the next one up is low."""
+        stages = stages_of(self._settings, tank)
+        upper = [one for stage in stages[: _stage_of(stages, tank)] for one in stage]
+        if any(self._past[one.id].low_at is not None for one in upper if one.id in tank.fed_by):
+            return 0.0
+        return sum(capacity_l(one.shape) for one in upper if one.shape is not None)
+
+    def _filled(self, tank: Tank, past: TankPast, at: datetime) -> None:
+        high, low = float_litres(tank, "high"), float_litres(tank, "low")
+        if past.over_at is None or high is None or low is None or high <= low or at <= past.over_at:
+            return
+        days = (at - past.over_at) / timedelta(days=1)
+        fill = Fill(
+            litres=high - low,
+            days=days,
+            used_days=day_shares(past.over_at, at, self._zone),
+            above_l=past.above_l,
+        )
+        learnt = self.learnt
+        if fill.above_l <= 0:
+            past.fills = [*past.fills, math.log(fill.litres / days)][-KEPT:]
+            source = source_seen(learnt.source, fill, learnt.source_figure_l_day, learnt.use_l_day)
+            self.learnt = replace(learnt, source=source)
+            return
+        self._pipes_seen([math.exp(-0.5 * (self._fill_off(fill, times) / PIPE_FILL_SD) ** 2) for times in PIPE_TIMES])
+        self.learnt = replace(learnt, rates=self._rates())
+
+    def _fill_off(self, fill: Fill, times: float) -> float:
+        source = self.learnt.source_l_day
+        use = self.learnt.use_l_day * fill.used_days / fill.days
+        return math.log(fill_days(fill.litres, source, times * source, use, fill.above_l) / fill.days)
 
 
-def _dropped(tank: Tank, past: TankPast, at: datetime, settings: Settings, zone: tzinfo) -> Rate | None:
-    """From the high float down to the low one, while nothing upstream was low: what still came down then is not known."""
-    if past.high_over_at is None:
-        return None
-    high, low = float_litres(tank, "high"), float_litres(tank, "low")
-    if high is None or low is None or high <= low:
-        return None
-    return rate_of(high - low, demand_l_day(settings.demand), past.high_over_at, at, zone)
+def _stage_of(stages: Sequence[Sequence[Tank]], tank: Tank) -> int:
+    return next(number for number, stage in enumerate(stages) if any(one.id == tank.id for one in stage))
 
 
-def _emptied(tank: Tank, since: datetime, at: datetime, settings: Settings, zone: tzinfo) -> Rate | None:
-    low = float_litres(tank, "low")
-    return None if low is None else rate_of(low, demand_l_day(settings.demand), since, at, zone)
+def _as_it_was(tank: Tank, past: TankPast) -> TankNow:
+    floats = []
+    for means, active, idle in (("low", past.low_at, past.over_at), ("high", past.high_at, past.high_over_at)):
+        levels = [one.level_m for one in tank.floats if one.means == means]
+        if levels:
+            kind: Literal["low", "high"] = "low" if means == "low" else "high"
+            state: Literal["unknown", "active", "idle"] = "active" if active else "idle" if idle else "unknown"
+            if kind == "low" and state == "unknown" and past.lows:
+                state = "idle"
+            floats.append(FloatSeen(means=kind, level_m=levels[0], state=state, since=active or idle))
+    return TankNow(state="low" if past.low_at else "ok", since=past.low_at, floats=tuple(floats))
 
 
-def _filled(tank: Tank, past: TankPast, at: datetime) -> float | None:
-    """From the low float up to the high one: log of litres a day."""
-    if past.over_at is None:
-        return None
-    high, low = float_litres(tank, "high"), float_litres(tank, "low")
-    if high is None or low is None or high <= low:
-        return None
-    days = (at - past.over_at) / timedelta(days=1)
-    return math.log((high - low) / days) if days > 0 else None
+def _use_after(use: UseBelief, weighed: Sequence[Weighed]) -> UseBelief:
+    """The household's usual use after an episode: each of its normals moved by what each explanation saw, moments matched."""
+    moved: list[list[Component]] = [[] for _ in use.usual]
+    still = 1.0
+    for one in weighed:
+        if not one.seen or one.weight < 1e-3:
+            continue
+        still -= one.weight
+        precision = sum(1 / sd**2 for _, sd in one.seen)
+        ratio = sum(ratio / sd**2 for ratio, sd in one.seen) / precision
+        after = [_moved(part, ratio, math.sqrt(1 / precision)) for part in use.usual]
+        total = sum(new.weight for parts in after for new in parts)
+        for number, parts in enumerate(after):
+            moved[number].extend(replace(new, weight=one.weight * new.weight / total) for new in parts if total > 0)
+    matched = [
+        _matched([*new, replace(part, weight=max(still, 0.0) * part.weight)], part)
+        for part, new in zip(use.usual, moved, strict=True)
+    ]
+    total = sum(part.weight for part in matched)
+    scatter, cases = _scatter_after(use, weighed)
+    return replace(
+        use,
+        scatter=scatter,
+        scatter_cases=cases,
+        usual=tuple(replace(part, weight=part.weight / total) for part in matched),
+    )
 
 
-def _note(values: list[T], value: T | None) -> None:
-    if value is not None:
-        values.append(value)
+def _scatter_after(use: UseBelief, weighed: Sequence[Weighed]) -> tuple[float, float]:
+    """How days differ: each ratio that was seen, against how far off it might have been (a scaled inverse chi-squared, as it moves)."""
+    squares, cases = use.scatter**2 * use.scatter_cases, use.scatter_cases
+    for one in weighed:
+        for ratio, sd in one.seen:
+            off = min((ratio - use.mean) ** 2 / (sd**2 + use.sd**2 + DRIFT_SD**2), MOST_SQUARE)
+            squares, cases = squares + one.weight * use.scatter**2 * off, cases + one.weight
+    return min(max(math.sqrt(squares / cases), LEAST_SCATTER), MOST_SCATTER), cases
+
+
+def _moved(part: Component, ratio: float, noise: float) -> list[Component]:
+    """One normal after a ratio seen in an episode, that was as usual or quite different."""
+    found = []
+    for share, drift in ((1 - SHIFTED, DRIFT_SD), (SHIFTED, SHIFT_SD)):
+        seen_sd = math.hypot(noise, drift)
+        spread = math.hypot(part.sd, seen_sd)
+        gain = part.sd**2 / spread**2
+        likely = part.weight * share * math.exp(-0.5 * ((ratio - part.mean) / spread) ** 2) / spread
+        mean, sd = part.mean + gain * (ratio - part.mean), part.sd * math.sqrt(1 - gain)
+        found.append(Component(weight=likely, mean=mean, sd=sd))
+    return found
+
+
+def _matched(moved: Sequence[Component], before: Component) -> Component:
+    total = sum(one.weight for one in moved)
+    if total <= 0:
+        return replace(before, weight=0.0)
+    mean = sum(one.weight * one.mean for one in moved) / total
+    variance = sum(one.weight * (one.sd**2 + (one.mean - mean) ** 2) for one in moved) / total
+    return Component(weight=total, mean=mean, sd=math.sqrt(variance))
+
+
+def _shares(counts: Sequence[float]) -> list[float]:
+    total = sum(counts)
+    return [count / total for count in counts]
 
 
 def float_litres(tank: Tank, means: str) -> float | None:

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from gateway.facts import Event
 from gateway.settings.models import Settings
-from gateway.water.cause import FloatSeen, TankNow
+from gateway.water.tank_now import FloatSeen, TankNow
 from gateway.water.learnt import learn
 from gateway.water.tank_outlook import outlook
 from tests.hydrology.supply import EVENING, FLAT, Story, Vessel, World, settings_of, simulate

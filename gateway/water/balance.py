@@ -1,0 +1,98 @@
+"""The one estimator: a tank that is low (or may run dry), all that was told of its chain → explanations, weighed, each with its time."""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime, tzinfo
+
+from gateway.facts import CauseKind
+from gateway.settings.models import Settings, Tank
+from gateway.water.chain import Chain, Mark, chain_of
+from gateway.water.dry_time import Part
+from gateway.water.evidence import Clock, Weighed, spread_of, weigh
+from gateway.water.explanations import NEVER, Explanation, explanations
+from gateway.water.learnt import Learnt
+from gateway.water.tank_now import TankNow
+
+WEIGHS_NOTHING = 2e-3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Balance:
+    """What is thought of one chain, the tank's own part in it."""
+
+    chain: Chain
+    weighed: list[Weighed]
+    clock: Clock
+    use_l_day: float
+    figure_l_day: float
+
+    def weights(self) -> dict[CauseKind, float]:
+        """By cause."""
+        by_kind: dict[CauseKind, float] = {}
+        for one in self.weighed:
+            by_kind[one.explanation.kind] = by_kind.get(one.explanation.kind, 0.0) + one.weight
+        return by_kind
+
+
+def balance(
+    settings: Settings, states: Mapping[str, TankNow], tank: Tank, learnt: Learnt, now: datetime, zone: tzinfo
+) -> Balance:
+    """Weighs every explanation of the chain that the tank belongs to."""
+    use = learnt.use_l_day
+    chain = chain_of(settings, states, tank, use, learnt.rises_l_day, learnt.overs, learnt.dry)
+    found = explanations(chain, learnt.rates, max(use, 1e-3), learnt.source_l_day)
+    clock = Clock(zone)
+    weighed = weigh(chain, found, learnt.use, now, clock)
+    return Balance(chain=chain, weighed=weighed, clock=clock, use_l_day=use, figure_l_day=learnt.figure_l_day)
+
+
+def dry_parts(seen: Balance, learnt: Learnt, tank: str, use_scale: float = 1.0) -> list[Part]:
+    """When that tank is empty, by each explanation, from the last level before that was told. `use_scale`: what people said they draw now,
+    over the usual."""
+    chain, marks = seen.chain, seen.chain.marks
+    end = next(number for number, mark in enumerate(marks) if mark.tank == tank and mark.kind == "dry")
+    parts: list[Part] = []
+    for one in seen.weighed:
+        dry = one.explanation.days[end]
+        if one.weight < WEIGHS_NOTHING or dry == NEVER:
+            continue
+        before = _last_told(marks, one.explanation, dry)
+        if before is None:
+            continue
+        mark, days = before
+        assert mark.seen_at is not None
+        parts.extend(_parts(one, dry - days, mark.seen_at, learnt, any(chain.guessed[mark.stage :]), use_scale))
+    return parts
+
+
+def _last_told(marks: tuple[Mark, ...], explanation: Explanation, before: float) -> tuple[Mark, float] | None:
+    told = [(mark, days) for mark, days in zip(marks, explanation.days, strict=True) if mark.seen_at and days < before]
+    return max(told, key=lambda one: (one[1], one[0].seen_at), default=None)
+
+
+def _parts(one: Weighed, days: float, since: datetime, learnt: Learnt, guessed: bool, use_scale: float) -> list[Part]:
+    spread = spread_of(one.explanation, days, learnt.use.scatter, learnt.use.sd, guessed)
+    if one.explanation.missing is not None:
+        return [
+            Part(
+                kind=one.explanation.kind,
+                weight=one.weight,
+                days=days,
+                spread=spread,
+                by_clock=one.explanation.by_clock,
+                since=since,
+            )
+        ]
+    return [
+        Part(
+            kind=one.explanation.kind,
+            weight=one.weight * part.weight,
+            days=days * math.exp(learnt.use.mean - part.mean) / use_scale,
+            spread=math.hypot(spread, part.sd),
+            by_clock=0.0,
+            since=since,
+        )
+        for part in one.use
+        if one.weight * part.weight >= WEIGHS_NOTHING
+    ]
