@@ -31,7 +31,7 @@ GRAVEST: tuple[TapsState, ...] = (
 )  # fmt: skip
 FORETOLD = timedelta(days=3)
 """What may run dry later than this is no reason to be woken, unless the tank is low."""
-SURELY = 1.2816
+SURELY = 0.9
 """Of the normal distribution: nine cases in ten lie below so many standard deviations over the middle."""
 HOUR, DAY, LONGEST = timedelta(hours=1), timedelta(days=1), timedelta(days=60)
 SAID_IN_DAYS = 2 * DAY
@@ -126,8 +126,8 @@ def _unseen(reader: Reader, standing: SiteStanding, snapshot: TankSnapshot) -> T
 def _held_for(reader: Reader, standing: SiteStanding, litres: float) -> timedelta:
     """How long so much lasts at the least if nothing more comes: with the use as high as it is in one case of ten."""
     site, now = standing.site, standing.at
-    usual = learnt_of(reader, site, now).usual
-    use_l_day = demand_l_day(site.settings.demand) * math.exp(usual.mean + SURELY * usual.spread)
+    use = learnt_of(reader, site, now).use
+    use_l_day = demand_l_day(site.settings.demand) * math.exp(use.of_a_day(SURELY))
     held = timedelta(0)
     while use_l_day > 0 and held < LONGEST and day_shares(now, now + held + HOUR, site.zone) * use_l_day <= litres:
         held += HOUR

@@ -17,7 +17,7 @@ from gateway.settings.models import Settings, Tank
 from gateway.water.chain import chain_of, stages_of
 from gateway.water.demand import day_shares, demand_l_day
 from gateway.water.evidence import Clock, Weighed, weigh
-from gateway.water.explanations import MISSING_TIMES, PIPE_TIMES, Rates, explanations, missing_prior, pipe_prior
+from gateway.water.explanations import PIPE_TIMES, Rates, explanations, missing_prior, pipe_prior
 from gateway.water.flow_belief import LEAST_NET, UNKNOWN_TIMES, Fill, fill_days, flow_prior, mean_of, source_seen
 from gateway.water.inflow import MINUTES_A_DAY, delivered_l_min
 from gateway.water.tank_now import FloatSeen, TankNow
@@ -39,6 +39,8 @@ LEARNT_KINDS: tuple[EventKind, ...] = (
     "heard-again",
 )
 KEPT = 40
+EPISODES = 12
+"""So many ends of low spells are weighed: a year or two, and no more work than a slow board has time for."""
 TROUBLE_CASES, SIZE_CASES = 4.0, 3.0
 """What was thought of the rates of trouble, and of the size of a leak, before anything was seen, counts as so many cases."""
 MOST_SQUARE = 6.0
@@ -119,16 +121,17 @@ class Learnt:
 
 def learn(events: Iterable[Happened], settings: Settings, zone: tzinfo) -> Learnt:
     """The fold over events, oldest first."""
-    fold = _Fold(settings, zone)
-    for event in events:
+    told = list(events)
+    fold = _Fold(settings, zone, skipped=max(0, sum(event.kind == "low-over" for event in told) - EPISODES))
+    for event in told:
         if event.tank in fold.tanks and event.tank is not None:
             fold.one(event, fold.tanks[event.tank])
     return fold.learnt
 
 
 class _Fold:
-    def __init__(self, settings: Settings, zone: tzinfo) -> None:
-        self._settings, self._zone = settings, zone
+    def __init__(self, settings: Settings, zone: tzinfo, skipped: int) -> None:
+        self._settings, self._zone, self._skipped = settings, zone, skipped
         self.tanks = {tank.id: tank for tank in settings.tanks}
         self._past = {tank: TankPast() for tank in self.tanks}
         figure = demand_l_day(settings.demand)
@@ -184,7 +187,8 @@ class _Fold:
     def _episode(self, tank: Tank, over: datetime) -> None:
         """One more episode is over: every explanation teaches as much as it is believed."""
         learnt = self.learnt
-        if learnt.figure_l_day <= 0:
+        self._skipped -= 1
+        if learnt.figure_l_day <= 0 or self._skipped >= 0:
             return
         dry = {name: at for name, at in learnt.dry.items() if self._past[name].low_at is not None}
         chain = chain_of(self._settings, self._states(), tank, learnt.use_l_day, learnt.rises_l_day, learnt.overs, dry)

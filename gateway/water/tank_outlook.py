@@ -13,8 +13,8 @@ from gateway.facts import Cause, Triple
 from gateway.settings.models import Settings, Tank
 from gateway.water.advice import advice
 from gateway.water.balance import Balance, balance, dry_parts
-from gateway.water.chain import stages_of
 from gateway.water.cause import Causes, causes
+from gateway.water.chain import stages_of
 from gateway.water.dry_time import Times, dry_times, left
 from gateway.water.fill_time import fill_parts, filling
 from gateway.water.learnt import Learnt, float_litres, full_litres

@@ -8,6 +8,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from gateway.water.bisection import reached
+
 PRIOR_SD = 0.35
 """Of log(true use / the household's figure): a figure is off by a third (common practice)."""
 FAR_OFF, FAR_OFF_SD = 0.2, 0.8
@@ -55,6 +57,17 @@ class UseBelief:
         """Standard deviation of the whole mixture."""
         mean = self.mean
         return math.sqrt(sum(part.weight * (part.sd**2 + (part.mean - mean) ** 2) for part in self.usual))
+
+    def of_a_day(self, quantile: float) -> float:
+        """Log(use / figure) of one ordinary day that is not exceeded with that probability."""
+        of_days = [(part, math.hypot(part.sd, DRIFT_SD, self.scatter * DAY_SD)) for part in self.usual]
+
+        def below(log: float) -> float:
+            return sum(
+                part.weight * 0.5 * (1 + math.erf((log - part.mean) / sd / math.sqrt(2))) for part, sd in of_days
+            )
+
+        return reached(below, quantile, -5.0, 5.0, 1e-4)
 
     def in_an_episode(self) -> list[Component]:
         """What may be drawn in one episode: as usual, or quite differently."""

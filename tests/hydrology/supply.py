@@ -6,13 +6,15 @@ really like (`Nature`): the configuration that the gateway sees holds the househ
 
 import random
 from dataclasses import dataclass, field
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 
 from gateway.settings.load import load_text
 from gateway.settings.models import Settings
 from gateway.simulator.household.nature import Habits, Nature
 from gateway.simulator.household.supply import Supply, Switched
 from gateway.simulator.household.troubles import CAUSE_OF, Trouble, TroubleKind
+from gateway.simulator.household.use import Use
+from gateway.simulator.household.weather import Weather
 
 START = datetime(2026, 1, 1, tzinfo=UTC)
 
@@ -32,7 +34,7 @@ class World:
     """A family of parameters. `use` is the true mean; `inflow` the source's, `pipe` what comes down between tanks, litres a day.
 
     `weekend`: use on two days of seven, times the others'; `heavy`: what a leak or a hose takes, in times the use,
-    around the clock if it `leaks`, else by the house's hours (a garden, guests).
+    around the clock if it `leaks`, else by the house's hours (a garden, guests). `in_trouble`: use while a trouble lasts, over the usual.
     """
 
     tanks: tuple[Vessel, ...]
@@ -46,6 +48,7 @@ class World:
     weekend: float = 1.0
     heavy: tuple[float, float] = (4, 9)
     leaks: bool = True
+    in_trouble: float = 1.0
 
 
 @dataclass(slots=True)
@@ -75,8 +78,8 @@ MENDED_AFTER, GIVEN_UP_AFTER = timedelta(hours=4), timedelta(days=60)
 FULL_SHARE = 0.985
 
 
-def settings_of(world: World, figure: float) -> Settings:
-    """The household's configuration, its own figure for use off by a factor."""
+def settings_of(world: World, figure: float, source: float | None = 1.0) -> Settings:
+    """The household's configuration, its own figures for use and source off by a factor; None: no figure for the source."""
     tanks = ""
     for index, tank in enumerate(world.tanks):
         fed = f'fed_by = ["{world.tanks[index - 1].id}"]' if index else ""
@@ -89,8 +92,12 @@ def settings_of(world: World, figure: float) -> Settings:
     text = (
         '[site]\nname = "Quandong Ridge"\ntimezone = "UTC"\ncountry = "AU"\n[modem]\ndevice = "simulated"\n'
         f'[[controllers]]\nid = "box"\nname = "Box"\nnumber = "0491 570 006"\n{tanks}'
-        f'[source]\npump = {{ kind = "steady", flow_l_min = {world.inflow / 1440} }}\n'
-        f"[demand]\npeople = 1\nlitres_per_person_day = {world.use * figure}\n"
+        + (
+            ""
+            if source is None
+            else f'[source]\npump = {{ kind = "steady", flow_l_min = {world.inflow * source / 1440} }}\n'
+        )
+        + f"[demand]\npeople = 1\nlitres_per_person_day = {world.use * figure}\n"
     )
     return load_text(text, "simulated.toml").settings
 
@@ -104,12 +111,28 @@ def simulate(world: World, seed: int, troubles: int) -> Story:
     return life.story
 
 
+class _People:
+    """What is drawn, times as many people."""
+
+    def __init__(self, use: Use) -> None:
+        self._use, self.times, self.mean_l_day = use, 1.0, use.mean_l_day
+
+    def begin_day(self, day: date, weather: Weather) -> None:
+        """As in the house itself."""
+        self._use.begin_day(day, weather)
+
+    def litres_an_hour(self, hour: int) -> float:
+        """As in the house itself, so many times."""
+        return self._use.litres_an_hour(hour) * self.times
+
+
 class _Life:
     """One supply and its troubles."""
 
     def __init__(self, world: World, seed: int) -> None:
         self._world, self._rng = world, random.Random(seed)
         self.supply = Supply(settings_of(world, 1.0), UTC, seed, START, _nature(world))
+        self._people = self.supply.use = _People(self.supply.use)  # type: ignore[assignment]
         self.story = Story()
         self.episode: Episode | None = None
         self._trouble: Trouble | None = None
@@ -119,6 +142,7 @@ class _Life:
         """Five minutes."""
         if self.episode is None and self.supply.at >= self._next_at:
             self._begin()
+        self._people.times = self._world.in_trouble if self._trouble is not None else 1.0
         for switched in self.supply.step([self._trouble] if self._trouble is not None else []):
             self._note(switched)
         if self.episode is not None:

@@ -1,31 +1,72 @@
 """Forecasts and causes held to simulated supplies, with the household's own figure right and off by a third."""
 
 import statistics
+from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from tests.hydrology.measure import Score, measure, measure_any, share
+from tests.hydrology.measure import measure, measure_any, measure_hard
+from tests.hydrology.scores import Score, forecast, pinball, share
 
 
-def held_to_the_aim(*scores: dict[str, Score]) -> None:
-    """Over 200 episodes: 65 to 95 % inside the 80 % interval, a median factor of at most 1.6, causes right at least 70 %."""
+def in_all(*scores: dict[str, Score]) -> Score:
+    """All of them together."""
     total = Score()
     for found in scores:
-        for one in found.values():
-            total.add(one)
-    assert len(total.dry_inside) >= 200
-    assert 0.65 <= share(total.dry_inside) <= 0.95
-    assert 0.65 <= share(total.full_inside) <= 0.97
-    assert statistics.median(total.dry_factor) <= 1.6 and statistics.median(total.full_factor) <= 1.6
-    assert share(total.right) >= 0.70
+        for score in found.values():
+            total.add(score)
+    return total
+
+
+def held_to_the_aim(total: Score) -> None:
+    """70 to 95 % inside the 80 % interval, a median factor of at most 1.35, and what is told of causes right in at least 85 %."""
+    assert 0.70 <= share([one.inside for one in total.dry]) <= 0.95
+    assert 0.70 <= share([one.inside for one in total.full]) <= 0.98
+    assert statistics.median(one.factor for one in total.dry) <= 1.35
+    assert statistics.median(one.factor for one in total.full) <= 1.35
+    assert share(total.told) >= 0.85
+    assert share([said == "unclear" for _, said in total.named]) <= 0.4
 
 
 def test_forecasts_are_honest_and_causes_right():
-    """Four supplies that are known, and twenty of any kind."""
-    held_to_the_aim(measure(9), measure_any(20))
+    """Four supplies that are known, and twenty of any kind; where more than one float speaks, nearly every cause is told, and told right."""
+    four, any_supply = measure(6), measure_any(16)
+    total = in_all(four, any_supply)
+    assert len(total.dry) >= 120
+    held_to_the_aim(total)
+    several = in_all({name: score for name, score in (*four.items(), *any_supply.items()) if "two floats" in name})
+    assert share(several.told) >= 0.93
+    alone = in_all({name: score for name, score in four.items() if "low float only" in name})
+    assert share([said == "unclear" for _, said in alone.named]) >= 0.9
 
 
 @pytest.mark.soak
 def test_any_supply():
     """A hundred supplies of any kind alone."""
-    held_to_the_aim(measure_any(100))
+    held_to_the_aim(in_all(measure_any(100)))
+
+
+@pytest.mark.soak
+def test_where_something_else_is_wrong():
+    """Figures off by two, texts lost, guests that nobody spoke of: the intervals are wider, and hold."""
+    for name, score in measure_hard(30).items():
+        assert share([one.inside for one in score.dry]) >= 0.6, name
+
+
+@pytest.mark.parametrize(
+    ("true", "said", "level", "loss"),
+    [(0.3, 0.5, 0.2, 0.16), (10, 8, 0.9, 1.8), (10, 12, 0.9, 0.2), (10, 12, 0.1, 1.8), (5, 5, 0.5, 0)],
+)
+def test_the_pinball_loss_is_the_published_one(true, said, level, loss):
+    """Koenker and Bassett 1978, as scoringrules 0.10.0 has it (stats_more.csv)."""
+    assert pinball(true, said, level) == pytest.approx(loss)
+
+
+def test_an_interval_is_held_against_the_truth():
+    """Hours from the switch; late over early; off by a factor either way."""
+    at = datetime(2026, 3, 1, tzinfo=UTC)
+    hours = [at + timedelta(hours=hour) for hour in (2, 4, 6)]
+    held = forecast(hours, at, at + timedelta(hours=5))
+    assert (held.inside, held.width, held.factor) == (True, 3.0, 1.25)
+    assert not forecast(hours, at, at + timedelta(hours=7)).inside
+    assert forecast(hours, at, at + timedelta(hours=3)).factor == pytest.approx(4 / 3)

@@ -12,7 +12,7 @@ from fluids.geometry import TANK
 from gateway.settings import models as m
 from gateway.water.demand import FLAT_L_DAY, HOURLY, day_shares, demand_l_day, head_l_day
 from gateway.water.inflow import EFFICIENCY_BY_RATIO, delivered_l_min, efficiency_by_ratio
-from gateway.water.learnt import update
+from gateway.water.use_belief import Component, UseBelief, observe
 from gateway.water.volumes import below_l, capacity_l, level_m
 
 UPRIGHT = m.UprightCylinder(kind="upright-cylinder", diameter_m=1.2, height_m=1.5)
@@ -178,15 +178,19 @@ def test_mass_curve_problem():
 
 
 def test_conjugate_normal_against_arithmetic():
-    """The precision-weighted mean of the conjugate normal (BDA3 §2.5, from memory): prior N(0, 0.35²), two cases of 0.2 seen."""
-    found = update(0.0, 0.35, [0.2, 0.2], 0.25)
-    noise2 = (2 * 0.25**2) / 3
-    precision = 1 / 0.35**2 + 2 / noise2
-    assert found.mean == pytest.approx((0.4 / noise2) / precision)
-    assert found.sd == pytest.approx(math.sqrt(1 / precision))
+    """The precision-weighted mean of the conjugate normal (BDA3 §2.5, from memory): prior N(0, 0.35²), 0.2 seen with a noise of 0.25."""
+    likely, (after,) = observe([Component(weight=1.0, mean=0.0, sd=0.35)], 0.2, 0.25)
+    precision = 1 / 0.35**2 + 1 / 0.25**2
+    assert after.mean == pytest.approx((0.2 / 0.25**2) / precision)
+    assert after.sd == pytest.approx(math.sqrt(1 / precision))
+    spread = math.hypot(0.35, 0.25)
+    assert likely == pytest.approx(math.exp(-0.5 * (0.2 / spread) ** 2) / (spread * math.sqrt(2 * math.pi)))
 
 
-def test_learning_corrects_a_figure_that_is_off_by_a_third():
-    """Six episodes at 1.33 times the figure leave the belief within a tenth of it."""
-    found = update(0.0, 0.35, [math.log(1.33)] * 6, 0.25)
-    assert math.exp(found.mean) == pytest.approx(1.33, rel=0.1)
+def test_six_cases_correct_a_figure_that_is_off_by_a_third():
+    """Six episodes at 1.33 times the figure leave the belief within a tenth of it; a mixture keeps its weights' sum."""
+    parts = list(UseBelief().usual)
+    for _ in range(6):
+        parts = observe(parts, math.log(1.33), 0.25)[1]
+    assert math.exp(UseBelief(usual=tuple(parts)).mean) == pytest.approx(1.33, rel=0.1)
+    assert sum(part.weight for part in parts) == pytest.approx(1.0)

@@ -71,7 +71,7 @@ def test_water_that_is_surely_there_holds_for_so_long_at_least(verdict):
     said = verdict(WELL)
     few = verdict(WELL, forecast=TankOutlook(litres=Triple(low=400, likely=900, high=1000)))
     assert said.state == few.state == "holds" and said.is_well and said.times is None
-    assert few.least is not None and said.least is not None and 8 * H <= few.least <= 20 * H < said.least
+    assert few.least is not None and said.least is not None and 6 * H <= few.least <= 20 * H < said.least
     many = verdict(WELL, forecast=TankOutlook(litres=Triple(low=3000, likely=4000, high=5000)))
     assert many.least is not None and many.least > said.least and many.least % timedelta(days=1) == timedelta(0)
     assert few.least % H == timedelta(0)

@@ -5,8 +5,10 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from gateway.settings.load import load_text
-from gateway.water.cause import FloatSeen, TankNow, causes
+from gateway.water.balance import balance
+from gateway.water.cause import causes
 from gateway.water.learnt import learn
+from gateway.water.tank_now import FloatSeen, TankNow
 
 CONFIGURATION = """
 [site]
@@ -42,12 +44,17 @@ NOW = datetime(2026, 11, 25, 3, 0, tzinfo=UTC)
 LOW = TankNow(state="low", since=NOW, floats=(FloatSeen(means="low", level_m=0.6, state="active", since=NOW),))
 
 
+def cause_of_house(settings, states):
+    """What is thought of the house tank."""
+    learnt = learn((), settings, UTC)
+    seen = balance(settings, states, settings.tanks[1], learnt, NOW, UTC)
+    return causes(settings, states, settings.tanks[1], seen, learnt, NOW, UTC, lambda at: at.strftime("%H:%M"))
+
+
 def why(spring):
     """The cause of a low house tank below a spring tank that stands so."""
     settings = load_text(CONFIGURATION, "gateway.toml").settings
-    states = {"spring": spring, "house": LOW}
-    learnt = learn((), settings, UTC)
-    return causes(settings, states, settings.tanks[1], learnt, NOW, UTC, lambda at: at.strftime("%H:%M"))
+    return cause_of_house(settings, {"spring": spring, "house": LOW})
 
 
 @pytest.mark.parametrize("said_nothing", [True, False])
@@ -83,7 +90,4 @@ def test_a_float_that_has_long_been_low_is_at_fault_unless_a_gauge_reads_low_too
         "spring": TankNow(state="unknown", since=None),
         "house": TankNow(state="low", since=since, floats=(active,), levels=levels),
     }
-    told = causes(
-        settings, states, settings.tanks[1], learn((), settings, UTC), NOW, UTC, lambda at: at.strftime("%H:%M")
-    )
-    assert (told.cause.kind == "float-fault") is is_fault
+    assert (cause_of_house(settings, states).cause.kind == "float-fault") is is_fault
