@@ -47,9 +47,10 @@ def balance(
     return Balance(chain=chain, weighed=weighed, clock=clock, use_l_day=use, figure_l_day=learnt.figure_l_day)
 
 
-def dry_parts(seen: Balance, learnt: Learnt, tank: str, use_scale: float = 1.0) -> list[Part]:
-    """When that tank is empty, by each explanation, from the last level before that was told. `use_scale`: what people said they draw now,
-    over the usual."""
+def dry_parts(seen: Balance, learnt: Learnt, tank: str) -> list[Part]:
+    """When that tank is empty, by each explanation, from the last level before that was told. Where `learnt` knows another figure for the
+    use than what was weighed (guests, an empty house), that is drawn from now on."""
+    use_scale = learnt.figure_l_day / seen.figure_l_day if seen.figure_l_day > 0 and learnt.figure_l_day > 0 else 1.0
     chain, marks = seen.chain, seen.chain.marks
     end = next(number for number, mark in enumerate(marks) if mark.tank == tank and mark.kind == "dry")
     parts: list[Part] = []

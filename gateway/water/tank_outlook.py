@@ -1,8 +1,6 @@
 """The tanks as they stand, what was learnt, and now → litres left, when dry, when full: honest intervals.
 
-Below a low float the water is known when the float switches; it is gone once as much was drawn. Draw is the household's figure times a
-factor with a log-normal belief (learnt), spread over the hours of the day; each explanation of the trouble has a belief of its own, and
-the time is read off their mixture at 10, 50 and 90 %. Given that it is not dry yet, times already past do not count. Deterministic.
+Below a low float the water is known when the float switches; it is gone once as much was drawn. The model: MODEL.md beside this file.
 """
 
 from collections.abc import Callable, Mapping
@@ -15,6 +13,7 @@ from gateway.water.advice import advice
 from gateway.water.balance import Balance, balance, dry_parts
 from gateway.water.cause import Causes, causes
 from gateway.water.chain import stages_of
+from gateway.water.demand import demand_l_day
 from gateway.water.dry_time import Times, dry_times, left
 from gateway.water.fill_time import fill_parts, filling
 from gateway.water.learnt import Learnt, float_litres, full_litres
@@ -43,16 +42,18 @@ def outlook(
     zone: tzinfo,
     say: Callable[[datetime], str],
 ) -> dict[str, TankOutlook]:
-    """Every tank's outlook."""
+    """Every tank's outlook. What `settings` say of those who draw water holds from now on (guests, an empty house); what was seen until
+    now is held against the figure that `learnt` knows."""
     outlooks: dict[str, TankOutlook] = {}
     balances: dict[tuple[str, ...], Balance] = {}
+    from_now_on = replace(learnt, figure_l_day=demand_l_day(settings.demand))
     for tank in settings.tanks:
         members = tuple(one.id for stage in stages_of(settings, tank) for one in stage)
         if members not in balances:
             balances[members] = balance(settings, states, tank, learnt, now, zone)
         seen = balances[members]
-        why = causes(settings, states, tank, seen, learnt, now, zone, say)
-        outlooks[tank.id] = _tank(settings, states, tank, seen, learnt, why, now, zone)
+        why = causes(settings, states, tank, seen, from_now_on, now, zone, say)
+        outlooks[tank.id] = _tank(settings, states, tank, seen, from_now_on, why, now, zone)
     return outlooks
 
 

@@ -258,7 +258,7 @@ def test_what_is_listed_of_an_alarm(days):
     days.comes(MORNING + M, "OK", number=WREN)
     listed = standing(days)["low:house"]
     assert [(told.contact, told.answered_at) for told in listed.told] == [("wren", MORNING + M)]
-    assert (listed.alarm.state, listed.next.what) == ("taken", "comes-back")
+    assert (listed.alarm.state, listed.next.what) == ("taken", "second-call")
 
 
 def silent_after(tmp_path, *texts):

@@ -148,7 +148,7 @@ def test_what_people_say_they_draw_brings_the_time_forward(settings):
     states = {"spring": low(NOW - 7 * DAY), "house": low(NOW)}
     learnt = learn((), settings, UTC)
     seen = balance(settings, states, settings.tanks[1], learnt, NOW, UTC)
-    usual, twice = (dry_parts(seen, learnt, "house", use_scale=scale) for scale in (1.0, 2.0))
+    usual, twice = (dry_parts(seen, replace(learnt, figure_l_day=figure), "house") for figure in (USE, 2 * USE))
     stopped = [part.days for part in usual if part.kind == "supply-stopped"]
     assert [part.days for part in twice if part.kind == "supply-stopped"] == pytest.approx(
         [days / 2 for days in stopped]
