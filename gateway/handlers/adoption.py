@@ -29,31 +29,31 @@ SEGMENTS = 2
 """How to answer is never cut, and it stands behind a name and a number."""
 
 
-def ask_of_box(unit: UnitOfWork, text: Text, fitting: Sequence[Controller], *, urgent: bool) -> None:
+def ask_of_box(unit: UnitOfWork, text: Text, fitting: Sequence[Controller], *, urgent: bool) -> Event | None:
     """A stranger's text fits the rules of these boxes: it is asked whether it is the one that is silent, or the first of them."""
     silent = [box for box in fitting if unit.tx.state(Silence, box.id) is not None]
     box = next(iter([*silent, *fitting]), None)
     if box is None or not _may_ask_now(unit, text.number):
-        return
+        return None
     code = _keep_question(unit, AdoptionAsked(code="", of="controller", whose=box.id, at=unit.now), text)
     values = {**_values(unit, text.number), "controller": box.name, "code": code, "raw": harmless(text.text)}
     hearers = [contact for contact in contacts_about(unit.site, "controllers") if contact.may_ask]
     _tell(unit, hearers, "adopt-box", values, urgent=urgent)
-    record_event(unit, _event(unit, "adopt-asked", text, box.id, box.name))
+    return record_event(unit, _event(unit, "adopt-asked", text, box.id, box.name))
 
 
-def ask_of_contact(unit: UnitOfWork, text: Text, said: str) -> None:
+def ask_of_contact(unit: UnitOfWork, text: Text, said: str) -> Event | None:
     """A stranger says that they are one of the household: whoever else may ask is asked; a name that is nobody's is nobody's."""
     meant = [one for one in unit.site.contacts.values() if folded(said) in (folded(one.id), folded(one.name))]
     if len(meant) != 1 or not text.number.startswith("+") or not _may_ask_now(unit, text.number):
-        return
+        return None
     contact = meant[0]
     code = _keep_question(unit, AdoptionAsked(code="", of="contact", whose=contact.id, at=unit.now), text)
     others = [one for one in unit.site.contacts.values() if one.may_ask and one.id != contact.id]
     _tell(
         unit, others, "adopt-contact", {**_values(unit, text.number), "name": contact.name, "code": code}, urgent=False
     )
-    record_event(unit, _event(unit, "adopt-asked", text, None, contact.name))
+    return record_event(unit, _event(unit, "adopt-asked", text, None, contact.name))
 
 
 def adopt_by_text(unit: UnitOfWork, contact: Contact, text: Text, code: str) -> Event | None:

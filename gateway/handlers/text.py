@@ -233,16 +233,17 @@ def _from_stranger(unit: UnitOfWork, text: Text, import_key: str | None) -> bool
     if kept is not None and not unit.imported:
         hear_stranger_on_walk(unit, text)
         notify_of_stranger(unit, text)
-        _ask_whose_it_is(unit, text)
+        asked = _ask_whose_it_is(unit, text)
+        if asked is not None and asked.id is not None:
+            unit.tx.tie_text(kept, asked.id)
     return kept is not None
 
 
-def _ask_whose_it_is(unit: UnitOfWork, text: Text) -> None:
-    """A text that a box's rules read as its own, or that says whose new number it comes from."""
+def _ask_whose_it_is(unit: UnitOfWork, text: Text) -> Event | None:
+    """A text that a box's rules read as its own, or that says whose new number it comes from; None: nothing is asked."""
     order = parse(text.text, unit.site.phrases.order_words(), ())
     if isinstance(order, Adopt):
-        ask_of_contact(unit, text, order.said)
-        return
+        return ask_of_contact(unit, text, order.said)
     fitting, urgent = [], False
     for controller in unit.site.controllers.values():
         read = unit.site.books[controller.id].read(text.text)
@@ -250,15 +251,22 @@ def _ask_whose_it_is(unit: UnitOfWork, text: Text) -> None:
         if read.rule is not None and placed:
             fitting.append(controller)
             urgent = urgent or any(reading.state == "active" for reading in placed)
-    ask_of_box(unit, text, fitting, urgent=urgent)
+    return ask_of_box(unit, text, fitting, urgent=urgent)
 
 
 def _read_since_asked(unit: UnitOfWork, adopted: Event) -> None:
     """What came from an adopted number since it was asked about counts now, in the order in which it came."""
     unit = replace(unit, site=site_with_adopted(unit.tx, unit.site))
     controller = unit.site.controllers[adopted.controller or ""]
-    for stored in unit.tx.texts(since=datetime.fromisoformat(adopted.detail["from"]) - TAKEN_BY_THE_NETWORK):
-        if (stored.way, stored.number, stored.state) != ("in", adopted.detail["number"], "stranger"):
+    since = datetime.fromisoformat(adopted.detail["from"]) - TAKEN_BY_THE_NETWORK
+    theirs = [
+        text
+        for text in unit.tx.texts(since=since)
+        if (text.number, text.state) == (adopted.detail["number"], "stranger")
+    ]
+    asked = max(text.id for text in theirs if text.event is not None)
+    for stored in theirs:
+        if stored.id < asked:  # what came before anybody was asked is a stranger's
             continue
         text = Text(number=stored.number, text=stored.text, at=stored.at, heard_at=stored.at)
         read = _read_by_rules_and_errand(unit, controller, text)

@@ -16,6 +16,7 @@ from gateway.ports import Reader
 from gateway.settings.models import Contact, RamPump, Tank
 from gateway.settings.settings_changes import readable_values
 from gateway.site import Site
+from gateway.status.adopted import site_with_adopted
 from gateway.status.cards import cards_until
 from gateway.status.episodes import SHOWN_KINDS, episodes_of
 from gateway.status.watch import on_watch
@@ -85,6 +86,7 @@ def make_house_book(reader: Reader, site: Site, now: datetime) -> str:
 
 def house_book(reader: Reader, site: Site, now: datetime) -> HouseBook:
     """What stands in it."""
+    site = site_with_adopted(reader, site)
     settings = site.settings
     return HouseBook(
         site=settings.site.name,
@@ -100,8 +102,8 @@ def house_book(reader: Reader, site: Site, now: datetime) -> HouseBook:
         words=tuple(_words(site.phrases.order_words())),
         proofs=tuple(_proof(site, event) for event in reader.events(since=now - YEAR, kinds=PROOFS)),
         year=tuple(_year(reader, site, now)),
-        configuration=tuple(Row(name=key, told=value) for key, value in readable_values(settings).items()),
-        store=readable_values(settings).get("store.url", settings.store.url),
+        configuration=tuple(Row(name=key, told=value) for key, value in readable_values(site.as_written).items()),
+        store=readable_values(site.as_written).get("store.url", settings.store.url),
         backups=settings.store.backup_folder or "none are made by themselves ([store] backup_folder)",
     )
 
@@ -172,7 +174,11 @@ def _watch(reader: Reader, site: Site, now: datetime) -> Iterator[Row]:
 
 
 def _cards(reader: Reader, site: Site, now: datetime) -> Iterator[Row]:
-    for until in cards_until(reader, site, now):
+    ends = tuple(cards_until(reader, site, now))
+    for card in site.settings.sims:
+        if card not in [until.card for until in ends]:
+            yield Row(name=card.name, told="no end of it is known")
+    for until in ends:
         yield Row(name=until.card.name, told=f"{until.words} {cldr.long_day('en', until.on)}")
 
 

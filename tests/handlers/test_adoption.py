@@ -64,13 +64,14 @@ def home(tmp_path):
 def test_a_box_from_a_new_number(home):
     """Asked of whom controllers concern, nothing moves before ADOPT; then all hear of it, and what came meanwhile counts in its order."""
     days = home()
+    assert days.says(NOON - MIN, "Is this the water?", STRANGER) == []
     asked = days.says(NOON, "LINE 1 MADE 0717", STRANGER)
     code = re.search(r"ADOPT (\d{4})", asked[0][1])[1]
     assert asked == [(WREN, ASKED.format(code, "LINE 1 MADE 0717")), (ROBIN, ASKED.format(code, "LINE 1 MADE 0717"))]
     assert days.says(NOON + MIN, "LINE 2 MADE 0718", STRANGER) == []
     assert (
         days.events("low", "alive") == ()
-        and [text.state for text in days.texts() if text.way == "in"] == ["stranger"] * 2
+        and [text.state for text in days.texts() if text.way == "in"] == ["stranger"] * 3
     )
     left = days.says(NOON + H, f"adopt {code}", ROBIN)
     assert left[0] == (ROBIN, "Kept: 0491 570 159 is Ridge box. It counts from now on.") or left[0][1].startswith(
@@ -80,7 +81,11 @@ def test_a_box_from_a_new_number(home):
     assert {number for number, text in left if text == told} == {WREN, FINCH}
     assert [(event.tank, event.at) for event in days.events("low")] == [("house", NOON), ("spring", NOON + MIN)]
     assert any("House tank" in text and number == WREN for number, text in left)
-    assert [text.state for text in days.texts() if text.way == "in" and text.number == STRANGER] == ["read", "read"]
+    assert [text.state for text in days.texts() if text.way == "in" and text.number == STRANGER] == [
+        "stranger",
+        "read",
+        "read",
+    ]
     (adopted,) = days.events("adopted")
     assert (adopted.controller, adopted.detail["number"], adopted.text) == ("ridge", STRANGER, f"adopt {code}")
     days.says(NOON + 2 * H, "LINE 1 BROKE 0917", STRANGER)

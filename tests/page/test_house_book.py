@@ -2,10 +2,15 @@
 
 import subprocess
 import sys
+from datetime import UTC, datetime, timedelta
 
 import pytest
 
 from gateway.__main__ import main
+from gateway.facts.states import AdoptedNumber, WatchGiven
+from gateway.handlers.event_followers import record_event
+from gateway.page import make_house_book
+from tests.handlers.days import Days
 from tests.household import write_config
 
 OLD = """received_at,sender,text
@@ -103,3 +108,65 @@ def test_without_a_record_the_missing_path_is_named(tmp_path):
     )
     assert done.returncode == 1 and str(tmp_path / "gateway.db").encode() in done.stderr
     assert not (tmp_path / "book.html").exists() and not (tmp_path / "gateway.db").exists()
+
+
+NOW = datetime(2026, 11, 25, 1, 0, tzinfo=UTC)
+CARDS = """
+[[watch]]
+contact = "wren"
+[[sims]]
+id = "ridge-sim"
+name = "The box's card"
+use_every = "180d"
+[[sims]]
+id = "own"
+name = "The gateway's card"
+expires = "2027-06-30"
+"""
+
+
+@pytest.mark.parametrize(
+    ("state", "subject", "stands"),
+    [
+        (
+            WatchGiven(contact="robin", by="wren", since=NOW, until=NOW + timedelta(days=4)),
+            "",
+            [("Robin", "just now, by word, until 29 Nov 2026")],
+        ),
+        (
+            WatchGiven(contact="robin", by=None, since=NOW, until=None),
+            "",
+            [("Robin", "just now, by word, until further notice")],
+        ),
+        (
+            AdoptedNumber(of="controller", whose="ridge", by="wren", at=NOW),
+            "+61491570159",
+            [("Ridge box texts from 0491 570 159, 0491 570 006.", None)],
+        ),
+        (
+            AdoptedNumber(of="contact", whose="robin", by="wren", at=NOW, instead_of="+61491570157"),
+            "+61491570159",
+            [("Robin", "0491 570 159; turn 1")],
+        ),
+    ],
+)
+def test_what_holds_just_now(tmp_path, state, subject, stands):
+    """Who has the watch by word, and whose new numbers count; of each card what is known of its end, and the tests that were made."""
+    days = Days(tmp_path, rest=CARDS)
+
+    def kept(unit):
+        unit.tx.set_state(state, subject)
+        record_event(unit, unit.event("walk-passed"))
+        record_event(unit, unit.event("drill-missed"))
+
+    days.at(NOW, kept)
+    with days.store.read() as reader:
+        page = make_house_book(reader, days.site, NOW)
+    days.store.close()
+    told = [("The box&#39;s card", "no end of it is known"), ("The gateway&#39;s card", "is good until 30 Jun 2027")]
+    tests = [
+        ("25 Nov 2026", "test after fitting: passed"),
+        ("25 Nov 2026", "test of the chain to the people: NOT passed"),
+    ]
+    for name, what in [*stands, *told, *tests, ("Wren", "every day, 00:00 to 24:00")]:
+        assert (name if what is None else f'<th scope="row">{name}</th><td>{what}') in page, name
