@@ -131,7 +131,7 @@ expires = "2027-06-30"
         (
             WatchGiven(contact="robin", by="wren", since=NOW, until=NOW + timedelta(days=4)),
             "",
-            [("Robin", "just now, by word, until 29 Nov 2026")],
+            [("Robin", "just now, by word, until Sun 29 Nov 2026")],
         ),
         (
             WatchGiven(contact="robin", by=None, since=NOW, until=None),
@@ -163,10 +163,13 @@ def test_what_holds_just_now(tmp_path, state, subject, stands):
     with days.store.read() as reader:
         page = make_house_book(reader, days.site, NOW)
     days.store.close()
-    told = [("The box&#39;s card", "no end of it is known"), ("The gateway&#39;s card", "is good until 30 Jun 2027")]
+    told = [
+        ("The box&#39;s card", "no end of it is known"),
+        ("The gateway&#39;s card", "is good until Wed 30 Jun 2027"),
+    ]
     tests = [
-        ("25 Nov 2026", "test after fitting: passed"),
-        ("25 Nov 2026", "test of the chain to the people: NOT passed"),
+        ("Wed 25 Nov 2026", "test after fitting: passed"),
+        ("Wed 25 Nov 2026", "test of the chain to the people: NOT passed"),
     ]
     for name, what in [*stands, *told, *tests, ("Wren", "every day, 00:00 to 24:00")]:
         assert (name if what is None else f'<th scope="row">{name}</th><td>{what}') in page, name
