@@ -23,7 +23,9 @@ NEXT_WORDS = {
     "reminder": "it is told again",
     "comes-back": "it comes back to who has it",
     "second-call": "the second call, before it is dry",
+    "urgent": "it is looked at whether it is urgent by then",
     "work-over": "the work is over",
+    "reckoned-over": "over by reckoning, if nobody says so before,",
 }
 
 

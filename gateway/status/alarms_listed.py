@@ -10,10 +10,12 @@ from datetime import datetime
 from gateway.alarms.matters import most_urgent_first
 from gateway.alarms.next_step import NextStep, next_step
 from gateway.facts.alarms import Alarm, Telling
+from gateway.facts.states import ReckonedEnd
 from gateway.phrases.phrasebook import Line
 from gateway.ports import Reader
 from gateway.site import Site
 from gateway.status.alarm_rounds import alarm_name
+from gateway.status.dry_taps import TAPS
 from gateway.status.event_wording import told_of
 
 
@@ -48,7 +50,7 @@ def alarms_listed(reader: Reader, site: Site, now: datetime, line: Line = "mobil
         AlarmListed(
             alarm=alarm,
             says=alarm_says(reader, site, now, alarm, line),
-            next=_next(site, alarm, pauses),
+            next=_next(reader, site, alarm, pauses),
             told=_told(reader.tellings(alarm=alarm.number)),
             folded=tuple(folded for folded in standing if folded.state == "folded" and folded.folded_in == alarm.id),
         )
@@ -65,11 +67,22 @@ def alarm_says(reader: Reader, site: Site, now: datetime, alarm: Alarm, line: Li
     return site.phrases.message(told.key, told.values, segments=site.segments, line=line)
 
 
-def _next(site: Site, alarm: Alarm, pauses: Mapping[str, datetime]) -> NextStep | None:
+def _next(reader: Reader, site: Site, alarm: Alarm, pauses: Mapping[str, datetime]) -> NextStep | None:
     if alarm.state == "held":
         until = pauses.get(alarm.tank or "")
         return NextStep(what="work-over", at=until) if until is not None else None
-    return next_step(alarm, site.settings.call_out)
+    if not alarm.stands_by_itself:
+        return None
+    steps = (next_step(alarm, site.settings.call_out), _reckoned_over(reader, site, alarm))
+    return min((step for step in steps if step is not None), key=lambda step: step.at, default=None)
+
+
+def _reckoned_over(reader: Reader, site: Site, alarm: Alarm) -> NextStep | None:
+    """Of dry taps, and of a float that never says that it is over."""
+    floats = [placed for placed in site.floats_of(alarm.tank or "") if placed.float.means == alarm.kind]
+    keys = [TAPS] if alarm.kind == "ran-dry" else [placed.key for placed in floats]
+    dues = [end.due for key in keys if (end := reader.state(ReckonedEnd, key)) is not None]
+    return NextStep(what="reckoned-over", at=max(dues)) if dues else None
 
 
 def _told(tellings: Sequence[Telling]) -> tuple[TellingListed, ...]:
