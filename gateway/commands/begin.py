@@ -7,6 +7,7 @@ import os
 import sys
 from collections.abc import Callable, Sequence
 from contextlib import suppress
+from functools import partial
 from pathlib import Path
 from typing import TypeVar
 from zoneinfo import ZoneInfo
@@ -17,7 +18,7 @@ from gateway.commands.ask_labels import ask_labels
 from gateway.commands.first_configuration import Answers, FirstPerson, FirstTank, first_configuration
 from gateway.commands.standard_streams import text_of_file
 from gateway.commands.trap_checks import CHECKS
-from gateway.errors import GatewayError, UsageWrong
+from gateway.errors import GatewayError, ModemTrouble, UsageWrong
 from gateway.facts import input_key
 from gateway.modem.likely_device import likely_device
 from gateway.phone_numbers import is_country, line_kind, to_e164
@@ -29,6 +30,8 @@ from gateway.suggest.suggest_rules import Suggestion, suggest_from
 
 T = TypeVar("T")
 INSTALLED_STORE = "sqlite:////var/lib/tank-gateway/gateway.db"
+BAUD = 115200
+IN_THE_MODEM = "modem"
 NOT_YET = ".begun"
 """What is put behind the configuration's name for the answers given so far."""
 
@@ -118,7 +121,7 @@ def configuration_by_questions(talk: Conversation, store_url: str) -> str:
     answers.device = talk.ask("5. The modem's device (or: simulated)", _named, default=likely_device())
     answers.box = talk.ask("6. What do you call the box that texts", _named, default="Pump box")
     answers.box_number = talk.ask("   Its number, as you dial it", lambda said: _number(said, answers.country))
-    suggestion = _samples(talk)
+    suggestion = _samples(talk, answers)
     # without its first line, which says where to paste them
     answers.rules = suggestion.toml.partition("\n")[2] if suggestion is not None and suggestion.rules else ""
     _tanks(talk, answers, _inputs(suggestion))
@@ -127,10 +130,13 @@ def configuration_by_questions(talk: Conversation, store_url: str) -> str:
     return first_configuration(answers, store_url)
 
 
-def _samples(talk: Conversation) -> Suggestion | None:
+def _samples(talk: Conversation, answers: Answers) -> Suggestion | None:
     """The rules made of a file of texts; what has no label is asked about here."""
-    print("7. Texts of the box that you have: a file with one a line, or a chat copied from your phone.")
-    sample_file = talk.ask("   Its name (Enter: none yet)", _sample_file)
+    print(
+        "7. Texts of the box that you have: a file with one a line, a chat copied from your phone, or what the modem has kept."
+    )
+    read = partial(_sample_file, answers=answers)
+    sample_file = talk.ask(f"   The file's name, or: {IN_THE_MODEM} (Enter: none yet)", read)
     if sample_file is None or not sample_file.samples:
         return None
     suggestion = suggest_from(sample_file)
@@ -242,13 +248,33 @@ def _number(said: str, country: str) -> str:
     return number
 
 
-def _sample_file(said: str) -> SampleFile | None:
+def _sample_file(said: str, *, answers: Answers) -> SampleFile | None:
     if not said:
         return None
+    if said.casefold() == IN_THE_MODEM and not Path(said).exists():
+        return _texts_in_modem(answers)
     try:
         return read_samples(text_of_file(said).splitlines())
     except GatewayError as error:
         raise NotSo(str(error)) from None
+
+
+def _texts_in_modem(answers: Answers) -> SampleFile:
+    """What the box has sent and nobody has deleted; it stays where it is."""
+    # only where it is asked for: the dialogue with the modem, which the other questions do without
+    from gateway.modem.one_look import stored_texts
+
+    try:
+        kept = stored_texts(answers.device, BAUD)
+    except ModemTrouble as trouble:
+        raise NotSo(f"the modem cannot be read: {trouble.said}; Enter goes on without") from None
+    texts = [text.text for text in kept if to_e164(text.sender, answers.country) == answers.box_number]
+    if not texts:
+        others = f", only {len(kept)} of others" if kept else ""
+        raise NotSo(
+            f"the modem keeps no text of {answers.box}{others}; let the box send some, or Enter goes on without"
+        )
+    return read_samples(texts)
 
 
 def _count(said: str) -> int:

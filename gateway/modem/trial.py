@@ -4,18 +4,15 @@ Nothing is sent, no text is read or deleted, and no PIN is given. At the end it 
 gateway would use.
 """
 
-import os
-import threading
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 
 from gateway.errors import ModemRefused, ModemSilent, ModemTrouble
-from gateway.modem.dialogue import Dialogue, Times
-from gateway.modem.initialise import Session
+from gateway.modem.dialogue import Dialogue
 from gateway.modem.link import Link
-from gateway.modem.sim import Pin
+from gateway.modem.one_look import opened, session_on
 from gateway.modem.trace import Masker, Trace, TracedWire
 from gateway.modem.unknown_lines import UnknownLines
 from gateway.ports import Condition, ModemReady
@@ -71,20 +68,9 @@ def try_modem(
     device: str, baud: int, *, trace: Trace | None, delivery_reports: bool, progress: Callable[[Step], None]
 ) -> Trial:
     """Every step; each is told as it ends. Raises ModemTrouble where the port cannot be opened."""
-    wake_read, wake_write = os.pipe()
-    try:
-        link = Link(device, baud, wake_read)
-    except ModemTrouble:
-        os.close(wake_read)
-        os.close(wake_write)
-        raise
-    try:
+    with opened(device, baud) as link:
         wire = link if trace is None else TracedWire(link, trace)
         return _tried(wire, delivery_reports, progress)
-    finally:
-        link.close()
-        os.close(wake_read)
-        os.close(wake_write)
 
 
 def _tried(wire: Link | TracedWire, delivery_reports: bool, progress: Callable[[Step], None]) -> Trial:
@@ -119,19 +105,8 @@ def _step(dialogue: Dialogue, masker: Masker, what: str, command: str, *, bare: 
 
 
 def _set_up(dialogue: Dialogue, delivery_reports: bool) -> tuple[ModemReady | None, Condition | None, str | None]:
-    session = Session(
-        dialogue,
-        pin=Pin(pin=None, tried=lambda: False, mark_tried=lambda: None),
-        times=Times(wake_s=5.0),
-        delivery_reports=delivery_reports,
-        monotonic=time.monotonic,
-        pause=_wait,
-    )
+    session = session_on(dialogue, delivery_reports=delivery_reports)
     try:
         return session.initialise(), session.gauges.read(), None
     except ModemTrouble as trouble:
         return None, None, trouble.said
-
-
-def _wait(seconds: float) -> None:
-    threading.Event().wait(seconds)

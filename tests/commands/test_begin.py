@@ -12,6 +12,8 @@ from gateway.commands.begin import Conversation, configuration_by_questions
 from gateway.commands.first_configuration import unique_ids
 from gateway.commands.trap_checks import CHECKS
 from gateway.settings.load import load, load_text
+from gateway.simulator import SimulatedModem
+from tests.household import RIDGE, STRANGER
 
 CHAT = """12/03/26, 07:14 - Pump box: LINE 1 MADE 0714
 12/03/26, 08:14 - Pump box: LINE 1 BROKE 0814
@@ -55,6 +57,26 @@ def test_the_file_holds_and_says_what_was_answered(tmp_path, chat):
     ]
     assert (settings.digest.day, settings.digest.contacts, settings.demand.people) == ("sunday", ("wren",), 4)
     assert [note.wrong for note in loaded.warnings if "fiction" not in note.wrong] == []
+
+
+def test_texts_that_the_modem_has_kept(tmp_path, capsys):
+    """The box's alone, as a file of them would be taken; none is deleted, and what keeps from reading them is asked about."""
+    with SimulatedModem(str(tmp_path / "port")) as modem:
+        place = [*PLACE[:4], modem.device, *PLACE[5:]]
+        modem.network.deliver(STRANGER, "HELLO")
+        answers = [*PLACE[:4], str(tmp_path / "none"), *PLACE[5:], "modem", "", *ROUND, *PEOPLE]
+        assert "[[controllers.rules]]" not in asked(tmp_path, answers).replace("# ", "#")
+        assert "the modem cannot be read" in capsys.readouterr().out
+        (tmp_path / "kept").unlink()
+        answers = [*place, "modem", "", *ROUND, *PEOPLE]
+        asked(tmp_path, answers)
+        assert "keeps no text of Ridge box, only 1 of others" in capsys.readouterr().out
+        (tmp_path / "kept").unlink()
+        for text in ("LINE 1 MADE 0714", "LINE 1 BROKE 0814", "DAILY REPORT 12.4V"):
+            modem.network.deliver(RIDGE, text)
+        settings = load_text(asked(tmp_path, [*place, "Modem", *LABELS, *ROUND, *PEOPLE]), "first.toml").settings
+        assert [rule.means for rule in settings.controllers[0].rules] == ["alive", "input", "reading"]
+        assert len(modem.slots) == 4
 
 
 def test_a_wrong_answer_is_asked_again(tmp_path, capsys):
