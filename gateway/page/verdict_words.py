@@ -131,6 +131,8 @@ def _todo(
         if alarm.kind == "low" and alarm.tank is not None and alarm.tank in standing.forecasts:
             advice = site.phrases.sentence("advice", standing.forecasts[alarm.tank].advice)
             yield from (advice,) if advice else ()
+    if verdict.state == "may-run-dry" and not any(alarm.kind == "low" for alarm in alarms):
+        yield site.phrases.page("todo.may-run-dry")
 
 
 def _name(site: Site, alarm: StandingAlarm) -> str:

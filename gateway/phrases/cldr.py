@@ -59,6 +59,7 @@ def plural_form(language: str, n: float) -> str:
     return str(Locale.parse(language).plural_form(n))
 
 
+@lru_cache(maxsize=1024)
 def format_decimal(language: str, value: float, places: str = "0.##") -> str:
     """A number, `12.4` or `12,4`; at most two places, no grouping."""
     from babel import numbers

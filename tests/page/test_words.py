@@ -124,7 +124,13 @@ def test_of_a_tank_that_is_not_heard_it_says_what_was_foretold(standing, times, 
 
 
 @pytest.mark.parametrize(
-    ("state", "todo"), [("never-told", "Lift each float once"), ("unwatched", "A float or a gauge"), ("holds", None)]
+    ("state", "todo"),
+    [
+        ("never-told", "Lift each float once"),
+        ("unwatched", "A float or a gauge"),
+        ("may-run-dry", "Draw little,"),
+        ("holds", None),
+    ],
 )
 def test_what_is_not_known_yet_can_be_brought_about(standing, state, todo):
     """By hand; of a house that is well nothing is to be done."""
