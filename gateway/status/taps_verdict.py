@@ -15,6 +15,7 @@ from gateway.settings.models import Tank
 from gateway.site import Site
 from gateway.status.dry_taps import taps_dry
 from gateway.status.forecast import forecasts, learnt_of
+from gateway.status.presence import demand_now
 from gateway.status.site_standing import SiteStanding
 from gateway.status.snapshot import TankSnapshot, take_snapshot
 from gateway.status.standing_alarms import StandingAlarm
@@ -124,10 +125,12 @@ def _unseen(reader: Reader, standing: SiteStanding, snapshot: TankSnapshot) -> T
 
 
 def _held_for(reader: Reader, standing: SiteStanding, litres: float) -> timedelta:
-    """How long so much lasts at the least if nothing more comes: with the use as high as it is in one case of ten."""
+    """How long so much lasts at the least if nothing more comes: with the use as high as it is in one case of ten, by as many as draw now, and
+    never by fewer than are configured, for who is away comes back."""
     site, now = standing.site, standing.at
     use = learnt_of(reader, site, now).use
-    use_l_day = demand_l_day(site.settings.demand) * math.exp(use.of_a_day(SURELY))
+    figure = max(demand_l_day(demand) for demand in (site.settings.demand, demand_now(reader, site, now)))
+    use_l_day = figure * math.exp(use.of_a_day(SURELY))
     held = timedelta(0)
     while use_l_day > 0 and held < LONGEST and day_shares(now, now + held + HOUR, site.zone) * use_l_day <= litres:
         held += HOUR

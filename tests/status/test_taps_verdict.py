@@ -5,7 +5,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from gateway.facts import Triple
-from gateway.facts.states import TapsDry, Trouble
+from gateway.facts.states import Presence, TapsDry, Trouble
 from gateway.status.site_standing import site_standing
 from gateway.status.standing_alarms import standing_alarms
 from gateway.status.taps_verdict import FORETOLD, SiteStanding, taps_verdict
@@ -79,6 +79,15 @@ def test_water_that_is_surely_there_holds_for_so_long_at_least(verdict):
     assert (none.state, none.least) == ("stands", None) and none.is_well
     assert verdict(WELL, forecast=TankOutlook(litres=Triple(low=1e9, likely=2e9, high=3e9))).least == timedelta(days=60)
     assert verdict(WELL, forecast=TankOutlook()).state == "stands"
+
+
+@pytest.mark.parametrize(("people", "shorter"), [(None, False), (12, True), (0, False)])
+def test_more_people_draw_more_and_an_empty_house_is_no_promise(verdict, people, shorter):
+    """Who is away comes back: the least is never reckoned for fewer than are configured."""
+    litres = TankOutlook(litres=Triple(low=400, likely=900, high=1000))
+    presence = (Presence(people=people, since=NOW, until=None, by="wren"),) if people is not None else None
+    usual, now = verdict(WELL, forecast=litres).least, verdict(WELL, forecast=litres, state=presence).least
+    assert (now < usual) is shorter and now <= usual
 
 
 def test_a_low_tank_without_a_forecast_is_low_since_then(verdict):
