@@ -11,6 +11,7 @@ from gateway.gsm.segments import measure_text
 from gateway.phrases import Phrasebook, languages, load_phrases
 from gateway.phrases.phrasebook import Line
 from gateway.phrases.put_together import spoken_s
+from gateway.settings.problem_locator import nearest_word
 from gateway.site import Site, segments_allowed
 
 
@@ -32,8 +33,7 @@ def run(arguments: argparse.Namespace) -> int:
     line: Line = "landline" if arguments.voice else "mobile"
     wanted = [name for name in message_names(book) if arguments.kind in (None, name, name.partition(".")[2])]
     if not wanted:
-        kinds = ", ".join(name.partition(".")[2] for name in message_names(book))
-        raise UsageWrong(f"there is no message {arguments.kind!r}; there are: {kinds}")
+        raise UsageWrong(_no_such_message(arguments.kind, book))
     shown = [_shown(book, name, line, site) for name in wanted]
     if arguments.json:
         messages = [asdict(message) for message in shown]
@@ -46,6 +46,15 @@ def run(arguments: argparse.Namespace) -> int:
         mark = f"; a native reader has still to judge: {message.unsure}" if message.unsure else ""
         print_text(message.text, before=f"{message.phrase} ({measure}{mark})\n", label="  ")
     return 0
+
+
+def _no_such_message(kind: str, book: Phrasebook) -> str:
+    """What was probably meant; of some hundred the whole list is no help, unless nothing is like it."""
+    kinds = list(dict.fromkeys(name.partition(".")[2] for name in message_names(book)))
+    meant = nearest_word(kind, kinds)
+    return f"there is no message {kind!r}; " + (
+        f"did you mean {meant!r}?" if meant else f"there are: {', '.join(kinds)}"
+    )
 
 
 def _book(language: str | None, site: Site) -> Phrasebook:

@@ -33,7 +33,15 @@ def test_every_message_of_each_language(tmp_path, capsys, language):
     assert all(one["segments"] >= 1 and one["text"] and "{" not in one["text"] for one in messages)
 
 
-@pytest.mark.parametrize(("arguments", "named"), [(["--kind", "lou"], "low"), (["--language", "xx"], "de, en, es, uk")])
+@pytest.mark.parametrize(
+    ("arguments", "named"),
+    [
+        (["--kind", "lowe"], "did you mean 'low'?"),
+        (["--kind", "second-cal"], "did you mean 'second-call'?"),
+        (["--kind", "qqqqqq"], "there are: low, low-over"),
+        (["--language", "xx"], "de, en, es, uk"),
+    ],
+)
 def test_what_there_is_not(tmp_path, capsys, arguments, named):
     """Names what there is."""
     assert named in shown(tmp_path, capsys, *arguments, code=2)
