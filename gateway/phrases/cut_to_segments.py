@@ -56,8 +56,15 @@ def in_its_letters(message: str, letters: Letters) -> str:
 
 def _romanised(message: str, latin: Mapping[str, str]) -> str:
     """Letter by letter by the language's own table, so that a reader of it knows the words again."""
-    return "".join(_capital_as(char, latin[char.lower()]) if char.lower() in latin else char for char in message)
+    return " ".join(_word_romanised(word, latin) for word in message.split(" "))
 
 
-def _capital_as(char: str, written: str) -> str:
+def _word_romanised(word: str, latin: Mapping[str, str]) -> str:
+    written = "".join(_letter_romanised(char, latin) for char in word)
+    # one letter may become four: in capitals all of them are
+    return written.upper() if word.isupper() and len(word) > 1 else written
+
+
+def _letter_romanised(char: str, latin: Mapping[str, str]) -> str:
+    written = latin.get(char.lower(), char)
     return written.capitalize() if char.isupper() else written

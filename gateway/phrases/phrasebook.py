@@ -9,7 +9,7 @@ filled in. `{since:since}`: a time with what it is to the sentence, preposition 
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta, tzinfo
 from functools import lru_cache
 from typing import Any
@@ -231,8 +231,10 @@ class Phrasebook:
             for template in more
             if (piece := self._fill(template.removeprefix(NEVER_DROPPED), values, line))
         ]
+        # a voice speaks its own letters, and is measured in seconds
+        letters = replace(self.letters, latin=None) if line == "landline" else self.letters
         may_grow = not FREE_FIELDS & {name for name, _ in FIELD.findall(head)}
-        return put_together(filled, pieces, segments, line, may_grow=may_grow, letters=self.letters)
+        return put_together(filled, pieces, segments, line, may_grow=may_grow, letters=letters)
 
     def _fill(
         self, template: str, values: Mapping[str, object], line: Line = "mobile", *, keep: bool = False

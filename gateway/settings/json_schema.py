@@ -191,7 +191,7 @@ KEY_DESCRIPTIONS: Mapping[str, str] = {
     "bleed": "how air is let out after the taps ran dry",
     "taps": "the house's own taps, lowest first",
     "Limits.texts_per_day": "beyond it only urgent messages leave",
-    "segments": "how many segments a message may take",
+    "segments": "how many segments a message may take; left out: 1, and 2 for a language with letters of its own",
     "a_day_each": "messages to one phone a day; beyond it only a new urgent alarm leaves",
     "burst": "messages to one contact in ten minutes; the rest is joined",
     "chatter": "a float that switches to and fro becomes one message",

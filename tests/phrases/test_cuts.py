@@ -50,9 +50,10 @@ def test_a_language_with_letters_of_its_own_gets_two_segments(tmp_path, written,
     """Unless the household wrote one itself: then what is longer leaves in Latin letters, by the language's own rule."""
     site = compile_site(load(str(write_config(tmp_path, language="uk", rest=written))).settings)
     assert site.segments == segments
-    short, long = "Година хвилина", "Година хвилина вода " * 4
+    short, long = "Година хвилина", "Година хвилина НЕМАЄ " * 4
     assert site.phrases.in_its_letters(short) == short
-    latin = "Hodyna khvylyna voda " * 4
+    assert "мало води" in site.phrases.message("low", {"tank": "Бак" * 30}, segments=segments, line="landline")
+    latin = "Hodyna khvylyna NEMAIE " * 4
     assert site.phrases.in_its_letters(long) == (long if long_message == "cyrillic" else latin)
 
 
