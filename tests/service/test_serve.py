@@ -1,5 +1,6 @@
 """`serve` as a real process on the simulated modem and on a pty: signals, second instances, kill -9."""
 
+import ctypes
 import signal
 import subprocess
 import sys
@@ -16,13 +17,25 @@ WITHIN_S = 120.0
 PROGRAM = [sys.executable, "-m", "gateway"]
 
 
+LIBC, PR_SET_PDEATHSIG = ctypes.CDLL(None), 1
+
+
+def _end_with_the_tests():
+    """A `serve` that outlives a killed test run opens every five seconds what its link names, and so some later test's pseudo-terminal."""
+    LIBC.prctl(PR_SET_PDEATHSIG, signal.SIGKILL)
+
+
 class Serve:
     """A `serve` process and the other commands on its configuration."""
 
     def __init__(self, config):
         self.config = str(config)
         self.process = subprocess.Popen(
-            [*PROGRAM, "serve", "--config", self.config], stderr=subprocess.PIPE, stdout=subprocess.PIPE, text=True
+            [*PROGRAM, "serve", "--config", self.config],
+            stderr=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            text=True,
+            preexec_fn=_end_with_the_tests,
         )
         self.lines = []
         self._changed = threading.Condition()
