@@ -24,7 +24,7 @@ class Delivered:
     """A decoded SMS-DELIVER. `sender` as the wire had it: '+digits', digits, or a name, in quotes where it could be read as a number.
 
     `coding` "data": the octets were no text by their own account; shown as Latin text where they can be, else in
-    hexadecimal.
+    hexadecimal. `not_for_people`: what it is, where it is meant for the phone, its SIM or a program in it.
     """
 
     sender: str
@@ -32,6 +32,7 @@ class Delivered:
     stamp: datetime | None
     part: PartOf | None = None
     coding: Literal["text", "data"] = "text"
+    not_for_people: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

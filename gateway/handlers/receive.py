@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from gateway.errors import StoreTrouble
-from gateway.facts import Delivered, HeldPdu, Report, Text, Undecodable
+from gateway.facts import Delivered, HeldPdu, InState, Report, Text, Undecodable
 from gateway.gsm.tpdu_key import tpdu_key
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.report import take_report
@@ -95,9 +95,12 @@ def _take_delivered(unit: UnitOfWork, held: HeldPdu, content: Delivered) -> None
     if earlier is not None and _is_repeat(unit, earlier, number, content):
         # its slot is kept too: listed again later, since its delete failed, it must still be known
         unit.tx.keep_arrival(key, held, unit.now, number=number, repeat=True)
-        _keep_repeat(unit, number, content)
+        _keep_line(unit, number, content, "repeat")
         return
     arrival = unit.tx.keep_arrival(key, held, unit.now, number=number)
+    if content.not_for_people is not None:
+        _keep_line(unit, number, replace(content, text=f"({content.not_for_people}) {content.text}"), "ignored")
+        return
     if content.part is None or content.part.total <= 1:
         text = Text(number=number, text=content.text, at=unit.now, heard_at=unit.now, stamp=content.stamp)
         read_text(*timed(unit, text, came_before=earlier is not None))
@@ -117,14 +120,16 @@ def _is_repeat(unit: UnitOfWork, earlier: Arrival, number: str, content: Deliver
     return nothing_came_between(others, content.part.total if content.part else 1)
 
 
-def _keep_repeat(unit: UnitOfWork, number: str, content: Delivered) -> None:
-    """A line of `texts`: nothing that came leaves without one. It moves nothing, and is no sign of life."""
+def _keep_line(unit: UnitOfWork, number: str, content: Delivered, state: InState) -> None:
+    """A line of `texts`: nothing that came leaves without one. It moves nothing, is told to nobody, and is no sign of life: what is not
+    for people is nobody's."""
     controller, contact = unit.site.controller_of(number), unit.site.contact_by_number.get(number)
+    nobodys = content.not_for_people is not None
     unit.tx.keep_text(
         Text(number=number, text=content.text, at=unit.now, heard_at=unit.now, stamp=content.stamp),
-        "repeat",
-        controller=controller.id if controller else None,
-        contact=contact.id if contact and not controller else None,
+        state,
+        controller=controller.id if controller and not nobodys else None,
+        contact=contact.id if contact and not controller and not nobodys else None,
         known_at=unit.now,
     )
 

@@ -222,3 +222,24 @@ def test_row_48_a_newer_store_is_refused_untouched(tmp_path):
     with pytest.raises(StoreNewer, match="newer"):
         open_store(f"sqlite:///{file}", "Q")
     assert file.read_bytes() == before
+
+
+def test_row_65_what_is_for_the_phone_is_told_to_nobody(tmp_path):
+    """A test whether the box's number is on, a push for a program: a line each, no message, no event, no sign of life; once, also in parts."""
+    with board(tmp_path, controller='silence_after = "1h"\nask = { before_silence = "0s" }') as home:
+        home.hears(RIDGE, "STATION WELL 1")
+        home.pass_time(timedelta(minutes=50), at_least_s=60)
+        before = len(home.events())
+        (pdu,) = deliver_pdus(RIDGE, "x", home.modem.now())
+        centre, sender, stamp = pdu[:16], pdu[18:34], pdu[38:52]
+        for first, protocol_and_coding, data in (
+            ("04", "4000", "00"),
+            ("44", "00F5", "09060504" + "0B8423F0" + "0102"),
+        ):
+            home.modem.deliver_pdus([centre + first + sender + protocol_and_coding + stamp + data] * 2)
+            home.settle()
+        assert [text.state for text in home.texts("in")][-2:] == ["ignored", "ignored"] and len(home.repeats()) == 2
+        assert "type 0" in home.texts("in")[-2].text and "port 2948" in home.texts("in")[-1].text
+        assert len(home.events()) == before and not home.arrived() and not home.modem.slots
+        home.pass_time(timedelta(minutes=15), at_least_s=60)
+        assert len(home.events("silent")) == 1

@@ -473,9 +473,17 @@ UNDONE = (
         62,
         "a repeat has a line",
         "gateway/handlers/receive.py",
-        "        _keep_repeat(unit, number, content)\n",
+        '        _keep_line(unit, number, content, "repeat")\n',
         "",
         RECORD,
+    ),
+    Without(
+        65,
+        "what is for the phone is told to nobody",
+        "gateway/handlers/receive.py",
+        "    if content.not_for_people is not None:\n",
+        "    if False:\n",
+        OTHERS,
     ),
     Without(
         63,

@@ -34,6 +34,17 @@ JOIN_8_BIT, JOIN_16_BIT = 0x00, 0x08
 SINGLE_SHIFT, LOCKING_SHIFT = 0x24, 0x25
 """Information elements that name the language of the letters (9.2.3.24.15, 9.2.3.24.16)."""
 
+PORTS_8_BIT, PORTS_16_BIT = 0x04, 0x05
+"""Information elements that name a program of the phone, where the data are none for people (9.2.3.24.3, 9.2.3.24.4): a WAP push has one."""
+NOT_FOR_PEOPLE: Mapping[int, str] = {
+    0x40: "a test whether this number is on, short message type 0",
+    0x7C: "data for the phone, ANSI-136",
+    0x7D: "data for the phone",
+    0x7E: "an order to unlock the phone",
+    0x7F: "data for the SIM",
+}
+"""TP-PID → what such a message is (9.2.3.9). Those from 0x41 to 0x47 (replace a text before) and 0x5F (call back) are read as texts."""
+
 Coding = Literal["gsm7", "data", "ucs2", "compressed"]
 
 
@@ -44,6 +55,7 @@ class _UserData:
     text: str
     data: bool
     part: PartOf | None
+    program: str | None
 
 
 def decode(pdu_hex: str) -> Content:
@@ -130,7 +142,7 @@ def _report(octets: Octets) -> Report:
 
 def _delivered(octets: Octets, *, has_header: bool) -> Delivered:
     sender = octets.address("the sender")
-    octets.octet("the protocol identifier")
+    protocol = octets.octet("the protocol identifier")
     coding = coding_of(octets.octet("the data coding scheme"))
     stamp = octets.stamp("the service centre's time stamp")
     length = octets.octet("the user data's length")
@@ -142,6 +154,7 @@ def _delivered(octets: Octets, *, has_header: bool) -> Delivered:
         stamp=stamp,
         part=user_data.part,
         coding="data" if user_data.data else "text",
+        not_for_people=NOT_FOR_PEOPLE.get(protocol) or user_data.program,
     )
 
 
@@ -155,7 +168,8 @@ def _user_data(octets: bytes, length: int, coding: Coding, *, has_header: bool) 
     if len(octets) < needed:
         raise Malformed(f"cut short: {length} units of text were promised; what is there reads: {text}")
     part = _part(octets[1:header_octets])
-    return _UserData(text=text, data=coding in ("data", "compressed"), part=part)
+    data = coding in ("data", "compressed")
+    return _UserData(text=text, data=data, part=part, program=_program(elements) if data else None)
 
 
 def _text(octets: bytes, length: int, header_octets: int, coding: Coding, elements: Mapping[int, bytes]) -> str:
@@ -172,6 +186,14 @@ def _text(octets: bytes, length: int, header_octets: int, coding: Coding, elemen
     if coding == "data" and latin.replace("\r", "").replace("\n", "").isprintable():
         return latin
     return f"({coding if coding == 'compressed' else '8-bit'} data) {body.hex(' ').upper()}"
+
+
+def _program(elements: Mapping[int, bytes]) -> str | None:
+    """Which program the data are for; None where the header names none."""
+    for kind, octets in ((PORTS_16_BIT, 2), (PORTS_8_BIT, 1)):
+        if len(elements.get(kind, b"")) == 2 * octets:
+            return f"data for a program of the phone, port {int.from_bytes(elements[kind][:octets], 'big')}"
+    return None
 
 
 def _part(elements: bytes) -> PartOf | None:
