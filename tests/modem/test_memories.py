@@ -162,3 +162,17 @@ def test_what_a_memory_says_of_itself(lines, used, total):
 def test_which_memory_a_line_names(line, memory):
     """None where none stands in it."""
     assert memory_in(line) == memory
+
+
+def test_a_store_that_is_not_ready_is_waited_for():
+    """Every memory was refused: the first that is offered is asked for until it is there, and then chosen as any other."""
+    memories, wire = memories_of(OFFERED['"SM","ME"'], [ERROR], [ERROR], [ERROR], HOLDS, HOLDS, HOLDS, HOLDS)
+    memories.choose()
+    assert memories.names == ("SM", "ME")
+    assert wire.written[1:] == [
+        b'AT+CPMS="SM"\r',
+        b'AT+CPMS="ME"\r',
+        *[b'AT+CPMS="SM"\r'] * 3,
+        b'AT+CPMS="ME"\r',
+        b'AT+CPMS="SM","SM","SM"\r',
+    ]
