@@ -94,6 +94,8 @@ def test_a_line_that_is_put_back_is_the_next():
         ("OKAY", False, False),
         ('+CMTI: "SM",1', False, True),
         ("^RSSI: 17", False, True),
+        ("+XYZ: 1", False, True),
+        ("RDY", False, True),
         ("RING", False, True),
         ("hello", False, False),
     ],
