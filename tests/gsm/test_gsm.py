@@ -190,3 +190,9 @@ def test_the_nearest_letters(text, near):
 def test_the_key_of_a_pdu(pdu, hashed):
     """Of the TPDU without the centre's address; of what is no PDU, of all that came."""
     assert tpdu_key(pdu) == sha256(hashed).hexdigest()
+
+
+def test_no_table_has_a_blank_in_place_of_a_sign():
+    """Where a language has none behind an escape the alphabet's own character is shown, and every sign is one."""
+    signs = [sign for table in SINGLE.values() for sign in table.values()]
+    assert len(signs) > 300 and " " not in signs
