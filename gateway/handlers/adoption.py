@@ -33,7 +33,7 @@ def ask_of_box(unit: UnitOfWork, text: Text, fitting: Sequence[Controller], *, u
     """A stranger's text fits the rules of these boxes: it is asked whether it is the one that is silent, or the first of them."""
     silent = [box for box in fitting if unit.tx.state(Silence, box.id) is not None]
     box = next(iter([*silent, *fitting]), None)
-    if box is None or not _may_ask_now(unit, text.number):
+    if box is None or not _is_a_number(text.number) or not _may_ask_now(unit, text.number):
         return None
     code = _keep_question(unit, AdoptionAsked(code="", of="controller", whose=box.id, at=unit.now), text)
     values = {**_values(unit, text.number), "controller": box.name, "code": code, "raw": harmless(text.text)}
@@ -45,7 +45,7 @@ def ask_of_box(unit: UnitOfWork, text: Text, fitting: Sequence[Controller], *, u
 def ask_of_contact(unit: UnitOfWork, text: Text, said: str) -> Event | None:
     """A stranger says that they are one of the household: whoever else may ask is asked; a name that is nobody's is nobody's."""
     meant = [one for one in unit.site.contacts.values() if folded(said) in (folded(one.id), folded(one.name))]
-    if len(meant) != 1 or not text.number.startswith("+") or not _may_ask_now(unit, text.number):
+    if len(meant) != 1 or not _is_a_number(text.number) or not _may_ask_now(unit, text.number):
         return None
     contact = meant[0]
     code = _keep_question(unit, AdoptionAsked(code="", of="contact", whose=contact.id, at=unit.now), text)
@@ -101,6 +101,11 @@ def _keep_question(unit: UnitOfWork, asked: AdoptionAsked, text: Text) -> str:
         code = new_code(None)
     unit.tx.set_state(replace(asked, code=code), text.number)
     return code
+
+
+def _is_a_number(sender: str) -> bool:
+    """A name as sender anybody can buy, and a short code is nobody's phone."""
+    return sender.startswith("+")
 
 
 def _may_ask_now(unit: UnitOfWork, number: str) -> bool:

@@ -130,6 +130,13 @@ def test_what_adopts_nothing(home, number, says, after, late):
     assert days.events("adopted", "low") == ()
 
 
+@pytest.mark.parametrize("sender", ["WATERCO", '"0491570006"', "25500"])
+@pytest.mark.parametrize("text", ["LINE 1 MADE 0717", "ADOPT robin"])
+def test_a_name_and_a_short_code_are_nobodys_number(home, sender, text):
+    """Anybody can buy a sender's name."""
+    assert home().says(NOON, text, sender) == []
+
+
 def test_the_code_is_good_once(home):
     """The same text a second time changes nothing, and a number of the household cannot be asked about."""
     days = home()

@@ -49,14 +49,17 @@ def test_a_long_unread_text_loses_no_word(tmp_path):
 
 
 def test_strangers_move_nothing(tmp_path):
-    """A stranger's text, worded like the box's, is kept; no event, no answer."""
+    """A stranger's text, worded like the box's, is kept and asked about; it moves nothing and gets no answer."""
     with at_home(tmp_path) as home:
         home.modem.network.deliver(STRANGER, "LINE 1 MADE 0717")
         home.modem.network.deliver(STRANGER, "OK")
         home.modem.network.deliver(RIDGE, "STATION WELL 1")
         home.came("alive")
         assert [text.state for text in home.texts("in")] == ["stranger", "stranger", "read"]
-        assert not home.events("low") and not home.texts("out")
+        assert not home.events("low")
+        assert [(text.contact, text.text[:30]) for text in home.texts("out")] == [
+            ("wren", "Looks like Ridge box, from 049")
+        ]
 
 
 @pytest.mark.parametrize("number", ["61491570006", "0491570006", "0491 570006"])
