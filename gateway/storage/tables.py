@@ -77,7 +77,7 @@ class Json(TypeDecorator[Any]):
 BIG = BigInteger().with_variant(Integer(), "sqlite")
 """SQLite counts rows by themselves only where the column is an INTEGER, which has 64 bits there."""
 
-HEAD = "0007"
+HEAD = "0008"
 """The newest revision in migrations/versions, whose tables these are."""
 
 metadata = MetaData()
@@ -183,6 +183,9 @@ def _partial_index(name: str, column: Column[Any], *, unique: bool = False) -> N
 
 _partial_index("texts_handed", texts.c.handed_at)
 _partial_index("texts_import", texts.c.import_key, unique=True)
+_OF_AN_EVENT = texts.c.event.is_not(None)
+Index("texts_event", texts.c.event, sqlite_where=_OF_AN_EVENT, postgresql_where=_OF_AN_EVENT)
+"""Of the event alone: whether a text still refers to an event that is dropped is asked by its number, of whatever site."""
 
 segments = Table(
     "segments",

@@ -14,6 +14,7 @@ from gateway.facts import Delivered, HeldPdu, Message, Text
 from gateway.facts.states import PinTried
 from gateway.ports import Arrival
 from gateway.storage import hold, holder, open_store
+from gateway.storage import sqlite as sqlite_door
 from tests.storage.rows import HOUR, NOW, event
 
 
@@ -217,3 +218,13 @@ def test_kill_nine_loses_no_acknowledged_commit(url):
     assert kept[: len([one for one in said if one.strip().isdigit()])] == [
         one.strip() for one in said if one.strip().isdigit()
     ]
+
+
+def test_a_text_is_found_by_its_event(store):
+    """Without an index each level that is thinned was looked for in every text, by us and by the foreign key."""
+    if not store._database.is_file:
+        return
+    with store._database.reading() as connection:
+        asked = "EXPLAIN QUERY PLAN UPDATE texts SET event = 5 WHERE site = 'Q' AND event = 4"
+        plan = " ".join(row[3] for row in sqlite_door.raw_of(connection).execute(asked))
+    assert "texts_event" in plan
