@@ -20,6 +20,12 @@ from gateway.phrases.phrase_files import merge, merged_phrases, read_phrases
 from gateway.phrases.put_together import put_together
 from gateway.phrases.said_times import ROLES, said_time
 from gateway.phrases.said_times import Line as Line
+from gateway.phrases.values import Day as Day
+from gateway.phrases.values import Label as Label
+from gateway.phrases.values import Measured as Measured
+from gateway.phrases.values import Money as Money
+from gateway.phrases.values import Volts as Volts
+from gateway.phrases.values import When as When
 
 FIELD = re.compile(r"\{([a-z_]+)(?::([a-z]+))?\}")
 """`{tank}`; `{count:messages}`, a number with the word of `[counts]` that goes with it; `{since:since}`, a time in its role."""
@@ -31,52 +37,6 @@ NEVER_DROPPED = "!"
 """Begins a piece of `more` that keeps people from harm."""
 UNITS = (("day", 86400, 2), ("hour", 3600, 2), ("minute", 60, 2), ("second", 1, 0))
 """Name, seconds, and the fewest of it that are said in it: 36 hours are hours, two days are days."""
-
-
-@dataclass(frozen=True, slots=True)
-class When:
-    """A time that is said as seen from `now` in `zone`."""
-
-    at: datetime
-    now: datetime
-    zone: tzinfo
-
-
-@dataclass(frozen=True, slots=True)
-class Day:
-    """A day with its year: `30 June 2027`."""
-
-    on: date
-
-
-@dataclass(frozen=True, slots=True)
-class Volts:
-    """A voltage."""
-
-    value: float
-
-
-@dataclass(frozen=True, slots=True)
-class Money:
-    """An amount in a currency's code."""
-
-    value: float
-    currency: str
-
-
-@dataclass(frozen=True, slots=True)
-class Measured:
-    """A number with its unit, `2.1 l/min`."""
-
-    value: float
-    unit: str
-
-
-@dataclass(frozen=True, slots=True)
-class Label:
-    """A word of `[label]`, by its key."""
-
-    key: str
 
 
 @dataclass(frozen=True, slots=True)

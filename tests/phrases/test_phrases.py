@@ -13,7 +13,7 @@ from gateway.gsm.segments import measure_text
 from gateway.phrases import Phrasebook, languages, load_phrases
 from gateway.phrases.cut_to_segments import in_its_letters
 from gateway.phrases.phrase_files import read_phrases
-from gateway.phrases.phrasebook import FIELD, is_never_dropped
+from gateway.phrases.phrasebook import FIELD, Measured, Money, is_never_dropped
 from gateway.phrases.put_together import MOST_SEGMENTS, SPOKEN_S, spoken_s
 from gateway.phrases.review import review_phrases
 from tests.phrases import messages
@@ -102,6 +102,7 @@ def test_what_is_not_known_leaves_no_hole():
     """A piece whose value is unknown is left out, and the order is by weight."""
     book = load_phrases("en")
     assert book.message("low", {"tank": "House tank", "since": "07:17"}) == "House tank LOW since 07:17."
+    assert book.message("low", {"tank": "House tank"}) == "House tank LOW."
     message = book.message(
         "low",
         {"tank": "House tank", "since": "07:17", "dry_early": "16:10", "dry": "19:40", "advice": "Look at the intake."},
@@ -236,3 +237,35 @@ def test_every_alarm_has_a_word_of_its_own(language, kind):
     assert kind in book.data["label"]
     spoken = book.label(kind, line="landline").replace("SIM", "")
     assert not re.search(r"[^\W\d_a-zа-яіїєґäöüßáéíóúñ]{2}", spoken)
+
+
+MEASURES = {
+    "en": ("3.4 l/min", "3.4 litres a minute", "-7 C", "1.80 AUD", "21 bar"),
+    "de": ("3,4 l/min", "3,4 Liter in der Minute", "-7 C", "1,80 AUD", "21 bar"),
+    "es": ("3,4 l/min", "3,4 litros por minuto", "-7 C", "1,80 AUD", "21 bar"),
+    "uk": ("3,4 л/хв", "3,4 літра за хвилину", "-7 C", "1,80 AUD", "21 bar"),
+}
+
+
+@pytest.mark.parametrize("language", languages())
+def test_measures_have_the_languages_own_sign_and_their_unit_by_name_by_a_voice(language):
+    """A unit that nobody named stays as it is written."""
+    book, flow = load_phrases(language), Measured(3.4, "l/min")
+
+    def said(value, line="mobile"):
+        return book.message("disk-back", {"free": value}, line=line).rpartition(": ")[2].removesuffix(".")
+
+    assert (
+        said(flow),
+        said(flow, "landline"),
+        said(Measured(-7, "C")),
+        said(Money(1.8, "AUD")),
+        said(Measured(21, "bar")),
+    ) == MEASURES[language]
+
+
+def test_why_a_message_comes_again_stands_right_behind_its_head_and_stays():
+    """So that the matter keeps the first line, and what to answer is not cut for it."""
+    values = {"tank": "House tank", "since": "07:17", "take": "Reply OK.", "advice": "A" * 150}
+    said = load_phrases("en").message("low", values, next_to_head="Nobody has it yet.")
+    assert said == "House tank LOW since 07:17. Nobody has it yet. Reply OK."
