@@ -129,7 +129,12 @@ def test_a_gateway_whose_site_another_took_says_so_and_ends(postgresql, tmp_path
         assert "another gateway of the site 'Quandong Ridge' works on the store" in home.built.daemon.refused
         assert len(home.modem.slots) == 1
         told = [(one.number, one.text) for one in home.modem.network.outgoing]
-        assert told == [(WREN, "The gateway cannot store: another gateway works in its place. Texts stay on the SIM.")]
+        assert told == [
+            (
+                WREN,
+                "The gateway cannot store: another gateway works in its place. No alarms are sent: look at the tanks yourself. Texts wait on its SIM.",
+            )
+        ]
 
 
 def take_when_free(connection):
