@@ -138,9 +138,8 @@ def _dry_words(reader: Reader, site: Site, now: datetime, line: Line) -> list[st
 
 def _tank_words(site: Site, now: datetime, snapshot: TankSnapshot, alarms: Sequence[Alarm], line: Line) -> str:
     phrases = site.phrases
-    words = [
-        f"{snapshot.tank.name} {phrases.label(snapshot.state if snapshot.is_watched else 'not-watched', line=line)}"
-    ]
+    state = snapshot.state if snapshot.is_watched else "not-watched"
+    words = [phrases.matter(snapshot.tank.name, state, line=line)]
     if snapshot.since and snapshot.state != "ok":
         words.append(phrases.format_time(snapshot.since, now, site.zone, line=line))
     words += _height_read(site, snapshot, line)
@@ -159,7 +158,7 @@ def _height_read(site: Site, snapshot: TankSnapshot, line: Line) -> list[str]:
 
 def _box_words(site: Site, now: datetime, snapshot: ControllerSnapshot, alarms: Sequence[Alarm], line: Line) -> str:
     phrases = site.phrases
-    words = [f"{snapshot.controller.name} {phrases.label(snapshot.state, line=line)}"]
+    words = [phrases.matter(snapshot.controller.name, snapshot.state, line=line)]
     if snapshot.last_heard:
         words.append(phrases.format_time(snapshot.last_heard, now, site.zone, line=line))
     if "volts" in snapshot.numbers:

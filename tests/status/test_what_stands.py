@@ -107,3 +107,21 @@ def test_the_page_has_the_months_figures(days):
         "Jun 2026: 1 alarm (1 a week), 0 at night, 0 that nobody took; half the OKs came within 60 min; "
     )
     assert line.endswith("Most often: House tank LOW 1.") and "Alarms by month" in html and line in html
+
+
+@pytest.mark.parametrize(
+    ("language", "said"),
+    [
+        ("de", ("House tank NIEDRIG 12:00 (3 h).", "Spring tank in Ordnung.", "Ridge box meldete sich 12:00.")),
+        ("es", ("House tank - nivel BAJO 12:00 (3 h).", "Spring tank - bien.", "Ridge box - con noticias 12:00.")),
+        ("uk", ("House tank - МАЛО води 12:00 (3 год).", "Spring tank - норма.", "Ridge box - на зв'язку 12:00.")),
+    ],
+)
+def test_in_other_languages_a_name_and_its_state_fit_whatever_the_names_gender(tmp_path, language, said):
+    """Where a state would have to agree with the name, it stands behind a dash."""
+    days = Days(tmp_path, language=language)
+    for text in ("LINE 2 BROKE 0717", "LINE 1 MADE 0717"):
+        days.comes(NOW, text)
+    line = tanks_line(days, NOW + 3 * H)
+    days.store.close()
+    assert [words for words in said if words not in line] == [], line
