@@ -564,6 +564,16 @@ class Presence(State):
     asked_at: datetime | None = None
 
 
+@state("inflow-said")
+class InflowSaid(State):
+    """What somebody answered, asked whether water runs into that tank; holds while the tank is low since before."""
+
+    tank: str
+    runs: bool
+    at: datetime
+    by: str
+
+
 # --- numbers that nobody has by the file, by the number ---
 
 

@@ -21,6 +21,7 @@ from gateway.handlers.enqueue import reply
 from gateway.handlers.errand_orders import confirm_by_text, order_by_text
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.float_ends import end_by_word
+from gateway.handlers.inflow_orders import keep_inflow
 from gateway.handlers.late_orders import written_at, written_before, written_before_alarm_of
 from gateway.handlers.message_times import note_answered
 from gateway.handlers.pauses import pause_tank
@@ -37,6 +38,7 @@ from gateway.orders import (
     Away,
     Back,
     Dry,
+    Inflow,
     Next,
     No,
     Note,
@@ -89,6 +91,8 @@ def obey(unit: UnitOfWork, contact: Contact, text: Text) -> Event | None:
             return _keep_note(unit, contact, text, order)
         case Ask() | Yes() | Walk():
             return _order_of_a_box(unit, contact, text, order)
+        case Inflow():
+            return keep_inflow(unit, contact, text, runs=order.runs)
         case Away() | People() | Back() | Adopt() | Watch():
             return _order_of_people(unit, contact, text, order)
 

@@ -138,6 +138,13 @@ class Back:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Inflow:
+    """Answers whether water runs into the tank that was asked about."""
+
+    runs: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Adopt:
     """Says whose a new number is, with a code; from that number itself, whose it wants to be. `said` as it was written, may be empty."""
 
@@ -177,6 +184,7 @@ Order = (
     | Away
     | People
     | Back
+    | Inflow
     | Adopt
     | Yes
     | Unknown
@@ -188,6 +196,8 @@ _ALONE: Mapping[str, Order] = {
     "next": Next(),
     "safe": Safe(),
     "back": Back(),
+    "flows": Inflow(runs=True),
+    "stopped": Inflow(runs=False),
     "tanks": Tanks(),
     "week": Week(),
     "words": Words(),

@@ -18,6 +18,8 @@ from gateway.status.gauge_memory import gauge_memory, level_detail
 LATE_FROM = timedelta(hours=1)
 SAID_KINDS = ("low-over-said", "high-over-said")
 """Somebody said so; by the command line nobody knows who."""
+ASKED_WITHIN, DAY_HOURS = timedelta(minutes=1), range(7, 22)
+"""A question goes with the news of a low tank and with nothing that is said again of it; what is not urgent asks by day only."""
 WORTH_TELLING = timedelta(minutes=5)
 """By how much a stamp must be older than a text is held to be, so that people are told."""
 
@@ -48,7 +50,10 @@ def told_of(reader: Reader, site: Site, now: datetime, event: Event) -> Told:
     }
     values.update(_particulars(reader, site, now, event))
     if event.tank is not None and KINDS[event.kind].forecast:
-        values.update(forecast_values(site, forecast_of(reader, site, event.tank, now), now))
+        forecast = forecast_of(reader, site, event.tank, now)
+        values.update(forecast_values(site, forecast, now))
+        values["question"] = _question(site, event, forecast, now)
+        values["by_day"] = now.astimezone(site.zone).hour in DAY_HOURS
     return Told(key=_key(site, event), values=values)
 
 
@@ -59,6 +64,8 @@ def text_for(site: Site, told: Told, contact: Contact, *, urgent: bool, remark: 
     """
     line: Line = contact.line
     values = {**told.values, "take": how_to_answer(site, contact) if urgent else None}
+    if contact.line != "mobile" or not contact.may_ask or not (urgent or told.values.get("by_day")):
+        values["question"] = None
     segments = site.segments
     text = site.phrases.message(told.key, values, segments=segments, line=line, next_to_head=remark)
     late = told.values.get("late")
@@ -68,6 +75,15 @@ def text_for(site: Site, told: Told, contact: Contact, *, urgent: bool, remark: 
     return site.phrases.with_prefix(
         came_late, text, segments=max(segments, measure_text(f"{came_late} {text}").segments)
     )
+
+
+def _question(site: Site, event: Event, forecast: TankForecast | None, now: datetime) -> str | None:
+    """The one thing that it would help to know, with the words that answer it; with the news alone, not with each reminder."""
+    words, tank = site.phrases.sentence("question", "inflow"), site.tank_name(event.tank)
+    if forecast is None or not forecast.asks or words is None or now - event.heard_at >= ASKED_WITHIN:
+        return None
+    order_words = site.phrases.order_words()
+    return words.format(tank=tank, flows=order_words["flows"][0], stopped=order_words["stopped"][0])
 
 
 def _late(event: Event) -> timedelta | None:

@@ -6,6 +6,7 @@ Looks only at what was known at the time asked for; the past that teaches is bou
 from collections.abc import Collection, Sequence
 from datetime import datetime, timedelta
 
+from gateway.facts.states import InflowSaid
 from gateway.ports import Reader
 from gateway.settings.models import Tank
 from gateway.site import Site
@@ -31,7 +32,22 @@ def forecasts(reader: Reader, site: Site, snapshot: Snapshot) -> dict[str, TankF
         return site.phrases.format_time(at, snapshot.at, site.zone)
 
     settings = site.settings.model_copy(update={"demand": demand_now(reader, site, snapshot.at)})
-    return outlook(settings, states, learnt, snapshot.at, site.zone, say)
+    return outlook(settings, states, learnt, snapshot.at, site.zone, say, _inflow_said(reader, site, snapshot))
+
+
+def asked_about(site: Site, snapshot: Snapshot) -> Tank | None:
+    """The tank of which it is asked whether water runs into it: the one that has been low for longest."""
+    lows = [(tank.since, tank.tank) for tank in snapshot.tanks if tank.state == "low" and tank.since is not None]
+    return min(lows, key=lambda low: low[0])[1] if lows else None
+
+
+def _inflow_said(reader: Reader, site: Site, snapshot: Snapshot) -> tuple[str, bool] | None:
+    """What somebody answered of it since that tank is low, as was known then."""
+    said, asked = reader.state(InflowSaid), asked_about(site, snapshot)
+    if said is None or asked is None or said.tank != asked.id or not said.at <= snapshot.at:
+        return None
+    since = next(tank.since for tank in snapshot.tanks if tank.tank.id == asked.id)
+    return (said.tank, said.runs) if since is not None and said.at >= since else None
 
 
 def longest_refill_of(reader: Reader, site: Site, tank: Tank, at: datetime) -> timedelta | None:

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, tzinfo
 
 from gateway.facts import CauseKind
@@ -15,6 +15,10 @@ from gateway.water.learnt import Learnt
 from gateway.water.tank_now import TankNow
 
 WEIGHS_NOTHING = 2e-3
+MISTAKEN = 0.05
+"""Somebody looked at the wrong pipe, or a trickle is taken for a flow: one answer in twenty (an assumption)."""
+LEAST_SIDE, APART = 0.15, 1.5
+"""A question is worth asking where either answer is that likely at least, and the two times are so far apart."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,15 +40,56 @@ class Balance:
 
 
 def balance(
-    settings: Settings, states: Mapping[str, TankNow], tank: Tank, learnt: Learnt, now: datetime, zone: tzinfo
+    settings: Settings,
+    states: Mapping[str, TankNow],
+    tank: Tank,
+    learnt: Learnt,
+    now: datetime,
+    zone: tzinfo,
+    inflow_said: tuple[str, bool] | None = None,
 ) -> Balance:
-    """Weighs every explanation of the chain that the tank belongs to."""
+    """Weighs every explanation of the chain that the tank belongs to.
+
+    `inflow_said`: somebody looked whether water runs into that tank."""
     use = learnt.use_l_day
     chain = chain_of(settings, states, tank, use, learnt.rises_l_day, learnt.overs, learnt.dry)
     found = explanations(chain, learnt.rates, max(use, 1e-3), learnt.source_l_day)
     clock = Clock(zone)
     weighed = weigh(chain, found, learnt.use, now, clock)
+    if inflow_said is not None:
+        weighed = _answered(weighed, chain, *inflow_said)
     return Balance(chain=chain, weighed=weighed, clock=clock, use_l_day=use, figure_l_day=learnt.figure_l_day)
+
+
+def worth_asking(seen: Balance, learnt: Learnt, tank: str, told: str) -> bool:
+    """Whether knowing that water runs into `told`, or not, would move the likely time of the tank by half as much again."""
+    stage = next((mark.stage for mark in seen.chain.marks if mark.tank == told), None)
+    if stage is None:
+        return False
+    sides: dict[bool, list[tuple[float, float]]] = {True: [], False: []}
+    runs = {id(one.explanation): _runs_in(one.explanation, stage) for one in seen.weighed}
+    for one in seen.weighed:
+        for part in dry_parts(replace(seen, weighed=[one]), learnt, tank):
+            sides[runs[id(one.explanation)]].append((part.weight, math.log(part.days)))
+    weights = {side: sum(weight for weight, _ in parts) for side, parts in sides.items()}
+    if min(weights.values()) < LEAST_SIDE:
+        return False
+    means = {side: sum(weight * log for weight, log in parts) / weights[side] for side, parts in sides.items()}
+    return abs(means[True] - means[False]) > math.log(APART)
+
+
+def _answered(weighed: list[Weighed], chain: Chain, tank: str, runs: bool) -> list[Weighed]:
+    """Each explanation that says otherwise of the inflow counts as much as an answer is mistaken."""
+    stage = next((mark.stage for mark in chain.marks if mark.tank == tank), None)
+    if stage is None:
+        return weighed
+    raw = [one.weight * (1 - MISTAKEN if _runs_in(one.explanation, stage) == runs else MISTAKEN) for one in weighed]
+    return [replace(one, weight=weight / sum(raw)) for one, weight in zip(weighed, raw, strict=True)]
+
+
+def _runs_in(explanation: Explanation, stage: int) -> bool:
+    """Whether water runs into that stage by this explanation: not below a cut, once it is low itself."""
+    return explanation.missing is not None or explanation.edge > stage
 
 
 def dry_parts(seen: Balance, learnt: Learnt, tank: str) -> list[Part]:

@@ -10,7 +10,7 @@ from datetime import datetime, tzinfo
 from gateway.facts import Cause, Triple
 from gateway.settings.models import Settings, Tank
 from gateway.water.advice import advice
-from gateway.water.balance import Balance, balance, dry_parts
+from gateway.water.balance import Balance, balance, dry_parts, worth_asking
 from gateway.water.cause import Causes, causes
 from gateway.water.chain import stages_of
 from gateway.water.demand import demand_l_day
@@ -24,7 +24,7 @@ from gateway.water.volumes import capacity_l
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TankOutlook:
-    """What can be said of one tank; `reason` says why nothing can."""
+    """What can be said of one tank; `reason` says why nothing can; `asks`: whether it would help to know if water runs into it."""
 
     litres: Triple | None = None
     dry_at: Times | None = None
@@ -32,6 +32,7 @@ class TankOutlook:
     cause: Cause | None = None
     advice: str | None = None
     reason: str = ""
+    asks: bool = False
 
 
 def outlook(
@@ -41,6 +42,7 @@ def outlook(
     now: datetime,
     zone: tzinfo,
     say: Callable[[datetime], str],
+    inflow_said: tuple[str, bool] | None = None,
 ) -> dict[str, TankOutlook]:
     """Every tank's outlook. What `settings` say of those who draw water holds from now on (guests, an empty house); what was seen until
     now is held against the figure that `learnt` knows."""
@@ -50,11 +52,19 @@ def outlook(
     for tank in settings.tanks:
         members = tuple(one.id for stage in stages_of(settings, tank) for one in stage)
         if members not in balances:
-            balances[members] = balance(settings, states, tank, learnt, now, zone)
+            balances[members] = balance(settings, states, tank, learnt, now, zone, inflow_said)
         seen = balances[members]
         why = causes(settings, states, tank, seen, from_now_on, now, zone, say)
-        outlooks[tank.id] = _tank(settings, states, tank, seen, from_now_on, why, now, zone)
+        found = _tank(settings, states, tank, seen, from_now_on, why, now, zone)
+        first = inflow_said is None and found.dry_at is not None and _first_low(states) == tank.id
+        outlooks[tank.id] = replace(found, asks=first and worth_asking(seen, from_now_on, tank.id, tank.id))
     return outlooks
+
+
+def _first_low(states: Mapping[str, TankNow]) -> str | None:
+    """The tank that has been low for longest: of it people are asked, once; of those that follow nobody is asked again."""
+    lows = [(now.since, tank) for tank, now in states.items() if now.state == "low" and now.since is not None]
+    return min(lows)[1] if lows else None
 
 
 def _tank(

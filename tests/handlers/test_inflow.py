@@ -1,0 +1,73 @@
+"""FLOWS and STOPPED: one question with the news of a low tank, whose answer moves the forecast."""
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from gateway.facts.states import InflowSaid
+from gateway.status.forecast import forecast_of
+from tests.handlers.days import Days
+from tests.household import WREN
+
+NOON = datetime(2026, 11, 25, 1, 0, tzinfo=UTC)
+"""A Wednesday; noon in Sydney."""
+NIGHT = NOON + timedelta(hours=14)
+MIN, H, DAY = timedelta(minutes=1), timedelta(hours=1), timedelta(days=1)
+QUESTION = "Does water run into House tank? Reply FLOWS or STOPPED."
+
+
+@pytest.fixture
+def days(tmp_path):
+    """A household whose messages have room for a question."""
+    made = Days(tmp_path, rest="[limits]\nsegments = 3\n")
+    yield made
+    made.store.close()
+
+
+def texts_to(days, now, number=WREN):
+    """What leaves for that phone."""
+    return [left[-1] for left in days.leaves(now) if number in left]
+
+
+def outlook(days, now):
+    """The house tank's forecast."""
+    with days.store.read() as reader:
+        return forecast_of(reader, days.site, "house", now)
+
+
+def test_the_news_of_a_low_tank_asks_once(days):
+    """It is asked where either answer leads to another time; what is told again of the same tank does not ask again."""
+    days.comes(NOON, "LINE 1 MADE 0717")
+    assert outlook(days, NOON).asks
+    (told,) = texts_to(days, NOON)
+    assert QUESTION in told
+    days.comes(NOON + MIN, "LINE 2 MADE 0717")
+    assert not any("Does water run" in text for text in texts_to(days, NOON + MIN))
+
+
+@pytest.mark.parametrize(
+    ("word", "answer", "later"), [("FLOWS", "water runs into", False), ("stopped", "no water runs into", True)]
+)
+def test_the_answer_enters_the_balance(days, word, answer, later):
+    """Water runs in: it is drawn faster than it comes. None runs in: it is drawn as ever, and lasts."""
+    days.comes(NOON, "LINE 1 MADE 0717")
+    days.leaves(NOON)
+    before = outlook(days, NOON + MIN)
+    days.comes(NOON + MIN, word, number=WREN)
+    (reply,) = texts_to(days, NOON + MIN)
+    assert reply.startswith(f"Kept: {answer} House tank.") and "Likely dry" in reply
+    after = outlook(days, NOON + MIN)
+    assert not after.asks
+    assert (after.dry_at[0] > before.dry_at[0]) is later
+    assert (after.cause.kind == "heavy-draw") is not later
+    days.comes(NOON + 3 * DAY, "LINE 1 BROKE 0717")
+    days.comes(NOON + 9 * DAY, "LINE 1 MADE 0717")
+    assert outlook(days, NOON + 9 * DAY).asks, "that was another spell"
+
+
+def test_where_no_tank_is_low_nothing_was_asked(days):
+    """It is said, and nothing is kept."""
+    days.comes(NOON, "STOPPED", number=WREN)
+    assert texts_to(days, NOON) == ["Nothing is asked: no tank is low."]
+    with days.store.read() as reader:
+        assert reader.state(InflowSaid) is None
