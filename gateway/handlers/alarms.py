@@ -56,6 +56,18 @@ def end_alarm(unit: UnitOfWork, event: Event) -> None:
             unfold_alarms(unit, folded)
 
 
+def end_alarms_of_nothing(unit: UnitOfWork) -> list[str]:
+    """Alarms of a tank or a box that left the configuration: nobody can see to them, and no text ever ends them. Their keys."""
+    ended = []
+    for alarm in unit.tx.alarms():
+        if alarm.tank not in (None, *unit.site.tanks) or alarm.controller not in (None, *unit.site.controllers):
+            folded = folded_in(unit, alarm)
+            unit.tx.put_alarm(rounds.end(alarm, unit.now))
+            unfold_alarms(unit, folded)
+            ended.append(alarm.key)
+    return ended
+
+
 def take_alarms(unit: UnitOfWork, taken: Event) -> None:
     """Somebody answered OK: has these alarms, and the others who were told learn who."""
     contact, ids = taken.detail["contact"], taken.detail["alarms"]

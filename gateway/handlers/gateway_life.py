@@ -17,6 +17,7 @@ from gateway.facts.states import (
     OwnNumber,
     PublishedSite,
 )
+from gateway.handlers.alarms import end_alarms_of_nothing
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.gateway_health import begin_trouble, end_trouble
 from gateway.handlers.memory_room import watch_memories
@@ -143,8 +144,11 @@ def record_configuration(unit: UnitOfWork) -> None:
     if known is None or before != written:
         unit.tx.set_state(KnownConfiguration(written=tuple(written.items())))
     changes = changes_between(before, written)
-    if changes:
-        detail = {"changes": [change.as_json() for change in changes]}
+    ended = end_alarms_of_nothing(unit)
+    if changes or ended:
+        detail: dict[str, Any] = {"changes": [change.as_json() for change in changes]}
+        if ended:
+            detail["alarms_ended"] = ended
         record_event(unit, unit.event("configuration-changed", detail))
 
 

@@ -1,7 +1,9 @@
-"""Rows 62, 72, 76, 83 and 84 of the fault table: what the record says of repeats, of what is not known, of old octets, of a sweep refused."""
+"""Rows 62, 72, 74, 76, 83, 84: what the record says of repeats, of what is unknown, of what left, of old octets, of a sweep refused."""
 
 import random
 from datetime import timedelta
+
+import pytest
 
 from gateway.site import compile_site
 from gateway.status.snapshot import take_snapshot
@@ -146,3 +148,38 @@ def test_row_84_each_calendar_job_once_for_each_due_time(tmp_path, request, seed
         assert 7 * weeks * 0.9 <= len(backups) <= 7 * weeks * 1.1, len(backups)
         assert home.wake_ups <= 7 * weeks * 6, "it rests in between"
         home.cut()
+
+
+LEAVES = {
+    "a tank": ('[[tanks]]\nid = "spring"', '[[tanks]]\nid = "house"', "low:spring"),
+    "a tank whose alarm is folded in another": ('[[tanks]]\nid = "house"', "[demand]", "low:house"),
+}
+
+
+@pytest.mark.parametrize("what", LEAVES)
+@pytest.mark.parametrize("at_work", [False, True], ids=["after a start", "by a reload"])
+def test_row_74_what_leaves_the_configuration_takes_its_alarm_along(tmp_path, what, at_work):
+    """The alarm is over, on record once with the change; what stays keeps its own, and nobody can take what is gone."""
+    begins, ends, key = LEAVES[what]
+    with board(tmp_path, rest=UNLIMITED, controller='silence_after = "off"') as home:
+        home.hears(RIDGE, "LINE 1 MADE 0001")
+        home.hears(RIDGE, "LINE 2 MADE 0001")
+        text = home.config.read_text()
+        whole = text.index(begins), text.index(ends)
+        home.config.write_text((text[: whole[0]] + text[whole[1] :]).replace('fed_by = ["spring"]', ""))
+        home.reload_settings()
+        if at_work:
+            home.daemon.tell("reload")
+            home.settle()
+        else:
+            home.cut()
+            home.start()
+        for _ in range(2):
+            with home.store.read() as reader:
+                standing = {alarm.key: alarm.state for alarm in reader.alarms()}
+            assert standing == {({"low:spring", "low:house"} - {key}).pop(): "open"}
+            assert [event.detail.get("alarms_ended") for event in home.events("configuration-changed")] == [[key]]
+            home.cut()
+            home.start()
+        home.hears(WREN, "OK")
+        assert key.partition(":")[2] not in home.arrived(WREN)[-1].lower()

@@ -542,6 +542,14 @@ UNDONE = (
         RECORD,
     ),
     Without(
+        74,
+        "what left the configuration takes its alarm along",
+        "gateway/handlers/gateway_life.py",
+        "    ended = end_alarms_of_nothing(unit)\n",
+        "    ended: list[str] = []\n",
+        RECORD,
+    ),
+    Without(
         76,
         "raw PDUs are erased",
         "gateway/service/calendar_jobs.py",

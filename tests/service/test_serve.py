@@ -50,10 +50,8 @@ class Serve:
     def logged(self, word):
         """Waits for a log line."""
         with self._changed:
-            assert self._changed.wait_for(lambda: any(word in line for line in self.lines), WITHIN_S), (
-                word,
-                self.lines,
-            )
+            came = self._changed.wait_for(lambda: any(word in line for line in self.lines), WITHIN_S)
+            assert came, f"{word} was not logged: {''.join(self.lines)}"
 
     def command(self, *arguments):
         """Runs another command on the same configuration."""
