@@ -8,12 +8,25 @@ from gateway.site import Site
 
 RAW_SHOWN_CHARS = 400
 KEYS_SHOWN = 4
+NOT_WELL = ("still", "settling")
+"""Details of a sign of life that is none of being well."""
 
 
 def event_sentence(site: Site, event: Event) -> str:
     """`House tank is no longer low after 4 h`; a kind that a later program wrote is told by its bare name."""
     kind = KINDS.get(event.kind)
+    if event.kind == "alive" and not event.detail.keys().isdisjoint(NOT_WELL):
+        return _told_again(site, event)
     return kind.page.format(**_fillings(site, event)) if kind else str(event.kind).replace("-", " ")
+
+
+def _told_again(site: Site, event: Event) -> str:
+    """A float, an input or the supply was told of without a change: a sign of life, which says nothing of being well."""
+    box, tank = site.controller_name(event.controller) or "Somebody unknown", site.tank_name(event.tank)
+    of_tank = f" of {tank}" if tank else ""
+    if "settling" in event.detail:
+        return f"{box} tells{of_tank} what counts once it has held{_numbers(event)}"
+    return f"{box} says the same{of_tank} as before{_numbers(event)}"
 
 
 def cut_text(text: str) -> str:

@@ -80,6 +80,27 @@ def test_a_message_that_is_given_up(home, caplog):
     assert "NOT told Wren, given up: House tank" in said and "told Wren (" not in said
 
 
+def test_a_tank_that_is_told_of_again_is_not_well(home, caplog):
+    """A float that says low once more, and mains that are gone still, are no news, and no good ones."""
+    for text in ("LINE 1 MADE 0717", "MAINS GONE", "LINE 1 MADE 0733", "MAINS GONE", "STATION WELL 4"):
+        home.hears(RIDGE, text)
+        home.pass_time(11 * MINUTE)
+    said = [line.partition(" → ")[2] for line in lines(caplog) if line.startswith("Ridge box:")]
+    assert said[0] == "House tank went low" and said[2] == "Ridge box says the same of House tank as before"
+    assert said[3] == "Ridge box says the same as before" and said[4] == "Ridge box says that it is well"
+
+
+def test_a_float_that_has_to_hold(tmp_path, caplog):
+    """Until then it is only told of."""
+    caplog.set_level("INFO", "gateway")
+    home = Board(tmp_path, float='settle = "5m"', rest=UNLIMITED)
+    home.start()
+    home.hears(RIDGE, "LINE 1 MADE 0717")
+    home.pass_time(MINUTE)
+    assert lines(caplog)[-1].endswith("→ Ridge box tells of House tank what counts once it has held")
+    home.cut()
+
+
 def test_who_wrote_is_not_told_by_number(home, caplog):
     """Nor a number that stands in a text, however it is written; a note once."""
     home.hears(WREN, "NOTE ring 0491 570 158 or +61491570159")
