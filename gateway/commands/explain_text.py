@@ -25,6 +25,7 @@ from gateway.ports import Store, Transaction
 from gateway.settings.durations import format_duration
 from gateway.settings.models import Controller
 from gateway.site import Site
+from gateway.status.adopted import site_with_adopted
 from gateway.status.waiting import leaves_when
 from gateway.storage import open_store, place
 from gateway.suggest.samples import read_samples
@@ -39,8 +40,10 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.text is not None and not arguments.text.strip():
         raise UsageWrong('an empty text; right would be: tank-gateway explain "LINE 1 MADE" --from NUMBER')
     site = load_site(arguments)
-    number = _sender_of(arguments, site)
     with _empty_store(site) if arguments.fresh else _store_or_none(site) as store:
+        with store.read() as reader:
+            site = site_with_adopted(reader, site)
+        number = _sender_of(arguments, site)
         results = []
         for text in _texts(arguments.text):
             results.append(_explain(store, site, text, number, fresh=arguments.fresh))

@@ -258,3 +258,16 @@ def test_check_shows_the_line_for_the_file(home, capsys):
     assert "adopted by" not in capsys.readouterr().err
     (days.folder / "gateway.db").rename(days.folder / "away.db")
     assert main(["check", "--config", str(file)]) == 0 and not (days.folder / "gateway.db").exists()
+
+
+def test_the_commands_know_it_too(home, capsys):
+    """`explain` reads a text from it by the box's rules; `import` takes an old one as the box's."""
+    days = home()
+    config = ["--config", str(days.folder / "gateway.toml")]
+    days.says(NOON, f"ADOPT {days.code(NOON)}")
+    assert main(["explain", "LINE 1 BROKE 0717", "--from", "0491 570 159", "--json", *config]) == 0
+    assert '"controller": "ridge"' in capsys.readouterr().out
+    old = days.folder / "old.csv"
+    old.write_text("received_at,sender,text\n2026-11-01T01:00:00+11:00,0491 570 159,STATION WELL 9\n")
+    assert main(["import", str(old), *config]) == 0
+    assert [text.state for text in days.texts() if text.text == "STATION WELL 9"] == ["read"]
