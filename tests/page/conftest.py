@@ -56,7 +56,7 @@ def page_in(request, year):
     """Its page in each language, in a file named by it."""
     folder, site = year
     spoken = replace(site, phrases=load_phrases(request.param))
-    return _page(folder, spoken, name=f"{request.param}.html", full=True)
+    return _page(folder, spoken, name=f"{request.param}.html")
 
 
 @pytest.fixture(scope="session", params=[0, 1, 9, 45], ids=lambda days: f"{days}-days")

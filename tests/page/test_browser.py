@@ -153,13 +153,15 @@ def test_it_is_used_by_keyboard(chromium, year_page):
 
 
 @pytest.mark.skipif(AXE is None, reason="axe-core is not here: python -m tests.page.axe fetches it with npm")
-def test_axe_finds_nothing(shown):
+@pytest.mark.parametrize(("width", "dark"), [(390, True), (1280, False)])
+def test_axe_finds_nothing(chromium, year_page, width, dark):
     """No finding of any weight, with every table open."""
     assert AXE is not None
-    shown.run(SHOW_ALL)
-    shown.run(f"{AXE.read_text('utf-8')};0")
+    chromium.open(year_page, width, dark=dark)
+    chromium.run(SHOW_ALL)
+    chromium.run(f"{AXE.read_text('utf-8')};0")
     script = "axe.run().then(result => [result.violations.map(v => [v.id, v.impact, v.nodes[0].html.slice(0, 200)]), result.passes.length])"
-    violations, passed = shown.run(script)
+    violations, passed = chromium.run(script)
     assert violations == [] and passed > 20
 
 
@@ -203,7 +205,7 @@ def test_the_taps_come_first_and_then_the_tank_that_feeds_them(chromium, year_pa
     assert "House <b>tank</b>" in max(lefts)[1], "as water flows: from the source to the house"
 
 
-@pytest.mark.parametrize(("width", "larger"), [(320, "0"), (768, TWICE)])
+@pytest.mark.parametrize(("width", "larger"), [(320, "0"), (768, TWICE)], ids=["narrow", "larger"])
 def test_it_may_be_written_in_any_direction_and_twice_as_large(chromium, page_in, width, larger):
     """Each language, from right to left, at 320 pixels (WCAG 2.2, 1.4.10) and with letters of 200 % (1.4.4): nothing is too wide."""
     chromium.open(page_in, width)
