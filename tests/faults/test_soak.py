@@ -136,7 +136,7 @@ def test_mixed_faults_for_half_an_hour(tmp_path, request, seed):
 
 
 CENTRES = ("right", "whole minutes", "an hour behind", "five hours ahead", "stuck")
-"""What the network's centre takes the time for; seven makes and five centres meet each other all."""
+"""What the centre takes the time for. As many as have no divisor in common with the number of makes: each make meets each centre."""
 ROUND_S = 30.0
 PATIENT = Times(command_s=1.0, prompt_s=1.0, result_s=5.0, wake_s=4.0, list_s=2.0, settle_s=0.05, condition_every_s=5.0)
 
