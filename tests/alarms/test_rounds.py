@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from gateway.alarms import rounds
-from gateway.alarms.next_step import ASKED_FIRST, ASKED_FIRST_WITHIN, next_step
+from gateway.alarms.next_step import ASKED_FIRST, ASKED_FIRST_WITHIN, ON_WATCH, next_step
 from gateway.facts.alarms import Alarm
 from gateway.settings.models import CallOut as Table
 from gateway.settings.models import Contact
@@ -213,3 +213,61 @@ def test_a_reload_to_everyone_at_once_tells_the_rest():
     """`take_within` taken away while it is open: nobody is left out."""
     step = rounds.advance(begun().alarm, {"wren": "delivered"}, BOTH, AT_ONCE, NOW + MINUTE)
     assert told(step) == [("robin", "next-turn")]
+
+
+FINCH = Contact(id="finch", name="Finch", number="+61491570158", turn=1)
+WATCH = FINCH.model_copy(update={"turn": ON_WATCH})
+WATCHED = (*BOTH, WATCH)
+
+
+@pytest.mark.parametrize(
+    ("priority", "table", "hearers", "turn"),
+    [
+        ("urgent", BY_TURNS, ["finch"], ON_WATCH),
+        ("urgent", AT_ONCE, ["finch"], ON_WATCH),
+        ("soon", BY_TURNS, ["wren", "robin", "finch"], 1),
+        ("record", AT_ONCE, [], 1),
+    ],
+)
+def test_who_has_the_watch_is_called_alone_at_first(priority, table, hearers, turn):
+    """Of what calls people out; the rest goes to all."""
+    step = begun(WATCHED, table, priority=priority)
+    assert (told(step), step.alarm.turn) == ([(contact, "first") for contact in hearers], turn)
+
+
+@pytest.mark.parametrize(
+    ("table", "waits", "then"),
+    [(BY_TURNS, 15 * MINUTE, ["wren"]), (AT_ONCE, ASKED_FIRST_WITHIN, ["wren", "robin"])],
+)
+def test_after_the_watch_come_the_turns(table, waits, then):
+    """Once its time is over, and not before; the next step says when."""
+    alarm = begun(WATCHED, table).alarm
+    known = {"finch": "delivered"}
+    assert next_step(alarm, table).at == NOW + waits
+    assert not told(rounds.advance(alarm, known, WATCHED, table, NOW + waits - timedelta(seconds=1)))
+    later = rounds.advance(alarm, known, WATCHED, table, NOW + waits)
+    assert told(later) == [(contact, "next-turn") for contact in then] and later.alarm.turn == 1
+
+
+def test_who_gets_the_watch_later_is_called_before_further_turns():
+    """Whatever turn was reached, and also of one that comes back or that nobody took."""
+    reached = low(turn=2, state="unanswered")
+    step = rounds.next_turn(reached, {"wren", "robin"}, WATCHED, BY_TURNS, NOW)
+    assert (told(step), step.alarm.turn, step.alarm.state) == ([("finch", "next-turn")], ON_WATCH, "unanswered")
+    taken = low(state="taken", taken_by="wren", taken_at=NOW)
+    assert told(rounds.come_back(taken, WATCHED, BY_TURNS, NOW, reached=False)) == [("finch", "next-turn")]
+    assert told(rounds.decline(taken, "wren", {}, WATCHED, BY_TURNS, NOW)) == [("finch", "next-turn")]
+    assert {contact for contact, _ in told(rounds.call_again(taken, {"wren"}, WATCHED, BY_TURNS, NOW))} == {
+        "wren",
+        "robin",
+        "finch",
+    }
+
+
+def test_a_watch_that_changed_ends_its_turn():
+    """Whoever had it was told; whoever has it now is called at once."""
+    alarm = begun(WATCHED).alarm
+    other = (*BOTH, FINCH, WATCH.model_copy(update={"id": "heron"}))
+    assert told(rounds.advance(alarm, {"finch": "delivered"}, other, BY_TURNS, NOW + MINUTE)) == [
+        ("heron", "next-turn")
+    ]
