@@ -257,6 +257,16 @@ class SteadySource(Table):
 Pump = Annotated[RamPump | SteadySource, Field(discriminator="kind")]
 
 
+class Pipe(Table):
+    """A pipe between two tanks, or from the source: what it can pass follows from it."""
+
+    upper: str = Field(alias="from")
+    lower: str = Field(alias="to")
+    inner_mm: float = Field(gt=0, le=1000)
+    length_m: float = Field(gt=0)
+    fall_m: float = Field(gt=0)
+
+
 class Source(Table):
     pump: Pump | None = None
 
@@ -389,6 +399,7 @@ class Settings(Table):
     controllers: tuple[Controller, ...] = ()
     tanks: tuple[Tank, ...] = ()
     inputs: tuple[Input, ...] = ()
+    pipes: tuple[Pipe, ...] = ()
     source: Source = Source()
     demand: Demand = Demand()
     contacts: tuple[Contact, ...] = ()

@@ -13,6 +13,8 @@ from gateway.settings.key_lines import KeyPath
 from gateway.settings.problem_locator import ProblemLocator, nearest_word
 
 LEVEL = "the water's height above the outlet at which the float switches"
+SOURCE = "source"
+"""What a pipe begins at that comes from no tank."""
 ANIMAL_KINDS = (
     "dairy cow",
     "lactating cattle",
@@ -49,6 +51,7 @@ def check_water(settings: m.Settings, locator: ProblemLocator) -> Iterator[Probl
     yield from check_inputs(settings, locator)
     yield from _check_floats(settings, locator)
     yield from _check_loops(settings.tanks, locator)
+    yield from _check_pipes(settings, locator)
     yield from _check_ram(settings.source.pump, locator)
     yield from _check_animals(settings.demand.animals, locator)
 
@@ -62,6 +65,35 @@ def _check_upstream(tank: m.Tank, index: int, tank_ids: set[str], locator: Probl
                 wrong=f"there is no tank {upstream_id!r}",
                 right=f"one of {', '.join(sorted(tank_ids))}",
                 suggestion=nearest_word(upstream_id, tank_ids),
+            )
+
+
+def _check_pipes(settings: m.Settings, locator: ProblemLocator) -> Iterator[Problem]:
+    """Both ends are known, and the lower one is fed by the upper one."""
+    tanks = {tank.id: tank for tank in settings.tanks}
+    for index, pipe in enumerate(settings.pipes):
+        ends = ("from", pipe.upper, {*tanks, SOURCE}), ("to", pipe.lower, set(tanks))
+        unknown = [(key, end, known) for key, end, known in ends if end not in known]
+        for key, end, known in unknown:
+            yield locator.problem(
+                ("pipes", index, key),
+                found=end,
+                wrong=f"there is no tank {end!r}",
+                right=f"one of {', '.join(sorted(known))}",
+                suggestion=nearest_word(end, known),
+            )
+        if not unknown and pipe.upper != SOURCE and pipe.upper not in tanks[pipe.lower].fed_by:
+            wrong = f"{pipe.lower!r} is not fed by {pipe.upper!r}"
+            yield locator.problem(
+                ("pipes", index, "to"),
+                found=pipe.lower,
+                wrong=wrong,
+                right=f'fed_by = ["{pipe.upper}"] at {pipe.lower}',
+            )
+        if pipe.fall_m > pipe.length_m:
+            wrong = "it falls further than it is long"
+            yield locator.problem(
+                ("pipes", index, "fall_m"), found=pipe.fall_m, wrong=wrong, right=f"at most {pipe.length_m:g}"
             )
 
 

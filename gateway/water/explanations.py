@@ -22,6 +22,8 @@ PIPE_TIMES: tuple[float, ...] = (1.04, 1.15, 1.35, 1.7, 2.3, 3.4, 5.5)
 """P over S: what a pipe between two tanks passes, over what the source gives."""
 PIPE_MEAN, PIPE_SD = math.log(1.2), 0.9
 """Of P / S - 1. A pipe is laid for two to four times the source's flow (common practice), and narrower with age."""
+RECKONED_SD = 0.25
+"""Of log(P), where the pipe is configured (common practice: bends, age and air take a fifth)."""
 BY_CLOCK = 0.6
 """A leak or a hose forgotten runs day and night; a garden or guests by the hours (an assumption: either is common)."""
 CUT_AT_SOURCE, CUT_BETWEEN, MORE_DRAWN = 0.42, 0.24, 0.34
@@ -130,6 +132,11 @@ def missing_prior() -> tuple[float, ...]:
 def pipe_prior() -> tuple[float, ...]:
     """The weights of P over S before anything was seen."""
     return _weights([times - 1 for times in PIPE_TIMES], PIPE_MEAN, PIPE_SD)
+
+
+def pipes_at(times: float) -> tuple[float, ...]:
+    """The weights of P over S where it is reckoned from the pipe: still a quarter off either way, for age, bends and air."""
+    return _weights(PIPE_TIMES, math.log(max(times, PIPE_TIMES[0])), RECKONED_SD)
 
 
 def _weights(points: Sequence[float], mean: float, sd: float) -> tuple[float, ...]:

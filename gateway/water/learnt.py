@@ -17,9 +17,10 @@ from gateway.settings.models import Settings, Tank
 from gateway.water.chain import chain_of, stages_of
 from gateway.water.demand import day_shares, demand_l_day
 from gateway.water.evidence import Clock, Weighed, weigh
-from gateway.water.explanations import PIPE_TIMES, Rates, explanations, missing_prior, pipe_prior
+from gateway.water.explanations import PIPE_TIMES, Rates, explanations, missing_prior, pipe_prior, pipes_at
 from gateway.water.flow_belief import LEAST_NET, UNKNOWN_TIMES, Fill, fill_days, flow_prior, mean_of, source_seen
 from gateway.water.inflow import MINUTES_A_DAY, delivered_l_min
+from gateway.water.pipe_flow import tightest_l_day
 from gateway.water.tank_now import FloatSeen, TankNow
 from gateway.water.use_belief import DRIFT_SD, SHIFT_SD, SHIFTED, Component, UseBelief
 from gateway.water.volumes import below_l, capacity_l
@@ -145,7 +146,9 @@ class _Fold:
         )
         self._kinds = [TROUBLE_CASES * share for share in self.learnt.rates.kinds]
         self._missing = [SIZE_CASES * share for share in missing_prior()]
-        self._pipes = list(pipe_prior())
+        passes = tightest_l_day(settings.pipes)
+        self._pipes = list(pipe_prior() if passes is None else pipes_at(passes / self.learnt.source_l_day))
+        self.learnt = replace(self.learnt, rates=replace(self.learnt.rates, pipes=tuple(self._pipes)))
         by_clock = self.learnt.rates.by_clock
         self._clocks = [SIZE_CASES * by_clock, SIZE_CASES * (1 - by_clock)]
 

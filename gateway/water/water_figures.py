@@ -1,16 +1,20 @@
 """Settings → the `water` command's figures, each with its inputs and source, as the contract's JSON has them."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from gateway.facts import Figure
-from gateway.settings.models import RamPump, Settings, Tank
+from gateway.settings.models import Pipe, RamPump, Settings, Tank
 from gateway.water.demand import demand_figure, demand_l_day
 from gateway.water.inflow import MINUTES_A_DAY, delivered_l_min, inflow_figure, wasted_figure
+from gateway.water.pipe_flow import carries_air_m_s, passes_l_day
 from gateway.water.volumes import below_l, capacity_l
 
 HOURS_A_DAY = 24
+FRICTION = "Darcy-Weisbach with Colebrook's factor, roughness 0.007 mm, 15 °C"
+AIR = "sqrt(g D) (0.825 + 0.25 sqrt(sin slope)), after Wisner"
 GEOMETRY = "plane and solid geometry of the configured shape"
 
 
@@ -34,6 +38,16 @@ class TankWater:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PipeWater:
+    """One pipe: what it passes once it runs full, and the least speed that carries air out of it."""
+
+    upper: str
+    lower: str
+    passes: Figure
+    carries_air: Figure
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class WaterReport:
     """Everything `water` shows. `why_not` says why a figure is missing, by its name."""
 
@@ -46,6 +60,7 @@ class WaterReport:
     delivered: Figure | None
     wasted: Figure | None
     why_not: dict[str, str]
+    pipes: tuple[PipeWater, ...] = ()
 
     def as_json(self) -> dict[str, Any]:
         """The contract's `water --json`."""
@@ -70,6 +85,15 @@ class WaterReport:
             "lasts_if_supply_stops": _json(self.lasts_if_supply_stops),
             "refill": _json(self.refill),
             "pump": pump,
+            "pipes": [
+                {
+                    "from": pipe.upper,
+                    "to": pipe.lower,
+                    "passes": pipe.passes.as_json(),
+                    "carries_air": pipe.carries_air.as_json(),
+                }
+                for pipe in self.pipes
+            ],
         }
 
     def rows(self) -> list[tuple[str, str, str]]:
@@ -90,6 +114,9 @@ class WaterReport:
             ("refill from empty", self.refill),
         )
         rows.extend(_row(name, figure, self.why_not.get(name, "not configured")) for name, figure in named)
+        for pipe in self.pipes:
+            rows.append(_row(f"pipe {pipe.upper} to {pipe.lower} passes", pipe.passes, ""))
+            rows.append(_row("  carries air out from", pipe.carries_air, ""))
         return rows
 
 
@@ -111,6 +138,7 @@ def water_report(settings: Settings) -> WaterReport:
         delivered=inflow_figure(pump),
         wasted=wasted_figure(pump) if isinstance(pump, RamPump) else _nothing_wasted(pump is not None),
         why_not=why,
+        pipes=tuple(_pipe(pipe) for pipe in settings.pipes),
     )
 
 
@@ -138,6 +166,17 @@ def _tank(tank: Tank) -> TankWater:
             )
         floats.append(FloatWater(input=configured.input, means=configured.means, below=below))
     return TankWater(id=tank.id, name=tank.name, capacity=capacity, floats=tuple(floats))
+
+
+def _pipe(pipe: Pipe) -> PipeWater:
+    bore = {"inner_mm": pipe.inner_mm, "length_m": pipe.length_m, "fall_m": pipe.fall_m}
+    slope = math.degrees(math.asin(min(pipe.fall_m / pipe.length_m, 1.0)))
+    passes = Figure(value=round(passes_l_day(pipe) / MINUTES_A_DAY, 3), unit="l/min", inputs=bore, source=FRICTION)
+    speed = round(carries_air_m_s(pipe.inner_mm / 1000, slope), 3)
+    carries = Figure(
+        value=speed, unit="m/s", inputs={"inner_mm": pipe.inner_mm, "slope_deg": round(slope, 2)}, source=AIR
+    )
+    return PipeWater(upper=pipe.upper, lower=pipe.lower, passes=passes, carries_air=carries)
 
 
 def _below_low(house: Tank | None) -> float | None:

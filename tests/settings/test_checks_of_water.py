@@ -99,6 +99,19 @@ from tests.settings.small_file import HILL, LIMITS, another_float, gauge, said_a
             ["source.pump.lift_m: a ram that lifts less than it falls is none"],
         ),
         ([table('[source]\npump = { kind = "ram", drive_flow_l_min = 30, fall_m = 3, lift_m = 3.1 }')], []),
+        ([table('[[pipes]]\nfrom = "source"\nto = "house"\ninner_mm = 25\nlength_m = 300\nfall_m = 12')], []),
+        (
+            [table('[[pipes]]\nfrom = "sprink"\nto = "house"\ninner_mm = 25\nlength_m = 300\nfall_m = 12')],
+            ["pipes[0].from: there is no tank 'sprink'"],
+        ),
+        (
+            [table('[[pipes]]\nfrom = "house"\nto = "house"\ninner_mm = 25\nlength_m = 300\nfall_m = 12')],
+            ["pipes[0].to: 'house' is not fed by 'house'"],
+        ),
+        (
+            [table('[[pipes]]\nfrom = "source"\nto = "house"\ninner_mm = 25\nlength_m = 11\nfall_m = 12')],
+            ["pipes[0].fall_m: it falls further than it is long"],
+        ),
         ([table('[demand]\nanimals = [{ kind = "hen", head = 1 }]')], []),
         (
             [table('[demand]\nanimals = [{ kind = "henn", head = 1 }]')],
