@@ -16,6 +16,8 @@ from gateway.status.event_sentence import RAW_SHOWN_CHARS
 EVENTS_SHOWN = 100
 COUNTED_DAYS = 14
 SIGNS_OF_LIFE = ("alive", "reading", "level")
+NOT_WELL = {"still": "part.again", "settling": "part.settling"}
+"""A sign of life with such a detail tells of a float, an input or the supply without a change, and not of being well."""
 NOTABLE = kinds_where(lambda kind: not kind.routine)
 KEYS_SHOWN = 4
 
@@ -62,6 +64,10 @@ def event_words(site: Site, event: Event) -> str:
     kind = KINDS.get(event.kind)
     if kind is None:
         return str(event.kind).replace("-", " ")
+    told_again = next((word for word in NOT_WELL if word in event.detail), None) if event.kind == "alive" else None
+    if told_again is not None:
+        fillings = _fillings(site, event)
+        return site.phrases.page(NOT_WELL[told_again], where=fillings["where"], numbers=fillings["numbers"])
     template = site.phrases.page_table("event").get(event.kind, kind.page)
     return template.format(**_fillings(site, event))
 

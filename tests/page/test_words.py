@@ -268,6 +268,14 @@ def test_signs_of_life_are_a_count_a_day(site):
         ),
         (event("configuration-changed", NOW, changes=[{"key": "k"}]), "en", "The configuration changed: k"),
         (event("tomorrows-kind", NOW), "de", "tomorrows kind"),
+        (event("alive", NOW, tank="spring", still="active"), "en", "Spring tank: the same as before"),
+        (
+            event("alive", NOW, controller="ridge", still="power-lost", volts=12.6),
+            "de",
+            "Ridge box: dasselbe wie zuvor: 12,6 V",
+        ),
+        (event("alive", NOW, tank="spring", settling="active"), "es", "Spring tank: cuenta en cuanto se mantenga"),
+        (event("low", NOW, tank="spring", still="active"), "en", "Spring tank went low"),
     ],
 )
 def test_the_record_is_told_in_the_households_language(site, happened, language, words):
