@@ -10,7 +10,7 @@ from typing import Literal
 
 from gateway.commands.errand_answer_checks import errand_answer_checks
 from gateway.commands.float_end_checks import end_checks
-from gateway.commands.own_phrase_checks import own_phrase_checks
+from gateway.commands.own_phrase_checks import own_phrase_checks, unsure_phrases
 from gateway.errors import Problem
 from gateway.gsm.segments import measure_text
 from gateway.gsm.transliterate import transliterate
@@ -133,9 +133,9 @@ def phrase_checks(settings: Settings, locator: ProblemLocator) -> Iterator[Probl
 
 def native_checks(settings: Settings, locator: ProblemLocator) -> Iterator[Problem]:
     """Which phrases a native reader has still to judge."""
-    unsure = _book(settings).unsure
+    unsure = unsure_phrases(settings) if settings.site.language in languages() else ()
     if unsure:
-        wrong = f"has phrases that no native reader has judged yet: {_some(tuple(unsure))}"
+        wrong = f"has phrases that no native reader has judged yet: {_some(unsure)}"
         right = "look at them with tank-gateway phrases; say them otherwise in a file that site.phrases names"
         yield _language_remark(settings, locator, wrong, right)
 

@@ -38,6 +38,14 @@ def own_phrase_checks(settings: Settings, locator: ProblemLocator) -> Iterator[P
         yield from _longer(settings, own, its)
 
 
+def unsure_phrases(settings: Settings) -> tuple[str, ...]:
+    """What a native reader has still to judge, by key; what the household says itself is not among it."""
+    try:
+        return tuple(household_phrases(settings).unsure)
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError, AttributeError, TypeError):
+        return ()  # what is wrong with its file is told beside it
+
+
 def _problem(its: ProblemLocator, mistake: OwnMistake) -> Problem:
     guess = nearest_word(mistake.found.strip("{}"), mistake.known) if mistake.known else None
     right = f"one of {', '.join(mistake.known[:KNOWN_SHOWN])}" if mistake.known else "as our own phrase has it"

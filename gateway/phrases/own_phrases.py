@@ -36,8 +36,11 @@ def read_own_phrases(file: str) -> str:
 
 
 def with_own_phrases(language: str, text: str) -> dict[str, Any]:
-    """Our phrases with the household's laid over them. Raises tomllib.TOMLDecodeError."""
-    return _laid_over(merged_phrases(language), tomllib.loads(text))
+    """Our phrases with the household's laid over them; of what it says itself nothing is in doubt. Raises tomllib.TOMLDecodeError."""
+    own = tomllib.loads(text)
+    said = {f"{table}.{key}" for table, phrases in own.items() for key in phrases}
+    laid = _laid_over(merged_phrases(language), own)
+    return {**laid, "native": {key: doubt for key, doubt in laid.get("native", {}).items() if key not in said}}
 
 
 def find_own_mistakes(language: str, own: Mapping[str, Any]) -> Iterator[OwnMistake]:

@@ -90,3 +90,9 @@ def test_what_a_native_reader_has_still_to_judge_is_not_hidden(tmp_path, capsys)
     assert "no native reader has judged yet: said.low" in told_by(capsys)
     assert main(["phrases", "--kind", "low", "--config", config]) == 0
     assert "a native reader has still to judge: Wohl" in told_by(capsys)
+    own = tmp_path / "own.toml"
+    own.write_text('[said.low]\nhead = "{tank} niedrig {since:since}."\n', "utf-8")
+    config = write_config(tmp_path, language="de")
+    config.write_text(f'phrases = "{own}"\n{config.read_text("utf-8")}', "utf-8")
+    assert main(["check", "--config", str(config)]) == 0
+    assert "no native reader has judged yet: said.ran-dry" in told_by(capsys)

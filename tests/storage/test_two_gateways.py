@@ -132,7 +132,8 @@ def test_a_gateway_whose_site_another_took_says_so_and_ends(postgresql, tmp_path
         assert told == [
             (
                 WREN,
-                "The gateway cannot store: another gateway works in its place. No alarms are sent: look at the tanks yourself. Texts wait on its SIM.",
+                "The gateway cannot store: another gateway works in its place. "
+                "No alarms are sent: look at the tanks yourself. Texts wait on its SIM.",
             )
         ]
 
