@@ -149,6 +149,8 @@ def _name(site: Site, alarm: StandingAlarm) -> str:
 def _who(site: Site, alarm: StandingAlarm, now: datetime) -> str:
     """Who sees to it, else who was told."""
     row = alarm.alarm
+    if row is not None and row.state == "reckoned-over":
+        return site.phrases.page("who.reckoned-over", word=site.phrases.order_words()["safe"][0])
     if row is not None and row.taken_by is not None:
         since = When(row.taken_at, now, site.zone) if row.taken_at is not None else None
         return site.phrases.page("who.taken", who=site.contact_name(row.taken_by), since=since)

@@ -78,8 +78,11 @@ def _sorted(alarms: Iterable[StandingAlarm]) -> tuple[StandingAlarm, ...]:
 
 
 def _is_shown(alarm: Alarm) -> bool:
-    """Not what is only for the record, unless somebody has it; nor what is over by reckoning: nothing is left to do there."""
-    return alarm.state != "reckoned-over" and (alarm.priority != "record" or alarm.taken_by is not None)
+    """Not what is only for the record, unless somebody has it; nor what is over by reckoning, but for dry taps: nobody said that the water is
+    safe."""
+    if alarm.state == "reckoned-over":
+        return alarm.kind == "ran-dry"
+    return alarm.priority != "record" or alarm.taken_by is not None
 
 
 def _of_record(reader: Reader, alarm: Alarm, seen: StandingAlarm | None) -> StandingAlarm:

@@ -148,7 +148,7 @@ def test_a_gateway_that_cannot_hear_is_not_well(standing):
 def on_record(key, kind, **more):
     """An alarm that is on record since an hour ago."""
     at = NOW - HOUR
-    taken = {name: more.pop(name) for name in ("taken_by", "taken_at") if name in more}
+    taken = {name: more.pop(name) for name in ("taken_by", "taken_at", "state") if name in more}
     alarm = Alarm(
         key=key, kind=kind, priority="urgent", since=at, raised_at=at, round_at=at, turn_at=at, reminded_at=at, **taken
     )
@@ -166,6 +166,10 @@ def low(**more):
         (low(taken_by="wren", taken_at=NOW), "Wren sees to it since 14:00."),
         (low(told=("wren", "robin")), "Nobody sees to it yet. Told: Wren and robin."),
         (low(), "Nobody sees to it yet, and nobody was told."),
+        (
+            on_record("dry:x", "ran-dry", tank=HOUSE_TANK, state="reckoned-over", taken_by="wren", told=("wren",)),
+            "By reckoning there is water again, and nobody said that it is safe: if it is, send SAFE.",
+        ),
     ],
 )
 def test_who_sees_to_it_stands_behind_the_verdict_and_the_alarm(standing, alarm, who):

@@ -131,6 +131,13 @@ def test_what_is_only_for_the_record_or_reckoned_over_is_not_shown(stands, alarm
     assert bool(stands(*well, on_record("leak:hill", "night-flow", tank="hill", **alarm))) is shown
 
 
+def test_dry_taps_that_are_over_by_reckoning_are_shown(stands):
+    """Nobody said that the water is safe."""
+    well = (heard("ridge"), heard("creek"), all_idle)
+    (dry,) = stands(*well, on_record("dry:hill", "ran-dry", tank="hill", state="reckoned-over"))
+    assert dry.kind == "ran-dry"
+
+
 def test_water_at_stake_stands_before_what_is_as_urgent(stands):
     """And dry taps before all, by somebody's word."""
     well = (heard("ridge"), heard("creek"), all_idle)
