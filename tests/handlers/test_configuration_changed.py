@@ -4,6 +4,7 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 from gateway.__main__ import main
+from gateway.facts.states import ConfigurationKept
 from gateway.handlers import gateway_life
 from gateway.page.event_list import event_line
 from gateway.phrases import load_page_phrases
@@ -34,3 +35,21 @@ def test_a_change_is_on_record_once_at_start_or_at_reload(tmp_path, capsys):
     assert main(["history", "--config", str(tmp_path / "gateway.toml")]) == 0
     assert "limits.segments '2' -> '3'" in " ".join(capsys.readouterr().out.split())
     days.store.close()
+
+
+def test_the_file_itself_is_kept_without_its_secrets(tmp_path):
+    """So that every backup has it; as it is now, whatever stood in it before."""
+    days = Days(tmp_path, controller='ask = { text = "#1234 REPORT", every = "2d" }')
+    days.at(JUNE, gateway_life.started)
+    days.configure(wren='quiet = "22:00-06:30"')
+    days.at(JUNE, gateway_life.started)
+    with days.store.read() as reader:
+        kept = reader.state(ConfigurationKept)
+    days.store.close()
+    assert kept.text == (tmp_path / "gateway.toml").read_text() and kept.secrets == ()
+    days = Days(tmp_path, controller='ask = { text = "#1234 REPORT", every = "2d" }')
+    days.at(JUNE, gateway_life.started)
+    with days.store.read() as reader:
+        kept = reader.state(ConfigurationKept)
+    days.store.close()
+    assert kept.secrets == ("controllers[0].ask.text",) and 'ask = { text = "(secret)", every = "2d" }' in kept.text
