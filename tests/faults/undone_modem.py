@@ -120,8 +120,8 @@ UNDONE_MODEM = (
         65,
         "the tables of a language are used",
         "gateway/modem/pdu/decode.py",
-        "        text = from_septets(septets, locking=locking[0], single=single[0])",
-        "        text = from_septets(septets)",
+        "        return from_septets(septets, locking=locking[0], single=single[0])",
+        "        return from_septets(septets)",
         LETTERS,
     ),
     Without(
