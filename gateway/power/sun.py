@@ -17,7 +17,7 @@ SOLAR_CONSTANT_W_M2 = 1367.0
 MJ_PER_KWH = 3.6
 ALBEDO = 0.2
 STEPS = 288
-"""Five minutes each."""
+"""From sunrise to sunset: the low sun is neither left out nor counted twice."""
 SKY_STEPS = 90
 
 
@@ -67,11 +67,14 @@ def extraterrestrial_kwh(latitude_deg: float, day_of_year: int) -> float:
 
 
 def diffuse_share(clearness: float, sunset_deg: float) -> float:
-    """Hd/H from the monthly clearness index (Erbs et al. 1982; Duffie & Beckman, eq. 2.12.1)."""
-    k = min(0.8, max(0.3, clearness))
+    """Hd/H from the monthly clearness index (Erbs et al. 1982; Duffie & Beckman, eq. 2.12.1).
+
+    Below 0.3, where it was not fitted, it goes on rising, to 1 at most: held at 0.3 it promised a dull December twice its sun.
+    """
+    k = min(0.8, clearness)
     if sunset_deg <= 81.4:
-        return 1.391 - 3.560 * k + 4.189 * k**2 - 2.137 * k**3
-    return 1.311 - 3.022 * k + 3.427 * k**2 - 1.821 * k**3
+        return min(1.0, 1.391 - 3.560 * k + 4.189 * k**2 - 2.137 * k**3)
+    return min(1.0, 1.311 - 3.022 * k + 3.427 * k**2 - 1.821 * k**3)
 
 
 def on_panel(level_kwh: float, position: Position, day_of_year: int, *, albedo: float = ALBEDO) -> Tilted:
@@ -90,11 +93,10 @@ def on_panel(level_kwh: float, position: Position, day_of_year: int, *, albedo: 
 def beam_ratio(position: Position, declination: float) -> float:
     """Rb: the day's beam on the panel over that on the level, with what lies behind the horizon cut off."""
     level = panel = 0.0
+    sunset = math.radians(sunset_angle_deg(position.latitude_deg, declination))
     for step in range(STEPS):
-        hour_angle = math.radians(-180 + (step + 0.5) * 360 / STEPS)
+        hour_angle = sunset * ((2 * step + 1) / STEPS - 1)
         east, north, up = towards_sun(math.radians(position.latitude_deg), math.radians(declination), hour_angle)
-        if up <= 0:
-            continue
         level += up
         if math.degrees(math.asin(min(1.0, up))) >= position.horizon_deg:
             panel += max(0.0, incidence_cosine(position, east, north, up))

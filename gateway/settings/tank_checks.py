@@ -33,6 +33,16 @@ ANIMAL_KINDS = (
     "sow",
     "poultry",
     "hen",
+    "laying hen",
+    "broiler",
+    "lactating ewe",
+    "goat",
+    "milking goat",
+    "gestating sow",
+    "lactating sow",
+    "weaner pig",
+    "growing pig",
+    "finishing pig",
 )
 """Animals for which a published daily water figure is known (the figures stand in the water room)."""
 

@@ -1,6 +1,8 @@
 """Who draws water, and when → litres a day and the share of each hour.
 
 Livestock: farm planning figures (New Zealand, 2008, W6) and beef cattle by temperature (after NRC 1996, W7), litres a head a day.
+Ewes in milk: NRC 2007, at 160 lb. Pigs: swine.extension.org and a Plymouth thesis, the upper figures. Hens: the Poultry CRC table, half as much
+again above 32 °C. Goats: extension figures, from memory. All in livestock_water_more.csv.
 Hours: a household sleeps at night; two peaks, morning and evening (common practice), mean 1.
 """
 
@@ -26,6 +28,15 @@ FLAT_L_DAY: Mapping[str, float] = {
     "sow": 25,
     "poultry": 0.2,
     "hen": 0.2,
+    "lactating ewe": 8.93,
+    "goat": 5,
+    "milking goat": 15,
+    "gestating sow": 11.4,
+    "lactating sow": 18.9,
+    "weaner pig": 3.8,
+    "growing pig": 5,
+    "finishing pig": 7.6,
+    "broiler": 0.33,
 }
 BY_WARMTH_GAL_DAY: Mapping[str, tuple[float, float, float]] = {
     "lactating cow": (16.3, 17.9, 21.6),
@@ -34,6 +45,7 @@ BY_WARMTH_GAL_DAY: Mapping[str, tuple[float, float, float]] = {
     "heifer": (9.0, 10.3, 14.6),
     "steer": (9.3, 10.6, 14.0),
     "bull": (12.7, 14.6, 19.5),
+    "laying hen": (0.27 / US_GALLON_L, 1.25 * 0.27 / US_GALLON_L, 1.5 * 0.27 / US_GALLON_L),
 }
 PATTERN: tuple[float, ...] = (
     0.20, 0.15, 0.15, 0.15, 0.25, 0.60, 1.50, 2.00, 1.70, 1.30, 1.10, 1.10,

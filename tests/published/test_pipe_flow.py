@@ -81,7 +81,9 @@ def test_the_water_command_shows_what_a_pipe_passes():
     """By its bore, length and fall; its least speed by its slope; in the table and in JSON."""
     pipe = {"from": "source", "to": "house", "inner_mm": 26.0, "length_m": 1000, "fall_m": 18.39}
     report = water_report(
-        Settings.model_validate({"site": {"name": "Q", "timezone": "UTC", "country": "AU"}, "modem": {"device": "x"}, "pipes": [pipe]})
+        Settings.model_validate(
+            {"site": {"name": "Q", "timezone": "UTC", "country": "AU"}, "modem": {"device": "x"}, "pipes": [pipe]}
+        )
     )
     (shown,) = report.as_json()["pipes"]
     assert (shown["from"], shown["to"]) == ("source", "house")

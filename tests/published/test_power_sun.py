@@ -19,6 +19,7 @@ from gateway.power.sun import (
     clearness_by_latitude,
     day_length_h,
     declination_deg,
+    diffuse_share,
     extraterrestrial_kwh,
     incidence_cosine,
     on_panel,
@@ -279,3 +280,20 @@ def test_a_horizon_hides_the_low_sun():
     whole = math.sin(sunset) * math.cos(delta) * math.sin(phi) - sunset * math.sin(delta) * math.cos(phi)
     # five-minute steps are 1.25° wide: up to 4 % of these 29°
     assert hill / free == pytest.approx(lit / whole, rel=0.045)
+
+
+@pytest.mark.parametrize(
+    ("clearness", "share"), [(0.30, 0.6423), (0.25, 0.7294), (0.20, 0.8295), (0.15, 0.944), (0.10, 1.0)]
+)
+def test_the_diffuse_share_goes_on_rising_in_a_dull_month(clearness, share):
+    """Erbs monthly carried on below its range, at most 1 (solar_diffuse.csv; sunset angle 55 to 60 degrees)."""
+    assert diffuse_share(clearness, 55.0) == pytest.approx(share, abs=2e-3)
+    assert diffuse_share(0.05, 100.0) == 1.0
+
+
+@pytest.mark.parametrize("latitude", [-56.0, -35.0, 0.0, 56.0])
+@pytest.mark.parametrize("declination", [-20.0, 0.0, 20.0])
+def test_a_level_panel_sees_the_level_beam(latitude, declination):
+    """From sunrise to sunset exactly: the ratio is one, and towards the equator it is the closed form (D&B eq. 2.19.3a)."""
+    level = Position(latitude_deg=latitude, tilt_deg=0.0, bearing_deg=0.0)
+    assert beam_ratio(level, declination) == pytest.approx(1.0)

@@ -194,3 +194,27 @@ def test_six_cases_correct_a_figure_that_is_off_by_a_third():
         parts = observe(parts, math.log(1.33), 0.25)[1]
     assert math.exp(UseBelief(usual=tuple(parts)).mean) == pytest.approx(1.33, rel=0.1)
     assert sum(part.weight for part in parts) == pytest.approx(1.0)
+
+
+@pytest.mark.parametrize(
+    ("kind", "celsius", "litres"),
+    [
+        ("lactating ewe", None, 8.93),
+        ("lactating sow", None, 18.9),
+        ("growing pig", None, 5.0),
+        ("finishing pig", None, 7.6),
+        ("laying hen", None, 0.27),
+        ("laying hen", 33.0, 0.27 * 1.5),
+        ("broiler", None, 0.33),
+    ],
+)
+def test_more_livestock_drinks_as_published(kind, celsius, litres):
+    """NRC 2007, swine.extension.org, a Plymouth thesis, the Poultry CRC table (livestock_water_more.csv); litres a head a day."""
+    assert head_l_day(m.Animals(kind=kind, head=1), celsius) == pytest.approx(litres, rel=0.01)
+
+
+def test_a_flock_in_milk_drinks_more_than_twice_what_dry_sheep_do():
+    """At least half as much again is the published rule; the table's ewe is more."""
+    assert head_l_day(m.Animals(kind="lactating ewe", head=1), None) > 2 * head_l_day(
+        m.Animals(kind="sheep", head=1), None
+    )

@@ -27,7 +27,8 @@ PEOPLE_WHERE_NOBODY_SAYS = 3.0
 LITRES_A_HEAD_DAY = {
     "dairy cow": 70.0, "lactating cow": 70.0, "lactating cattle": 70.0, "beef cow": 60.0, "dry cow": 41.0, "heifer": 35.0,
     "steer": 36.0, "bull": 49.0, "non-lactating cattle": 45.0, "calf": 25.0, "working horse": 55.0, "horse": 35.0,
-    "sheep": 4.0, "lamb": 1.0, "sow": 25.0, "poultry": 0.2, "hen": 0.2,
+    "sheep": 4.0, "lactating ewe": 8.9, "goat": 4.0, "milking goat": 11.0, "gestating sow": 11.0, "lactating sow": 18.9, "weaner pig": 2.9,
+    "growing pig": 4.4, "finishing pig": 6.6, "broiler": 0.3, "laying hen": 0.27, "lamb": 1.0, "sow": 25.0, "poultry": 0.2, "hen": 0.2,
 }  # fmt: skip
 """Litres a head a day on a mild day (New Zealand farm notes 2008; beef cattle after NRC 1996)."""
 
