@@ -4,6 +4,7 @@ from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
 import pytest
+from pydantic import TypeAdapter, ValidationError
 
 from gateway.facts import KINDS
 from gateway.facts.alarms import Alarm
@@ -12,7 +13,7 @@ from gateway.facts.harmless import harmless, spreadsheet_cell
 from gateway.facts.iso_time import iso_time
 from gateway.facts.kinds import kinds_where
 from gateway.facts.readings import input_key
-from gateway.facts.states import STATES
+from gateway.facts.states import STATES, Asked
 
 NOON = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
 
@@ -124,3 +125,12 @@ def test_an_older_state_is_read_as_todays():
     read = {name: upgrade(1, {"at": 1, "reports": [{"reference": 7}]}) for name, upgrade in upgrades.items()}
     assert {"at": 1, "reports": [{"reference": 7}], "memories": []} in read.values()
     assert {"reports": [{"reference": 7, "stamp": None, "discharged": None}]} in read.values()
+
+
+def test_a_state_with_a_field_that_nobody_knows_is_unreadable():
+    """A newer program wrote it: what is lost by reading half of it nobody can say."""
+    asked = TypeAdapter(Asked)
+    assert asked.validate_python({"at": NOON}) == Asked(at=NOON)
+    for wrong in ({"at": NOON, "by": "wren"}, {}):
+        with pytest.raises(ValidationError):
+            asked.validate_python(wrong)

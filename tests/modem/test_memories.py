@@ -52,6 +52,9 @@ OFFERED = {names: [(0.01, f"+CPMS: ({names})"), OK] for names in ('"SM","ME"', '
         ([OFFERED['"SM","ME","MT"'], HOLDS, HOLDS, HOLDS], ("SM", "ME"), (), ("SM", "ME")),
         ([OFFERED['"SM","ME","MT"'], HOLDS, [ERROR], HOLDS, HOLDS], ("MT",), (), ("MT",)),
         ([OFFERED['"SM","ME","MT"'], HOLDS, [ERROR], [ERROR], HOLDS, HOLDS], ("SM",), ("ME",), ("SM", "ME")),
+        # the first list names what can be read; where none stands in brackets, all do
+        ([[(0.01, '+CPMS: ("SM","ME"),("MT"),("MT")'), OK], HOLDS, [ERROR], HOLDS, [ERROR]], ("SM",), ("ME",), ("SM",)),
+        ([[(0.01, '+CPMS: "SM","ME","MT"'), OK], HOLDS, [ERROR], HOLDS, HOLDS], ("MT",), (), ("MT",)),
         ([[ERROR], HOLDS, HOLDS, HOLDS], ("SM", "ME"), (), ("SM", "ME")),
         ([[ERROR], [ERROR], HOLDS, HOLDS], ("ME",), (), ("ME",)),
     ],
