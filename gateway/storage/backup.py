@@ -41,9 +41,8 @@ def backup(url: str, file: str) -> None:
 def _make(source: Path, target: Path) -> None:
     making = target.with_name(target.name + ".making")
     _clear(making)
-    with sqlite3.connect(_reading(source), uri=True, timeout=10) as connection:
+    with closing(sqlite3.connect(_reading(source), uri=True, timeout=10)) as connection:
         connection.execute("VACUUM INTO ?", (str(making),))
-    connection.close()
     making.chmod(0o600)
     _verify(making)
     flush(making)

@@ -115,3 +115,17 @@ def test_row_30_a_clock_that_was_set_meanwhile_ends_nothing():
 def test_every_cme_code_is_ours_or_permanent():
     """None of them is about the contact's phone."""
     assert not set(OUR_SIDE_CME) & set(NEVER_CME)
+
+
+@pytest.mark.parametrize(
+    ("code", "why"),
+    [
+        (None, "the modem said no and gave no reason"),
+        (511, "error 511 of the network or modem"),
+        (512, "the modem's own error 512"),
+        (900, "the modem's own error 900"),
+    ],
+)
+def test_a_code_that_is_not_listed(code, why):
+    """Whose it is, by its number."""
+    assert (refusal(1, "cms", code).why, refusal(1, "cms", code).verdict) == (why, "later")
