@@ -13,7 +13,8 @@ from gateway.ports import Reader
 from gateway.settings.models import Contact
 from gateway.site import Site
 from gateway.status.snapshot import paused
-from gateway.status.watch import NIGHT, on_watch
+from gateway.status.waiting import NIGHT
+from gateway.status.watch import on_watch
 
 RANKS: tuple[Delivery, ...] = ("failed", "refused", "waiting", "sent", "delivered")
 DELIVERIES: dict[str, Delivery] = {

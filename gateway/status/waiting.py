@@ -9,8 +9,10 @@ from gateway.outbox import LANDLINE_QUIET, quiet_until
 from gateway.ports import Reader
 from gateway.site import Site
 from gateway.status.troubles import trouble_since
-from gateway.status.watch import NIGHT, on_watch
+from gateway.status.watch import on_watch
 
+NIGHT = LANDLINE_QUIET
+"""Who is not on watch is told outside these hours only."""
 URGENT_WAITS, OTHERS_WAIT = timedelta(hours=1), timedelta(hours=6)
 
 

@@ -6,15 +6,12 @@ from datetime import datetime, timedelta
 
 from gateway.alarms.watch_by_week import turn_by_week
 from gateway.facts.states import WatchAsked, WatchGiven
-from gateway.outbox import LANDLINE_QUIET
 from gateway.phrases.phrasebook import Line, When
 from gateway.ports import Reader
 from gateway.settings.models import Contact
 from gateway.settings.watch_checks import can_have_watch
 from gateway.site import Site
 
-NIGHT = LANDLINE_QUIET
-"""Who is not on watch is told outside these hours only."""
 ASKED_FOR = timedelta(days=1)
 """So long an answer is waited for."""
 

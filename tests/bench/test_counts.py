@@ -161,7 +161,7 @@ def test_flushes_per_text(tmp_path):
     ("words", "packages", "modules"),
     [
         (("check",), {"pydantic", "phonenumbers", "regex", "sqlalchemy", "sqlite3"}, 140),
-        (("tanks",), {"pydantic", "phonenumbers", "regex", "sqlalchemy", "sqlite3", "tabulate"}, 168),
+        (("tanks",), {"pydantic", "phonenumbers", "regex", "sqlalchemy", "sqlite3", "tabulate"}, 172),
         (
             ("history", "--since", "90d"),
             {"pydantic", "phonenumbers", "regex", "sqlalchemy", "sqlite3", "babel"},
