@@ -114,7 +114,7 @@ SPECIAL: Mapping[str, Mapping[str, object]] = {
     "said.sim-trouble": {"why": "it wants its PUK"},
     "said.unread": {"raw": "LINE 9 WET 0717"},
     "said.stranger": {"raw": "Please call back"},
-    "said.given-up": {"raw": "House tank is LOW since 12:05."},
+    "said.given-up": {"raw": "House tank LOW since 12:05."},
     "said.store-trouble": {"why": "no room on its disk"},
     "said.backup-failed": {"why": "/mnt/stick is not there"},
     "said.credit-unread": {"raw": "Service not available"},
