@@ -248,3 +248,19 @@ def test_how_odd_a_span_is(form, values, may_be_state, may_be_input, oddness):
     found = (span_oddness(texts, span, None), state_oddness(texts, span), name_oddness(texts, span))
     assert found == pytest.approx((alone, as_state, as_name))
     assert beside is None or span_oddness(texts, span, texts.column_span(1)) == pytest.approx(beside)
+
+
+@pytest.mark.parametrize(
+    ("numbers", "may_name"),
+    [
+        (range(1, 9), True),
+        (range(1, 10), False),  # so many are a count
+        ((11, 12), True),
+        ((101, 102), False),
+    ],
+)
+def test_which_numbers_may_be_inputs(numbers, may_name):
+    """At most eight different ones, of two digits."""
+    texts = [f"P {number} UP" for number in numbers]
+    found = align_texts([TokenisedText(text, tokenise(text)) for text in texts])
+    assert can_be_field(found, found.column_span(1), "input") is may_name
