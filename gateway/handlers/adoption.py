@@ -72,6 +72,11 @@ def adopt_by_text(unit: UnitOfWork, contact: Contact, text: Text, code: str) -> 
     return _adopt(unit, contact, text, number, asked)
 
 
+def asks_of_a_number(unit: UnitOfWork, code: str) -> bool:
+    """Whether the code is of a question about a number that still stands, so that YES means it too."""
+    return any(asked.code == code and _holds(unit, asked) for asked in unit.tx.states(AdoptionAsked).values())
+
+
 def _adopt(unit: UnitOfWork, contact: Contact, text: Text, number: str, asked: AdoptionAsked) -> Event | None:
     box, person = unit.site.controllers.get(asked.whose), unit.site.contacts.get(asked.whose)
     meant = box if asked.of == "controller" else person

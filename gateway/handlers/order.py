@@ -13,7 +13,7 @@ from gateway.alarms.matters import most_urgent_first
 from gateway.facts import Event, EventKind, Message, Text
 from gateway.facts.alarms import Alarm
 from gateway.facts.states import RecentTexts
-from gateway.handlers.adoption import adopt_by_text
+from gateway.handlers.adoption import adopt_by_text, asks_of_a_number
 from gateway.handlers.alarms import decline_alarms
 from gateway.handlers.answer_questions import answer_question
 from gateway.handlers.dry_taps import obey_of_dry_taps, report_dry, report_safe
@@ -115,7 +115,8 @@ def _order_of_a_box(unit: UnitOfWork, contact: Contact, text: Text, order: Ask |
         case Ask():
             return order_by_text(unit, contact, text, order.what)
         case Yes():
-            return confirm_by_text(unit, contact, text, order.code)
+            confirm = adopt_by_text if asks_of_a_number(unit, order.code) else confirm_by_text
+            return confirm(unit, contact, text, order.code)
         case Walk():
             _begin_walk(unit, contact, order)
     return None

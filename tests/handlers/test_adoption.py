@@ -111,7 +111,6 @@ def test_what_fits_no_box_and_names_nobody_is_kept_and_no_more(home, text):
         (WREN, "ADOPT {other}", MIN, 0 * MIN),
         (WREN, "ADOPT", MIN, 0 * MIN),
         (WREN, "ADOPT {code} please", MIN, 0 * MIN),
-        (WREN, "YES {code}", MIN, 0 * MIN),
         (WREN, "ADOPT {code}", DAY, 0 * MIN),
         (WREN, "ADOPT {code}", 2 * MIN, 3 * MIN),
         (FINCH, "ADOPT {code}", MIN, 0 * MIN),
@@ -146,6 +145,18 @@ def test_the_code_is_good_once(home):
         (WREN, "No such code now: each is good once, for a day. Nothing was changed.")
     ]
     assert len(days.events("adopted")) == 1 and len(days.events("low")) == 1
+
+
+def test_yes_with_the_code_means_it_too(home):
+    """As ADOPT, and once; of any other code it is an errand's, and wrong."""
+    days = home()
+    code = days.code(NOON)
+    other = "0000" if code != "0000" else "0001"
+    (wrong,) = days.says(NOON + MIN, f"YES {other}")
+    assert wrong[1].endswith("Nothing was sent.") and not days.events("adopted")
+    days.says(NOON + 2 * MIN, f"YES {code}")
+    assert len(days.events("adopted")) == 1
+    assert days.says(NOON + 3 * MIN, f"YES {code}") == [(WREN, wrong[1])]
 
 
 def test_strangers_do_not_ring_the_household_all_day(home):
