@@ -21,6 +21,8 @@ freed."""
 MOST_KEPT = 200
 AWAY_TOLD_S = 300.0
 """A server that is away (or hangs) for longer is told of: meanwhile no text is read."""
+FULL_SETTLES_S = 60.0
+"""So soon after a disk was full an I/O error is of that: SQLite calls it one, and by the time it is looked at there may be room again."""
 FAREWELL_S = 20.0
 """So long the gateway waits for the modem's answers before it ends."""
 
@@ -35,6 +37,7 @@ class StoreOutage:
         self._kept: list[Kept] = []
         self._unanswered: set[int] = set()
         self._ends_by_s = self._began_s = 0.0
+        self._full_s = float("-inf")
         self._job_count = 0
 
     def begins(self, trouble: StoreTrouble, item: object, site: Site, *, modem_ready: bool) -> None:
@@ -45,10 +48,13 @@ class StoreOutage:
             self._journal.tell(
                 "store-trouble", f"Nothing can be kept: {trouble.said}; what comes stays on the SIM until it can"
             )
-        if isinstance(trouble, StoreUnwritable | StoreDamaged | StoreHeld) and not self.ends:
-            self.ends = True
-            self._ends_by_s = self._clock.monotonic() + FAREWELL_S
         now_s = self._clock.monotonic()
+        if isinstance(trouble, StoreFull):
+            self._full_s = now_s
+        was_full = isinstance(trouble, StoreUnwritable) and now_s - self._full_s < FULL_SETTLES_S
+        if isinstance(trouble, StoreUnwritable | StoreDamaged | StoreHeld) and not was_full and not self.ends:
+            self.ends = True
+            self._ends_by_s = now_s + FAREWELL_S
         self._began_s = now_s if self.reason is None else self._began_s
         lasting = self.ends or isinstance(trouble, StoreFull) or now_s - self._began_s >= AWAY_TOLD_S
         if lasting and modem_ready and not self._job_count:

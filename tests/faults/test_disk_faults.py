@@ -53,6 +53,24 @@ def test_row_25_an_answer_that_came_meanwhile_is_not_lost(tmp_path):
         assert [one.state for one in home.texts("out") if "LOW" in one.text] == ["sent", "sent"]
 
 
+@pytest.mark.parametrize(("heals", "ended"), [(True, False), (False, True)])
+def test_row_25_an_io_error_right_after_a_full_disk_is_of_that(tmp_path, heals, ended):
+    """SQLite calls a full disk an I/O error: the gateway ends for one only where it lasts a minute longer."""
+    with board(tmp_path) as home:
+        home.store.broken = StoreFull("no room (a test)")
+        home.hears(RIDGE, "LINE 1 MADE 0717")
+        home.store.broken = StoreUnwritable("I/O error (a test)")
+        home.pass_time(timedelta(seconds=40))
+        assert not home.daemon.ended
+        home.store.broken = None if heals else home.store.broken
+        for _ in range(12):
+            if not home.daemon.ended:
+                home.pass_time(timedelta(seconds=5))
+        assert home.daemon.ended is ended
+        if heals:
+            assert not home.modem.slots and len(home.events("low")) == len(home.events("store-back")) == 1
+
+
 def test_row_25_a_real_process_goes_on_by_itself(tmp_path):
     """The limit on file sizes of a live `serve` is taken down to what its store has, and lifted again."""
     link = tmp_path / "modem"
