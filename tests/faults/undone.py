@@ -241,6 +241,14 @@ UNDONE = (
         DISK,
     ),
     Without(
+        25,
+        "an I/O error right after a full disk is of that",
+        "gateway/service/store_outage.py",
+        "FULL_SETTLES_S = 60.0",
+        "FULL_SETTLES_S = 0.0",
+        DISK,
+    ),
+    Without(
         26,
         "a failing disk ends it",
         "gateway/service/store_outage.py",
