@@ -17,7 +17,7 @@ from gateway.facts.alarms import Alarm
 from gateway.handlers.fold_alarms import tell_or_fold, unfold_alarms
 from gateway.handlers.tell_alarm import folded_in, keep_and_tell, mark_answered, sleeps_until, tell
 from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.status.alarm_priority import Urgency, look_again_at, urgency_of
+from gateway.status.alarm_priority import Urgency, later_edge, look_again_at, urgency_of
 from gateway.status.alarm_rounds import contacts_called, is_held, taker_is_lost, told_in_round, told_of_it
 from gateway.status.watch import on_watch
 
@@ -279,9 +279,13 @@ def _look_at_forecast(unit: UnitOfWork, alarm: Alarm) -> list[Event]:
         unit.tx.put_alarm(replace(alarm, warn_at=None))
         _reconsider(unit, replace(alarm, dry_early=None))
         return []
+    newer, table = later_edge(unit.tx, unit.site, unit.now, alarm), unit.site.settings.call_out
+    if newer is not None:
+        unit.tx.put_alarm(replace(alarm, dry_early=newer, warn_at=newer - table.warn_before_dry))
+        return []
     # by the edge as it was told: a forecast made now supposes that it is not dry yet, which nobody has looked at
     contacts, told = contacts_called(unit.tx, unit.site, alarm.subject, unit.now), told_of_it(unit.tx, alarm)
-    step = rounds.call_again(alarm, told, contacts, unit.site.settings.call_out, unit.now)
+    step = rounds.call_again(alarm, told, contacts, table, unit.now)
     return keep_and_tell(unit, step, before=alarm)
 
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from gateway.facts import KINDS, Event, input_key
+from gateway.facts.alarms import Alarm
 from gateway.facts.kinds import Priority
 from gateway.ports import Reader
 from gateway.settings.models import CallOut as CallOutTable
@@ -49,6 +50,20 @@ def house_dry_early(reader: Reader, site: Site, now: datetime, tank: str) -> dat
     below = [house for house in site.house_tanks() if house == tank or tank in site.upstream[house]]
     times = [dry[0] for house in below if (dry := outlooks[house].dry_at) is not None]
     return min(times, default=None)
+
+
+def later_edge(reader: Reader, site: Site, now: datetime, alarm: Alarm) -> datetime | None:
+    """A newer early edge that leaves more than `warn_before_dry`; None: the one that was told stands.
+
+    Only of a tank upstream, while what it feeds is heard and well: that a float below said nothing yet moves the edge on. Once that
+    says low, nobody has looked whether it is dry already, and no newer forecast puts a call off.
+    """
+    below = [house for house in site.house_tanks() if alarm.tank in site.upstream[house]]
+    snapshot = take_snapshot(reader, site, now, numbers=False)
+    if not below or any(snapshot.tank(house).state not in ("ok", "high") for house in below):
+        return None
+    early = house_dry_early(reader, site, now, alarm.tank or "")
+    return early if early is not None and early - now > site.settings.call_out.warn_before_dry else None
 
 
 def look_again_at(urgency: Urgency, table: CallOutTable, now: datetime) -> datetime | None:

@@ -115,8 +115,9 @@ def _float_fault(
             f"{tank.name} was low again at {say(here.since)}, minutes after {say(last_over)}: no water moves so fast."
         )
     litres, use = float_litres(tank, "low"), learnt.figure_l_day
-    # where a gauge reads low too, the tank is as the float says, however long
-    if litres is not None and use > 0 and past.dry_at is None and not here.levels:
+    # where a gauge reads low too, the tank is as the float says, however long; so is one upstream, whose running dry nobody sees at a tap
+    may_be_dry = any(tank.id in other.fed_by for other in settings.tanks) or past.dry_at is not None
+    if litres is not None and use > 0 and not may_be_dry and not here.levels:
         used = use * day_shares(here.since, now, zone) * math.exp(learnt.use.mean)
         if used > STUCK_TIMES * litres:
             return f"{tank.name} has been low since {say(here.since)}, far longer than the water below its float lasts."

@@ -108,7 +108,7 @@ def test_an_errand_goes_to_the_box_and_comes_back(told):
     place = next(number for number, step in enumerate(STORY) if step.text.startswith("ASK"))
     asked, answered = told["steps"][place : place + 2]
     to_the_box = [message["text"] for message in asked["messages"] if message["to"] == "Ridge box"]
-    assert "errand-ordered" in asked["events"] and to_the_box == ["REPORT 11:50"]
+    assert "errand-ordered" in asked["events"] and to_the_box == ["REPORT 07:10"]
     assert "errand-answered" in answered["events"]
     assert [message["to"] for message in answered["messages"]] == ["Robin"]
-    assert "STATION WELL 1151" in answered["messages"][0]["text"]
+    assert "STATION WELL 0711" in answered["messages"][0]["text"]

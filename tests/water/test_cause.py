@@ -44,17 +44,17 @@ NOW = datetime(2026, 11, 25, 3, 0, tzinfo=UTC)
 LOW = TankNow(state="low", since=NOW, floats=(FloatSeen(means="low", level_m=0.6, state="active", since=NOW),))
 
 
-def cause_of_house(settings, states):
-    """What is thought of the house tank."""
-    learnt = learn((), settings, UTC)
-    seen = balance(settings, states, settings.tanks[1], learnt, NOW, UTC)
-    return causes(settings, states, settings.tanks[1], seen, learnt, NOW, UTC, lambda at: at.strftime("%H:%M"))
+def cause_of(settings, states, place=1):
+    """What is thought of the house tank, or of the one at that place."""
+    learnt, tank = learn((), settings, UTC), settings.tanks[place]
+    seen = balance(settings, states, tank, learnt, NOW, UTC)
+    return causes(settings, states, tank, seen, learnt, NOW, UTC, lambda at: at.strftime("%H:%M"))
 
 
 def why(spring):
     """The cause of a low house tank below a spring tank that stands so."""
     settings = load_text(CONFIGURATION, "gateway.toml").settings
-    return cause_of_house(settings, {"spring": spring, "house": LOW})
+    return cause_of(settings, {"spring": spring, "house": LOW})
 
 
 @pytest.mark.parametrize("said_nothing", [True, False])
@@ -90,4 +90,16 @@ def test_a_float_that_has_long_been_low_is_at_fault_unless_a_gauge_reads_low_too
         "spring": TankNow(state="unknown", since=None),
         "house": TankNow(state="low", since=since, floats=(active,), levels=levels),
     }
-    assert (cause_of_house(settings, states).cause.kind == "float-fault") is is_fault
+    assert (cause_of(settings, states).cause.kind == "float-fault") is is_fault
+
+
+def test_a_tank_upstream_that_is_dry_for_long_is_no_fault_of_its_float():
+    """Seen in a story: its supply had stopped, and after half a day "float-fault". Nobody sees at a tap that a tank upstream ran dry."""
+    since = NOW - timedelta(days=12)
+    active = FloatSeen(means="low", level_m=0.5, state="active", since=since)
+    settings = load_text(CONFIGURATION, "gateway.toml").settings
+    idle = FloatSeen(means="low", level_m=0.6, state="idle", since=since)
+    house = TankNow(state="ok", since=since, floats=(idle,))
+    low = TankNow(state="low", since=since, floats=(active,))
+    assert cause_of(settings, {"spring": low, "house": house}, 0).cause.kind != "float-fault"
+    assert cause_of(settings, {"spring": house, "house": low}).cause.kind == "float-fault"
