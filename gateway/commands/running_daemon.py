@@ -3,8 +3,10 @@
 The store is the only thing between the two, so that `serve` may run under another user; a wake-up only makes it quicker.
 """
 
+import signal
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from datetime import timedelta
 from typing import TypeVar
 
@@ -38,12 +40,28 @@ def daemon_runs(settings: Settings) -> bool:
 def await_in_store(
     store: Store, settings: Settings, look: Callable[[Reader], Answer | None], longest: timedelta
 ) -> Answer | None:
-    """What `look` finds in the store, as soon as it does; None after so long, or once the daemon is gone."""
-    clock, never = SystemClock(), threading.Event()
+    """What `look` finds in the store, as soon as it does; None after so long, or once the daemon is gone. Ctrl-C: KeyboardInterrupt."""
+    clock = SystemClock()
     until_s = clock.monotonic() + longest.total_seconds()
-    while True:
-        with store.read() as reader:
-            found = look(reader)
-        if found is not None or clock.monotonic() >= until_s or not daemon_runs(settings):
-            return found
-        clock.pause(never, LOOKED_AT_EVERY_S)
+    with _interrupts_noted() as interrupted:
+        while not interrupted.is_set():
+            with store.read() as reader:
+                found = look(reader)
+            if found is not None or clock.monotonic() >= until_s or not daemon_runs(settings):
+                return found
+            clock.pause(interrupted, LOOKED_AT_EVERY_S)
+    raise KeyboardInterrupt
+
+
+@contextmanager
+def _interrupts_noted() -> Iterator[threading.Event]:
+    """Ctrl-C is taken between two looks: in the middle of one it could leave a transaction behind, and nothing could be written then."""
+    interrupted = threading.Event()
+    if threading.current_thread() is not threading.main_thread():
+        yield interrupted
+        return
+    before = signal.signal(signal.SIGINT, lambda *_: interrupted.set())
+    try:
+        yield interrupted
+    finally:
+        signal.signal(signal.SIGINT, before)

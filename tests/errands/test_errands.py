@@ -85,7 +85,7 @@ def test_one_at_a_time(days):
     ]
     assert len([text for _, text in left if text.startswith("REPORT")]) == 1
     days.comes(NOON + MIN, "STATE 12.4 V")
-    assert days.leaves(NOON + MIN) == [(WREN, "Ridge box answered status 12:01: STATE 12.4 V")]
+    assert days.leaves(NOON + MIN) == [(WREN, "Ridge box answered status at 12:01: STATE 12.4 V")]
 
 
 def test_no_answer_then_a_late_one(days):
@@ -93,7 +93,7 @@ def test_no_answer_then_a_late_one(days):
     days.texts(NOON, "ASK ridge status")
     days.leaves(NOON)
     days.due(NOON + 5 * MIN)
-    assert days.told(NOON + 5 * MIN) == ["Ridge box gave no answer to status, sent 12:00."]
+    assert days.told(NOON + 5 * MIN) == ["Ridge box gave no answer to status, sent at 12:00."]
     days.comes(NOON + 40 * MIN, "STATE 12.4 V")
     assert days.told(NOON + 40 * MIN)[0] == "Ridge box answered status late, 12:40, asked 12:00: STATE 12.4 V"
     days.comes(NOON + 50 * MIN, "STATE 12.5 V", at=NOON + 50 * MIN)
@@ -172,7 +172,7 @@ def test_the_silence_names_what_was_not_answered(tmp_path):
     assert days.to_the_box(NOON + 25 * 60 * MIN) == ["STATUS"]
     days.due(NOON + 25 * 60 * MIN + 5 * MIN)
     days.due(NOON + 26 * 60 * MIN + MIN)
-    assert "Asked 13:00, no answer." in days.told(NOON + 26 * 60 * MIN + MIN)[0]
+    assert "Asked at 13:00, no answer." in days.told(NOON + 26 * 60 * MIN + MIN)[0]
 
 
 def test_the_asking_is_an_errand_that_any_text_answers(tmp_path):

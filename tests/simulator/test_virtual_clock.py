@@ -30,6 +30,7 @@ def waiter():
     thread.start()
     yield clock, values, woke, waits
     waits.put(None)
+    values.put(None)  # a wait that nothing else ended
     thread.join(120)
 
 
