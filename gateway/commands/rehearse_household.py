@@ -96,7 +96,8 @@ def _write_configuration(original: Path, lived: Lived) -> None:
     tables: dict[str, Any] = dict(parse_toml(original.read_text("utf-8-sig")).data or {})
     tables["modem"] = {**tables.get("modem", {}), "device": "simulated", "pin_file": ""}
     tables["store"] = {"url": lived.store_url}
-    tables.pop("page", None)
+    for listener in ("page", "metrics", "mqtt"):
+        tables.pop(listener, None)  # what others of the household read is of the real gateway
     lines = [f"{name} = {toml_value(value)}\n" for name, value in tables.items()]
     lived.configuration.write_text(f"# written by a rehearsal of {original}\n" + "".join(lines), "utf-8")
     lived.configuration.chmod(0o600)

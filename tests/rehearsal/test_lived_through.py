@@ -190,7 +190,7 @@ def test_the_configuration_it_leaves_is_the_household(lives, tmp_path):
     original = tmp_path / "original.toml"
     original.write_text(CONFIGURATION, "utf-8")
     ours, theirs = load(str(original)).settings, load(lives[0][1]).settings
-    assert theirs.model_copy(update={"store": ours.store}) == ours
+    assert theirs.model_copy(update={"store": ours.store}).model_dump() == ours.model_dump()
 
 
 @pytest.mark.parametrize(
