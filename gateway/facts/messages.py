@@ -14,9 +14,8 @@ OutState = Literal["waiting", "held", "sending", "sent", "delivered", "failed", 
 class Message:
     """A message in the outbox. `id` is None until it is stored.
 
-    `not_before`: earliest time to hand it over (retry back-off, quiet hours). `expires`: None, or when it is not worth
-    sending any more. `possible_repeat`: it was handed over before and the answer was lost. `event`: what it tells of.
-    `subject`: which `about` it answers to.
+    `not_before`: earliest time to hand it over (retry back-off, quiet hours). `possible_repeat`: it was handed over before
+    and the answer was lost. `event`: what it tells of. `subject`: which `about` it answers to.
     """
 
     contact: str | None

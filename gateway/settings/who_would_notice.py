@@ -23,7 +23,7 @@ def who_would_notice(settings: Settings) -> tuple[Notices, ...]:
     """Soonest first; empty: nobody."""
     notices: list[Notices] = []
     if settings.mqtt.url:
-        what = "the broker says that it is offline"
+        what = "the broker says that it is lost"
         notices.append(Notices(who="whoever looks at [mqtt]", what=what, within=BY_MQTT))
     names = {contact.id: contact.name for contact in settings.contacts}
     weekly = [names[contact] for contact in settings.digest.contacts if contact in names]
