@@ -95,7 +95,7 @@ def test_no_answer_then_a_late_one(days):
     days.due(NOON + 5 * MIN)
     assert days.told(NOON + 5 * MIN) == ["Ridge box gave no answer to status, sent at 12:00."]
     days.comes(NOON + 40 * MIN, "STATE 12.4 V")
-    assert days.told(NOON + 40 * MIN)[0] == "Ridge box answered status late, 12:40, asked 12:00: STATE 12.4 V"
+    assert days.told(NOON + 40 * MIN)[0] == "Ridge box answered status late, at 12:40, asked at 12:00: STATE 12.4 V"
     days.comes(NOON + 50 * MIN, "STATE 12.5 V", at=NOON + 50 * MIN)
     assert days.ends() == [("errand-unanswered", "status"), ("errand-answered", "status")]
 
