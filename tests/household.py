@@ -26,7 +26,7 @@ WITHIN_S = 120.0
 BASE = """
 [site]
 name = "{site}"
-timezone = "Australia/Sydney"
+timezone = "{timezone}"
 country = "AU"
 latitude = -35.2
 language = "{language}"
@@ -102,7 +102,7 @@ def write_config(folder: Path, **parts: str) -> Path:
     filled["modem"] = parts.get("line", "")
     filled["idle"] = parts.get("idle", '"BROKE"')
     filled["site"] = parts.get("site", "Quandong Ridge")
-    filled["language"] = parts.get("language", "en")
+    filled["language"], filled["timezone"] = parts.get("language", "en"), parts.get("timezone", "Australia/Sydney")
     filled["url"] = parts.get("url", f"sqlite:///{folder}/gateway.db")
     filled["robin"] = "\n".join(('about = ["tanks"]' * ("about" not in parts.get("robin", "")), parts.get("robin", "")))
     file = folder / "gateway.toml"

@@ -8,7 +8,9 @@ from tests.household import RIDGE, ROBIN, STRANGER, WREN, at_home
 
 def test_watch_away_and_adopt(tmp_path):
     """One household's day: who is called first, nobody there, a box from a new number; wrong, doubled and forged words beside them."""
-    with at_home(tmp_path, rest="[limits]\nburst = 50\na_day_each = 50\n") as home:
+    # noon where the household is, whenever this runs: who is not on watch is told by day
+    noon = f"Etc/GMT{datetime.now(UTC).hour - 12:+d}"
+    with at_home(tmp_path, rest="[limits]\nburst = 50\na_day_each = 50\n", timezone=noon) as home:
 
         def says(number, text, count, *, ahead_s=0):
             """The messages that follow."""
