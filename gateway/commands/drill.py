@@ -7,7 +7,7 @@ from typing import Any
 from gateway.clock import SystemClock
 from gateway.commands.running_daemon import SLEEPS_AT_MOST, await_in_store, require_daemon
 from gateway.commands.site_and_store import load_site, open_site_store, wake_daemon
-from gateway.commands.terminal_output import print_json, print_table
+from gateway.commands.terminal_output import counted, print_json, print_table
 from gateway.errors import GatewayError
 from gateway.facts.states import DrillUnderWay
 from gateway.handlers.drill import begin_drill
@@ -35,7 +35,9 @@ def run(arguments: argparse.Namespace) -> int:
         drill = begin_drill(unit, contacts)
     wake_daemon(site.settings)
     if not arguments.json:
-        print(f"{len(contacts)} tests leave now. Waiting for the last OK, ten minutes at most …", flush=True)
+        print(
+            f"Leaving now: {counted(len(contacts), 'test')}. Waiting for the last OK, ten minutes at most …", flush=True
+        )
     detail = await_in_store(store, site.settings, lambda reader: _end_of(reader, drill), WAIT + 2 * SLEEPS_AT_MOST)
     if detail is None:
         raise GatewayError("the daemon has not told how the drill ended; `tank-gateway history` will")
