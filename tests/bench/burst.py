@@ -27,7 +27,9 @@ def measure(run: Run) -> list[Figure]:
         minimal(run.place("burst-promise"), two, "a commit a message"),
         serving(run.place("burst-ours"), other) as program,
     ):
-        bursts = [tuple(burst(modem, texts, turn) for modem in (one, two, other)) for turn in range(rounds)]
+        # a spell that is over before the second contact was told of it is one message to them: the gateway may send so many fewer
+        fewer = ((one, 0), (two, 0), (other, texts // 2))
+        bursts = [tuple(burst(modem, texts, turn, less) for modem, less in fewer) for turn in range(rounds)]
         alone = _singles(one, singles), _singles(other, singles)
         run.notes.append(
             f"burst: {cpu_s(program) * 1000 / rounds / texts:.1f} ms of processor a text with its two messages."
@@ -46,8 +48,8 @@ def measure(run: Run) -> list[Figure]:
     ]
 
 
-def burst(modem: SimulatedModem, texts: int, turn: int = 0) -> list[float]:
-    """Milliseconds to the first and to the last message."""
+def burst(modem: SimulatedModem, texts: int, turn: int = 0, fewer: int = 0) -> list[float]:
+    """Milliseconds to the first and to the last message; so many `fewer` than one a text and contact are waited for."""
     before = len(modem.network.outgoing)
     now = modem.network.now()
     said = [f"LINE 1 {('MADE', 'BROKE')[number % 2]} {turn:02}{number:02}" for number in range(texts)]
@@ -56,7 +58,7 @@ def burst(modem: SimulatedModem, texts: int, turn: int = 0) -> list[float]:
     with modem.at_once():
         for pdu in pdus:
             modem.network.deliver_pdu(pdu)
-    took = _told(modem, before, texts * CONTACTS, began)
+    took = _told(modem, before, texts * CONTACTS - fewer, began)
     time.sleep(0.5)
     return took
 
