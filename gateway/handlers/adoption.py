@@ -14,7 +14,7 @@ from gateway.errands import new_code
 from gateway.facts import Event, EventKind, Text
 from gateway.facts.harmless import harmless
 from gateway.facts.states import AdoptedNumber, AdoptionAsked, Silence
-from gateway.handlers.enqueue import enqueue, reply
+from gateway.handlers.enqueue import enqueue, reply_with
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.late_orders import written_before
 from gateway.handlers.unit_of_work import UnitOfWork
@@ -62,11 +62,11 @@ def adopt_by_text(unit: UnitOfWork, contact: Contact, text: Text, code: str) -> 
         ((number, asked) for number, asked in unit.tx.states(AdoptionAsked).items() if asked.code == code), None
     )
     if found is None or not _holds(unit, found[1]) or written_before(unit, text, found[1].at):
-        _reply(unit, contact, "adopt-wrong", {})
+        reply_with(unit, contact, "adopt-wrong", {})
         return None
     number, asked = found
     if asked.of == "contact" and asked.whose == contact.id:
-        _reply(unit, contact, "adopt-own", {})
+        reply_with(unit, contact, "adopt-own", {})
         return None
     unit.tx.clear_state(AdoptionAsked, number)
     return _adopt(unit, contact, text, number, asked)
@@ -81,7 +81,7 @@ def _adopt(unit: UnitOfWork, contact: Contact, text: Text, number: str, asked: A
     box, person = unit.site.controllers.get(asked.whose), unit.site.contacts.get(asked.whose)
     meant = box if asked.of == "controller" else person
     if meant is None or unit.site.controller_of(number) is not None or number in unit.site.contact_by_number:
-        _reply(unit, contact, "adopt-wrong", {})  # another file since
+        reply_with(unit, contact, "adopt-wrong", {})  # another file since
         return None
     written = {one.id: one.number for one in unit.site.as_written.contacts}
     instead_of = written.get(asked.whose) if asked.of == "contact" else None
@@ -89,7 +89,7 @@ def _adopt(unit: UnitOfWork, contact: Contact, text: Text, number: str, asked: A
     unit.tx.set_state(kept, number)
     values = {**_values(unit, number), "name": meant.name, "who": contact.name}
     _tell(unit, [one for one in unit.site.contacts.values() if one != contact], "adopted", values, urgent=False)
-    _reply(unit, contact, "adopted", values)
+    reply_with(unit, contact, "adopted", values)
     detail = {"who": contact.name, "number": number, "of": asked.of, "whose": asked.whose, "from": asked.at.isoformat()}
     controller = asked.whose if asked.of == "controller" else None
     event = unit.event(
@@ -130,15 +130,10 @@ def _values(unit: UnitOfWork, number: str) -> dict[str, object]:
 def _tell(
     unit: UnitOfWork, contacts: Sequence[Contact], key: str, values: Mapping[str, object], *, urgent: bool
 ) -> None:
-    segments = max(unit.site.settings.limits.segments, SEGMENTS)
+    segments = max(unit.site.segments, SEGMENTS)
     for contact in contacts:
         words = unit.site.phrases.message(key, values, segments=segments, line=contact.line)
         enqueue(unit, contact, words, urgent=urgent, subject="controllers")
-
-
-def _reply(unit: UnitOfWork, contact: Contact, key: str, values: Mapping[str, object]) -> None:
-    segments = unit.site.settings.limits.segments
-    reply(unit, contact, unit.site.phrases.reply(key, values, segments=segments, line=contact.line))
 
 
 def _event(unit: UnitOfWork, kind: EventKind, text: Text, controller: str | None, name: str) -> Event:

@@ -6,7 +6,7 @@ from typing import Any
 
 from gateway.facts import Event, EventKind, Text
 from gateway.facts.states import ReckonedEnd, TapsDry
-from gateway.handlers.enqueue import reply
+from gateway.handlers.enqueue import reply_with
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.orders import AskDry, Dry, Next, Safe
@@ -93,8 +93,7 @@ def obey_of_dry_taps(unit: UnitOfWork, contact: Contact, text: Text, order: Dry 
 def _answered(
     unit: UnitOfWork, contact: Contact, key: str, values: Mapping[str, Any], event: Event | None = None
 ) -> Event | None:
-    segments = unit.site.segments
-    reply(unit, contact, unit.site.phrases.reply(key, values, segments=segments, line=contact.line))
+    reply_with(unit, contact, key, values)
     return event
 
 

@@ -1,6 +1,6 @@
 """Words for a contact → one or more messages in the outbox."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from gateway.facts import Message, Subject
 from gateway.gsm.segments import measure_text
@@ -14,6 +14,14 @@ PIECES_AT_MOST = 6
 def reply(unit: UnitOfWork, contact: Contact, text: str) -> Message | None:
     """A reply to whoever asked; none where the other end talks like a machine (fault 40)."""
     return None if unit.unanswered else enqueue(unit, contact, text, urgent=True, subject="tanks")
+
+
+def reply_with(
+    unit: UnitOfWork, contact: Contact, key: str, values: Mapping[str, object], *, segments: int = 1
+) -> Message | None:
+    """The phrase `[answer.key]` as a reply, in as many segments as any message of the household may have, or in `segments`."""
+    most = max(unit.site.segments, segments)
+    return reply(unit, contact, unit.site.phrases.reply(key, values, segments=most, line=contact.line))
 
 
 def enqueue(

@@ -4,12 +4,10 @@ What sets or switches leaves only after its code came back: from the one who ask
 from a text that took long, and never while the box is silent or was never heard, which is looked at again when the code comes.
 """
 
-from collections.abc import Mapping
-
 from gateway.errands import confirms, new_code
 from gateway.facts import Event, Text
 from gateway.facts.states import ErrandCode
-from gateway.handlers.enqueue import reply
+from gateway.handlers.enqueue import reply_with
 from gateway.handlers.errands import order_errand
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
@@ -45,7 +43,7 @@ def confirm_by_text(unit: UnitOfWork, contact: Contact, text: Text, code: str) -
     controller = unit.site.controllers.get(kept.controller) if kept is not None else None
     errand = errand_called(controller, kept.errand) if kept is not None and controller is not None else None
     if kept is None or controller is None or errand is None or not confirms(kept, code, took(unit.tx, text), unit.now):
-        _reply(unit, contact, "errand-code-wrong", {})
+        reply_with(unit, contact, "errand-code-wrong", {})
         return None
     used = ErrandCode(code=kept.code, controller=kept.controller, errand=kept.errand, made_at=kept.made_at, used=True)
     unit.tx.set_state(used, contact.id)
@@ -62,7 +60,7 @@ def _send_code(unit: UnitOfWork, contact: Contact, controller: Controller, erran
         "code": code,
         "caution": unit.site.phrases.sentence("caution", errand.risk),
     }
-    _reply(unit, contact, "errand-code", values, segments=SEGMENTS_OF_CAUTION)
+    reply_with(unit, contact, "errand-code", values, segments=SEGMENTS_OF_CAUTION)
 
 
 def _refuse(unit: UnitOfWork, contact: Contact, controller: Controller, errand: Errand, why: str) -> Event:
@@ -73,9 +71,4 @@ def _refuse(unit: UnitOfWork, contact: Contact, controller: Controller, errand: 
 
 def _reply_with_list(unit: UnitOfWork, contact: Contact) -> None:
     listed = ", ".join(f"{controller.id} {errand.id}" for controller, errand in errands_for(unit.site, contact))
-    _reply(unit, contact, "errands" if listed else "errands-none", {"list": listed})
-
-
-def _reply(unit: UnitOfWork, contact: Contact, key: str, values: Mapping[str, object], *, segments: int = 1) -> None:
-    most = max(unit.site.segments, segments)
-    reply(unit, contact, unit.site.phrases.reply(key, values, segments=most, line=contact.line))
+    reply_with(unit, contact, "errands" if listed else "errands-none", {"list": listed})

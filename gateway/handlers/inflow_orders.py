@@ -2,7 +2,7 @@
 
 from gateway.facts import Event, Text
 from gateway.facts.states import InflowSaid
-from gateway.handlers.enqueue import reply
+from gateway.handlers.enqueue import reply_with
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.late_orders import written_at
 from gateway.handlers.unit_of_work import UnitOfWork
@@ -17,7 +17,7 @@ def keep_inflow(unit: UnitOfWork, contact: Contact, text: Text, *, runs: bool) -
     snapshot = take_snapshot(unit.tx, unit.site, unit.now, numbers=False)
     tank = asked_about(unit.site, snapshot)
     if tank is None:
-        reply(unit, contact, unit.site.phrases.reply("inflow-none", {}, segments=unit.site.segments, line=contact.line))
+        reply_with(unit, contact, "inflow-none", {})
         return None
     unit.tx.set_state(InflowSaid(tank=tank.id, runs=runs, at=written_at(unit, text), by=contact.id))
     detail = {"who": contact.name, "said": text.text.strip()}
@@ -28,6 +28,5 @@ def keep_inflow(unit: UnitOfWork, contact: Contact, text: Text, *, runs: bool) -
         **forecast_values(unit.site, forecasts(unit.tx, unit.site, snapshot)[tank.id], unit.now),
         "tank": tank.name,
     }
-    key = "flows" if runs else "stopped"
-    reply(unit, contact, unit.site.phrases.reply(key, values, segments=unit.site.segments, line=contact.line))
+    reply_with(unit, contact, "flows" if runs else "stopped", values)
     return event

@@ -10,14 +10,14 @@ from datetime import timedelta
 from typing import Any
 
 from gateway.alarms.matters import most_urgent_first
-from gateway.facts import Event, EventKind, Message, Text
+from gateway.facts import Event, EventKind, Text
 from gateway.facts.alarms import Alarm
 from gateway.facts.states import RecentTexts
 from gateway.handlers.adoption import adopt_by_text, asks_of_a_number
 from gateway.handlers.alarms import decline_alarms
 from gateway.handlers.answer_questions import answer_question
 from gateway.handlers.dry_taps import obey_of_dry_taps, report_dry, report_safe
-from gateway.handlers.enqueue import reply
+from gateway.handlers.enqueue import reply_with
 from gateway.handlers.errand_orders import confirm_by_text, order_by_text
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.float_ends import end_by_word
@@ -141,7 +141,7 @@ def _begin_walk(unit: UnitOfWork, contact: Contact, order: Walk) -> None:
     known = bool(meant) or not order.tank
     walk = begin_walk(unit, meant[0] if meant else None, contact, WALK_WAIT, by_text=True) if known else None
     if walk is None:
-        _reply_with(unit, contact, "walk-none", {})
+        reply_with(unit, contact, "walk-none", {})
 
 
 def order_of(unit: UnitOfWork, contact: Contact, text: Text) -> Order | None:
@@ -188,7 +188,7 @@ def _take_alarms(unit: UnitOfWork, contact: Contact, text: Text, about: str | No
         matters, ids = [alarm.key for alarm in taken], [alarm.id for alarm in taken]
         detail = {"who": contact.name, "contact": contact.id, "matters": matters, "alarms": ids}
         event = _record(unit, contact, text, "taken", unit.site.tanks.get(tank or ""), detail)
-        message = _reply_with(unit, contact, "took", {"matters": alarms_said(unit.site, taken, contact.line)})
+        message = reply_with(unit, contact, "took", {"matters": alarms_said(unit.site, taken, contact.line)})
         if message is not None:
             tie(unit, message, taken, "took")
             for alarm in taken:
@@ -211,11 +211,11 @@ def _reply_why_not(
     theirs = [alarm for alarm in standing if had is not None and alarm.taken_by == had.taken_by]
     if had is not None:
         values = {"who": unit.site.contact_name(had.taken_by), "matters": alarms_said(unit.site, theirs, contact.line)}
-        _reply_with(unit, contact, "took" if had.taken_by == contact.id else "already", values)
+        reply_with(unit, contact, "took" if had.taken_by == contact.id else "already", values)
     elif open_now:
-        _reply_with(unit, contact, "not-told", {"matters": alarms_said(unit.site, open_now, contact.line)})
+        reply_with(unit, contact, "not-told", {"matters": alarms_said(unit.site, open_now, contact.line)})
     else:
-        _reply_with(unit, contact, "drill" if test_answered else "nothing", {})
+        reply_with(unit, contact, "drill" if test_answered else "nothing", {})
 
 
 def _decline_alarms(unit: UnitOfWork, contact: Contact, about: str | None) -> None:
@@ -228,11 +228,11 @@ def _decline_alarms(unit: UnitOfWork, contact: Contact, about: str | None) -> No
         or (alarm.state == "open" and alarm.priority == "urgent" and told_by(unit.tx, alarm, contact.id, unit.now))
     ]
     if not asked:
-        _reply_with(unit, contact, "nothing", {})
+        reply_with(unit, contact, "nothing", {})
         return
     for unanswered in decline_alarms(unit, contact.id, asked):
         record_event(unit, unanswered)
-    _reply_with(unit, contact, "passed", {"matters": alarms_said(unit.site, asked, contact.line)})
+    reply_with(unit, contact, "passed", {"matters": alarms_said(unit.site, asked, contact.line)})
 
 
 def _standing_alarms(unit: UnitOfWork, about: str | None) -> list[Alarm]:
@@ -250,14 +250,14 @@ def _begin_work(unit: UnitOfWork, contact: Contact, text: Text, order: Work) -> 
     tank = unit.site.tanks.get(order.tank or "")
     if tank is None or order.duration is None:  # not said, or not understood: the reply shows how
         example = next(iter(unit.site.tanks.values()), None)
-        _reply_with(unit, contact, "work-how", {"tank": example.id if example else "house"})
+        reply_with(unit, contact, "work-how", {"tank": example.id if example else "house"})
         return None
     length = written_at(unit, text) + order.duration - unit.now
     if length <= timedelta(0):
         _reply_late(unit, contact, text)
         return None
     until = pause_tank(unit, tank, length, by=contact, text=text.text)
-    _reply_with(unit, contact, "work", {"tank": tank.name, "until": When(until, unit.now, unit.site.zone)})
+    reply_with(unit, contact, "work", {"tank": tank.name, "until": When(until, unit.now, unit.site.zone)})
     return None
 
 
@@ -266,22 +266,22 @@ def _end_alarms(unit: UnitOfWork, contact: Contact, text: Text, order: Over) -> 
     tank = unit.site.tanks.get(order.tank or "")
     if tank is None:
         example = next(iter(unit.site.tanks.values()), None)
-        _reply_with(unit, contact, "over-how", {"tank": example.id if example else "house"})
+        reply_with(unit, contact, "over-how", {"tank": example.id if example else "house"})
         return None
     if written_before_alarm_of(unit, text, tank):
         _reply_late(unit, contact, text)
         return None
     ended = end_by_word(unit, tank, by=contact, text=text.text)
-    _reply_with(unit, contact, "over" if ended else "over-nothing", {"tank": tank.name})
+    reply_with(unit, contact, "over" if ended else "over-nothing", {"tank": tank.name})
     return ended[0] if ended else None
 
 
 def _keep_note(unit: UnitOfWork, contact: Contact, text: Text, order: Note) -> Event | None:
     if not order.text:
-        _reply_with(unit, contact, "note-how", {})
+        reply_with(unit, contact, "note-how", {})
         return None
     event = _record(unit, contact, text, "note", None, {"who": contact.name, "said": order.text})
-    _reply_with(unit, contact, "note", {})
+    reply_with(unit, contact, "note", {})
     return event
 
 
@@ -302,9 +302,4 @@ def _record(
 
 def _reply_late(unit: UnitOfWork, contact: Contact, text: Text, matters: str | None = None) -> None:
     """It was written before what stands now, or is over by now: nothing is done, and its writer learns that."""
-    _reply_with(unit, contact, "late", {"since": When(text.at, unit.now, unit.site.zone), "matters": matters})
-
-
-def _reply_with(unit: UnitOfWork, contact: Contact, key: str, values: dict[str, Any]) -> Message | None:
-    segments = unit.site.segments
-    return reply(unit, contact, unit.site.phrases.reply(key, values, segments=segments, line=contact.line))
+    reply_with(unit, contact, "late", {"since": When(text.at, unit.now, unit.site.zone), "matters": matters})

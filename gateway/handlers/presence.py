@@ -75,7 +75,7 @@ def _asked(unit: UnitOfWork, kept: Presence) -> list[Contact]:
 
 
 def _tell(unit: UnitOfWork, contacts: list[Contact], key: str, values: dict[str, Any]) -> None:
-    segments = unit.site.settings.limits.segments
+    segments = unit.site.segments
     for contact in contacts:
         text = unit.site.phrases.message(key, values, segments=segments, line=contact.line)
         enqueue(unit, contact, text, urgent=False, subject="tanks")

@@ -2,11 +2,10 @@
 
 import re
 from datetime import UTC, datetime
-from typing import Any
 
 from gateway.facts import Event, Text
 from gateway.facts.states import Presence
-from gateway.handlers.enqueue import reply
+from gateway.handlers.enqueue import reply_with
 from gateway.handlers.late_orders import written_at, written_before
 from gateway.handlers.presence import say_people
 from gateway.handlers.unit_of_work import UnitOfWork
@@ -22,7 +21,7 @@ def obey_of_presence(unit: UnitOfWork, contact: Contact, text: Text, order: Away
     """Does it, and answers. What was written before somebody said otherwise does nothing."""
     kept = unit.tx.state(Presence)
     if kept is not None and written_before(unit, text, kept.since):
-        _reply(unit, contact, "late", {"since": When(text.at, unit.now, unit.site.zone)})
+        reply_with(unit, contact, "late", {"since": When(text.at, unit.now, unit.site.zone)})
         return None
     match order:
         case Back():
@@ -40,10 +39,10 @@ def _from_now_on(unit: UnitOfWork, contact: Contact, text: Text, said: str, key:
     until = moment_of(ends, words, local) if ends is not None else None
     understood = (number == "") if key == "away" else HOW_MANY.fullmatch(number) is not None
     if not understood or (ends is not None and until is None):
-        _reply(unit, contact, f"{key}-how", {})
+        reply_with(unit, contact, f"{key}-how", {})
         return None
     if until is not None and until <= unit.now:
-        _reply(unit, contact, "late", {"since": When(text.at, unit.now, unit.site.zone)})
+        reply_with(unit, contact, "late", {"since": When(text.at, unit.now, unit.site.zone)})
         return None
     return _said(unit, contact, text, float(number or 0), until.astimezone(UTC) if until is not None else None)
 
@@ -51,19 +50,14 @@ def _from_now_on(unit: UnitOfWork, contact: Contact, text: Text, said: str, key:
 def _said(unit: UnitOfWork, contact: Contact, text: Text, people: float, until: datetime | None) -> Event | None:
     event = say_people(unit, people, until, by=contact, text=text)
     at = When(until, unit.now, unit.site.zone) if until is not None else None
-    _reply(unit, contact, "people" if people else "away", {"people": f"{people:g}", "until": at})
+    reply_with(unit, contact, "people" if people else "away", {"people": f"{people:g}", "until": at})
     return event
 
 
 def _back(unit: UnitOfWork, contact: Contact, text: Text) -> Event | None:
     if presence_now(unit.tx, unit.now) is None:
-        _reply(unit, contact, "not-away", {})
+        reply_with(unit, contact, "not-away", {})
         return None
     event = say_people(unit, None, None, by=contact, text=text)
-    _reply(unit, contact, "back", {})
+    reply_with(unit, contact, "back", {})
     return event
-
-
-def _reply(unit: UnitOfWork, contact: Contact, key: str, values: dict[str, Any]) -> None:
-    segments = unit.site.settings.limits.segments
-    reply(unit, contact, unit.site.phrases.reply(key, values, segments=segments, line=contact.line))

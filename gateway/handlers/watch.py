@@ -11,7 +11,7 @@ from typing import Any
 
 from gateway.facts import Event, EventKind, Text
 from gateway.facts.states import WatchAsked, WatchGiven
-from gateway.handlers.enqueue import enqueue, reply
+from gateway.handlers.enqueue import enqueue, reply_with
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.late_orders import written_at
 from gateway.handlers.unit_of_work import UnitOfWork
@@ -45,7 +45,7 @@ def answer_watch(unit: UnitOfWork, contact: Contact, text: Text, *, yes: bool) -
     if not _had_it(unit, asked, text):
         return None
     if not yes:
-        reply(unit, contact, unit.site.phrases.reply("watch-not-yours", {}, line=contact.line))
+        reply_with(unit, contact, "watch-not-yours", {})
         return _decline(unit, asked, text)
     unit.tx.clear_state(WatchAsked)
     return _begin(unit, contact, asked.until, by=asked.by, text=text)
@@ -64,7 +64,7 @@ def _begin(unit: UnitOfWork, contact: Contact, until: datetime | None, *, by: st
     before = on_watch(unit.tx, unit.site, unit.now)
     unit.tx.set_state(WatchGiven(contact=contact.id, by=by, since=unit.now, until=until))
     values = {"who": contact.name, "until": _when(unit, until)}
-    reply(unit, contact, unit.site.phrases.reply("watch-yours", values, line=contact.line))
+    reply_with(unit, contact, "watch-yours", values)
     _tell_others(unit, contact, (by, before.contact.id if before else None), "watch-begun", values)
     return _record(unit, "watch-begun", contact, until, by=by, text=text)
 
@@ -109,7 +109,7 @@ def _tell_others(
 
 
 def _tell(unit: UnitOfWork, contact: Contact, key: str, values: dict[str, Any]) -> int | None:
-    segments = unit.site.settings.limits.segments
+    segments = unit.site.segments
     words = unit.site.phrases.message(key, values, segments=segments, line=contact.line)
     return enqueue(unit, contact, words, urgent=False, subject="gateway").id
 

@@ -1,11 +1,10 @@
 """`WATCH`, `WATCH robin until sunday`: what a contact's phone says of who is called first."""
 
 from datetime import UTC, datetime
-from typing import Any
 
 from gateway.facts import Event, Text
 from gateway.facts.states import WatchAsked, WatchGiven
-from gateway.handlers.enqueue import reply
+from gateway.handlers.enqueue import reply_with
 from gateway.handlers.late_orders import written_at, written_before
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.handlers.watch import ask_for_watch
@@ -26,14 +25,14 @@ def watch_by_text(unit: UnitOfWork, contact: Contact, text: Text, said: str) -> 
     meant = contact_called(unit, name)
     until = moment_of(ends, words, written_at(unit, text).astimezone(unit.site.zone)) if ends is not None else None
     if meant is None or (ends is not None and until is None):
-        _reply(unit, contact, "watch-how", {"who": (meant or contact).id.upper()})
+        reply_with(unit, contact, "watch-how", {"who": (meant or contact).id.upper()})
         return None
     if not can_have_watch(meant):
-        _reply(unit, contact, "watch-cannot", {"who": meant.name})
+        reply_with(unit, contact, "watch-cannot", {"who": meant.name})
         return None
     given = unit.tx.state(WatchGiven)
     if (until is not None and until <= unit.now) or (given is not None and written_before(unit, text, given.since)):
-        _reply(unit, contact, "late", {"since": When(text.at, unit.now, unit.site.zone)})
+        reply_with(unit, contact, "late", {"since": When(text.at, unit.now, unit.site.zone)})
         return None
     return _ask(unit, contact, text, meant, until.astimezone(UTC) if until is not None else None)
 
@@ -51,20 +50,15 @@ def _ask(unit: UnitOfWork, contact: Contact, text: Text, meant: Contact, until: 
     again = asked is not None and (asked.contact, asked.until) == (meant.id, until)
     event = None if again else ask_for_watch(unit, meant, until, by=contact, text=text)
     if meant.id != contact.id:
-        _reply(unit, contact, "watch-asked", {"who": meant.name})
+        reply_with(unit, contact, "watch-asked", {"who": meant.name})
     return event
 
 
 def _say_who(unit: UnitOfWork, contact: Contact) -> None:
     watch = on_watch(unit.tx, unit.site, unit.now)
     if watch is None:
-        _reply(unit, contact, "watch-none", {})
+        reply_with(unit, contact, "watch-none", {})
         return
     until = When(watch.until, unit.now, unit.site.zone) if watch.until is not None else None
     key = "watch-yours" if watch.contact.id == contact.id else "watch"
-    _reply(unit, contact, key, {"who": watch.contact.name, "until": until})
-
-
-def _reply(unit: UnitOfWork, contact: Contact, key: str, values: dict[str, Any]) -> None:
-    segments = unit.site.settings.limits.segments
-    reply(unit, contact, unit.site.phrases.reply(key, values, segments=segments, line=contact.line))
+    reply_with(unit, contact, key, {"who": watch.contact.name, "until": until})
