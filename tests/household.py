@@ -8,7 +8,7 @@ from pathlib import Path
 
 from gateway.facts import Event
 from gateway.modem import Times
-from gateway.ports import StoredText
+from gateway.ports import Clock, StoredText
 from gateway.service import Built, build
 from gateway.settings.load import load
 from gateway.settings.models import Settings
@@ -155,14 +155,15 @@ def at_home(
     modem: SimulatedModem | None = None,
     times: Times | None = None,
     trace: Path | None = None,
+    clock: Clock | None = None,
     **parts: str,
 ) -> Iterator[Home]:
-    """A daemon of the household at work, on this modem or one of its own."""
+    """A daemon of the household at work, on this modem or one of its own, by this clock or the machine's."""
     settings = load(str(write_config(folder, **parts))).settings
     own = modem or SimulatedModem(str(folder / "modem-port"))
     if modem is None:
         own.start()
-    built = build(settings, simulated=own, times=times or Times(settle_s=0.05), trace=trace)
+    built = build(settings, simulated=own, times=times or Times(settle_s=0.05), trace=trace, clock=clock)
     thread = threading.Thread(target=built.daemon.run, name="daemon-under-test")
     thread.start()
     try:

@@ -9,8 +9,6 @@ import random
 import threading
 import time
 from collections import Counter
-from collections.abc import Callable
-from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -19,6 +17,7 @@ from gateway.modem import Times
 from gateway.simulator import Faults, Policy, SimulatedModem
 from gateway.simulator.makes import MAKES
 from tests.faults.board import REPEAT, UNLIMITED
+from tests.faults.wrong_clocks import CENTRES, CLOCKS, WrongClock, centre_time
 from tests.household import RIDGE, ROBIN, WREN, Home, at_home
 
 QUICK = Times(command_s=0.5, prompt_s=0.5, result_s=0.5, wake_s=2.0, list_s=1.0, settle_s=0.05)
@@ -135,66 +134,52 @@ def test_mixed_faults_for_half_an_hour(tmp_path, request, seed):
         )
 
 
-CENTRES = ("right", "whole minutes", "an hour behind", "five hours ahead", "stuck")
-"""What the centre takes the time for. As many as have no divisor in common with the number of makes: each make meets each centre."""
 ROUND_S = 30.0
 PATIENT = Times(command_s=1.0, prompt_s=1.0, result_s=5.0, wake_s=4.0, list_s=2.0, settle_s=0.05, condition_every_s=5.0)
 
 
-def _centre(name: str) -> Callable[[], datetime]:
-    began = datetime.now(UTC)
-
-    def now() -> datetime:
-        true = datetime.now(UTC).replace(microsecond=0)
-        match name:
-            case "whole minutes":
-                return true.replace(second=0)
-            case "an hour behind":
-                return true - timedelta(hours=1)
-            case "five hours ahead":
-                return true + timedelta(hours=5)
-            case "stuck":
-                return began.replace(microsecond=0)
-            case _:
-                return true
-
-    return now
-
-
 @pytest.mark.soak
 def test_makes_networks_and_clocks_in_turn(tmp_path, request, seed):
-    """Each make in turn, each with another centre's clock: mixed faults over restarts, then rest and the account, again and again."""
+    """Each make in turn, each with other clocks, the centre's and our own: mixed faults over restarts, then rest and the account, again
+    and again."""
     ends = time.monotonic() + 60 * request.config.getoption("--minutes")
     makes, done = sorted(MAKES), Counter()
     texts = number = 0
     while time.monotonic() < ends:
-        make, centre = makes[(seed + number) % len(makes)], CENTRES[number % len(CENTRES)]
-        texts += _one_round(tmp_path / str(number), make, centre, seed + number)
-        done[f"{make} / {centre}"] += 1
+        make, centre, clock = (kinds[(seed + number) % len(kinds)] for kinds in (makes, CENTRES, CLOCKS))
+        texts += _one_round(tmp_path / str(number), make, centre, clock, seed + number)
+        done.update(("rounds", make, f"centre: {centre}", f"our clock: {clock}"))
         number += 1
-    print(f"{number} rounds from seed {seed}, {texts} texts: {dict(done)}")
+    print(f"from seed {seed}, {texts} texts: {dict(done)}")
 
 
-def _one_round(folder: Path, make: str, centre: str, seed: int) -> int:
+def _one_round(folder: Path, make: str, centre: str, clock_kind: str, seed: int) -> int:
     """How many texts came in it."""
     folder.mkdir()
     rng, ends = random.Random(seed), time.monotonic() + ROUND_S
-    with SimulatedModem(str(folder / "modem-port"), habits=MAKES[make], seed=seed, now=_centre(centre)) as modem:
+    clock = WrongClock(clock_kind, rng)
+    with SimulatedModem(str(folder / "modem-port"), habits=MAKES[make], seed=seed, now=centre_time(centre)) as modem:
         mixed = Mixed(modem, rng)
         while time.monotonic() < ends:
-            with at_home(folder, modem=modem, times=PATIENT, line=LINE, rest=UNLIMITED):
+            clock.board_wakes()
+            with at_home(folder, modem=modem, times=PATIENT, clock=clock, line=LINE, rest=UNLIMITED):
                 for _ in range(rng.randrange(5, 20)):
                     mixed.text()
                     if rng.random() < 0.3:
                         mixed.fault()
+                    if rng.random() < 0.1:
+                        clock.fault()
                     pause(rng.uniform(0.05, 1.0))
         mixed.all_well()
-        with at_home(folder, modem=modem, times=PATIENT, line=LINE, rest=UNLIMITED) as home:
+        clock.set_right()
+        with at_home(folder, modem=modem, times=PATIENT, clock=clock, line=LINE, rest=UNLIMITED) as home:
             try:
                 _comes_to_rest(home, mixed)
                 _account(home, mixed)
             except AssertionError as wrong:
-                raise AssertionError(f"{make}, centre {centre}, seed {seed}: {wrong}") from wrong
+                raise AssertionError(
+                    f"{make}, centre {centre}, our clock {clock_kind}, seed {seed}: {wrong}"
+                ) from wrong
     return len(mixed.sent)
 
 
