@@ -22,7 +22,7 @@ from gateway.page.tank_pictures import draw_outline, place_labels
 from gateway.page.timeline import Lane, nothing_lately, timeline, timeline_days
 from gateway.page.verdict_words import AlarmLine, VerdictWords, alarm_line, verdict_words
 from gateway.page.year_calendar import YearCalendar, year_calendar
-from gateway.phrases import cldr, load_page_phrases
+from gateway.phrases import cldr, with_page_words
 from gateway.ports import Reader
 from gateway.site import Site
 from gateway.status.episodes import SHOWN_KINDS, episodes_of
@@ -91,7 +91,7 @@ def make_page(
 ) -> str:
     """The page as HTML, in the household's language. `good_until`: by when another is written in its place; `full`: nothing is folded away,
     and every event stands in the record by itself."""
-    site = replace(site, phrases=load_page_phrases(site.phrases.language))
+    site = replace(site, phrases=with_page_words(site.phrases))
     values = page_values(reader, site, at, good_until=good_until, full=full)
     return _template().render(page=values, t=site.phrases.page, mark=PAGE_MARK, reload_s=RELOAD_S)
 

@@ -123,7 +123,7 @@ class Phrasebook:
         return self._fill(self.data["week" if line == "mobile" else "spoken_week"][key], values, line) or ""
 
     def page(self, key: str, **values: object) -> str:
-        """A sentence of the page, `table.name`; only of a book with the page's words in it (`load_page_phrases`)."""
+        """A sentence of the page, `table.name`; only of a book with the page's words in it (`with_page_words`)."""
         table, _, name = key.partition(".")
         return self._fill(self.data["page"][table][name], values, keep=True) or ""
 
@@ -263,10 +263,13 @@ def load_phrases(language: str, *, in_one_segment: bool = False) -> Phrasebook:
     return Phrasebook(language, merged_phrases(language), in_one_segment)
 
 
+def with_page_words(book: Phrasebook) -> Phrasebook:
+    """The same with the words of the page, which stand in files of their own: no message needs them. What the household says otherwise stays."""
+    page = _page_words(book.language)
+    return replace(book, data={**book.data, "page": page, "counts": {**book.data["counts"], **page["counts"]}})
+
+
 @lru_cache(maxsize=2)
-def load_page_phrases(language: str) -> Phrasebook:
-    """The same with the words of the page, which stand in files of their own: no message needs them."""
-    book, page = load_phrases(language), read_phrases("page/en")
-    if language != "en":
-        page = merge(page, read_phrases(f"page/{language}"))
-    return Phrasebook(language, {**book.data, "page": page, "counts": {**book.data["counts"], **page["counts"]}})
+def _page_words(language: str) -> Mapping[str, Any]:
+    english = read_phrases("page/en")
+    return english if language == "en" else merge(english, read_phrases(f"page/{language}"))

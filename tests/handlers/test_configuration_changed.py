@@ -7,7 +7,7 @@ from gateway.__main__ import main
 from gateway.facts.states import ConfigurationKept
 from gateway.handlers import gateway_life
 from gateway.page.event_list import event_line
-from gateway.phrases import load_page_phrases
+from gateway.phrases import load_phrases, with_page_words
 from tests.handlers.days import Days
 
 JUNE, H = datetime(2026, 6, 1, 2, 0, tzinfo=UTC), timedelta(hours=1)
@@ -30,7 +30,7 @@ def test_a_change_is_on_record_once_at_start_or_at_reload(tmp_path, capsys):
         "limits.segments": ("2", "3"),
         "contacts[wren].quiet": (None, "22:00-06:00"),
     }
-    page_site = replace(days.site, phrases=load_page_phrases("en"))
+    page_site = replace(days.site, phrases=with_page_words(load_phrases("en")))
     assert event_line(page_site, first, JUNE).what == "The configuration changed: limits.segments."
     assert main(["history", "--config", str(tmp_path / "gateway.toml")]) == 0
     assert "limits.segments '2' -> '3'" in " ".join(capsys.readouterr().out.split())

@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 from gateway.facts import Event
 from gateway.page.charts import Chart
 from gateway.page.whole_page import Page, page_values
-from gateway.phrases import load_page_phrases
+from gateway.phrases import load_phrases, with_page_words
 from gateway.storage import open_store
 
 NOW = datetime(2026, 11, 25, 3, 0, tzinfo=UTC)
@@ -37,7 +37,7 @@ def show(site, *events, more=lambda tx: None, **how) -> Page:
             tx.keep_event(event)
         more(tx)
     with store.read() as reader:
-        view = page_values(reader, replace(site, phrases=load_page_phrases("en")), NOW, **how)
+        view = page_values(reader, replace(site, phrases=with_page_words(load_phrases("en"))), NOW, **how)
     store.close()
     return view
 

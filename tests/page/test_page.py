@@ -7,12 +7,15 @@ from html.parser import HTMLParser
 import pytest
 
 from gateway.__main__ import main
-from gateway.facts import Event
+from gateway.facts import Event, Text
 from gateway.page import make_page
+from gateway.settings.load import load
+from gateway.site import compile_site
 from gateway.storage import open_store
 from tests.household import write_config
 from tests.page import years
 from tests.page.conftest import NOW
+from tests.page.shown import HOUR, event
 
 CSV = "received_at,sender,text\n2026-11-20T04:11:00+11:00,0491 570 006,LINE 2 MADE now\n" + (
     "2026-11-20T09:11:00+11:00,0491 570 006,<script>document.title='x'</script><img src=http://192.0.2.1/x>\n"
@@ -117,3 +120,32 @@ def test_a_year_is_under_half_a_megabyte_whatever_is_texted(tmp_path):
 def test_a_year_with_all_its_charts_is_under_half_a_megabyte(year_page):
     """Three tanks, two controllers, a year."""
     assert year_page.stat().st_size < HALF_A_MEGABYTE
+
+
+OWN = """
+[words]
+tanks = ["WATER"]
+dry = ["EMPTY"]
+[label]
+low = "runs short"
+never-heard = "is mute"
+"""
+
+
+def test_what_the_household_says_otherwise_stands_on_the_page_too(tmp_path):
+    """Its names of what is the matter, and the very words that the gateway will understand when somebody texts what the page tells to."""
+    years.household(tmp_path)
+    file, own = tmp_path / "gateway.toml", tmp_path / "phrases.toml"
+    own.write_text(OWN, "utf-8")
+    file.write_text(f'phrases = "{own}"\n{file.read_text("utf-8")}', "utf-8")
+    site = compile_site(load(str(file)).settings)
+    with (store := open_store(site.settings.store.url, site.settings.site.name)).write() as tx:
+        heard = Text(number="+61491570006", text="LINE 3 MADE", at=NOW - HOUR, heard_at=NOW - HOUR)
+        tx.keep_text(heard, "read", controller="ridge")
+        tx.keep_event(event("low", NOW - HOUR, tank="hill", controller="ridge", input="3"))
+    with store.read() as reader:
+        html = make_page(reader, site, NOW, good_until=NOW + HOUR)
+    store.close()
+    assert "Hill tank runs short since" in html and "paddock gate is mute." in html
+    assert "Then send WATER to the gateway" in html and "Text EMPTY next time" in html
+    assert "LOW" not in html and "TANKS" not in html

@@ -21,7 +21,7 @@ from gateway.page.tank_pictures import (
     place_labels,
     water_band,
 )
-from gateway.phrases import load_page_phrases
+from gateway.phrases import load_phrases, with_page_words
 from gateway.settings.models import Tapered, UprightCylinder, VolumeTable
 from gateway.storage import open_store
 from tests.page import years
@@ -112,7 +112,7 @@ def test_without_a_forecast_the_floats_bound_the_water(site):
     assert water_band(standing("active", "idle"), None) == (0.0, None, pytest.approx(0.25))
     assert water_band(standing("idle", "active"), None) == (pytest.approx(1.6 / 1.8), None, 1.0)
     assert water_band(standing("unknown", "unknown"), None) is None
-    spoken = replace(site, phrases=load_page_phrases("en"))
+    spoken = replace(site, phrases=with_page_words(load_phrases("en")))
 
     def litres(low, high, triple=None):
         reckoned = triple and Triple(low=triple[0], likely=triple[1], high=triple[2])
@@ -169,7 +169,7 @@ def test_the_record_is_in_plain_words(site):
     """Every kind of event has words of its own; an over-long raw text is cut, and how much is said."""
     from typing import get_args
 
-    site = replace(site, phrases=load_page_phrases("en"))
+    site = replace(site, phrases=with_page_words(load_phrases("en")))
 
     from gateway.facts.events import EventKind
 

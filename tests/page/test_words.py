@@ -12,7 +12,7 @@ from gateway.page.local_calendar import measure
 from gateway.page.power_words import battery_words, sun_words, volts_words
 from gateway.page.tank_pictures import gauge_marks
 from gateway.page.verdict_words import alarm_line, verdict_words
-from gateway.phrases import load_page_phrases
+from gateway.phrases import load_phrases, with_page_words
 from gateway.power.monthly_outlook import power_outlook
 from gateway.power.voltage_trend import BatteryTrend
 from gateway.settings.models import Gauge
@@ -34,7 +34,7 @@ NAME = "House <b>tank</b>"
 @pytest.fixture
 def english(site):
     """The household, with the page's words."""
-    return replace(site, phrases=load_page_phrases("en"))
+    return replace(site, phrases=with_page_words(load_phrases("en")))
 
 
 @pytest.fixture
@@ -284,7 +284,7 @@ def test_signs_of_life_are_a_count_a_day(site):
 )
 def test_the_record_is_told_in_the_households_language(site, happened, language, words):
     """With what belongs to it; a kind of a later program by its bare name."""
-    assert event_words(replace(site, phrases=load_page_phrases(language)), happened) == words
+    assert event_words(replace(site, phrases=with_page_words(load_phrases(language))), happened) == words
 
 
 def battery(slope, low_on=None, percent=None):
@@ -356,7 +356,7 @@ def test_a_gauge_is_a_line_at_its_height(english, level_m, is_heard, marks):
 )
 def test_a_measure_has_no_more_digits_than_are_known(site, unit, value, shown):
     """With the language's own decimal sign."""
-    assert measure(replace(site, phrases=load_page_phrases("de")), value, unit) == shown
+    assert measure(replace(site, phrases=with_page_words(load_phrases("de"))), value, unit) == shown
 
 
 def test_a_page_says_its_age(site):

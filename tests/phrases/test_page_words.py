@@ -5,7 +5,7 @@ import re
 import pytest
 
 from gateway.facts import KINDS
-from gateway.phrases import languages, load_page_phrases
+from gateway.phrases import languages, load_phrases, with_page_words
 from gateway.phrases.cldr import plural_form, runs_right_to_left
 from gateway.phrases.phrasebook import FIELD, read_phrases
 
@@ -48,7 +48,7 @@ def test_a_sentence_tells_what_it_tells_in_english(language):
 @pytest.mark.parametrize("language", languages())
 def test_each_number_has_its_form(language):
     """Of the page's own words and of those of the messages."""
-    book = load_page_phrases(language)
+    book = with_page_words(load_phrases(language))
     for name in ENGLISH["counts"]:
         forms = book.data["counts"][name]
         for n in (0, 1, 2, 5, 11, 21, 22, 25):

@@ -9,7 +9,7 @@ from gateway.handlers import due
 from gateway.page import make_page
 from gateway.page.alarm_month_lines import alarm_month_lines
 from gateway.page.verdict_words import verdict_words
-from gateway.phrases import load_page_phrases
+from gateway.phrases import load_phrases, with_page_words
 from gateway.status import summary
 from gateway.status.site_standing import site_standing
 from gateway.status.standing_alarms import standing_alarms
@@ -85,7 +85,7 @@ def test_dry_taps_lead_the_page_with_the_steps_that_are_left(days):
     days.comes(NOW, "LINE 1 MADE 0717")
     for text in ("DRY", "NEXT"):
         days.comes(NOW + H, text, number=WREN)
-    site = replace(days.site, phrases=load_page_phrases("en"))
+    site = replace(days.site, phrases=with_page_words(load_phrases("en")))
     with days.store.read() as reader:
         standing = site_standing(reader, site, NOW + 2 * H)
         alarms = standing_alarms(reader, standing)
@@ -101,7 +101,7 @@ def test_the_page_has_the_months_figures(days):
     days.comes(NOW + H, "OK", number=ROBIN)
     with days.store.read() as reader:
         html = make_page(reader, days.site, NOW + 2 * H)
-        site = replace(days.site, phrases=load_page_phrases("en"))
+        site = replace(days.site, phrases=with_page_words(load_phrases("en")))
         (line,) = alarm_month_lines(reader, site, NOW + 2 * H)
     assert line.startswith(
         "Jun 2026: 1 alarm (1 a week), 0 at night, 0 that nobody took; half the OKs came within 60 min; "
