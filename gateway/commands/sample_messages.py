@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 from gateway.handlers.enqueue import as_one
 from gateway.phrases import Phrasebook
 from gateway.phrases.phrasebook import Day, Label, Line, Measured, Money, Volts, When
-from gateway.status.order_help import words_said
+from gateway.status.order_help import example_of, words_said
 from gateway.status.summary import Told, week_said
 
 SYDNEY = ZoneInfo("Australia/Sydney")
@@ -162,6 +162,8 @@ def _lists(book: Phrasebook, name: str, line: Line, names: Names) -> dict[str, o
     """What only some list: a week in which nothing happened, the messages that are joined."""
     if name == "said.unanswered":
         return {"reply": _take(book, line, names)}
+    if name == "answer.nearly":
+        return {"example": example_of(book, "work", "house")}
     if name == "answer.unknown":
         return {"list": words_said(book, "house")}
     if name == "said.well":

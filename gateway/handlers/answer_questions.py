@@ -2,13 +2,16 @@
 
 from gateway.facts import Text
 from gateway.facts.states import NotUnderstood
-from gateway.handlers.enqueue import in_pieces, reply
+from gateway.handlers.enqueue import in_pieces, reply, reply_with
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.orders import Tanks, Unknown, Week, Words, may_answer
 from gateway.phrases.put_together import MOST_SEGMENTS
 from gateway.settings.models import Contact
 from gateway.status import summary
-from gateway.status.order_help import words_said
+from gateway.status.order_help import example_of, words_said
+
+MERELY_ASK = ("words", "words-more")
+"""What the list that answers them tells better than their own name."""
 
 
 def answer_question(unit: UnitOfWork, contact: Contact, text: Text, order: Tanks | Week | Words | Unknown) -> None:
@@ -21,17 +24,22 @@ def answer_question(unit: UnitOfWork, contact: Contact, text: Text, order: Tanks
         case Words():
             _reply_whole(unit, contact, words_said(unit.site.phrases, _a_tank(unit), more=order.more))
         case Unknown():
-            _reply_unknown(unit, contact)
+            _reply_unknown(unit, contact, order.near)
 
 
-def _reply_unknown(unit: UnitOfWork, contact: Contact) -> None:
+def _reply_unknown(unit: UnitOfWork, contact: Contact, near: str | None) -> None:
+    """What would be right: the one word that was nearly meant, or those that a household uses."""
     # once an hour: two phones that answer each other would go on for ever, each text at a price (fault 40)
     last = unit.tx.state(NotUnderstood, contact.id)
     if not may_answer(last.answered_at if last is not None else None, unit.now):
         return
     unit.tx.set_state(NotUnderstood(answered_at=unit.now), contact.id)
-    phrases, values = unit.site.phrases, {"list": words_said(unit.site.phrases, _a_tank(unit))}
-    reply(unit, contact, phrases.reply("unknown", values, segments=MOST_SEGMENTS, line=contact.line))
+    phrases = unit.site.phrases
+    if near is None or near in MERELY_ASK:
+        key, values = "unknown", {"list": words_said(phrases, _a_tank(unit))}
+    else:
+        key, values = "nearly", {"example": example_of(phrases, near, _a_tank(unit))}
+    reply_with(unit, contact, key, values, segments=MOST_SEGMENTS)
 
 
 def _a_tank(unit: UnitOfWork) -> str:

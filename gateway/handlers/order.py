@@ -150,7 +150,8 @@ def order_of(unit: UnitOfWork, contact: Contact, text: Text) -> Order | None:
         return None
     tanks = [(tank.id, tank.name) for tank in unit.site.tanks.values()]
     controllers = [(controller.id, controller.name) for controller in unit.site.controllers.values()]
-    return parse(text.text, unit.site.phrases.order_words(), tanks, controllers)
+    phrases = unit.site.phrases
+    return parse(text.text, phrases.order_words(), tanks, controllers, phrases.until_words())
 
 
 def _without_loops(unit: UnitOfWork, contact: Contact, text: Text) -> UnitOfWork:

@@ -1,6 +1,6 @@
 """A contact's text → an order."""
 
-from gateway.orders.order_words import (
+from gateway.orders.order_kinds import (
     Adopt,
     Ask,
     AskDry,
@@ -24,10 +24,10 @@ from gateway.orders.order_words import (
     Words,
     Work,
     Yes,
-    folded,
-    parse,
 )
+from gateway.orders.order_words import parse
 from gateway.orders.reply_loops import heard, like_a_machine, may_answer
+from gateway.orders.spelling import folded
 from gateway.orders.until import moment_of, split_until
 
 __all__ = [

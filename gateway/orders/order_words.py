@@ -1,18 +1,42 @@
 """What a contact texted → one order of a closed union.
 
-In: the text, the accepted words by key (from the phrase file), the tanks as (id, name). Case, accents, quotation marks and
-punctuation around a word do not matter. A slip of one letter is forgiven only for words that merely ask (TANKS, WEEK, WORDS),
-never for those that do something; a longer text that only begins with a bare word is not that word, so that an automatic
-reply takes nothing: "OK, I will see" is answered with the list rather than believed, since too many called is better than none.
+In: the text, the accepted words by key (from the phrase file), the tanks as (id, name). Case, accents, apostrophes, quotation marks and
+punctuation around a word do not matter, nor what a phone quotes below. A slip of one letter is forgiven only for words that merely ask (TANKS,
+WEEK, WORDS), never for those that do something; a longer text that only begins with a bare word is not that word, so that an automatic
+reply takes nothing: "OK, I will see" is answered with what would be right rather than believed, since too many called is better than
+none. So is a word that does something with a question mark behind it: "SAFE?" must not end what keeps people from the water.
 """
 
 import re
-import unicodedata
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import timedelta
 
-from gateway.settings.durations import parse_duration
+from gateway.orders.order_kinds import (
+    Adopt,
+    Ask,
+    AskDry,
+    Away,
+    Back,
+    Dry,
+    Inflow,
+    Next,
+    No,
+    Note,
+    Ok,
+    Order,
+    Over,
+    People,
+    Safe,
+    Tanks,
+    Unknown,
+    Walk,
+    Watch,
+    Week,
+    Words,
+    Work,
+    Yes,
+)
+from gateway.orders.spelling import bare, folded, span_of, spelled, spellings
 
 FORGIVEN = ("tanks", "week", "words")
 FORGIVEN_FROM, HINTED_FROM = 4, 3
@@ -21,174 +45,10 @@ FORGIVEN_FROM, HINTED_FROM = 4, 3
 LONGEST_WORK = timedelta(days=31)
 _CODE = re.compile(r"\d{4}")
 _WORD = re.compile(r"[^\s:;,]+")
-_AROUND = re.compile(r"^[\W_]+|[\W_]+$")
+_QUOTED = re.compile(r"^\s*>.*$|^\s*(?:--\s*|-{3,}.*|_{3,})$[\s\S]*", re.MULTILINE)
+"""What a phone's reply quotes, line by line or below a stroke, and a signature (RFC 3676 4.3)."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Ok:
-    """Takes what this person was told by then; `about`: only the alarms of that tank or controller, by its id."""
-
-    about: str | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class No:
-    """Cannot: the next turn is told; `about` as in OK."""
-
-    about: str | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Tanks:
-    """Asks for every tank and controller."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Week:
-    """Asks for the last seven days."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Words:
-    """Asks which words there are; `more`: all those that a household seldom needs."""
-
-    more: bool = False
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Dry:
-    """The taps have run dry."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AskDry:
-    """Asks whether and when the taps run dry."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Next:
-    """Asks for the next step of letting the air out."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Safe:
-    """The water is known to be safe again."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Work:
-    """Work on a tank; None where the tank or the time was not understood."""
-
-    tank: str | None
-    duration: timedelta | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Over:
-    """A tank is well again; None where it was not understood which."""
-
-    tank: str | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Note:
-    """A remark for the history; may be empty."""
-
-    text: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Ask:
-    """Orders an errand; `what` as it was written (`ridge status`), may be empty."""
-
-    what: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Walk:
-    """Begins the test after fitting, or goes on with it; `tank` as it was written, "" for all."""
-
-    tank: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Watch:
-    """Says who is called first, or asks; `said` as it was written (`robin until sunday`), may be empty."""
-
-    said: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Away:
-    """Nobody draws water; `said` as it was written (`until sunday`), may be empty."""
-
-    said: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class People:
-    """So many draw water; `said` as it was written (`8 until sunday`), may be empty."""
-
-    said: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Back:
-    """Somebody is there again."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Inflow:
-    """Answers whether water runs into the tank that was asked about."""
-
-    runs: bool
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Adopt:
-    """Says whose a new number is, with a code; from that number itself, whose it wants to be. `said` as it was written, may be empty."""
-
-    said: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Yes:
-    """Confirms what was asked with that code of four digits."""
-
-    code: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Unknown:
-    """Nothing that is known. `near`: the word that does something and was nearly meant, as the phrase file has it."""
-
-    near: str | None = None
-
-
-Order = (
-    Ok
-    | No
-    | Tanks
-    | Week
-    | Words
-    | Dry
-    | AskDry
-    | Next
-    | Safe
-    | Work
-    | Over
-    | Note
-    | Ask
-    | Walk
-    | Watch
-    | Away
-    | People
-    | Back
-    | Inflow
-    | Adopt
-    | Yes
-    | Unknown
-)
 _ALONE: Mapping[str, Order] = {
     "ok": Ok(),
     "no": No(),
@@ -214,6 +74,19 @@ _WITH_MORE: Mapping[str, Callable[[str], Order]] = {
     "adopt": lambda said: Adopt(said=bare(said)),
 }
 """What stands behind the word → the order."""
+_ASKED_BACK: Mapping[type, str] = {
+    Ok: "ok",
+    No: "no",
+    Safe: "safe",
+    Back: "back",
+    Inflow: "flows",
+    Work: "work",
+    Over: "over",
+    Walk: "walk",
+    Away: "away",
+    People: "people",
+}
+"""What with a question mark is none: the word's key."""
 
 
 def parse(
@@ -221,14 +94,31 @@ def parse(
     words: Mapping[str, Sequence[str]],
     tanks: Sequence[tuple[str, str]],
     controllers: Sequence[tuple[str, str]] = (),
+    until: Mapping[str, Sequence[str]] | None = None,
 ) -> Order:
-    """The order in the text."""
+    """The order in the text. `until`: the words of `[until]`, among them those of hours and days."""
     note = _after(text, words["note"])
     if note is not None:
         return Note(text=note)
+    text = _QUOTED.sub("", text)
+    order = (
+        _with_more(text, words, tanks, until or {})
+        or _alone(text, words)
+        or _one_alarm(text, words, [*tanks, *controllers])
+    )
+    if order is None:
+        return Unknown(near=_nearly_meant(bare(text), words))
+    asked_back = _ASKED_BACK.get(type(order)) if "?" in text else None
+    return order if asked_back is None else Unknown(near=asked_back)
+
+
+def _with_more(
+    text: str, words: Mapping[str, Sequence[str]], tanks: Sequence[tuple[str, str]], until: Mapping[str, Sequence[str]]
+) -> Order | None:
+    """A word, and what belongs to it behind it."""
     work = _after(text, words["work"])
     if work is not None:
-        return _work(work, tanks)
+        return _work(work, tanks, until)
     over = _after(text, words["over"])
     if over is not None:
         tank, remainder = _tank_named(bare(_spaced(over)), tanks)
@@ -236,50 +126,39 @@ def parse(
     code = _CODE.fullmatch(bare(_after(text, words["yes"]) or ""))
     if code is not None:
         return Yes(code=code[0])
-    for key, made_of in _WITH_MORE.items():
-        said = _after(text, words[key])
-        if said is not None:
-            return made_of(said)
+    said_of = ((key, _after(text, words[key])) for key in _WITH_MORE)
+    return next((_WITH_MORE[key](said) for key, said in said_of if said is not None), None)
+
+
+def _alone(text: str, words: Mapping[str, Sequence[str]]) -> Order | None:
+    """A bare word and nothing else, or a question mark."""
     words_said = bare(text)
     if not words_said and "?" in text:
         return Words()
     for key, order in _ALONE.items():
-        if words_said in {bare(word) for word in words[key]}:
+        if words_said in spelled(words[key]):
             return AskDry() if key == "dry" and "?" in text else order
-    for key in FORGIVEN:
-        if any(_near(words_said, bare(word), FORGIVEN_FROM) for word in words[key]):
-            return _ALONE[key]
-    return _one_alarm(text, words, [*tanks, *controllers]) or Unknown(near=_nearly_meant(words_said, words))
+    forgiven = (key for key in FORGIVEN if any(_near(words_said, word, FORGIVEN_FROM) for word in spelled(words[key])))
+    return next((_ALONE[key] for key in forgiven), None)
 
 
 def _one_alarm(text: str, words: Mapping[str, Sequence[str]], named: Sequence[tuple[str, str]]) -> Ok | No | None:
     """`OK house`: the word and one name and nothing else, so that no automatic reply takes anything."""
     for key, order in (("ok", Ok), ("no", No)):
         name = bare(_spaced(_after(text, words[key]) or ""))
-        meant = {id for id, full in named if name and name in (bare(_spaced(id)), bare(_spaced(full)))}
+        meant = {id for id, full in named if name and name in {bare(called) for called in _called(id, full)}}
         if len(meant) == 1:
             return order(about=meant.pop())
     return None
 
 
-def folded(text: str) -> str:
-    """Without case and accents, white space single."""
-    apart = unicodedata.normalize("NFKD", unicodedata.normalize("NFKD", text).casefold())
-    return " ".join("".join(char for char in apart if not unicodedata.combining(char)).split())
-
-
-def bare(text: str) -> str:
-    """Folded, and without whatever is neither letter nor figure around it."""
-    return _AROUND.sub("", folded(text))
-
-
 def _after(text: str, words: Sequence[str]) -> str | None:
     """What stands behind one of these words, as it was written; None where the text begins with none of them."""
     pieces = list(_WORD.finditer(text))
-    for word in sorted(words, key=len, reverse=True):
+    for word in sorted(spelled(words), key=len, reverse=True):
         count = len(word.split())
         start = pieces[:count]
-        if len(start) == count and bare(" ".join(piece.group() for piece in start)) == bare(word):
+        if len(start) == count and bare(" ".join(piece.group() for piece in start)) == word:
             return text[start[-1].end() :].lstrip(" \t\r\n:;,").rstrip()
     return None
 
@@ -294,19 +173,26 @@ def _near(word_said: str, word: str, letters: int) -> bool:
 
 
 def _nearly_meant(text: str, words: Mapping[str, Sequence[str]]) -> str | None:
+    """The key of the word that the text begins with, or that is one slip from it; one that does something before one that asks."""
     first = text.partition(" ")[0]
-    acting_first = sorted(words, key=lambda key: key in FORGIVEN)
-    return next((word for key in acting_first for word in words[key] if _near(first, bare(word), HINTED_FROM)), None)
+    keys = sorted(words, key=lambda key: key in FORGIVEN)
+    begun = (key for key in keys if any(f"{text} ".startswith(f"{word} ") for word in spelled(words[key])))
+    meant = next(begun, None) or next(
+        (key for key in keys if any(_near(first, word, HINTED_FROM) for word in spelled(words[key]))), None
+    )
+    # a yes without the code that was asked for says that somebody sees to it
+    return "ok" if meant == "yes" and not any(char.isdecimal() for char in text) else meant
 
 
-def _work(ordered: str, tanks: Sequence[tuple[str, str]]) -> Work:
+def _work(ordered: str, tanks: Sequence[tuple[str, str]], until: Mapping[str, Sequence[str]]) -> Work:
     tank, remainder = _tank_named(_spaced(ordered), tanks)
-    return Work(tank=tank, duration=_duration(remainder))
+    length = span_of(remainder, until)
+    return Work(tank=tank, duration=length if length and timedelta(0) < length <= LONGEST_WORK else None)
 
 
 def _tank_named(spaced: str, tanks: Sequence[tuple[str, str]]) -> tuple[str | None, str]:
     """(the tank whose id or name stands first, what stands behind it); the only tank there is need not be named."""
-    names = [(_spaced(name), tank) for tank, full in tanks for name in (tank, full)]
+    names = [(name, tank) for tank, full in tanks for name in _called(tank, full)]
     fitting = [(name, tank) for name, tank in names if spaced == name or spaced.startswith(f"{name} ")]
     if not fitting:
         return tanks[0][0] if len(tanks) == 1 else None, spaced
@@ -315,13 +201,10 @@ def _tank_named(spaced: str, tanks: Sequence[tuple[str, str]]) -> tuple[str | No
     return meant.pop() if len(meant) == 1 else None, spaced[longest:].strip(" .!")
 
 
+def _called(id: str, name: str) -> list[str]:
+    """How a tank or a box may be called."""
+    return [_spaced(spelling) for word in (id, name) for spelling in spellings(word)]
+
+
 def _spaced(text: str) -> str:
     return " ".join(re.split(r"[\s,:;]+", folded(text))).strip()
-
-
-def _duration(text: str) -> timedelta | None:
-    try:
-        length = parse_duration(text.strip(" .!"))
-    except (ValueError, OverflowError):
-        return None
-    return length if timedelta(0) < length <= LONGEST_WORK else None

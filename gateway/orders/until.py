@@ -9,8 +9,7 @@ import re
 from collections.abc import Mapping, Sequence
 from datetime import date, datetime, time, timedelta
 
-from gateway.orders.order_words import bare
-from gateway.settings.durations import parse_duration
+from gateway.orders.spelling import bare, span_of, spelled
 
 WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 LONGEST = timedelta(days=366)
@@ -25,7 +24,7 @@ Words = Mapping[str, Sequence[str]]
 def split_until(said: str, words: Words) -> tuple[str, str | None]:
     """(what stands before the word, what stands behind it; None: it is not there)."""
     pieces = said.split()
-    until = {bare(word) for word in words["word"]}
+    until = spelled(words["word"])
     place = next((place for place, piece in enumerate(pieces) if bare(piece) in until), None)
     if place is None:
         return " ".join(pieces), None
@@ -34,18 +33,11 @@ def split_until(said: str, words: Words) -> tuple[str, str | None]:
 
 def moment_of(said: str, words: Words, now: datetime) -> datetime | None:
     """The moment that is meant, as seen from `now` (local time of the site); None where it is none, is past, or is more than a year away."""
-    skipped = {bare(word) for word in words["skip"]}
+    skipped = spelled(words["skip"])
     pieces = [piece for part in _ISO_T.sub(" ", said).split() if (piece := bare(part)) and piece not in skipped]
-    at = _after_a_span(" ".join(pieces), now) or _on_a_day(pieces, words, now)
+    span = span_of(" ".join(pieces), words)
+    at = now + span if span is not None else _on_a_day(pieces, words, now)
     return at if at is not None and now < at <= now + LONGEST else None
-
-
-def _after_a_span(said: str, now: datetime) -> datetime | None:
-    """`3d`, `12h`."""
-    try:
-        return now + parse_duration(said)
-    except (ValueError, OverflowError):
-        return None
 
 
 def _on_a_day(pieces: Sequence[str], words: Words, now: datetime) -> datetime | None:
@@ -67,12 +59,12 @@ def _days(piece: str, words: Words, today: date) -> list[date]:
             return [date.fromisoformat(piece)]
         except ValueError:
             return []
-    if piece in {bare(word) for word in words["today"]}:
+    if piece in spelled(words["today"]):
         return [today]
-    if piece in {bare(word) for word in words["tomorrow"]}:
+    if piece in spelled(words["tomorrow"]):
         return [today + timedelta(days=1)]
     for number, name in enumerate(WEEKDAYS):
-        if piece in {bare(word) for word in words[name]}:
+        if piece in spelled(words[name]):
             ahead = (number - today.weekday()) % 7
             return [today + timedelta(days=ahead), today + timedelta(days=ahead + 7)]
     return []

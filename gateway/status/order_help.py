@@ -16,6 +16,11 @@ def words_said(phrases: Phrasebook, tank: str, *, more: bool = False) -> str:
     return ", ".join(_entry(phrases, key, words[key][0], tank) for key in keys)
 
 
+def example_of(phrases: Phrasebook, key: str, tank: str) -> str:
+    """How one word is sent: `OK`, `WORK house 4h`."""
+    return _entry(phrases, key, phrases.order_words()[key][0], tank).partition("=")[0]
+
+
 def _entry(phrases: Phrasebook, key: str, word: str, tank: str) -> str:
     template = phrases.sentence("help", key)
     return template.format(word=word, tank=tank) if template else word

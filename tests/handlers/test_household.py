@@ -59,10 +59,12 @@ def test_reminders_until_somebody_takes_it(tmp_path):
         ("NOTE cleaned the intake", "Kept as a note"),
         ("DRY", "Kept: the taps are dry"),
         ("WORK House tank 4h", "Work on House tank until"),
-        ("WORK spring 30m", "Work on Spring tank until"),
+        ("WORK spring 30 minutes", "Work on Spring tank until"),
         ("WORK", "Send WORK, the tank and how long"),
         ("OK", "No alarm waits now"),
         ("what now", "Not understood"),
+        ("Ok thanks", "If you mean OK, send just that"),
+        ("drye", "If you mean DRY, send just that"),
     ],
 )
 def test_every_word_has_its_answer(tmp_path, order, answer):

@@ -9,7 +9,9 @@ from hypothesis import strategies as st
 from gateway.orders import (
     Ask,
     AskDry,
+    Back,
     Dry,
+    Inflow,
     Next,
     No,
     Note,
@@ -25,7 +27,7 @@ from gateway.orders import (
     Yes,
     parse,
 )
-from gateway.orders.order_words import bare
+from gateway.orders.spelling import bare
 from gateway.phrases import load_phrases
 
 TANKS = (("house", "House tank"), ("spring", "Spring tank"))
@@ -48,18 +50,18 @@ WORDS = load_phrases("en").order_words()
         ("ok 👍", Ok()),
         ("ÓK", Ok()),
         ("𝐎𝐊", Ok()),
-        ("OK OK", Unknown()),
-        ("Ok thanks", Unknown()),
-        ("OK I will be there in an hour or so", Unknown()),
+        ("OK OK", Unknown(near="ok")),
+        ("Ok thanks", Unknown(near="ok")),
+        ("OK I will be there in an hour or so", Unknown(near="ok")),
         ("(tanks)", Tanks()),
         ("tank", Tanks()),
         ("weak", Week()),
         ("word", Words()),
-        ("dr y", Unknown(near="DRY")),
-        ("drye", Unknown(near="DRY")),
-        ("dry weather here, all well", Unknown(near="DRY")),
-        ("werk house 4h", Unknown(near="WORK")),
-        ("mote cleaned the intake", Unknown(near="NOTE")),
+        ("dr y", Unknown(near="dry")),
+        ("drye", Unknown(near="dry")),
+        ("dry weather here, all well", Unknown(near="dry")),
+        ("werk house 4h", Unknown(near="work")),
+        ("mote cleaned the intake", Unknown(near="note")),
         ("I am driving and will reply later", Unknown()),
         ("WORK house 4h", Work(tank="house", duration=timedelta(hours=4))),
         ("work House Tank 1d 2h", Work(tank="house", duration=timedelta(hours=26))),
@@ -104,10 +106,10 @@ WITHOUT_LETTERS = (("-", "!"),)
         ("ok: Spring Tank!", TANKS, Ok(about="spring")),
         ("OK ridge", TANKS, Ok(about="ridge")),
         ("NO Creek valve", TANKS, No(about="creek")),
-        ("OK house please", TANKS, Unknown()),
-        ("OK attic", TANKS, Unknown()),
-        ("OK attic", TANKS[:1], Unknown()),
-        ("OK top", (("a", "Top"), ("b", "Top")), Unknown()),
+        ("OK house please", TANKS, Unknown(near="ok")),
+        ("OK attic", TANKS, Unknown(near="ok")),
+        ("OK attic", TANKS[:1], Unknown(near="ok")),
+        ("OK top", (("a", "Top"), ("b", "Top")), Unknown(near="ok")),
         ("good morning", WITHOUT_LETTERS, Unknown()),
         ("OVER house", TANKS, Over(tank="house")),
         ("over: Spring tank.", TANKS, Over(tank="spring")),
@@ -116,7 +118,7 @@ WITHOUT_LETTERS = (("-", "!"),)
         ("OVER", TANKS[:1], Over(tank="house")),
         ("YES 0417", TANKS, Yes(code="0417")),
         ("yes: 0417.", TANKS, Yes(code="0417")),
-        ("YES 417", TANKS, Unknown(near="YES")),
+        ("YES 417", TANKS, Unknown(near="yes")),
         ("0417", TANKS, Unknown()),
         ("ASK ridge  status", TANKS, Ask(what="ridge status")),
         ("ASK", TANKS, Ask(what="")),
@@ -125,10 +127,10 @@ WITHOUT_LETTERS = (("-", "!"),)
         ("WORK house 31d", TANKS, Work(tank="house", duration=timedelta(days=31))),
         ("WORK house 32d", TANKS, Work(tank="house", duration=None)),
         ("oks", TANKS, Unknown()),
-        ("nexd", TANKS, Unknown(near="NEXT")),
-        ("nott", TANKS, Unknown(near="NOTE")),
+        ("nexd", TANKS, Unknown(near="next")),
+        ("nott", TANKS, Unknown(near="note")),
         ("nodd", TANKS, Unknown()),
-        ("week of rain", TANKS, Unknown(near="WEEK")),
+        ("week of rain", TANKS, Unknown(near="week")),
     ],
 )
 def test_the_other_orders(text, tanks, order):
@@ -139,7 +141,7 @@ def test_the_other_orders(text, tanks, order):
 def test_of_two_words_that_were_nearly_meant_the_one_that_does_something_is_named():
     """Whoever asks in vain asks again; whoever thinks that something was done does not."""
     words = {"week": ("WEEK",), **WORDS, "note": ("WEEP",)}
-    assert parse("weex of rain", words, TANKS) == Unknown(near="WEEP")
+    assert parse("weex of rain", words, TANKS) == Unknown(near="note")
 
 
 @given(st.text(max_size=200))
@@ -160,9 +162,9 @@ def test_no_text_breaks_it(text):
     st.text(alphabet=" \t\n.!?,;:\"'()…“”»–", max_size=4),
 )
 def test_case_and_what_stands_around_a_word_do_not_matter(word, case, before, behind):
-    """A bare word is that word however it is dressed; only DRY with a question mark asks, for it would call everybody."""
-    asks = word[1] == Dry() and "?" in before + behind
-    assert parse(before + case(word[0]) + behind, WORDS, TANKS) == (AskDry() if asks else word[1])
+    """A bare word is that word however it is dressed; with a question mark DRY asks, and OK takes nothing."""
+    with_mark = {Dry(): AskDry(), Ok(): Unknown(near="ok")} if "?" in before + behind else {}
+    assert parse(before + case(word[0]) + behind, WORDS, TANKS) == with_mark.get(word[1], word[1])
 
 
 @given(st.sampled_from(["OK", "DRY", "WORK", "NOTE"]), st.integers(0, 3), st.characters(categories=["Lu", "Ll"]))
@@ -195,9 +197,109 @@ def test_words_of_several_words():
     assert parse("sin  agua!", words, TANKS) == Dry()
     assert parse("toma nota: bomba nueva", words, TANKS) == Note(text="bomba nueva")
     assert parse("toma agua", words, TANKS) == Unknown(near=None)
+    assert parse("sin agua hoy", words, TANKS) == Unknown(near="dry")
 
 
-def test_words_of_another_language():
-    """Accents aside."""
-    assert parse("behalter", load_phrases("de").order_words(), TANKS) == Tanks()
-    assert parse("баки", load_phrases("uk").order_words(), TANKS) == Tanks()
+@pytest.mark.parametrize(
+    ("text", "near"),
+    [
+        ("OK?", "ok"),
+        ("NO?", "no"),
+        ("is it SAFE?", None),
+        ("SAFE?", "safe"),
+        ("OVER house?", "over"),
+        ("BACK ?", "back"),
+        ("FLOWS?", "flows"),
+        ("STOPPED?", "flows"),
+        ("AWAY?", "away"),
+        ("PEOPLE 8?", "people"),
+        ("WALK?", "walk"),
+        ("WORK house 4h?", "work"),
+        ("OK house?", "ok"),
+    ],
+)
+def test_a_word_that_does_something_does_nothing_with_a_question_mark(text, near):
+    """Whoever asks whether the water is safe must not end what keeps people from it."""
+    assert parse(text, WORDS, TANKS, BOXES) == Unknown(near=near)
+
+
+@pytest.mark.parametrize(
+    ("text", "order"),
+    [
+        ("OK\n\n> House tank LOW since 03:00.\n> Reply OK?", Ok()),
+        ("> House tank LOW since 03:00.\nok", Ok()),
+        ("Ok\n--\nRobin, Quandong Ridge", Ok()),
+        ("OK\r\n-----Original message-----\r\nHouse tank LOW", Ok()),
+        ("TANKS\n________________\nFrom: the gateway", Tanks()),
+        ("OK\nHouse tank LOW since 03:00.", Unknown(near="ok")),
+        ("Liked “House tank LOW since 03:00. Reply OK if you see to it”", Unknown()),
+        ("👍", Unknown()),
+        ("NOTE see below\n> not a quotation", Note(text="see below\n> not a quotation")),
+        ("--", Unknown()),
+    ],
+)
+def test_what_a_phone_quotes_below_is_no_part_of_the_order(text, order):
+    """But only what is marked as quoted; a note keeps every line."""
+    assert parse(text, WORDS, TANKS) == order
+
+
+HOUSES = (("house", "Haus oben"), ("source", "Überlauf"))
+
+
+@pytest.mark.parametrize(
+    ("language", "text", "order"),
+    [
+        ("en", "Okay.", Ok()),
+        ("en", "O.K.", Ok()),
+        ("en", "yes", Unknown(near="ok")),
+        ("en", "yes I go", Unknown(near="ok")),
+        ("en", "yes 417", Unknown(near="yes")),
+        ("en", "no idea", Unknown(near="no")),
+        ("en", "more", Words(more=True)),
+        ("de", "behalter", Tanks()),
+        ("de", "Behaelter", Tanks()),
+        ("de", "Behälter.", Tanks()),
+        ("de", "zurueck", Back()),
+        ("de", "fließt", Inflow(runs=True)),
+        ("de", "Pruefen ueberlauf", Walk(tank="ueberlauf")),
+        ("de", "arbeit ueberlauf 4 std", Work(tank="source", duration=timedelta(hours=4))),
+        ("de", "ARBEIT Haus oben 2 Tage", Work(tank="house", duration=timedelta(days=2))),
+        ("de", "OK Ueberlauf", Ok(about="source")),
+        ("de", "Ok danke", Unknown(near="ok")),
+        ("de", "Ja", Unknown(near="ok")),
+        ("de", "ja mache ich", Unknown(near="ok")),
+        ("de", "TRINKBAR?", Unknown(near="safe")),
+        ("de", "hilfe", Words()),
+        ("de", "status", Words()),
+        ("es", "sí", Unknown(near="ok")),
+        ("es", "si", Unknown(near="ok")),
+        ("es", "vale!", Ok()),
+        ("es", "Vale, voy", Unknown(near="ok")),
+        ("es", "sin agua.", Dry()),
+        ("es", "¿SECO?", AskDry()),
+        ("es", "ayuda más", Words(more=True)),
+        ("es", "Depósitos", Tanks()),
+        ("es", "trabajo house 4 horas", Work(tank="house", duration=timedelta(hours=4))),
+        ("es", "¿?", Words()),
+        ("uk", "ок", Ok()),
+        ("uk", "беруся!", Ok()),
+        ("uk", "так", Unknown(near="ok")),
+        ("uk", "ні", No()),
+        ("uk", "баки", Tanks()),
+        ("uk", "довідка", Words()),
+        ("uk", "СТАТУС", Words()),
+        ("uk", "робота house 4 год", Work(tank="house", duration=timedelta(hours=4))),
+        ("uk", "?", Words()),
+    ],
+)
+def test_people_write_as_their_phones_do(language, text, order):
+    """Without umlauts and accents, with a stop, in small letters, in any language; a yes to no question takes nothing."""
+    book = load_phrases(language)
+    assert parse(text, book.order_words(), HOUSES, BOXES, book.until_words()) == order
+
+
+def test_apostrophes_are_all_one():
+    """A phone sets a typographic one, or none."""
+    names = (("wrens", "Wren's tank"), ("spring", "Spring tank"))
+    for written in ("wren's tank", "Wren’s tank", "Wrenʼs tank", "wrens tank", "Wren`s tank"):
+        assert parse(f"OVER {written}", WORDS, names) == Over(tank="wrens")
