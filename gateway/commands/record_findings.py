@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from datetime import datetime, timedelta
+from functools import partial
 
 from gateway.commands.doctor_findings import Finding
 from gateway.commands.terminal_output import counted, local_time
@@ -10,6 +11,7 @@ from gateway.facts import KINDS
 from gateway.ports import Reader
 from gateway.site import Site
 from gateway.status.battery import BatteryNow, battery_now, battery_said
+from gateway.status.broker import COUNTED, NO_LIBRARY, broker_seen
 from gateway.status.cards import cards_until
 from gateway.status.credit import last_credit
 from gateway.status.summary import costs
@@ -19,6 +21,9 @@ from gateway.storage import holder
 
 BACKUP_TOO_OLD = timedelta(days=3)
 LOW_SOON = timedelta(days=7)
+NOT_REACHED = (
+    "look whether the broker runs, at [mqtt], and at this board's way to it (sudo dpkg-reconfigure tank-gateway-mqtt)"
+)
 MEASURED = ("disk-low", "outbox-waits", "credit-low")
 """Troubles that `doctor` measures anew instead of telling what is on record."""
 
@@ -29,6 +34,7 @@ def record_findings(site: Site, reader: Reader, now: datetime) -> Iterator[Findi
     yield from _troubles(site, reader)
     yield _outbox(site, reader, now)
     yield _backup(site, reader, now)
+    yield from _broker(site, reader, now)
     yield _credit(site, reader)
     yield from _cards(site, reader, now)
     yield from _batteries(site, reader, now)
@@ -89,6 +95,30 @@ def _backup(site: Site, reader: Reader, now: datetime) -> Finding:
         text=f"last {local_time(made.at, site.zone)}" if made else "none was made yet",
         remedy="" if right else "look at store.backup_folder and the log",
     )
+
+
+def _broker(site: Site, reader: Reader, now: datetime) -> Iterator[Finding]:
+    """The MQTT broker, where the household has one. Without a daemon what is on record says nothing of now."""
+    url = site.settings.mqtt.url
+    if not url:
+        return
+    seen = broker_seen(reader)
+    waiting = f"more than {COUNTED} events" if seen.waiting == COUNTED else counted(seen.waiting, "event")
+    told = f"; {waiting} {'waits' if seen.waiting == 1 else 'wait'} for it" if seen.waiting else ""
+    told += f"; the last event it took: {local_time(seen.taken_at, site.zone)}" if seen.taken_at is not None else ""
+    found = partial(Finding, what="MQTT broker")
+    if daemon_finding(site).right is not True:
+        yield found(right=None, text=f"{url} is not spoken to while the daemon does not run{told}")
+    elif seen.link is None:
+        yield found(right=None, text=f"{url} was not tried yet{told}")
+    elif not seen.link.reached:
+        text = f"{url} is not reached since {local_time(seen.link.since, site.zone)}: {seen.link.why}{told}"
+        yield found(right=False, text=text, remedy="" if seen.link.why == NO_LIBRARY else NOT_REACHED)
+    elif seen.hangs(now):
+        text = f"{url} is reached since {local_time(seen.link.since, site.zone)} and takes nothing{told}"
+        yield found(right=False, text=text, remedy="look at the broker, and start it again")
+    else:
+        yield found(right=True, text=f"{url} is reached since {local_time(seen.link.since, site.zone)}{told}")
 
 
 def _cards(site: Site, reader: Reader, now: datetime) -> Iterator[Finding]:

@@ -418,12 +418,28 @@ class LevelsThinned(State):
     until: datetime
 
 
-@state("mqtt-published")
+def _mqtt_published_of_today(version: int, fields: Mapping[str, Any]) -> Mapping[str, Any]:
+    """The first version did not say when."""
+    return {**fields, "at": None}
+
+
+@state("mqtt-published", version=2, upgrade=_mqtt_published_of_today)
 class MqttPublished(State):
-    """Up to which event the MQTT broker has acknowledged all, and the topics under which it may retain something."""
+    """Up to which event the MQTT broker has acknowledged all, when it last acknowledged one (None: none yet), and the topics under which
+    it may retain something."""
 
     event: int
     topics: tuple[str, ...]
+    at: datetime | None
+
+
+@state("mqtt-link")
+class MqttLinkSeen(State):
+    """Whether the MQTT broker is reached, since when that is so, and why not."""
+
+    reached: bool
+    since: datetime
+    why: str
 
 
 @state("calendar-run")

@@ -60,8 +60,15 @@ _Item = _News | tuple[Publication, ...] | None
 class MqttLink:
     """One broker. `wake` is called on another thread, whenever there is something to look at."""
 
-    def __init__(self, account: Account, will: Publication, birth: Callable[[], Publication], wake: Callable[[], None]):
-        self._account, self._will, self._birth, self._wake = account, will, birth, wake
+    def __init__(
+        self,
+        account: Account,
+        will: Publication,
+        birth: Callable[[], Publication],
+        wake: Callable[[], None],
+        monotonic: Callable[[], float],
+    ) -> None:
+        self._account, self._will, self._birth, self._wake, self._monotonic = account, will, birth, wake, monotonic
         self._queue: SimpleQueue[_Item] = SimpleQueue()
         self._done: deque[Publication] = deque()
         self._ended = threading.Event()
@@ -103,27 +110,29 @@ class MqttLink:
 
     def _run(self) -> None:
         while not self._ended.is_set():
-            worked = self._live_through_a_connection()
-            self._pause_s = FIRST_PAUSE_S if worked else min(2 * self._pause_s, LONGEST_PAUSE_S)
+            began_s = self._monotonic()
+            self._live_through_a_connection()
+            # One that is lost soon after it came is looked for less and less often, too: two gateways of one name throw each
+            # other out without end.
+            held = self._monotonic() - began_s >= LONGEST_PAUSE_S
+            self._pause_s = FIRST_PAUSE_S if held else min(2 * self._pause_s, LONGEST_PAUSE_S)
             self._ended.wait(self._pause_s)
 
-    def _live_through_a_connection(self) -> bool:
-        """Whether it got as far as to publish anything that it was handed."""
+    def _live_through_a_connection(self) -> None:
+        """From the knock until it is lost, refused or at its end."""
         try:
             client = self._connected()
         except (OSError, ValueError, ssl.SSLError) as error:
             self._say_trouble(str(error) or type(error).__name__)
-            return False
-        published = 0
+            return
         try:
             if self._publish(client, self._birth()):
                 self.trouble, self.connections, self.idle = "", self.connections + 1, True
                 self._wake()
-                published = self._serve(client)
+                self._serve(client)
         finally:
             self.idle = False
             client.loop_stop()
-        return published > 0
 
     def _connected(self) -> paho.Client:
         """Raises OSError, or ValueError for what the library will not take."""
@@ -169,24 +178,22 @@ class MqttLink:
         client.on_connect, client.on_publish, client.on_disconnect = on_connect, on_publish, on_disconnect
         return client
 
-    def _serve(self, client: paho.Client) -> int:
-        """What it is handed, until the connection is lost or it shall end; how much was published."""
-        published = 0
+    def _serve(self, client: paho.Client) -> None:
+        """What it is handed, until the connection is lost or it shall end."""
         while True:
             item = self._next(client)
             if item is None:
                 self._part(client)
-                return published
+                return
             if isinstance(item, _News):
                 if item.what == "lost":
                     self._say_trouble(item.why)
-                    return published
+                    return
                 continue
             for publication in item:
                 if not self._publish(client, publication):
-                    return published
+                    return
                 self._done.append(publication)
-                published += 1
             self.idle = True
             self._wake()
 

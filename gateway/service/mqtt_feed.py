@@ -1,14 +1,16 @@
 """What is on record → the household's MQTT broker: what stands, retained; what happens, in order and once.
 
 Up to which event the broker has acknowledged is kept in the store (`MqttPublished`); what happened while it was away, or while we were, is
-read from the record after it. Without a connection nothing is read, made or kept.
+read from the record after it. Without a connection nothing is read or made, and kept is only that there is none, and why (`MqttLinkSeen`).
 """
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from datetime import datetime, timedelta
+from functools import partial
 from typing import TYPE_CHECKING
 
-from gateway.facts.states import MqttPublished
+from gateway.facts.states import MqttLinkSeen, MqttPublished
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.ports import Clock, Reader, Store
 from gateway.service.error_boundary import Within
@@ -17,6 +19,7 @@ from gateway.service.journal import Journal
 from gateway.settings.credentials import read_credential
 from gateway.settings.models import Mqtt
 from gateway.site import Site
+from gateway.status.broker import NO_LIBRARY, news
 from gateway.status.record_mark import RecordMark, record_mark
 
 if TYPE_CHECKING:
@@ -77,6 +80,7 @@ class MqttFeed:
         if site.settings.mqtt != self._table:
             self.end()
             self._table = site.settings.mqtt
+            self._within(lambda unit: unit.tx.clear_state(MqttLinkSeen))  # of a daemon before, or of another broker
             self._link = self._begin(site) if self._table.url else None
         link = self._link
         if link is None:
@@ -85,10 +89,12 @@ class MqttFeed:
         if link.connections != self._connection:
             self._connection, self._told, self._shown = link.connections, {}, None
             self._journal.tell("mqtt", "the MQTT broker is reached")
+            self._keep_link(reached=True, why="", now=now)
         if link.trouble != self._trouble:
             self._trouble = link.trouble
             if self._trouble:
                 self._journal.tell("mqtt", f"the MQTT broker is not reached: {self._trouble}")
+                self._keep_link(reached=False, why=self._trouble, now=now)
         if link.idle and self._is_due(now) and (batch := self._next_batch(site, now)):
             link.offer(batch)
 
@@ -103,7 +109,8 @@ class MqttFeed:
         try:
             from gateway.feeds.mqtt_link import Account, MqttLink, client_id
         except ImportError:
-            self._journal.tell("mqtt", "no MQTT: its library is missing: sudo deploy/install --mqtt")
+            self._journal.tell("mqtt", f"no MQTT: {NO_LIBRARY}")
+            self._keep_link(reached=False, why=NO_LIBRARY, now=self._clock.now())
             return None
         from gateway.feeds.mqtt_topics import gateway_publication
 
@@ -116,7 +123,13 @@ class MqttFeed:
             client_id=client_id(site.settings.site.name, table.topic),
         )
         will = gateway_publication(site, "lost", None)
-        return MqttLink(account, will, lambda: gateway_publication(site, "at-work", self._clock.now()), self._wake)
+        birth = partial(self._birth, site)
+        return MqttLink(account, will, birth, self._wake, self._clock.monotonic)
+
+    def _birth(self, site: Site) -> "Publication":
+        from gateway.feeds.mqtt_topics import gateway_publication  # loaded already
+
+        return gateway_publication(site, "at-work", self._clock.now())
 
     # what is next --------------------------------------------------------------------------
 
@@ -125,25 +138,24 @@ class MqttFeed:
         with self._store.read() as reader:
             kept, newest = reader.state(MqttPublished), reader.last_id("events")
         if kept is None:  # what was before the household had a broker is not news to it
-            kept = MqttPublished(event=newest, topics=())
+            kept = MqttPublished(event=newest, topics=(), at=None)
             self._keep(kept)
         events = self._events_after(site, kept)
         self._catching_up = bool(events)
         return events or self._changed_states(site, now)
 
     def _events_after(self, site: Site, kept: MqttPublished) -> "Sequence[Publication]":
-        """Without the old texts that were imported: they are history, and happened long before."""
         from gateway.feeds.mqtt_topics import event_publication
 
         after = kept.event
         while True:
             with self._store.read() as reader:
                 events = reader.events_after(after, limit=AT_ONCE)
-            fresh = [event_publication(site, event) for event in events if event.known_at == event.heard_at]
+            fresh = [event_publication(site, event) for event in news(events)]
             if fresh or not events:
                 return fresh
             after = events[-1].id or after
-            self._keep(MqttPublished(event=after, topics=kept.topics))
+            self._keep(replace(kept, event=after))
 
     def _changed_states(self, site: Site, now: datetime) -> "Sequence[Publication]":
         """What is retained is on record before it is published, so that it can be taken back whatever happens between."""
@@ -156,7 +168,7 @@ class MqttFeed:
         topics = kept.topics if kept is not None else ()
         new = tuple(topic for topic in states if topic not in topics)
         if new and kept is not None:
-            self._keep(MqttPublished(event=kept.event, topics=(*topics, *new)))
+            self._keep(replace(kept, topics=(*topics, *new)))
         changed = [state for topic, state in states.items() if self._told.get(topic) != state.payload]
         return [*changed, *(forgotten(topic) for topic in topics if topic not in states)]
 
@@ -172,9 +184,20 @@ class MqttFeed:
             return
 
         def keep(unit: UnitOfWork) -> None:
-            kept = unit.tx.state(MqttPublished) or MqttPublished(event=0, topics=())
+            kept = unit.tx.state(MqttPublished) or MqttPublished(event=0, topics=(), at=None)
             topics = tuple(topic for topic in kept.topics if topic not in gone)
-            unit.tx.set_state(MqttPublished(event=max([kept.event, *events]), topics=topics))
+            at = unit.now if events else kept.at
+            unit.tx.set_state(MqttPublished(event=max([kept.event, *events]), topics=topics, at=at))
+
+        self._within(keep)
+
+    def _keep_link(self, *, reached: bool, why: str, now: datetime) -> None:
+        """For `doctor`; since when is that of the first reason, however the reasons change."""
+
+        def keep(unit: UnitOfWork) -> None:
+            before = unit.tx.state(MqttLinkSeen)
+            same = before is not None and before.reached == reached
+            unit.tx.set_state(MqttLinkSeen(reached=reached, since=before.since if before and same else now, why=why))
 
         self._within(keep)
 

@@ -3,10 +3,12 @@
 import signal
 import subprocess
 import sys
+from types import SimpleNamespace
 
 import jsonschema
 import pytest
 
+from gateway.facts.states import MqttPublished
 from gateway.feeds import mqtt_link
 from gateway.feeds.mqtt_schema import mqtt_schema
 from tests.feeds.mosquitto import WITHIN_S, Listener, Mosquitto, needs_mosquitto
@@ -50,6 +52,13 @@ def mqtt(broker, more=""):
     return f'[mqtt]\nurl = "mqtt://127.0.0.1:{broker.port}"\n{more}'
 
 
+def broker_took(home):
+    """The last event whose acknowledgement is on record: one that was lost with the connection comes twice."""
+    with home.built.store.read() as reader:
+        published = reader.state(MqttPublished)
+    return published and published.event
+
+
 def test_what_stands_what_happens_and_the_end(tmp_path, broker, listen):
     """Whoever comes later gets what stands; all of it holds to the schema; what is published to us changes nothing."""
     early = listen()
@@ -79,6 +88,8 @@ def test_a_broker_that_is_killed_in_the_middle(tmp_path, broker, listen):
         home.modem.network.deliver(RIDGE, "LINE 1 MADE 0717")
         first.until(lambda _: "low" in first.kinds())
         known = len(first.ids())
+        taken = first.ids()[-1]
+        home.until(lambda: broker_took(home) == taken, "its answer is on record")
         broker.kill()
         home.modem.network.deliver(RIDGE, "LINE 1 BROKE 0718")
         home.modem.network.deliver(RIDGE, "LINE 2 MADE 0719")
@@ -125,13 +136,13 @@ def test_a_stalled_broker_does_not_hold_the_end_up(tmp_path, broker):
 
 
 LIVES_AND_DIES = """
-import os, sys, threading
+import os, sys, threading, time
 from gateway.feeds.mqtt_link import Account, MqttLink
 from gateway.feeds.mqtt_topics import Publication
 said = [Publication(topic="tanks/gateway", payload=b'{"state": "%s"}' % state) for state in (b"lost", b"at-work")]
 ready = threading.Event()
 account = Account(url=sys.argv[1], user="", password=lambda: None, ca_file="", client_id="tank1")
-link = MqttLink(account, said[0], lambda: said[1], ready.set)
+link = MqttLink(account, said[0], lambda: said[1], ready.set, time.monotonic)
 ready.wait(120)
 os._exit(9)
 """
@@ -210,3 +221,28 @@ def test_a_broker_that_is_not_there_is_looked_for_less_and_less_often(tmp_path, 
         home.until(lambda: pauses.count(0.4) > 1, "pauses grow")
     grown = [pause for pause in pauses if pause in (0.1, 0.2, 0.4)]
     assert grown[:3] == [0.1, 0.2, 0.4]
+
+
+def test_a_connection_that_is_soon_lost_is_no_reason_to_come_back_at_once(monkeypatch):
+    """Two gateways of one name throw each other out without end; one that held for long is looked for at once."""
+    monkeypatch.setattr(mqtt_link, "FIRST_PAUSE_S", 1.0)
+    monkeypatch.setattr(mqtt_link, "LONGEST_PAUSE_S", 8.0)
+    now_s, held_s, pauses = [0.0], [0, 0, 7.9, 0, 8, 1, 900], []
+    over = mqtt_link.threading.Event()
+
+    class Ended(mqtt_link.threading.Event):
+        def wait(self, timeout=None):
+            pauses.append(timeout)
+            if not held_s:
+                self.set()
+                over.set()
+            return self.is_set()
+
+    class Lost(mqtt_link.MqttLink):
+        def _live_through_a_connection(self):
+            now_s[0] += held_s.pop(0)
+
+    real = mqtt_link.threading
+    monkeypatch.setattr(mqtt_link, "threading", SimpleNamespace(Event=Ended, Thread=real.Thread))
+    Lost(None, None, None, None, lambda: now_s[0])
+    assert over.wait(WITHIN_S) and pauses == [2.0, 4.0, 8.0, 8.0, 1.0, 2.0, 1.0]

@@ -8,10 +8,11 @@ import pytest
 
 from gateway.__main__ import main
 from gateway.facts import Event
-from gateway.facts.states import MqttPublished
+from gateway.facts.states import MqttLinkSeen, MqttPublished
 from gateway.feeds import mqtt_link
 from gateway.feeds.mqtt_schema import mqtt_schema
 from gateway.service import mqtt_feed
+from gateway.status.broker import NO_LIBRARY
 from tests.faults.board import UNLIMITED, Board
 from tests.household import RIDGE, ROBIN, WREN
 
@@ -22,7 +23,7 @@ BROKER = '[mqtt]\nurl = "mqtt://127.0.0.1"\n'
 class FakeLink:
     """A link whose broker takes what it is handed when the test says so."""
 
-    def __init__(self, account, will, birth, wake):
+    def __init__(self, account, will, birth, wake, monotonic):
         self.account, self.will, self.born = account, will, birth()
         self.trouble, self.connections, self.idle = "", 0, False
         self.batches, self.done, self.goodbye, self.asked = [], [], None, 0
@@ -266,15 +267,45 @@ def test_another_broker_by_reload(home):
     assert new.goodbye is not None and len(links) == 2
 
 
-def test_connected_and_lost_are_in_the_journal(home, caplog):
-    """Each once."""
+def link_seen(home):
+    """What is on record of the link: whether it is reached, for how many seconds, why not."""
+    with home.store.read() as reader:
+        link = reader.state(MqttLinkSeen)
+    return link and (link.reached, round((home.clock.now() - link.since).total_seconds(), -1), link.why)
+
+
+def test_connected_and_lost_are_in_the_journal_and_on_record(home, caplog):
+    """Each once; another reason is no other time."""
     caplog.set_level("INFO", "gateway")
+    assert link_seen(home) is None
     links[-1].lose("Not authorized")
     home.pass_time(timedelta(seconds=2))
     home.pass_time(HOUR)
+    assert link_seen(home) == (False, 3600, "Not authorized")
+    links[-1].lose("no route")
+    home.pass_time(timedelta(seconds=2))
+    assert link_seen(home) == (False, 3600, "no route")
     links[-1].connect()
     goes_on(home)
+    assert link_seen(home) == (True, 0, "")
     assert caplog.text.count("not reached: Not authorized") == 1 == caplog.text.count("broker is reached")
+    home.cut()
+    home.start()
+    assert link_seen(home) is None, "what a daemon before saw is nothing of now"
+
+
+def test_when_it_took_the_last_event_is_kept(home):
+    """What stands, which it takes besides, is no event."""
+    links[-1].connect()
+    goes_on(home)
+    assert cursor(home).at is None
+    home.hears(RIDGE, "LINE 1 MADE 0717")
+    goes_on(home)
+    at = cursor(home).at
+    assert timedelta(0) <= home.clock.now() - at < timedelta(seconds=30)
+    home.pass_time(HOUR)
+    goes_on(home)
+    assert cursor(home).at == at
 
 
 def test_a_board_without_the_library_goes_on(tmp_path, monkeypatch, caplog):
@@ -285,4 +316,5 @@ def test_a_board_without_the_library_goes_on(tmp_path, monkeypatch, caplog):
     board.start()
     board.hears(RIDGE, "LINE 1 MADE 0717")
     assert board.arrived() and caplog.text.count("deploy/install --mqtt") == 1
+    assert link_seen(board) == (False, 0, NO_LIBRARY)
     board.cut()
