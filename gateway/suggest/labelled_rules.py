@@ -11,13 +11,14 @@ noise like a time or a counter (who took the alarm, which mast it went over), al
 from collections import Counter, defaultdict
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import takewhile
 
 from gateway.settings.models import RuleTable
 from gateway.suggest.aligned_texts import TokenisedText, align_texts
 from gateway.suggest.labelled_fields import Fields
 from gateway.suggest.labelled_groups import group_texts, rules_of
 from gateway.suggest.proof import Proof, count_misread, order_rules, prune_rules
-from gateway.suggest.rules_of_one_form import draft_rules
+from gateway.suggest.rules_of_one_form import SURE_NUMBER, draft_rules
 from gateway.suggest.samples import Label, Sample
 from gateway.suggest.tokens import Token, find_input_places, tokenise, tokenise_with_input
 
@@ -29,7 +30,8 @@ def labelled_rules(samples: Sequence[Sample]) -> list[RuleTable]:
     """In the order they are to be tried; samples must not contradict each other."""
     proof = Proof(tuple((sample.text, sample.label) for sample in samples if sample.label is not None))
     rules: list[RuleTable] = []
-    everything = mark_noise_words(_tokenise_samples([sample for sample in samples if sample.label is not None]))
+    tokenised_all = _tokenise_samples([sample for sample in samples if sample.label is not None])
+    everything = mark_noise_words(mark_common_opening(tokenised_all))
     for means in ("input", "power-lost", "power-back", "alive", "reading", "ignore"):
         tokenised = [sample for sample in everything if sample.label is not None and sample.label.means == means]
         if tokenised:
@@ -117,7 +119,27 @@ def word_for_word(text: str, label: Label) -> RuleTable:
     return draft_rules(aligned, Fields(), cut=False).rules[0]
 
 
+def mark_common_opening(tokenised: Sequence[TokenisedText]) -> list[TokenisedText]:
+    """A short number in what all texts begin with ("B7,") is the box's own name: it becomes a word, and no star stands for it."""
+    if len({sample.text for sample in tokenised}) < SURE_NUMBER:
+        return list(tokenised)
+    columns = zip(*(sample.tokens for sample in tokenised), strict=False)
+    common = list(takewhile(lambda column: len({token.text.casefold() for token in column}) == 1, columns))
+    own = {at for at, column in enumerate(common) if column[0].kind == "number" and len(column[0].text) <= _NAME_DIGITS}
+    return [
+        replace(
+            sample,
+            tokens=tuple(
+                replace(token, kind="word", symbol=token.text) if at in own else token
+                for at, token in enumerate(sample.tokens)
+            ),
+        )
+        for sample in tokenised
+    ]
+
+
 Place = tuple[str, str]
+_NAME_DIGITS = 4
 _NOISY_WORDS = 2
 _DIFFERENT_WORDS = 3
 

@@ -5,16 +5,19 @@ Punctuation that stands between two stars says nothing and goes into them; so do
 behind the first star after the last field.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
 from gateway.rules.template import escape_template
 from gateway.settings.models import RuleTable
+from gateway.suggest.alarm_words import QUIET, words_of_trouble
 from gateway.suggest.aligned_texts import AlignedTexts, Span, TokenisedText, overlaps
 from gateway.suggest.labelled_fields import Fields
+from gateway.suggest.tokens import Token
 
-_SURE_NUMBER = 3
+_COUNT_DIGITS = 3
+SURE_NUMBER = 3
 """A number that is the same in so many different texts is taken for a constant."""
 
 
@@ -70,6 +73,16 @@ def _points(aligned: AlignedTexts, fields: Fields, numbers: bool) -> list[Point]
     return sorted(found, key=lambda point: point.chars[0])
 
 
+def _neighbour(tokens: Iterable[Token]) -> Token | None:
+    """The next that is no punctuation, unless something ends between."""
+    for token in tokens:
+        if token.kind != "punct":
+            return token
+        if token.text in ",;.|/":
+            return None
+    return None
+
+
 def _chars(aligned: AlignedTexts, span: Span) -> tuple[tuple[int, int], ...]:
     return tuple(
         (sample.tokens[start].start, sample.tokens[end - 1].end)
@@ -83,8 +96,19 @@ def _stays(aligned: AlignedTexts, column: int, numbers: bool) -> bool:
         return True
     if token.kind != "number" or "." in token.text or "," in token.text:
         return False
-    same = len(set(aligned.column_values(column))) == 1
-    return same and (numbers or (len(token.text) <= 4 and len(aligned.tokenised) >= _SURE_NUMBER))
+    if len(set(aligned.column_values(column))) != 1:
+        return False
+    if _counts_trouble(aligned.tokenised[0], aligned.columns[column][0]):
+        return True
+    return numbers or (len(token.text) <= 4 and len(aligned.tokenised) >= SURE_NUMBER)
+
+
+def _counts_trouble(sample: TokenisedText, at: int) -> bool:
+    """Whether a quiet text tells with this number how much trouble there is ("low 0", "0 faults"): another one is no quiet text."""
+    if sample.label is None or sample.label.means not in QUIET or len(sample.tokens[at].text) > _COUNT_DIGITS:
+        return False
+    before, after = _neighbour(reversed(sample.tokens[:at])), _neighbour(sample.tokens[at + 1 :])
+    return any(token is not None and words_of_trouble(token.text) for token in (before, after))
 
 
 def gap(tokenised: Sequence[TokenisedText], left: Point | None, right: Point | None) -> str:

@@ -22,16 +22,35 @@ _INPUT_DIGITS = 2
 _PADDED_DIGITS = 3
 """A number of three digits may be an input where zeros lead it."""
 
-_MONTH = r"(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)\p{L}*\.?"
-_DAY = r"(?:mon|tue|wed|thu|fri|sat|sun)\p{L}*\.?"
+_MONTHS = (
+    "jan", "january", "feb", "february", "mar", "march", "apr", "april", "may", "jun", "june", "jul", "july", "aug", "august", "sep", "sept",
+    "september", "oct", "october", "nov", "november", "dec", "december",
+    "januar", "februar", "mär", "mrz", "märz", "mai", "juni", "juli", "okt", "oktober", "dez", "dezember",
+    "ene", "enero", "febrero", "marzo", "abr", "abril", "mayo", "junio", "julio", "ago", "agosto", "septiembre", "setiembre", "octubre",
+    "noviembre", "dic", "diciembre",
+    "січня", "лютого", "березня", "квітня", "травня", "червня", "липня", "серпня", "вересня", "жовтня", "листопада", "грудня",
+)  # fmt: skip
+"""Whole names: a septic tank and a marsh begin as months do."""
+_DAYS = (
+    "mon", "monday", "tue", "tues", "tuesday", "wed", "wednesday", "thu", "thurs", "thursday", "fri", "friday",
+    "sat", "saturday", "sun", "sunday",
+    "mo", "montag", "di", "dienstag", "mi", "mittwoch", "do", "donnerstag", "fr", "freitag", "sa", "samstag", "so", "sonntag",
+    "lun", "lunes", "mar", "martes", "mié", "mie", "miércoles", "jue", "jueves", "vie", "viernes", "sáb", "sab", "sábado", "dom", "domingo",
+    "пн", "вт", "ср", "чт", "пт", "сб", "нд",
+)  # fmt: skip
+_MONTH = rf"(?:{'|'.join(_MONTHS)})(?!\p{{L}})\.?"
+_DAY = rf"(?:{'|'.join(_DAYS)})(?!\p{{L}})\.?"
+_DAY_AND_MONTH = r"(?:\d{1,2}[/.]\d{1,2}\.?|\d{2}-\d{2})"
+_CLOCK = r"\d{1,2}[:h]\d{2}"
 _TOKEN = regex.compile(
     rf"""
     (?P<date>(?<![\p{{L}}\p{{N}}])(?:
         \d{{4}}-\d{{2}}-\d{{2}}T\d{{2}}:?\d{{2}}(?::?\d{{2}})?(?:Z|[+-]\d{{2}}:?\d{{2}})?
       | \d{{4}}[-/.]\d{{1,2}}[-/.]\d{{1,2}} | \d{{1,2}}[-/.]\d{{1,2}}[-/.](?:\d{{4}}|\d{{2}})
       | (?:{_DAY},?\ )?\d{{1,2}}[\ -]?{_MONTH}(?:[\ ,-]{{1,2}}(?:\d{{4}}|\d{{2}}(?!:)))?
-      | \d{{1,2}}[/.]\d{{1,2}}\.?(?=,?\ \d{{1,2}}[:h]\d{{2}})
-      | {_MONTH}\ \d{{1,2}}(?:,?\ \d{{4}})? | {_DAY}(?=,?\ \d{{1,2}}[:h]\d{{2}})
+      | {_DAY_AND_MONTH}(?=,?\ {_CLOCK})
+      | (?<=(?<!\p{{N}}){_CLOCK},?\ )(?:\d{{1,2}}/\d{{1,2}}|\d{{1,2}}\.\d{{1,2}}\.|\d{{2}}-\d{{2}})
+      | {_MONTH}\ \d{{1,2}}(?:,?\ \d{{4}})? | {_DAY}(?=,?\ (?:{_CLOCK}|{_DAY_AND_MONTH},?\ {_CLOCK}))
     )(?![\p{{L}}\p{{N}}]))
   | (?P<time>(?<![\p{{N}}:])\d{{1,2}}(?::|(?-i:h))\d{{2}}(?:(?::|(?-i:m))\d{{2}})?(?:\ ?[ap]m(?!\p{{L}}))?Z?(?!\p{{N}}|:\p{{N}}))
   | (?P<number>(?:(?:(?<![^\s=:(,;])[+\-−]|(?<=\p{{L}})\+))?(?:\d+\.\d+
