@@ -1,4 +1,4 @@
-"""Several sites in one store → one line for each: what is not well there, when it was last heard, how its fortnight was.
+"""Several sites in one store → for each other one: what is not well there, when it was last heard, how its fortnight was.
 
 Each gateway publishes what its house is like (`status.sites`). Of one that did not, or of a version that this one cannot follow, only open
 alarms are known, by the ids of its own configuration.
@@ -19,29 +19,26 @@ from gateway.status.standing_alarms import standing_alarms
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SiteLine:
-    """One of the sites that share the store; `here`: the one whose page it is."""
+    """Another of the sites that share the store."""
 
     name: str
-    here: bool
     heard: str
     open_alarms: tuple[str, ...]
     fortnight: str
 
 
 def site_lines(reader: Reader, site: Site, now: datetime) -> tuple[SiteLine, ...]:
-    """This site first; nothing where it is alone."""
-    published = places(reader, site)
-    named = {place.name for place in published}
+    """Those that published their house, then what else has a record there; nothing where this one is alone."""
+    here, *published = places(reader, site)
+    named = {place.name for place in (here, *published)}
     others = (Place(name=name, site=None, reader=reader.of_site(name)) for name in reader.sites() if name not in named)
-    every = (*published, *others)
-    return tuple(_line(place, site, now) for place in every) if len(every) > 1 else ()
+    return tuple(_line(place, site, now) for place in (*published, *others))
 
 
 def _line(place: Place, here: Site, now: datetime) -> SiteLine:
     newest = place.reader.events(limit=1, until=now)
     return SiteLine(
         name=place.name,
-        here=place.name == here.settings.site.name,
         heard=when(here, newest[-1].at, now) if newest else here.phrases.label("never-heard"),
         open_alarms=_as_its_page_says(place.reader, place.site, here, now)
         if place.site is not None

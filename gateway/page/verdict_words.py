@@ -41,21 +41,28 @@ class AlarmLine:
 
 
 def verdict_words(
-    reader: Reader, standing: SiteStanding, verdict: TapsVerdict, alarms: Sequence[StandingAlarm]
+    reader: Reader,
+    standing: SiteStanding,
+    verdict: TapsVerdict,
+    alarms: Sequence[StandingAlarm],
+    *,
+    off_since: datetime | None = None,
 ) -> VerdictWords:
-    """The first lines of the page."""
+    """The first lines of the page. `off_since`: the gateway was stopped then and has not run since."""
     site, now = standing.site, standing.at
     more = []
     if verdict.matter is not None and verdict.matter.alarm is not None:
         more.append(_who(site, verdict.matter, now))
-    if verdict.deaf_since is not None:
+    if off_since is not None:
+        more.append(site.phrases.page("taps.off", since=When(off_since, now, site.zone)))
+    elif verdict.deaf_since is not None:
         more.append(site.phrases.page("taps.deaf", since=When(verdict.deaf_since, now, site.zone)))
     return VerdictWords(
         sentence=_sentence(site, verdict, now),
         foretold=_foretold(site, verdict, now),
         more=tuple(more),
-        todo=tuple(dict.fromkeys(_todo(reader, standing, verdict, alarms))),
-        is_well=verdict.is_well and verdict.deaf_since is None,
+        todo=tuple(dict.fromkeys(_todo(reader, standing, verdict, alarms, is_off=off_since is not None))),
+        is_well=verdict.is_well and verdict.deaf_since is None and off_since is None,
         is_reckoned=verdict.state != "unseen" and (verdict.times or verdict.least) is not None,
     )
 
@@ -111,17 +118,19 @@ def _foretold(site: Site, verdict: TapsVerdict, now: datetime) -> str:
 
 
 def _todo(
-    reader: Reader, standing: SiteStanding, verdict: TapsVerdict, alarms: Sequence[StandingAlarm]
+    reader: Reader, standing: SiteStanding, verdict: TapsVerdict, alarms: Sequence[StandingAlarm], *, is_off: bool
 ) -> Iterator[str]:
     """What is to be done for the taps, the first thing first."""
     site = standing.site
-    if verdict.deaf_since is not None:
+    if is_off:
+        yield site.phrases.page("todo.off")
+    elif verdict.deaf_since is not None:
         yield site.phrases.page("todo.deaf")
     dry = taps_dry(reader)
     if dry is not None:
         yield from (step_said(site, number) for number in range(step_reached(site, dry), len(bleed_steps(site))))
         return
-    if verdict.state == "unseen" and verdict.matter is not None:
+    if verdict.state == "unseen" and verdict.matter is not None and not is_off:  # else nobody listens to the box
         box = site.controller_name(verdict.matter.controller)
         yield site.phrases.page("todo.unseen", box=box, tank=site.tank_name(verdict.tank))
     elif verdict.state in ("never-told", "unwatched"):

@@ -29,6 +29,7 @@ from gateway.status.episodes import SHOWN_KINDS, episodes_of
 from gateway.status.site_standing import site_standing
 from gateway.status.standing_alarms import standing_alarms
 from gateway.status.taps_verdict import taps_verdict
+from gateway.status.troubles import stopped_since
 from gateway.status.who_is_there import who_is_there
 from gateway.whole_file import write_whole
 
@@ -135,7 +136,14 @@ def page_values(
         dry_word=words["dry"][0],
         taps_are_dry=verdict.state == "dry",
         zone=site.settings.site.timezone,
-        verdict=verdict_words(reader, standing, verdict, alarms),
+        verdict=verdict_words(
+            reader,
+            standing,
+            verdict,
+            alarms,
+            # whoever keeps the page fresh is at work
+            off_since=stopped_since(reader, at) if good_until is None else None,
+        ),
         alarms=tuple(alarm_line(standing, alarm, above=alarm == verdict.matter) for alarm in alarms),
         who=who_is_there(reader, site, at),
         source=source_words(site),

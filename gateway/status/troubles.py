@@ -27,6 +27,12 @@ def trouble_since(reader: Reader, kind: str) -> datetime | None:
     return trouble.since if trouble is not None else None
 
 
+def stopped_since(reader: Reader, now: datetime) -> datetime | None:
+    """When the gateway was stopped; None: it started since, or nobody stopped it (one that was cut off put nothing on record)."""
+    last = reader.last_event(("gateway-started", "gateway-stopped"), known_by=now)
+    return last.at if last is not None and last.kind == "gateway-stopped" else None
+
+
 def signal_percent(reader: Reader) -> float | None:
     """What the modem said last of its signal; None: it said nothing."""
     condition = reader.state(ModemCondition)

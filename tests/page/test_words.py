@@ -1,12 +1,13 @@
 """What status decides → the page's sentences: the taps, what is to be done, who sees to it, the record, batteries, gauges."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 
 from gateway.facts import Cause, Figure
 from gateway.facts.alarms import Alarm
-from gateway.facts.states import WatchGiven
+from gateway.facts.states import TapsDry, WatchGiven
 from gateway.page.event_list import event_words
 from gateway.page.local_calendar import measure
 from gateway.page.power_words import battery_words, sun_words, volts_words
@@ -143,6 +144,27 @@ def test_a_gateway_that_cannot_hear_is_not_well(standing):
     words = verdict_words(*standing, TapsVerdict(state="holds", least=HOUR, deaf_since=NOW - HOUR), ())
     assert not words.is_well and words.todo[0].startswith("Look at the gateway's modem")
     assert words.more == ("This is by what was heard until 13:00: since then the gateway can hear nothing.",)
+
+
+@pytest.mark.parametrize("state", ["holds", "unseen", "dry"])
+def test_of_a_gateway_that_does_not_run_no_box_is_blamed(standing, state):
+    """It is to be started, and the tanks to be looked at; steps for dry taps stay."""
+    reader, house = standing
+    box = StandingAlarm(key="silence:ridge", kind="silent", controller="ridge", since=NOW)
+    dry = SimpleNamespace(state=lambda state, subject="": TapsDry(since=NOW, by="Wren") if state is TapsDry else None)
+    verdict = TapsVerdict(state=state, tank=HOUSE_TANK, since=NOW, by="Wren", least=HOUR, matter=box, deaf_since=NOW)
+    words = verdict_words(dry if state == "dry" else reader, house, verdict, (), off_since=NOW - HOUR)
+    assert not words.is_well and words.todo[0].startswith("Start the gateway; until it hears the boxes again")
+    assert words.more == ("This is by what was heard until 13:00: since then the gateway has not run.",)
+    assert len(words.todo) == (5 if state == "dry" else 1)
+
+
+def test_a_page_made_by_hand_knows_that_the_gateway_was_stopped(site):
+    """Until it started again; whoever keeps a page fresh is at work."""
+    stopped = show(site, event("gateway-started", NOW - DAY), event("gateway-stopped", NOW - HOUR))
+    assert "since then the gateway has not run" in " ".join(stopped.verdict.more) and not stopped.verdict.is_well
+    assert "gateway has not run" not in " ".join(show(site, good_until=NOW + HOUR).verdict.more)
+    assert "gateway has not run" not in " ".join(show(site, event("gateway-started", NOW - HOUR / 2)).verdict.more)
 
 
 def on_record(key, kind, **more):
