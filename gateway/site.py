@@ -10,6 +10,7 @@ from typing import Literal
 from zoneinfo import ZoneInfo
 
 from gateway.facts import input_key
+from gateway.orders import folded
 from gateway.phone_numbers import normalise_number
 from gateway.phrases import Phrasebook, load_phrases
 from gateway.phrases.own_phrases import read_own_phrases, with_own_phrases
@@ -80,6 +81,12 @@ class Site:
     def controller_of(self, number: str) -> Controller | None:
         """Who sends from this number; names compare without case."""
         return self.controller_by_number.get(number) or self.controller_by_number.get(number.casefold())
+
+    def contact_called(self, written: str) -> Contact | None:
+        """By id or name, without case and accents; None where none or several are called so."""
+        called = folded(written)
+        meant = [contact for contact in self.contacts.values() if called in (folded(contact.id), folded(contact.name))]
+        return meant[0] if len(meant) == 1 else None
 
     def floats_of(self, tank: str) -> tuple[PlacedFloat, ...]:
         """The tank's floats, in the order of the file."""

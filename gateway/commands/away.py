@@ -9,8 +9,7 @@ from gateway.commands.terminal_output import local_time, print_json
 from gateway.errors import UsageWrong
 from gateway.facts.iso_time import iso_time
 from gateway.handlers.presence import say_people
-from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.status.adopted import site_with_adopted
+from gateway.handlers.unit_of_work import unit_of_work
 from gateway.status.presence import away_now
 
 
@@ -21,7 +20,7 @@ def run(arguments: argparse.Namespace) -> int:
         raise UsageWrong("--back ends it, --until says when it ends: give one of the two")
     until = moment_ahead(arguments.until, site, now) if arguments.until else None
     with open_site_store(site.settings, create=True).write() as tx:
-        unit = UnitOfWork(tx=tx, site=site_with_adopted(tx, site), now=now)
+        unit = unit_of_work(tx, site, now)
         changed = say_people(unit, None if arguments.back else 0, until, by=None) is not None
         away = away_now(tx, now)
     wake_daemon(site.settings)

@@ -11,7 +11,7 @@ from gateway.commands.site_and_store import load_settings, open_site_store
 from gateway.commands.terminal_output import print_json
 from gateway.errors import StoreTrouble, UsageWrong
 from gateway.handlers.gateway_life import keep_configuration
-from gateway.handlers.unit_of_work import UnitOfWork
+from gateway.handlers.unit_of_work import unit_of_work
 from gateway.ports import Store
 from gateway.service.calendar_jobs import store_folder
 from gateway.settings.models import Settings
@@ -51,7 +51,7 @@ def run(arguments: argparse.Namespace) -> int:
 def _keep_configuration(store: Store, settings: Settings) -> None:
     """The record holds the file as it is now, without its secrets, and so does the backup. One that takes no more is backed up as it is."""
     with suppress(StoreTrouble), store.write() as tx:
-        unit = UnitOfWork(tx=tx, site=compile_site(settings), now=SystemClock().now())
+        unit = unit_of_work(tx, compile_site(settings), SystemClock().now())
         keep_configuration(unit)
 
 

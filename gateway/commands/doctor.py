@@ -17,11 +17,10 @@ from gateway.commands.terminal_output import print_json, print_table
 from gateway.errors import GatewayError, StoreMissing, StoreTrouble
 from gateway.facts.harmless import harmless
 from gateway.handlers.enqueue import enqueue
-from gateway.handlers.unit_of_work import UnitOfWork
+from gateway.handlers.unit_of_work import unit_of_work
 from gateway.ports import Reader
 from gateway.settings.models import Contact
 from gateway.site import Site, compile_site
-from gateway.status.adopted import site_with_adopted
 from gateway.storage import place
 
 DELIVERY_AWAITED = timedelta(minutes=2)
@@ -88,13 +87,13 @@ def _store_findings(site: Site) -> Iterator[Finding]:
 
 
 def _test_message(site: Site, name: str) -> Finding:
-    contact = site.contacts.get(name)
+    contact = site.contacts.get(name) or site.contact_called(name)
     if contact is None:
         remedy = f"one of {', '.join(site.contacts)}"
         return Finding(what="test message", right=False, text=f"no contact {name!r}", remedy=remedy)
     try:
         with open_site_store(site.settings).write() as tx:
-            unit = UnitOfWork(tx=tx, site=site_with_adopted(tx, site), now=SystemClock().now())
+            unit = unit_of_work(tx, site, SystemClock().now())
             message = site.phrases.message("test", {"site": site.settings.site.name}, line=contact.line)
             queued = enqueue(unit, contact, message, urgent=True, subject="gateway")
     except GatewayError as trouble:

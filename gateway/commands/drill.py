@@ -6,16 +6,15 @@ from typing import Any
 
 from gateway.clock import SystemClock
 from gateway.commands.running_daemon import SLEEPS_AT_MOST, await_in_store, require_daemon
-from gateway.commands.site_and_store import load_site, open_site_store, wake_daemon
+from gateway.commands.site_and_store import contact_called, load_site, open_site_store, wake_daemon
 from gateway.commands.terminal_output import counted, print_json, print_table
 from gateway.errors import GatewayError
 from gateway.facts.states import DrillUnderWay
 from gateway.handlers.drill import begin_drill
-from gateway.handlers.unit_of_work import UnitOfWork
+from gateway.handlers.unit_of_work import unit_of_work
 from gateway.ports import Reader
 from gateway.settings.models import Contact
 from gateway.site import Site
-from gateway.status.adopted import site_with_adopted
 from gateway.status.drill import ENDS, WAIT, drill_json
 
 NOTHING = "-"
@@ -28,7 +27,7 @@ def run(arguments: argparse.Namespace) -> int:
     require_daemon(site.settings)
     store = open_site_store(site.settings)
     with store.write() as tx:
-        unit = UnitOfWork(tx=tx, site=site_with_adopted(tx, site), now=SystemClock().now())
+        unit = unit_of_work(tx, site, SystemClock().now())
         under_way = tx.state(DrillUnderWay)
         if under_way is not None and not under_way.by_itself and under_way.until > unit.now:
             raise GatewayError("a drill is under way already; it ends within ten minutes")
@@ -48,11 +47,9 @@ def run(arguments: argparse.Namespace) -> int:
     return 1 if detail["missed"] else 0
 
 
-def _contacts(site: Site, id: str | None) -> Sequence[Contact]:
+def _contacts(site: Site, written: str | None) -> Sequence[Contact]:
     """Raises GatewayError where there is nobody to be tested."""
-    if id is not None and id not in site.contacts:
-        raise GatewayError(f"there is no contact {id!r}; there are: {', '.join(site.contacts) or 'none'}")
-    contacts = site.settings.contacts if id is None else (site.contacts[id],)
+    contacts = site.settings.contacts if written is None else (contact_called(site, written),)
     if not contacts:
         raise GatewayError("there are no contacts: nobody is told anything")
     return contacts

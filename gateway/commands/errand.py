@@ -15,12 +15,11 @@ from gateway.errors import GatewayError, UsageWrong
 from gateway.facts import Event
 from gateway.facts.harmless import harmless
 from gateway.handlers.errands import order_errand
-from gateway.handlers.unit_of_work import UnitOfWork
+from gateway.handlers.unit_of_work import unit_of_work
 from gateway.ports import Store
 from gateway.settings.durations import format_duration
 from gateway.settings.models import Controller, Errand
 from gateway.site import Site
-from gateway.status.adopted import site_with_adopted
 from gateway.status.errands import end_of, errand_called, errands_of, first_steps, result_json
 
 Result = Mapping[str, Any]
@@ -75,7 +74,7 @@ def _carry_out(site: Site, store: Store, controller: Controller, errand: Errand,
     if errand.risk != "looks" and not sure:
         _confirm(site, controller, errand)
     with store.write() as tx:
-        unit = UnitOfWork(tx=tx, site=site_with_adopted(tx, site), now=SystemClock().now())
+        unit = unit_of_work(tx, site, SystemClock().now())
         ordered = order_errand(unit, controller, errand, by=None)
     if ordered.kind == "errand-refused":
         return result_json(site, controller.id, ordered)

@@ -19,9 +19,8 @@ from gateway.errors import GatewayError
 from gateway.facts import Text
 from gateway.facts.harmless import harmless
 from gateway.handlers.text import read_text
-from gateway.handlers.unit_of_work import UnitOfWork
+from gateway.handlers.unit_of_work import unit_of_work
 from gateway.site import Site
-from gateway.status.adopted import site_with_adopted
 from gateway.suggest.samples import Beside, Column, beside_in, columns_of, read_samples, table_form
 from gateway.suggest.written_times import Ambiguous, NoTime, Order, moment_of, order_of
 
@@ -80,7 +79,7 @@ def _keep(site: Site, texts: Sequence[OldText]) -> int:
     # Not all in one transaction: a daemon that works on this store waits for its end with whatever arrives.
     for start in range(0, len(texts), LINES_A_COMMIT):
         with store.write() as tx:
-            unit = UnitOfWork(tx=tx, site=site_with_adopted(tx, site), now=now, imported=True)
+            unit = unit_of_work(tx, site, now, imported=True)
             for old in texts[start : start + LINES_A_COMMIT]:
                 text = Text(number=old.number, text=old.text, at=old.at, heard_at=now, stamp=old.at)
                 new += read_text(unit, text, import_key=_key(old))

@@ -8,7 +8,7 @@ from gateway.commands.terminal_output import print_json
 from gateway.errors import UsageWrong
 from gateway.facts.harmless import harmless
 from gateway.handlers.event_followers import record_event
-from gateway.handlers.unit_of_work import UnitOfWork
+from gateway.handlers.unit_of_work import unit_of_work
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -19,7 +19,7 @@ def run(arguments: argparse.Namespace) -> int:
     site = load_site(arguments)
     now = SystemClock().now()
     with open_site_store(site.settings, create=True).write() as tx:
-        unit = UnitOfWork(tx=tx, site=site, now=now)
+        unit = unit_of_work(tx, site, now)
         event = record_event(unit, unit.event("note", text=remark))
     if arguments.json:
         print_json({"id": event.id})

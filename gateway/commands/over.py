@@ -6,8 +6,7 @@ from gateway.clock import SystemClock
 from gateway.commands.site_and_store import load_site, open_site_store, tank_called, wake_daemon
 from gateway.commands.terminal_output import print_json
 from gateway.handlers.float_ends import end_by_word
-from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.status.adopted import site_with_adopted
+from gateway.handlers.unit_of_work import unit_of_work
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -15,7 +14,7 @@ def run(arguments: argparse.Namespace) -> int:
     site = load_site(arguments)
     tank = tank_called(site, arguments.tank)
     with open_site_store(site.settings).write() as tx:
-        ended = end_by_word(UnitOfWork(tx=tx, site=site_with_adopted(tx, site), now=SystemClock().now()), tank, by=None)
+        ended = end_by_word(unit_of_work(tx, site, SystemClock().now()), tank, by=None)
     wake_daemon(site.settings)
     if arguments.json:
         print_json({"tank": tank.id, "ended": [event.kind for event in ended]})

@@ -7,9 +7,8 @@ from gateway.commands.site_and_store import load_site, open_site_store, tank_cal
 from gateway.commands.terminal_output import local_time, print_json
 from gateway.errors import UsageWrong
 from gateway.handlers.pauses import pause_tank
-from gateway.handlers.unit_of_work import UnitOfWork
+from gateway.handlers.unit_of_work import unit_of_work
 from gateway.settings.durations import parse_duration
-from gateway.status.adopted import site_with_adopted
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -22,7 +21,7 @@ def run(arguments: argparse.Namespace) -> int:
         raise UsageWrong(f"{arguments.duration!r} is no duration: {error}") from None
     now = SystemClock().now()
     with open_site_store(site.settings, create=True).write() as tx:
-        until = pause_tank(UnitOfWork(tx=tx, site=site_with_adopted(tx, site), now=now), tank, length, by=None)
+        until = pause_tank(unit_of_work(tx, site, now), tank, length, by=None)
     wake_daemon(site.settings)
     if arguments.json:
         print_json({"tank": tank.id, "until": until.astimezone(site.zone).isoformat()})

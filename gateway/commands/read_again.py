@@ -13,10 +13,9 @@ from gateway.facts import Event
 from gateway.facts.iso_time import iso_time
 from gateway.facts.number_fields import NUMBER_FIELDS
 from gateway.handlers.read_again import ReadingAgain, ReadOtherwise, newly_active, texts_of_controllers
-from gateway.handlers.unit_of_work import UnitOfWork
+from gateway.handlers.unit_of_work import UnitOfWork, unit_of_work
 from gateway.ports import Store, Transaction
 from gateway.site import PlacedFloat, Site
-from gateway.status.adopted import site_with_adopted
 from gateway.storage import open_store, sqlite_file
 
 TEXTS_A_COMMIT = 100
@@ -90,7 +89,7 @@ def _changed(store: Store, site: Site, since: datetime | None) -> Outcome:
 
 
 def _unit(tx: Transaction, site: Site) -> UnitOfWork:
-    return UnitOfWork(tx=tx, site=site_with_adopted(tx, site), now=SystemClock().now(), imported=True)
+    return unit_of_work(tx, site, SystemClock().now(), imported=True)
 
 
 def _print_changes(changes: Sequence[ReadOtherwise], site: Site) -> None:

@@ -13,7 +13,7 @@ from gateway.errors import GatewayError, UsageWrong
 from gateway.ports import Store
 from gateway.settings.durations import parse_duration
 from gateway.settings.load import load
-from gateway.settings.models import Settings, Tank
+from gateway.settings.models import Contact, Settings, Tank
 from gateway.site import Site, compile_site
 
 YEARS = range(1900, 9000)
@@ -63,6 +63,15 @@ def tank_called(site: Site, written: str) -> Tank:
         if written.casefold() in (tank.id.casefold(), tank.name.casefold()):
             return tank
     raise no_such_tank(written, site.tanks.values())
+
+
+def contact_called(site: Site, written: str) -> Contact:
+    """By its id, or by a name that is one contact's alone. Raises GatewayError."""
+    contact = site.contacts.get(written) or site.contact_called(written)
+    if contact is None:
+        known = ", ".join(f"{contact.id} ({contact.name})" for contact in site.contacts.values())
+        raise GatewayError(f"there is not one contact called {written!r}; there are: {known or 'none'}")
+    return contact
 
 
 def no_such_tank(written: str, tanks: Iterable[Tank]) -> GatewayError:

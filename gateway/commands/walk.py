@@ -8,19 +8,18 @@ from typing import Any
 
 from gateway.clock import SystemClock
 from gateway.commands.running_daemon import SLEEPS_AT_MOST, await_in_store, require_daemon
-from gateway.commands.site_and_store import load_site, no_such_tank, open_site_store, wake_daemon
+from gateway.commands.site_and_store import contact_called, load_site, open_site_store, tank_called, wake_daemon
 from gateway.commands.terminal_output import local_time, print_json, print_table, print_text
 from gateway.commands.walk_sheet import write_sheet
 from gateway.errors import GatewayError, UsageWrong
 from gateway.facts import Event
 from gateway.facts.states import WalkUnderWay
-from gateway.handlers.unit_of_work import UnitOfWork
+from gateway.handlers.unit_of_work import unit_of_work
 from gateway.handlers.walk import begin_walk, interrupt_walk
 from gateway.ports import Reader, Store
 from gateway.settings.durations import parse_duration
 from gateway.settings.models import Contact, Tank
 from gateway.site import Site
-from gateway.status.adopted import site_with_adopted
 from gateway.status.walk import ENDS, instruction, legs_of
 
 STEPS = 2
@@ -34,7 +33,7 @@ def run(arguments: argparse.Namespace) -> int:
     require_daemon(site.settings)
     store = open_site_store(site.settings)
     with store.write() as tx:
-        unit = UnitOfWork(tx=tx, site=site_with_adopted(tx, site), now=SystemClock().now())
+        unit = unit_of_work(tx, site, SystemClock().now())
         walk = begin_walk(unit, tank, tester, wait, by_text=False)
     if walk is None:
         raise GatewayError("there is no float to walk: [[tanks.floats]] in the configuration")
@@ -43,7 +42,7 @@ def run(arguments: argparse.Namespace) -> int:
         ended = _lead(site, store, walk, to_stderr=arguments.json)
     except KeyboardInterrupt:
         with store.write() as tx:
-            interrupt_walk(UnitOfWork(tx=tx, site=site_with_adopted(tx, site), now=SystemClock().now()))
+            interrupt_walk(unit_of_work(tx, site, SystemClock().now()))
         print("\nInterrupted. The same command goes on with it, for a day.", file=sys.stderr)
         raise
     if arguments.sheet:
@@ -148,20 +147,13 @@ def _seconds(value: float | None) -> str | None:
 
 
 def _tank(site: Site, written: str | None) -> Tank | None:
-    if written is None:
-        return None
-    for tank in site.tanks.values():
-        if written.casefold() in (tank.id.casefold(), tank.name.casefold()):
-            return tank
-    raise no_such_tank(written, site.tanks.values())
+    return tank_called(site, written) if written is not None else None
 
 
-def _tester(site: Site, id: str | None) -> Contact:
+def _tester(site: Site, written: str | None) -> Contact:
     """Who gets the test's messages. Raises GatewayError where there is nobody."""
-    if id is not None:
-        if id not in site.contacts:
-            raise GatewayError(f"there is no contact {id!r}; there are: {', '.join(site.contacts) or 'none'}")
-        return site.contacts[id]
+    if written is not None:
+        return contact_called(site, written)
     contacts = sorted(site.settings.contacts, key=lambda contact: (contact.line != "mobile", contact.turn))
     if not contacts:
         raise GatewayError("there are no contacts: nobody would get the test's messages")

@@ -5,18 +5,17 @@ from datetime import datetime
 
 from gateway.clock import SystemClock
 from gateway.commands.moment_ahead import moment_ahead
-from gateway.commands.site_and_store import load_site, open_site_store, wake_daemon
+from gateway.commands.site_and_store import contact_called, load_site, open_site_store, wake_daemon
 from gateway.commands.terminal_output import local_time, print_json
 from gateway.commands.watch_shown import watch_json, watch_line
 from gateway.errors import GatewayError, UsageWrong
 from gateway.facts.iso_time import iso_time
 from gateway.facts.states import WatchAsked
-from gateway.handlers.unit_of_work import UnitOfWork
+from gateway.handlers.unit_of_work import unit_of_work
 from gateway.handlers.watch import ask_for_watch
 from gateway.settings.models import Contact
 from gateway.settings.watch_checks import can_have_watch
 from gateway.site import Site
-from gateway.status.adopted import site_with_adopted
 from gateway.status.watch import on_watch
 
 
@@ -31,7 +30,7 @@ def run(arguments: argparse.Namespace) -> int:
     contact = contact_able(site, arguments.contact)
     until = moment_ahead(arguments.until, site, now) if arguments.until else None
     with open_site_store(site.settings, create=True).write() as tx:
-        ask_for_watch(UnitOfWork(tx=tx, site=site_with_adopted(tx, site), now=now), contact, until, by=None)
+        ask_for_watch(unit_of_work(tx, site, now), contact, until, by=None)
     wake_daemon(site.settings)
     if arguments.json:
         _show(site, now, as_json=True)
@@ -41,14 +40,11 @@ def run(arguments: argparse.Namespace) -> int:
 
 
 def contact_able(site: Site, written: str) -> Contact:
-    """By id or name, without case. Raises GatewayError, also where they cannot answer."""
-    for contact in site.contacts.values():
-        if written.casefold() in (contact.id.casefold(), contact.name.casefold()):
-            if not can_have_watch(contact):
-                raise GatewayError(f"{contact.name} cannot answer OK by text: the watch needs a mobile that may ask")
-            return contact
-    known = ", ".join(f"{contact.id} ({contact.name})" for contact in site.contacts.values())
-    raise GatewayError(f"there is no contact {written!r}; there are: {known or 'none'}")
+    """By id or name. Raises GatewayError, also where they cannot answer."""
+    contact = contact_called(site, written)
+    if not can_have_watch(contact):
+        raise GatewayError(f"{contact.name} cannot answer OK by text: the watch needs a mobile that may ask")
+    return contact
 
 
 def _show(site: Site, now: datetime, *, as_json: bool) -> None:

@@ -18,7 +18,6 @@ from gateway.handlers.enqueue import enqueue, reply_with
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.late_orders import written_before
 from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.orders import folded
 from gateway.phone_numbers import to_national
 from gateway.settings.models import Contact, Controller
 from gateway.status.alarm_rounds import contacts_about
@@ -44,10 +43,9 @@ def ask_of_box(unit: UnitOfWork, text: Text, fitting: Sequence[Controller], *, u
 
 def ask_of_contact(unit: UnitOfWork, text: Text, said: str) -> Event | None:
     """A stranger says that they are one of the household: whoever else may ask is asked; a name that is nobody's is nobody's."""
-    meant = [one for one in unit.site.contacts.values() if folded(said) in (folded(one.id), folded(one.name))]
-    if len(meant) != 1 or not _is_a_number(text.number) or not _may_ask_now(unit, text.number):
+    contact = unit.site.contact_called(said)
+    if contact is None or not _is_a_number(text.number) or not _may_ask_now(unit, text.number):
         return None
-    contact = meant[0]
     code = _keep_question(unit, AdoptionAsked(code="", of="contact", whose=contact.id, at=unit.now), text)
     others = [one for one in unit.site.contacts.values() if one.may_ask and one.id != contact.id]
     _tell(

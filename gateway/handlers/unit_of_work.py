@@ -8,6 +8,7 @@ from typing import Any
 from gateway.facts import Event, EventKind
 from gateway.ports import Transaction
 from gateway.site import Site
+from gateway.status.adopted import site_with_adopted
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,3 +53,17 @@ class UnitOfWork:
             sender=sender,
             detail={} if detail is None else detail,
         )
+
+
+def unit_of_work(
+    tx: Transaction,
+    site: Site,
+    now: datetime,
+    *,
+    trusted: bool = True,
+    synchronised: bool = False,
+    imported: bool = False,
+) -> UnitOfWork:
+    """A unit in whose site the adopted numbers count: what is sent or read otherwise meets the old number."""
+    site = site_with_adopted(tx, site)
+    return UnitOfWork(tx=tx, site=site, now=now, trusted=trusted, synchronised=synchronised, imported=imported)

@@ -8,7 +8,7 @@ from gateway.handlers.enqueue import reply_with
 from gateway.handlers.late_orders import written_at, written_before
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.handlers.watch import ask_for_watch
-from gateway.orders import folded, moment_of, split_until
+from gateway.orders import moment_of, split_until
 from gateway.phrases.phrasebook import When
 from gateway.settings.models import Contact
 from gateway.settings.watch_checks import can_have_watch
@@ -22,7 +22,7 @@ def watch_by_text(unit: UnitOfWork, contact: Contact, text: Text, said: str) -> 
     if not name and ends is None:
         _say_who(unit, contact)
         return None
-    meant = contact_called(unit, name)
+    meant = unit.site.contact_called(name)
     until = moment_of(ends, words, written_at(unit, text).astimezone(unit.site.zone)) if ends is not None else None
     if meant is None or (ends is not None and until is None):
         reply_with(unit, contact, "watch-how", {"who": (meant or contact).id.upper()})
@@ -35,13 +35,6 @@ def watch_by_text(unit: UnitOfWork, contact: Contact, text: Text, said: str) -> 
         reply_with(unit, contact, "late", {"since": When(text.at, unit.now, unit.site.zone)})
         return None
     return _ask(unit, contact, text, meant, until.astimezone(UTC) if until is not None else None)
-
-
-def contact_called(unit: UnitOfWork, name: str) -> Contact | None:
-    """By id or name, without case and accents; None where none or several are called so."""
-    called = folded(name)
-    meant = [one for one in unit.site.contacts.values() if called in (folded(one.id), folded(one.name))]
-    return meant[0] if len(meant) == 1 else None
 
 
 def _ask(unit: UnitOfWork, contact: Contact, text: Text, meant: Contact, until: datetime | None) -> Event | None:

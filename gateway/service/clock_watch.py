@@ -3,11 +3,10 @@
 from datetime import datetime
 
 from gateway.facts.states import ClockEvidence
-from gateway.handlers.unit_of_work import UnitOfWork
+from gateway.handlers.unit_of_work import UnitOfWork, unit_of_work
 from gateway.inbox import clock_standing, clock_trusted
 from gateway.ports import Clock, Transaction
 from gateway.site import Site
-from gateway.status.adopted import site_with_adopted
 
 A_STEP_S = 30.0
 """A time server slews by less than this between two looks; more is a clock that was set."""
@@ -24,8 +23,7 @@ class ClockWatch:
         """A unit of work now, which knows what our clock is worth."""
         now, synchronised = self._clock.now(), self._clock.synchronised()
         clock = clock_standing(now, tx.state(ClockEvidence), synchronised=synchronised)
-        site = site_with_adopted(tx, site)
-        return UnitOfWork(tx=tx, site=site, now=now, trusted=clock.verdict == "right", synchronised=synchronised)
+        return unit_of_work(tx, site, now, trusted=clock.verdict == "right", synchronised=synchronised)
 
     @staticmethod
     def ever_set(now: datetime) -> bool:

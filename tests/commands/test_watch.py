@@ -55,7 +55,7 @@ def test_asking_has_its_json(days, capsys):
 @pytest.mark.parametrize(
     ("words", "code", "told"),
     [
-        (("heron",), 1, "there is no contact 'heron'; there are: wren (Wren), robin (Robin), hall (Hall)"),
+        (("heron",), 1, "there is not one contact called 'heron'; there are: wren (Wren), robin (Robin), hall (Hall)"),
         (("hall",), 1, "Hall cannot answer OK by text"),
         (("robin", "--until", "yesterday"), 2, "'yesterday' is no time to come; right would be: sunday"),
         (("--until", "sunday"), 2, "--until needs a contact"),
@@ -66,3 +66,14 @@ def test_what_cannot_be_meant(days, capsys, words, code, told):
     found, out, err = watch(days, capsys, *words)
     assert (found, out) == (code, "") and told in err
     assert days.outbox() == []
+
+
+def test_a_name_of_two_is_neither_of_them(tmp_path, capsys):
+    """The id alone says who is meant."""
+    other = '[[contacts]]\nid = "robin-b"\nname = "Robin"\nnumber = "0491 570 159"\n'
+    days = Days(tmp_path, rest=other)
+    assert watch(days, capsys, "Robin")[0] == 1
+    assert days.outbox() == []
+    assert watch(days, capsys, "robin")[0] == 0
+    assert [number for number, _ in days.leaves(datetime.now(UTC))] == [ROBIN]
+    days.store.close()
