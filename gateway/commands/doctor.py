@@ -95,7 +95,7 @@ def _test_message(site: Site, name: str) -> Finding:
         with open_site_store(site.settings).write() as tx:
             unit = unit_of_work(tx, site, SystemClock().now())
             message = site.phrases.message("test", {"site": site.settings.site.name}, line=contact.line)
-            queued = enqueue(unit, contact, message, urgent=True, subject="gateway")
+            queued = enqueue(unit, unit.site.contacts[contact.id], message, urgent=True, subject="gateway")
     except GatewayError as trouble:
         return Finding(what="test message", right=False, text=trouble.said)
     if not daemon_runs(site.settings):

@@ -31,7 +31,7 @@ def run(arguments: argparse.Namespace) -> int:
         under_way = tx.state(DrillUnderWay)
         if under_way is not None and not under_way.by_itself and under_way.until > unit.now:
             raise GatewayError("a drill is under way already; it ends within ten minutes")
-        drill = begin_drill(unit, contacts)
+        drill = begin_drill(unit, [unit.site.contacts[contact.id] for contact in contacts])
     wake_daemon(site.settings)
     if not arguments.json:
         print(

@@ -75,7 +75,7 @@ def _carry_out(site: Site, store: Store, controller: Controller, errand: Errand,
         _confirm(site, controller, errand)
     with store.write() as tx:
         unit = unit_of_work(tx, site, SystemClock().now())
-        ordered = order_errand(unit, controller, errand, by=None)
+        ordered = order_errand(unit, unit.site.controllers[controller.id], errand, by=None)
     if ordered.kind == "errand-refused":
         return result_json(site, controller.id, ordered)
     wake_daemon(site.settings)

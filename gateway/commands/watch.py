@@ -30,7 +30,8 @@ def run(arguments: argparse.Namespace) -> int:
     contact = contact_able(site, arguments.contact)
     until = moment_ahead(arguments.until, site, now) if arguments.until else None
     with open_site_store(site.settings, create=True).write() as tx:
-        ask_for_watch(unit_of_work(tx, site, now), contact, until, by=None)
+        unit = unit_of_work(tx, site, now)
+        ask_for_watch(unit, unit.site.contacts[contact.id], until, by=None)
     wake_daemon(site.settings)
     if arguments.json:
         _show(site, now, as_json=True)

@@ -271,6 +271,19 @@ def test_check_shows_the_line_for_the_file(home, capsys):
     assert main(["check", "--config", str(file)]) == 0 and not (days.folder / "gateway.db").exists()
 
 
+def test_a_command_texts_a_person_where_they_are_now(home, capsys):
+    """`watch`, and `doctor --text`: the old number is not theirs any more."""
+    days = home()
+    config = ["--config", str(days.folder / "gateway.toml")]
+    code = re.search(r"ADOPT (\d{4})", days.says(NOON, "ADOPT Robin", STRANGER)[0][1])[1]
+    days.says(NOON + MIN, f"ADOPT {code}")
+    before = len(days.outbox())
+    assert main(["watch", "robin", *config]) == 0
+    main(["doctor", "--text", "robin", *config])
+    capsys.readouterr()
+    assert [number for number, _ in days.outbox()[before:]] == [STRANGER, STRANGER]
+
+
 def test_the_commands_know_it_too(home, capsys):
     """`explain` reads a text from it by the box's rules; `import` takes an old one as the box's."""
     days = home()
