@@ -14,8 +14,8 @@ import regex
 from gateway.facts import NUMBER_FIELDS, FloatState, NumberName, Reading, input_key
 from gateway.rules.clock_time import parse_clock
 from gateway.rules.folded_text import FoldedText, fold
-from gateway.rules.template import Piece, TemplateWrong, parse_template
-from gateway.rules.template_regex import anywhere_source, whole_source
+from gateway.rules.template import Piece, Star, TemplateWrong, parse_template
+from gateway.rules.template_regex import anywhere_source, whole_source, whole_source_with_stars
 from gateway.settings.models import RuleTable
 
 TimedOut = Literal["timed-out"]
@@ -56,6 +56,18 @@ class CompiledRule:
         except TimeoutError:
             return "timed-out"
         return () if match is None else (match,)
+
+    def star_spans(self, text: FoldedText, limit_s: float) -> tuple[tuple[int, int], ...]:
+        """Where in the folded text stands what the stars of a whole-text template took."""
+        if self.broken or self.is_anywhere or self.pieces is None or Star() not in self.pieces:
+            return ()
+        pattern = _compile_regex(whole_source_with_stars(self.pieces, self.states), False)
+        try:
+            match = pattern.fullmatch(text.folded, timeout=limit_s)
+        except TimeoutError:
+            return ()
+        stars = [] if match is None else [match.span(name) for name in match.groupdict() if name.startswith("star")]
+        return tuple(span for span in stars if span[0] < span[1])
 
     def reading_of(self, text: FoldedText, match: "regex.Match[str]") -> Reading | None:
         """What a match reads; None where it does not amount to a reading of the rule's kind."""

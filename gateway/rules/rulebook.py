@@ -1,8 +1,8 @@
 """A text and a controller's rules → what was read, by which rule, and why not by the others.
 
 In: `RuleTable`s in the order of the file; rule numbers count from 1. Whole-text rules are tried in order and the first
-that fits wins; every "anywhere" rule applies in addition, at every place where it stands. Where the winner tells of an input and a `*` of it
-took what tells of another one in the same words ("LINE 1 MADE, LINE 2 MADE"), that is read too: it was lost once.
+that fits wins; every "anywhere" rule applies in addition, at every place where it stands. What a `*` of the winner took and another whole-text
+rule reads, or the same one ("LINE 1 MADE, LINE 2 MADE"), is read too (`swallowed.py`).
 Out: `facts.RuleRead`; for `explain` a `Trial` per rule.
 A text in which only numbers were found ("anywhere"), but which has the form of a text about an input with a state that
 nobody has listed, counts as read by no rule, so that it is passed on: the numbers are kept all the same. So does one in
@@ -10,14 +10,15 @@ which only rules with `enough = false` found something.
 Nothing raises: a broken rule fits nothing, and a pattern that runs over its time limit counts as not fitting.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from gateway.facts import Reading, RuleRead
 from gateway.rules.compiled_rule import RULE_LIMIT_S, CompiledRule, compile_rule
 from gateway.rules.folded_text import FoldedText
 from gateway.rules.rule_index import RuleIndex, index_rules
-from gateway.rules.template import Field, Star, Word
+from gateway.rules.swallowed import Swallowed, index_swallowed
+from gateway.rules.template import Field, Word
 from gateway.rules.trial import Trial, not_tried, try_rule
 from gateway.settings.models import RuleTable
 
@@ -33,7 +34,7 @@ class Rulebook:
     whole: RuleIndex
     anywhere: RuleIndex
     stateless: RuleIndex
-    repeated: Mapping[int, CompiledRule]
+    swallowed: Swallowed
     limit_s: float
 
     def read(self, text: str) -> RuleRead:
@@ -41,12 +42,17 @@ class Rulebook:
         folded = FoldedText.of(text)
         late: list[int] = []
         whole = self._read_whole(folded, late)
-        readings = [] if whole is None else [whole, *self._other_inputs(whole, folded, late)]
+        readings = [] if whole is None else [whole]
+        is_strange = False
+        if whole is not None:
+            others, is_strange = self.swallowed.read(
+                self.rules[whole.rule - 1], whole, folded, self._limit_s(len(late))
+            )
+            readings += others
         for rule in self.anywhere.candidates(folded):
             readings.extend(self._readings_of(rule, folded, late))
-        return RuleRead(
-            rule=self._reading_rule(whole, readings, folded), readings=tuple(readings), timed_out=tuple(sorted(late))
-        )
+        number = None if is_strange else self._reading_rule(whole, readings, folded)
+        return RuleRead(rule=number, readings=tuple(readings), timed_out=tuple(sorted(late)))
 
     def trace(self, text: str) -> tuple[Trial, ...]:
         """Every rule tried, in order, and how it went; slower than `read`, and of the same opinion."""
@@ -67,16 +73,6 @@ class Rulebook:
             for reading in self._readings_of(rule, text, late):
                 return reading
         return None
-
-    def _other_inputs(self, whole: Reading, text: FoldedText, late: list[int]) -> list[Reading]:
-        """What the winning rule would read elsewhere in the text of inputs that it has not read."""
-        rule = self.repeated.get(whole.rule)
-        if rule is None:
-            return []
-        others = {
-            reading.input: reading for reading in self._readings_of(rule, text, late) if reading.input != whole.input
-        }
-        return list(others.values())
 
     def _reading_rule(self, whole: Reading | None, readings: Sequence[Reading], text: FoldedText) -> int | None:
         """The number of the rule that counts as having read the text; None: nobody knows what it means, so it is passed on."""
@@ -112,7 +108,7 @@ def compile_rulebook(rules: Sequence[RuleTable], *, limit_s: float = RULE_LIMIT_
         rules=compiled,
         whole=index_rules(rule for rule in compiled if not rule.is_anywhere),
         anywhere=index_rules(rule for rule in compiled if rule.is_anywhere),
-        repeated={rule.number: _at_every_place(rule) for rule in compiled if _may_repeat(rule)},
+        swallowed=index_swallowed(compiled),
         stateless=index_rules(_with_any_state(rule) for rule in compiled if _is_worded_with_state(rule)),
         limit_s=limit_s,
     )
@@ -128,24 +124,6 @@ def _is_worded_with_state(rule: CompiledRule) -> bool:
         return False
     worded = any(isinstance(piece, Word) and any(map(str.isalpha, piece.text)) for piece in rule.pieces)
     return worded and Field("state") in rule.pieces
-
-
-def _may_repeat(rule: CompiledRule) -> bool:
-    """A whole-text template about inputs, with words of its own, that lets other words stand beside."""
-    if (
-        rule.broken
-        or rule.is_anywhere
-        or rule.table.means != "input"
-        or rule.pieces is None
-        or Star() not in rule.pieces
-    ):
-        return False
-    worded = any(isinstance(piece, Word) and any(map(str.isalpha, piece.text)) for piece in rule.pieces)
-    return worded and Field("input") in rule.pieces and (Field("state") in rule.pieces)
-
-
-def _at_every_place(rule: CompiledRule) -> CompiledRule:
-    return compile_rule(rule.table.model_copy(update={"scope": "anywhere"}), rule.number)
 
 
 def _with_any_state(rule: CompiledRule) -> CompiledRule:

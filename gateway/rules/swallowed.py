@@ -36,16 +36,17 @@ class Swallowed:
         if whole.means == "ignore" or not (candidates or unread):
             return [], False
         left = list(winner.star_spans(text, limit_s))
-        found: dict[tuple[str, str | None], Reading] = {}
+        found: dict[tuple[str, str | None], tuple[int, Reading]] = {}
         for rule in candidates:
             for match in _within(rule, text, left, limit_s):
                 reading = rule.reading_of(text, match)
                 if reading is not None:
-                    found[reading.means, reading.input] = reading
+                    found[reading.means, reading.input] = match.start(), reading
                     left = _without(left, match.span())
         found.pop((whole.means, whole.input), None)
         strange = (match for rule in unread for match in _within(rule, text, left, limit_s))
-        return list(found.values()), any(any(map(str.isdigit, match["input"])) for match in strange)
+        others = [reading for _, reading in sorted(found.values(), key=lambda place: place[0])]
+        return others, any(any(map(str.isdigit, match["input"])) for match in strange)
 
 
 def index_swallowed(rules: Sequence[CompiledRule]) -> Swallowed:
@@ -74,10 +75,12 @@ def _within(
     rule: CompiledRule, text: FoldedText, spans: Sequence[Span], limit_s: float
 ) -> Sequence["regex.Match[str]"]:
     """Where the rule stands within the spans; nowhere where it runs over its time."""
-    matches = rule.find_matches(text, limit_s) if spans else ()
-    if matches == "timed-out":
-        return ()
-    return [match for match in matches if any(start <= match.start() and match.end() <= end for start, end in spans)]
+    matches = rule.find_matches(text, limit_s)
+    return () if matches == "timed-out" else [match for match in matches if _is_within(match, spans)]
+
+
+def _is_within(match: "regex.Match[str]", spans: Sequence[Span]) -> bool:
+    return any(start <= match.start() and match.end() <= end for start, end in spans)
 
 
 def _without(spans: Sequence[Span], taken: Span) -> list[Span]:

@@ -12,7 +12,7 @@ from gateway.facts import NUMBER_FIELDS
 from gateway.rules.compiled_rule import CompiledRule
 from gateway.rules.folded_text import FoldedText
 from gateway.rules.template import Field, Gap, Piece, Star, Word
-from gateway.rules.template_regex import prefix_source, whole_source_with_stars
+from gateway.rules.template_regex import prefix_source
 
 _FIELD_WORDS = {
     "input": "an input (one word or number)",
@@ -80,17 +80,7 @@ def _fields_taken(rule: CompiledRule, text: FoldedText, match: "regex.Match[str]
 
 
 def _taken_by_stars(rule: CompiledRule, text: FoldedText, limit_s: float) -> tuple[str, ...]:
-    if rule.pieces is None or Star() not in rule.pieces:
-        return ()
-    pattern = regex.compile(whole_source_with_stars(rule.pieces, rule.states), regex.DOTALL)
-    try:
-        match = pattern.fullmatch(text.folded, timeout=limit_s)
-    except TimeoutError:
-        return ()
-    if match is None:
-        return ()
-    stars = [name for name in match.groupdict() if name.startswith("star") and match.group(name)]
-    return tuple(words for name in stars if (words := text.as_it_stood(*match.span(name)).strip()))
+    return tuple(words for span in rule.star_spans(text, limit_s) if (words := text.as_it_stood(*span).strip()))
 
 
 def _why_misread(rule: CompiledRule, match: "regex.Match[str]") -> str:

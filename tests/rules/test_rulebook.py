@@ -300,3 +300,44 @@ def test_a_number_alone_may_be_declared_not_enough(enough: bool, rule: int | Non
     assert compile_rulebook([number, whole]).read("STATION WELL SUPPLY 12.6 V").rule == 2
     assert [problem.key for problem in find_rule_oddities(number)] == []
     assert [problem.key for problem in find_rule_oddities(whole.model_copy(update={"enough": False}))] == ["enough"]
+
+
+FLOAT = RuleTable(text="FLOAT {input} {state} *", means="input", active=("DRY",), idle=("WET",))
+BOOK = (
+    LINE,
+    FLOAT,
+    FIXED,
+    IGNORE,
+    RuleTable(text="MAINS GONE", means="power-lost"),
+    RuleTable(text="STATION *", means="alive"),
+)
+SWALLOWED = [
+    ("LINE 1 MADE now, FLOAT 2 DRY", 1, {"1": "active", "2": "active"}),
+    ("FLOAT 2 WET 0717 LINE 1 MADE 0718 FLOAT 3 DRY", 2, {"2": "idle", "1": "active", "3": "active"}),
+    ("LINE 1 MADE spring dry now", 1, {"1": "active", "2": "active"}),
+    ("LINE 1 MADE MAINS GONE", 1, {"1": "active", "power-lost": None}),
+    ("STATION WELL, LINE 1 MADE", 6, {"alive": None, "1": "active"}),
+    ("LINE 1 MADE LINE 1 BROKE", 1, {"1": "active"}),  # the same input twice: what stands first
+    ("LINE 1 MADE FLOAT 2 JAMMED", None, {"1": "active"}),  # nobody listed that state: passed on
+    ("LINE 1 MADE on the line that", 1, {"1": "active"}),  # words of every day
+    ("LINE 1 MADE UNFLOAT 2 DRY", 1, {"1": "active"}),
+    ("AD LINE 1 MADE", 4, {"ignore": None}),
+]
+
+
+@pytest.mark.parametrize(("text", "rule", "told"), SWALLOWED)
+def test_row_73_what_a_star_took_is_read_by_the_other_rules(
+    text: str, rule: int | None, told: dict[str, str | None]
+) -> None:
+    """Each reading in the order of the text, once for each input, with the number of the rule it is of."""
+    read = compile_rulebook(BOOK).read(text)
+    assert read.rule == rule
+    assert {reading.input or reading.means: reading.state for reading in read.readings} == told
+    assert [reading.input or reading.means for reading in read.readings] == list(told)
+
+
+def test_row_73_one_word_alone_is_no_reading_among_others() -> None:
+    """A rule of one word may be said of anything."""
+    high = RuleTable(text="HIGH", means="input", input=3, state="active")
+    assert len(compile_rulebook([LINE, high]).read("LINE 1 MADE at high noon").readings) == 1
+    assert compile_rulebook([LINE, high]).read("HIGH").rule == 2
