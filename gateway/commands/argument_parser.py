@@ -14,6 +14,10 @@ SINCE = f"from then on: {MOMENT}, or how long ago: 7d"
 AHEAD = "sunday, tomorrow 18:00, 2026-12-06 18:00, or how long: 3d"
 MOST = 1_000_000_000
 DEFAULT_CONFIG = "/etc/tank-gateway/gateway.toml"
+MODEM_MAKES = (
+    "plain, empty-quotes, phone-book-names, bare-headers, chatters, slow-start, one-store, calls-without-ok, phase-2"
+)
+"""`simulator/makes.py` has them; loading it for every command would take longer than most of them."""
 
 MODULES = {
     "backup": "backup_store",
@@ -91,6 +95,10 @@ def _daemon(commands: Commands, common: argparse.ArgumentParser) -> None:
     rehearse.add_argument(
         "--clock", default="", metavar="TROUBLE,...", help="what the board's clock does: steps, starts-1970, wakes-late"
     )
+    for command in (serve, rehearse):
+        command.add_argument(
+            "--modem", default="plain", metavar="MAKE", help=f"how the simulated modem behaves: {MODEM_MAKES}"
+        )
     simulate = commands.add_parser("simulate", parents=[common], help="a text into a serve on the simulated modem")
     simulate.add_argument("text")
     simulate.add_argument("--from", dest="sender", required=True, metavar="NUMBER")

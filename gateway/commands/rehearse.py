@@ -22,6 +22,7 @@ from gateway.service import Built, build
 from gateway.settings.load import load
 from gateway.settings.models import Settings
 from gateway.simulator import SimulatedModem
+from gateway.simulator.makes import habits_of
 from gateway.simulator.story import (
     STORY,
     YEAR_BEFORE_DAYS,
@@ -51,6 +52,7 @@ def run(arguments: argparse.Namespace) -> int:
 
 
 def _tell_the_story(arguments: argparse.Namespace, folder: Path) -> int:
+    habits = habits_of(arguments.modem, on_a_fast_clock=True)
     file = _write_configuration(folder)
     settings = load(str(file)).settings
     site = compile_site(settings)
@@ -59,7 +61,7 @@ def _tell_the_story(arguments: argparse.Namespace, folder: Path) -> int:
     logging.disable(logging.CRITICAL)
     _live_the_year_before(settings, folder)
     clock = VirtualClock(_utc(BEGINS, site))
-    with SimulatedModem(str(folder / "modem-port"), now=clock.now, clock=clock) as modem:
+    with SimulatedModem(str(folder / "modem-port"), habits=habits, now=clock.now, clock=clock) as modem:
         times = Times(condition_every_s=settings.modem.sweep_every.total_seconds())
         built = build(settings, clock=clock, timer=clock, simulated=modem, times=times)
         teller = _Teller(built.store, modem, clock, site, output, pause_s=0.0 if arguments.fast else PAUSE_S)

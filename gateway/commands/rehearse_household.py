@@ -26,6 +26,7 @@ from gateway.rehearsal.lived_through import Lived, live_through
 from gateway.settings.models import Settings
 from gateway.settings.toml_slips import parse_toml
 from gateway.simulator.household.troubles import STORIES
+from gateway.simulator.makes import habits_of
 from gateway.storage import open_store
 
 MOST_DAYS = 36600.0
@@ -74,6 +75,7 @@ def _live(
             seed=arguments.seed,
             stories=stories,
             clock_troubles=clock_troubles,
+            habits=habits_of(arguments.modem, on_a_fast_clock=True),
             progress=Progress("lived"),
             stopped=ended.is_set,
         )

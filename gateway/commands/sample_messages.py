@@ -125,6 +125,7 @@ SPECIAL: Mapping[str, Mapping[str, object]] = {
     "said.frost-season": {"celsius": Measured(4.5, "C")},
     "said.gauge-differs": {"state": Label("low")},
     "said.gauge-fault": {"why": "it moved faster than any pipe"},
+    "said.configuration-changed": {"name": "Creek tank"},
     "said.input-active": {"name": "Lid", "advice": "Shut it before frogs do."},
     "said.input-idle": {"name": "Lid", "says": "is shut"},
     "said.reading-low": {"name": "Trough"},

@@ -7,6 +7,7 @@ import sys
 import threading
 from collections.abc import Callable, Mapping
 from functools import partial
+from typing import Any
 
 from gateway.commands.configuration_checks import SERVE_CHECKS
 from gateway.commands.modem import report_file
@@ -35,9 +36,10 @@ def run(arguments: argparse.Namespace) -> int:
     sys.setswitchinterval(SWITCH_S)
     _keep_private(arguments.config)
     settings = _settings(arguments.config)
+    habits = habits_of_simulated(arguments.modem, settings)
     trace = report_file(arguments.trace) if arguments.trace else None
     signal.pthread_sigmask(signal.SIG_BLOCK, ORDERS)  # in every thread that is begun from here on
-    built = build(settings, reload=partial(_settings, arguments.config), trace=trace)
+    built = build(settings, reload=partial(_settings, arguments.config), trace=trace, habits=habits)
     threading.Thread(target=_obey, args=(built.daemon.tell,), name="signals", daemon=True).start()
     try:
         built.daemon.run()
@@ -46,6 +48,17 @@ def run(arguments: argparse.Namespace) -> int:
     if built.daemon.refused is not None:
         raise GatewayError(built.daemon.refused)
     return 0
+
+
+def habits_of_simulated(make: str, settings: Settings) -> Any:
+    """How the simulated modem is to behave; None where nothing was said. Raises UsageWrong, GatewayError where the modem is a real one."""
+    if make == "plain":
+        return None
+    if settings.modem.device != "simulated":
+        raise GatewayError('--modem is how a simulated modem behaves, and modem.device is not "simulated"')
+    from gateway.simulator.makes import habits_of  # a board at home needs none of it
+
+    return habits_of(make)
 
 
 def _obey(tell: Callable[[Order], None]) -> None:

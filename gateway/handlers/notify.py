@@ -60,6 +60,34 @@ def _notify_of_end(unit: UnitOfWork, event: Event) -> list[Event]:
     return cancelled
 
 
+def notify_of_what_left(unit: UnitOfWork, changed: Event) -> list[Event]:
+    """A tank or a box with an alarm left the configuration: those who were told of the alarm hear once that nothing more comes of it."""
+    keys, named = changed.detail.get("alarms_ended", ()), {row["key"]: row["from"] for row in changed.detail["changes"]}
+    ended = [alarm for alarm in unit.tx.alarms(ended_since=unit.now) if alarm.key in keys]
+    hearers = {alarm.key: told_of_it(unit.tx, alarm) for alarm in ended}
+    cancelled = [event for alarm in ended for event in _cancel_what_waits(unit, alarm)]
+    for contact in unit.site.settings.contacts:
+        rows: dict[str, list[Alarm]] = {}
+        for alarm in ended:
+            if contact.id in hearers[alarm.key]:
+                row = (
+                    f"tanks[{alarm.tank}]"
+                    if alarm.tank not in (None, *unit.site.tanks)
+                    else f"controllers[{alarm.controller}]"
+                )
+                rows.setdefault(row, []).append(alarm)
+        for row, alarms in rows.items():
+            values = {"name": named.get(row) or row.partition("[")[2].rstrip("]")}
+            text = text_for(unit.site, Told(key=changed.kind, values=values), contact, urgent=False)
+            tie(
+                unit,
+                enqueue(unit, contact, text, urgent=False, subject=alarms[0].subject, event=changed.id),
+                alarms,
+                "over",
+            )
+    return cancelled
+
+
 def _cancel_what_waits(unit: UnitOfWork, alarm: Alarm) -> list[Event]:
     """Messages of an alarm that is over and of nothing else, which nobody was given yet: overtaken, on record."""
     cancelled = []

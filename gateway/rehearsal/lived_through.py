@@ -18,7 +18,7 @@ from gateway.ports import Reader, Store
 from gateway.rehearsal.clock_faults import ClockFault, planned_faults
 from gateway.service import Built, build
 from gateway.settings.models import Settings
-from gateway.simulator import SimulatedModem
+from gateway.simulator import Habits, SimulatedModem
 from gateway.simulator.household.household import Arrival, Household, Truth
 from gateway.simulator.virtual_clock import Happening, VirtualClock
 from gateway.site import Site, compile_site
@@ -79,6 +79,7 @@ def live_through(
     clock_troubles: Sequence[str] = (),
     begins: datetime = BEGINS,
     with_backups: bool = False,
+    habits: Habits | None = None,
     progress: Callable[[float], None] = lambda share: None,
     stopped: Callable[[], bool] = lambda: False,
 ) -> Lived:
@@ -104,7 +105,7 @@ def live_through(
     while faults and faults[0].at <= start:
         faults.pop(0).befalls(clock)
     with ExitStack() as undo:
-        modem = SimulatedModem(str(folder / "modem-port"), now=clock.true_now, clock=clock, seed=seed)
+        modem = SimulatedModem(str(folder / "modem-port"), habits=habits, now=clock.true_now, clock=clock, seed=seed)
         modem.start()
         undo.callback(modem.stop)
         built = build(

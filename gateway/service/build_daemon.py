@@ -46,8 +46,9 @@ def build(
     simulated: Any = None,
     times: Times | None = None,
     trace: Path | None = None,
+    habits: Any = None,
 ) -> Built:
-    """Wires the house; `times` are how long the modem may take, `timer` how the loop waits (by `clock`).
+    """Wires the house; `times` are how long the modem may take, `timer` how the loop waits (by `clock`), `habits` how a simulated modem behaves.
 
     Raises the GatewayError family: a held store, a damaged one, a PIN file that is not there.
     """
@@ -62,7 +63,7 @@ def build(
             log.info("the site was called %r before; its record goes with it", before)
         device = settings.modem.device
         if device == SIMULATED:
-            simulated = simulated or _simulated(settings, undo)
+            simulated = simulated or _simulated(settings, habits, undo)
             device = simulated.device
         life = LifeSign(clock, settings.store.url, settings.site.name)
         undo.callback(life.end)
@@ -80,11 +81,11 @@ def build(
         return Built(daemon=daemon, store=store, simulated=simulated, close=undo.pop_all().close)
 
 
-def _simulated(settings: Settings, undo: ExitStack) -> Any:
+def _simulated(settings: Settings, habits: Any, undo: ExitStack) -> Any:
     # only where there is no modem: 20 ms and half a megabyte that no board at home needs (measured)
     from gateway.simulator import SimulatedModem, control_path, serve_control
 
-    modem = SimulatedModem()
+    modem = SimulatedModem(habits=habits)
     modem.start()
     undo.callback(modem.stop)
     control = serve_control(control_path(settings.store.url, settings.site.name), modem)

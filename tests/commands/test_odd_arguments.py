@@ -8,7 +8,12 @@ from datetime import UTC, datetime
 import pytest
 
 from gateway.__main__ import main
+from gateway.commands.argument_parser import MODEM_MAKES
+from gateway.commands.serve import habits_of_simulated
+from gateway.errors import GatewayError, UsageWrong
 from gateway.facts import Event
+from gateway.settings.load import load
+from gateway.simulator.makes import MAKES
 from gateway.simulator.story import STORY
 from gateway.storage import open_store
 from tests.household import write_config
@@ -129,6 +134,21 @@ def test_a_rehearsal_that_stops_names_its_step(tmp_path, capsys, monkeypatch):
     shown = capsys.readouterr()
     told = json.loads(shown.out)["told"]
     assert shown.err.startswith(f"tank-gateway: step {told + 1} did not go") and len(shown.err.splitlines()) == 1
+
+
+def test_a_make_that_is_none_is_refused_with_those_there_are(tmp_path, capsys):
+    """Wherever it can be chosen, and only where the modem is a simulated one; the help names them all."""
+    assert ", ".join(MAKES) == MODEM_MAKES
+    file = write_config(tmp_path)
+    for command in (["rehearse"], ["rehearse", "--days", "1", "--config", str(file)]):
+        assert main([*command, "--modem", "shiny"]) == 2
+        assert "no such make; there are plain, empty-quotes" in capsys.readouterr().err
+    with pytest.raises(UsageWrong, match="no such make"):
+        habits_of_simulated("shiny", load(str(file)).settings)
+    assert habits_of_simulated("chatters", load(str(file)).settings) == MAKES["chatters"]
+    file.write_text(file.read_text().replace('"simulated"', f'"{tmp_path}/none"'))
+    with pytest.raises(GatewayError, match='is not "simulated"'):
+        habits_of_simulated("chatters", load(str(file)).settings)
 
 
 @pytest.mark.parametrize(

@@ -159,7 +159,7 @@ LEAVES = {
 @pytest.mark.parametrize("what", LEAVES)
 @pytest.mark.parametrize("at_work", [False, True], ids=["after a start", "by a reload"])
 def test_row_74_what_leaves_the_configuration_takes_its_alarm_along(tmp_path, what, at_work):
-    """The alarm is over, on record once with the change; what stays keeps its own, and nobody can take what is gone."""
+    """The alarm is over, on record and said once with the change; what stays keeps its own, and nobody can take what is gone."""
     begins, ends, key = LEAVES[what]
     with board(tmp_path, rest=UNLIMITED, controller='silence_after = "off"') as home:
         home.hears(RIDGE, "LINE 1 MADE 0001")
@@ -179,6 +179,10 @@ def test_row_74_what_leaves_the_configuration_takes_its_alarm_along(tmp_path, wh
                 standing = {alarm.key: alarm.state for alarm in reader.alarms()}
             assert standing == {({"low:spring", "low:house"} - {key}).pop(): "open"}
             assert [event.detail.get("alarms_ended") for event in home.events("configuration-changed")] == [[key]]
+            said = [text for text in home.arrived(WREN) if "taken out of the gateway's settings" in text]
+            assert len(said) == 1 and said[0].startswith(
+                {"low:spring": "Spring", "low:house": "House"}[key] + " tank was"
+            )
             home.cut()
             home.start()
         home.hears(WREN, "OK")

@@ -243,3 +243,20 @@ def test_row_65_what_is_for_the_phone_is_told_to_nobody(tmp_path):
         assert len(home.events()) == before and not home.arrived() and not home.modem.slots
         home.pass_time(timedelta(minutes=15), at_least_s=60)
         assert len(home.events("silent")) == 1
+
+
+@pytest.mark.parametrize("protocol", range(0x41, 0x48))
+def test_row_65_a_text_that_replaces_another_is_an_arrival_of_its_own(tmp_path, protocol):
+    """A newer one of its sender and type takes the older one's slot in the modem (23.040 9.2.3.9): both are kept, read and told."""
+    with board(tmp_path, rest=UNLIMITED) as home:
+
+        def comes(words):
+            (pdu,) = deliver_pdus(RIDGE, words, home.modem.now())
+            home.modem.deliver_pdus([f"{pdu[:34]}{protocol:02X}{pdu[36:]}"])
+            home.settle()
+
+        comes("LINE 1 MADE 0717")
+        home.clock.advance(timedelta(minutes=2))
+        comes("LINE 1 BROKE 0719")
+        assert [text.text for text in home.texts("in")] == ["LINE 1 MADE 0717", "LINE 1 BROKE 0719"]
+        assert [len(home.events(kind)) for kind in ("low", "low-over")] == [1, 1] and not home.modem.slots

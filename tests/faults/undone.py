@@ -614,4 +614,20 @@ UNDONE = (
         "not",
         CALENDAR,
     ),
+    Without(
+        73,
+        "what a star took is read",
+        "gateway/rules/rulebook.py",
+        "            readings += others",
+        "            others.clear()",
+        "tests/rules/test_rulebook.py",
+    ),
+    Without(
+        74,
+        "what left the configuration is told",
+        "gateway/handlers/event_followers.py",
+        '    Follows(notify_of_what_left, ("configuration-changed",)),',
+        "",
+        RECORD,
+    ),
 )

@@ -205,3 +205,12 @@ def test_values_are_written_as_toml(value, written):
 def test_a_dry_spell_nobody_was_told_of_has_no_margin():
     """Unknown is unknown, not nought."""
     assert DrySpell(began=START, until=None, told_at=None).margin_h is None
+
+
+def test_the_make_of_its_modem_changes_nothing(tmp_path, capsys):
+    """The same days, whatever habits the modem has: those that change the dialogue the most."""
+    accounts = {}
+    for make in ("plain", "bare-headers", "chatters", "calls-without-ok", "phase-2"):
+        assert main(words(tmp_path, "--with", "pump-stops", "--json", "--modem", make, days=3)) == 0
+        accounts[make] = json.loads(capsys.readouterr().out)
+    assert accounts["plain"]["texts_in"] and all(account == accounts["plain"] for account in accounts.values())
