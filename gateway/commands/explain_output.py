@@ -82,7 +82,7 @@ def print_explained(site: Site, explained: Explained) -> None:
 
 def print_count(explained: Sequence[Explained]) -> None:
     """At the end of many: `12 texts: 9 read, 2 by no rule, 1 to be ignored.`"""
-    from_boxes = [one.read for one in explained if one.controller is not None]
+    from_boxes = [of_text.read for of_text in explained if of_text.controller is not None]
     unread = sum(read.rule is None for read in from_boxes)
     ignored = sum(
         bool(read.readings) and all(reading.means == "ignore" for reading in read.readings) for read in from_boxes

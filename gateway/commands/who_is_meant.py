@@ -36,7 +36,7 @@ def _known(site: Site) -> Iterator[tuple[tuple[str, str], str]]:
 
 def _one_digit_off(number: str, known: str) -> bool:
     if len(number) == len(known):
-        wrong = [place for place, (one, other) in enumerate(zip(number, known, strict=True)) if one != other]
+        wrong = [place for place, (mine, theirs) in enumerate(zip(number, known, strict=True)) if mine != theirs]
         exchanged = len(wrong) == 2 and all(after - before == 1 for before, after in pairwise(wrong))
         return len(wrong) == 1 or (exchanged and sorted(number) == sorted(known))
     shorter, longer = sorted((number, known), key=len)

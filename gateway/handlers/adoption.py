@@ -47,7 +47,7 @@ def ask_of_contact(unit: UnitOfWork, text: Text, said: str) -> Event | None:
     if contact is None or not _is_a_number(text.number) or not _may_ask_now(unit, text.number):
         return None
     code = _keep_question(unit, AdoptionAsked(code="", of="contact", whose=contact.id, at=unit.now), text)
-    others = [one for one in unit.site.contacts.values() if one.may_ask and one.id != contact.id]
+    others = [other for other in unit.site.contacts.values() if other.may_ask and other.id != contact.id]
     _tell(
         unit, others, "adopt-contact", {**_values(unit, text.number), "name": contact.name, "code": code}, urgent=False
     )
@@ -81,12 +81,12 @@ def _adopt(unit: UnitOfWork, contact: Contact, text: Text, number: str, asked: A
     if meant is None or unit.site.controller_of(number) is not None or number in unit.site.contact_by_number:
         reply_with(unit, contact, "adopt-wrong", {})  # another file since
         return None
-    written = {one.id: one.number for one in unit.site.as_written.contacts}
+    written = {person.id: person.number for person in unit.site.as_written.contacts}
     instead_of = written.get(asked.whose) if asked.of == "contact" else None
     kept = AdoptedNumber(of=asked.of, whose=asked.whose, by=contact.id, at=unit.now, instead_of=instead_of)
     unit.tx.set_state(kept, number)
     values = {**_values(unit, number), "name": meant.name, "who": contact.name}
-    _tell(unit, [one for one in unit.site.contacts.values() if one != contact], "adopted", values, urgent=False)
+    _tell(unit, [other for other in unit.site.contacts.values() if other != contact], "adopted", values, urgent=False)
     reply_with(unit, contact, "adopted", values)
     detail = {"who": contact.name, "number": number, "of": asked.of, "whose": asked.whose, "from": asked.at.isoformat()}
     controller = asked.whose if asked.of == "controller" else None
@@ -98,7 +98,7 @@ def _adopt(unit: UnitOfWork, contact: Contact, text: Text, number: str, asked: A
 
 def _keep_question(unit: UnitOfWork, asked: AdoptionAsked, text: Text) -> str:
     """Its code, which no other question has."""
-    taken = {one.code for one in unit.tx.states(AdoptionAsked).values()}
+    taken = {question.code for question in unit.tx.states(AdoptionAsked).values()}
     code = new_code(None)
     while code in taken:
         code = new_code(None)

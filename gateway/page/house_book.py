@@ -199,7 +199,7 @@ def _proof(site: Site, event: Event) -> Row:
 
 def _year(reader: Reader, site: Site, now: datetime) -> Iterator[Row]:
     """How often each thing was not well in the last year, and how long at most."""
-    episodes = [one for one in episodes_of(reader.events(since=now - YEAR, kinds=SHOWN_KINDS)) if one.seen]
+    episodes = [episode for episode in episodes_of(reader.events(since=now - YEAR, kinds=SHOWN_KINDS)) if episode.seen]
     places = [(f"t:{tank.id}", tank.name) for tank in site.settings.tanks]
     places += [(f"c:{controller.id}", controller.name) for controller in site.settings.controllers]
     families = {

@@ -135,7 +135,7 @@ def _todo(
         yield site.phrases.page("todo.unseen", box=box, tank=site.tank_name(verdict.tank))
     elif verdict.state in ("never-told", "unwatched"):
         yield site.phrases.page(f"todo.{verdict.state}")
-    every = (one for alarm in alarms for one in (alarm, *alarm.folded))
+    every = (shown for alarm in alarms for shown in (alarm, *alarm.folded))
     for alarm in every:
         if alarm.kind == "low" and alarm.tank is not None and alarm.tank in standing.forecasts:
             advice = site.phrases.sentence("advice", standing.forecasts[alarm.tank].advice)

@@ -34,7 +34,7 @@ def lines_for_file(reader: Reader, site: Site) -> tuple[LineForFile, ...]:
     lines: list[LineForFile] = []
     for place, controller in enumerate(site.settings.controllers):
         for number in _numbers_of(site, adopted, controller):
-            all_of_it = ", ".join(f'"{to_national(one, country)}"' for one in (*controller.number, number))
+            all_of_it = ", ".join(f'"{to_national(of_box, country)}"' for of_box in (*controller.number, number))
             lines.append(
                 LineForFile(
                     table="controllers", place=place, name=controller.name, number=to_national(number, country),
@@ -79,7 +79,7 @@ def _with(site: Site, adopted: Mapping[str, AdoptedNumber]) -> Site:
 def _numbers_of(site: Site, adopted: Mapping[str, AdoptedNumber], controller: Controller) -> list[str]:
     """Those of a box, the oldest first, without what the file gives to anybody."""
     mine = [
-        (one.at, number) for number, one in adopted.items() if one.of == "controller" and one.whose == controller.id
+        (kept.at, number) for number, kept in adopted.items() if kept.of == "controller" and kept.whose == controller.id
     ]
     return [number for _, number in sorted(mine) if not _is_known(site, number)]
 
@@ -87,9 +87,9 @@ def _numbers_of(site: Site, adopted: Mapping[str, AdoptedNumber], controller: Co
 def _number_of(site: Site, adopted: Mapping[str, AdoptedNumber], contact: Contact) -> str:
     """The newest of a person; the file's own where that was changed since, or is somebody else's."""
     mine = [
-        (one.at, number)
-        for number, one in adopted.items()
-        if one.of == "contact" and one.whose == contact.id and one.instead_of == contact.number
+        (kept.at, number)
+        for number, kept in adopted.items()
+        if kept.of == "contact" and kept.whose == contact.id and kept.instead_of == contact.number
     ]
     return next((number for _, number in sorted(mine, reverse=True) if not _is_known(site, number)), contact.number)
 

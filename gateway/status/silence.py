@@ -99,7 +99,9 @@ def silence_cause(
     modem has a network, and who else fell silent since it has none. `fallen`: all that are found silent by this verdict.
     """
     asked = reader.states(AdoptionAsked).values()
-    if any(one.of == "controller" and one.whose == controller.id and one.at >= since for one in asked):
+    if any(
+        question.of == "controller" and question.whose == controller.id and question.at >= since for question in asked
+    ):
         return {
             "cause": "new-number",
             "because": "Texts like its came from a number that is not its own here: ADOPT adds it.",

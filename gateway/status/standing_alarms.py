@@ -64,12 +64,14 @@ def standing_alarms(reader: Reader, standing: SiteStanding) -> tuple[StandingAla
     every |= {key: _of_record(reader, alarm, every.get(key)) for key, alarm in recorded.items()}
     heads = {alarm.id: key for key, alarm in recorded.items()}
     folded: dict[str, list[StandingAlarm]] = {}
-    for one in every.values():
-        head = _head_of(standing, one, every, heads)
+    for alarm in every.values():
+        head = _head_of(standing, alarm, every, heads)
         if head is not None:
-            folded.setdefault(head, []).append(one)
-    within = {one.key for group in folded.values() for one in group}
-    shown = [replace(one, folded=_sorted(folded.get(one.key, ()))) for one in every.values() if one.key not in within]
+            folded.setdefault(head, []).append(alarm)
+    within = {alarm.key for group in folded.values() for alarm in group}
+    shown = [
+        replace(alarm, folded=_sorted(folded.get(alarm.key, ()))) for alarm in every.values() if alarm.key not in within
+    ]
     return _sorted(shown)
 
 
@@ -102,17 +104,17 @@ def _named(event: Event | None) -> str:
 
 def _head_of(
     standing: SiteStanding,
-    one: StandingAlarm,
+    shown: StandingAlarm,
     every: Mapping[str, StandingAlarm],
     heads: Mapping[int | None, str],
 ) -> str | None:
     """The key of the alarm that tells of this one too. A tank of which nothing is known follows from its silent box, which says more."""
-    if one.alarm is not None:
-        return heads.get(one.alarm.folded_in) if one.alarm.state == "folded" else None
-    if one.kind != "unknown" or one.tank is None:
+    if shown.alarm is not None:
+        return heads.get(shown.alarm.folded_in) if shown.alarm.state == "folded" else None
+    if shown.kind != "unknown" or shown.tank is None:
         return None
-    boxes = (placed.float.controller for placed in standing.site.floats_of(one.tank))
-    gauges = (placed.gauge.controller for placed in standing.site.gauges_of(one.tank))
+    boxes = (placed.float.controller for placed in standing.site.floats_of(shown.tank))
+    gauges = (placed.gauge.controller for placed in standing.site.gauges_of(shown.tank))
     return next((f"silence:{box}" for box in (*boxes, *gauges) if f"silence:{box}" in every), None)
 
 

@@ -55,8 +55,8 @@ def rotate(folder: str, *, keep: int = KEEP) -> tuple[Path, ...]:
     for cut_short in Path(folder).glob(f"{PATTERN}.making*"):
         cut_short.unlink()
     old = sorted(Path(folder).glob(PATTERN))[:-keep]
-    for one in old:
-        one.unlink()
+    for outdated in old:
+        outdated.unlink()
     return tuple(old)
 
 

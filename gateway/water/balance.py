@@ -34,8 +34,8 @@ class Balance:
     def weights(self) -> dict[CauseKind, float]:
         """By cause."""
         by_kind: dict[CauseKind, float] = {}
-        for one in self.weighed:
-            by_kind[one.explanation.kind] = by_kind.get(one.explanation.kind, 0.0) + one.weight
+        for candidate in self.weighed:
+            by_kind[candidate.explanation.kind] = by_kind.get(candidate.explanation.kind, 0.0) + candidate.weight
         return by_kind
 
 
@@ -67,10 +67,10 @@ def worth_asking(seen: Balance, learnt: Learnt, tank: str, told: str) -> bool:
     if stage is None:
         return False
     sides: dict[bool, list[tuple[float, float]]] = {True: [], False: []}
-    runs = {id(one.explanation): _runs_in(one.explanation, stage) for one in seen.weighed}
-    for one in seen.weighed:
-        for part in dry_parts(replace(seen, weighed=[one]), learnt, tank):
-            sides[runs[id(one.explanation)]].append((part.weight, math.log(part.days)))
+    runs = {id(candidate.explanation): _runs_in(candidate.explanation, stage) for candidate in seen.weighed}
+    for candidate in seen.weighed:
+        for part in dry_parts(replace(seen, weighed=[candidate]), learnt, tank):
+            sides[runs[id(candidate.explanation)]].append((part.weight, math.log(part.days)))
     weights = {side: sum(weight for weight, _ in parts) for side, parts in sides.items()}
     if min(weights.values()) < LEAST_SIDE:
         return False
@@ -83,8 +83,11 @@ def _answered(weighed: list[Weighed], chain: Chain, tank: str, runs: bool) -> li
     stage = next((mark.stage for mark in chain.marks if mark.tank == tank), None)
     if stage is None:
         return weighed
-    raw = [one.weight * (1 - MISTAKEN if _runs_in(one.explanation, stage) == runs else MISTAKEN) for one in weighed]
-    return [replace(one, weight=weight / sum(raw)) for one, weight in zip(weighed, raw, strict=True)]
+    raw = [
+        candidate.weight * (1 - MISTAKEN if _runs_in(candidate.explanation, stage) == runs else MISTAKEN)
+        for candidate in weighed
+    ]
+    return [replace(candidate, weight=weight / sum(raw)) for candidate, weight in zip(weighed, raw, strict=True)]
 
 
 def _runs_in(explanation: Explanation, stage: int) -> bool:
@@ -99,46 +102,48 @@ def dry_parts(seen: Balance, learnt: Learnt, tank: str) -> list[Part]:
     chain, marks = seen.chain, seen.chain.marks
     end = next(number for number, mark in enumerate(marks) if mark.tank == tank and mark.kind == "dry")
     parts: list[Part] = []
-    for one in seen.weighed:
-        dry = one.explanation.days[end]
-        if one.weight < WEIGHS_NOTHING or dry == NEVER:
+    for candidate in seen.weighed:
+        dry = candidate.explanation.days[end]
+        if candidate.weight < WEIGHS_NOTHING or dry == NEVER:
             continue
-        before = _last_told(marks, one.explanation, dry)
+        before = _last_told(marks, candidate.explanation, dry)
         if before is None:
             continue
         mark, days = before
         assert mark.seen_at is not None
-        parts.extend(_parts(one, dry - days, mark.seen_at, learnt, any(chain.guessed[mark.stage :]), use_scale))
+        parts.extend(_parts(candidate, dry - days, mark.seen_at, learnt, any(chain.guessed[mark.stage :]), use_scale))
     return parts
 
 
 def _last_told(marks: tuple[Mark, ...], explanation: Explanation, before: float) -> tuple[Mark, float] | None:
     told = [(mark, days) for mark, days in zip(marks, explanation.days, strict=True) if mark.seen_at and days < before]
-    return max(told, key=lambda one: (one[1], one[0].seen_at), default=None)
+    return max(told, key=lambda mark: (mark[1], mark[0].seen_at), default=None)
 
 
-def _parts(one: Weighed, days: float, since: datetime, learnt: Learnt, guessed: bool, use_scale: float) -> list[Part]:
-    spread = spread_of(one.explanation, days, learnt.use.scatter, learnt.use.sd, guessed)
-    if one.explanation.missing is not None:
+def _parts(
+    candidate: Weighed, days: float, since: datetime, learnt: Learnt, guessed: bool, use_scale: float
+) -> list[Part]:
+    spread = spread_of(candidate.explanation, days, learnt.use.scatter, learnt.use.sd, guessed)
+    if candidate.explanation.missing is not None:
         return [
             Part(
-                kind=one.explanation.kind,
-                weight=one.weight,
+                kind=candidate.explanation.kind,
+                weight=candidate.weight,
                 days=days,
                 spread=spread,
-                by_clock=one.explanation.by_clock,
+                by_clock=candidate.explanation.by_clock,
                 since=since,
             )
         ]
     return [
         Part(
-            kind=one.explanation.kind,
-            weight=one.weight * part.weight,
+            kind=candidate.explanation.kind,
+            weight=candidate.weight * part.weight,
             days=days * math.exp(learnt.use.mean - part.mean) / use_scale,
             spread=math.hypot(spread, part.sd),
             by_clock=0.0,
             since=since,
         )
-        for part in one.use
-        if one.weight * part.weight >= WEIGHS_NOTHING
+        for part in candidate.use
+        if candidate.weight * part.weight >= WEIGHS_NOTHING
     ]

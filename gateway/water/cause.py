@@ -71,10 +71,10 @@ def _something_tells(seen: Balance) -> bool:
 
 def _rate_told(seen: Balance, kind: CauseKind) -> list[str]:
     """How much went between the two levels that were told last, where the cause that is named says what stood between them."""
-    of_kind = [one for one in seen.weighed if one.explanation.kind == kind]
+    of_kind = [candidate for candidate in seen.weighed if candidate.explanation.kind == kind]
     if not of_kind:
         return []
-    best = max(of_kind, key=lambda one: one.weight).explanation
+    best = max(of_kind, key=lambda candidate: candidate.weight).explanation
     told = sorted(
         (days, mark.seen_at, mark)
         for mark, days in zip(seen.chain.marks, best.days, strict=True)

@@ -80,27 +80,28 @@ def chain_of(
     began = _began(stages, states, overs)
     holds, guessed, marks = [], [], []
     for number, stage in enumerate(stages):
-        recovered = [overs.get(one.id) for lower in stages[number + 1 :] for one in lower]
+        recovered = [overs.get(below.id) for lower in stages[number + 1 :] for below in lower]
         below_over = max((at for at in recovered if at is not None), default=None)
         held = [
-            _held(one, states[one.id], use_l_day, rises_l_day, began, overs.get(one.id), below_over) for one in stage
+            _held(member, states[member.id], use_l_day, rises_l_day, began, overs.get(member.id), below_over)
+            for member in stage
         ]
         total = sum(held)
         holds.append(total)
-        guessed.append(any(one.shape is None for one in stage))
-        for one, litres in zip(stage, held, strict=True):
-            told = states[one.id] if litres > 0 else TankNow(state="unknown", since=None)
+        guessed.append(any(member.shape is None for member in stage))
+        for member, litres in zip(stage, held, strict=True):
+            told = states[member.id] if litres > 0 else TankNow(state="unknown", since=None)
             of_stage = total / litres if litres > 0 else 1.0
-            capacity = _capacity(one, use_l_day)
-            marks.extend(_marks(one, number, told, capacity, litres, of_stage))
+            capacity = _capacity(member, use_l_day)
+            marks.extend(_marks(member, number, told, capacity, litres, of_stage))
             last = number == len(stages) - 1
             marks.append(
                 Mark(
-                    tank=one.id,
+                    tank=member.id,
                     stage=number,
                     kind="dry",
                     drained_l=total,
-                    seen_at=dry.get(one.id),
+                    seen_at=dry.get(member.id),
                     told=DRY_TOLD if last else 0.0,
                 )
             )
@@ -111,9 +112,9 @@ def _began(stages: list[list[Tank]], states: Mapping[str, TankNow], overs: Mappi
     """About when the trouble began: the first level passed that no tank below has outlived."""
     first = None
     for number, stage in enumerate(stages):
-        recovered = [overs.get(one.id) for lower in stages[number + 1 :] for one in lower]
-        for one in stage:
-            low_at = _low_at(states[one.id])
+        recovered = [overs.get(below.id) for lower in stages[number + 1 :] for below in lower]
+        for member in stage:
+            low_at = _low_at(states[member.id])
             if low_at is None or any(over is not None and over > low_at for over in recovered):
                 continue
             first = low_at if first is None else min(first, low_at)
@@ -122,7 +123,8 @@ def _began(stages: list[list[Tank]], states: Mapping[str, TankNow], overs: Mappi
 
 def _low_at(now: TankNow) -> datetime | None:
     return min(
-        (one.since for one in now.floats if one.means == "low" and one.state == "active" and one.since), default=None
+        (seen.since for seen in now.floats if seen.means == "low" and seen.state == "active" and seen.since),
+        default=None,
     )
 
 
@@ -143,9 +145,11 @@ def _held(
         return 0.0
     if over_at is None or began is None or began <= over_at:
         return capacity
-    if any(one.means == "high" and one.since and over_at <= one.since for one in now.floats):
+    if any(seen.means == "high" and seen.since and over_at <= seen.since for seen in now.floats):
         return capacity
-    low = max((_level_l(tank, "low", one.level_m, capacity) for one in now.floats if one.means == "low"), default=0.0)
+    low = max(
+        (_level_l(tank, "low", seen.level_m, capacity) for seen in now.floats if seen.means == "low"), default=0.0
+    )
     return min(capacity, low + rises_l_day * ((began - over_at) / timedelta(days=1)))
 
 

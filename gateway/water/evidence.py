@@ -77,10 +77,15 @@ def weigh(chain: Chain, found: Sequence[Explanation], use: UseBelief, now: datet
         likely, after, seen = told.likelihood(explanation, best * OUT_OF_THE_QUESTION / max(explanation.prior, 1e-12))
         best = max(best, explanation.prior * likely)
         raw.append((explanation, likely, after, seen))
-    total = sum(one.prior * likely for one, likely, _, _ in raw)
+    total = sum(explanation.prior * likely for explanation, likely, _, _ in raw)
     return [
-        Weighed(explanation=one, weight=one.prior * likely / total if total > 0 else one.prior, use=after, seen=seen)
-        for one, likely, after, seen in raw
+        Weighed(
+            explanation=explanation,
+            weight=explanation.prior * likely / total if total > 0 else explanation.prior,
+            use=after,
+            seen=seen,
+        )
+        for explanation, likely, after, seen in raw
     ]
 
 

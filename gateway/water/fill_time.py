@@ -103,12 +103,12 @@ def _sources(learnt: Learnt) -> list[tuple[float, float]]:
 def _above(settings: Settings, states: Mapping[str, TankNow], tank: Tank) -> list[tuple[float, float]]:
     """Litres that may stand above, with how likely."""
     stages = stages_of(settings, tank)
-    upper = [one for stage in stages for one in stage][: _before(stages, tank)]
-    next_up = [one for one in upper if one.id in tank.fed_by]
-    holds = sum(capacity_l(one.shape) for one in upper if one.shape is not None)
-    if not next_up or holds <= 0 or any(states[one.id].state == "low" for one in next_up):
+    upper = [upstream for stage in stages for upstream in stage][: _before(stages, tank)]
+    next_up = [upstream for upstream in upper if upstream.id in tank.fed_by]
+    holds = sum(capacity_l(upstream.shape) for upstream in upper if upstream.shape is not None)
+    if not next_up or holds <= 0 or any(states[upstream.id].state == "low" for upstream in next_up):
         return [(0.0, 1.0)]
-    stands = 1.0 if all(states[one.id].stands for one in next_up) else UNKNOWN_STANDS
+    stands = 1.0 if all(states[upstream.id].stands for upstream in next_up) else UNKNOWN_STANDS
     points = [(holds * share, stands * weight) for share, weight in STANDING_SHARES]
     return points if stands == 1.0 else [*points, (0.0, 1 - stands)]
 
@@ -116,7 +116,7 @@ def _above(settings: Settings, states: Mapping[str, TankNow], tank: Tank) -> lis
 def _before(stages: list[list[Tank]], tank: Tank) -> int:
     count = 0
     for stage in stages:
-        if any(one.id == tank.id for one in stage):
+        if any(other.id == tank.id for other in stage):
             break
         count += len(stage)
     return count

@@ -203,27 +203,27 @@ class _Fold:
         pipes = [0.0] * len(PIPE_TIMES)
         cut = 0.0
         before = rates.pipes or pipe_prior()
-        for one in weighed:
-            explanation = one.explanation
+        for candidate in weighed:
+            explanation = candidate.explanation
             if explanation.missing is None:
-                self._kinds[0 if explanation.edge == 0 else 1] += one.weight
-                cut += one.weight
+                self._kinds[0 if explanation.edge == 0 else 1] += candidate.weight
+                cut += candidate.weight
                 continue
-            self._kinds[2] += one.weight
-            self._missing[explanation.missing] += one.weight
-            self._clocks[0 if explanation.by_clock > 0 else 1] += one.weight
-            pipes[explanation.pipe] += one.weight
+            self._kinds[2] += candidate.weight
+            self._missing[explanation.missing] += candidate.weight
+            self._clocks[0 if explanation.by_clock > 0 else 1] += candidate.weight
+            pipes[explanation.pipe] += candidate.weight
         if several:
             self._pipes_seen([cut + weight / max(share, 1e-9) for weight, share in zip(pipes, before, strict=True)])
         self.learnt = replace(self.learnt, use=_use_after(self.learnt.use, weighed), rates=self._rates())
 
     def _pipes_seen(self, likely: Sequence[float]) -> None:
         """Each case counts by a part of itself: its tanks were not as full, or its cause another, as likely as that."""
-        mean = sum(weight * one for weight, one in zip(_shares(self._pipes), likely, strict=True))
+        mean = sum(weight * likelihood for weight, likelihood in zip(_shares(self._pipes), likely, strict=True))
         if mean > 0:
             self._pipes = [
-                weight * (PIPE_DOUBT + (1 - PIPE_DOUBT) * one / mean)
-                for weight, one in zip(_shares(self._pipes), likely, strict=True)
+                weight * (PIPE_DOUBT + (1 - PIPE_DOUBT) * likelihood / mean)
+                for weight, likelihood in zip(_shares(self._pipes), likely, strict=True)
             ]
 
     def _rates(self) -> Rates:
@@ -238,10 +238,10 @@ class _Fold:
     def _above_l(self, tank: Tank) -> float:
         """What may stand above a tank that begins to fill: nothing, where the next one up is low."""
         stages = stages_of(self._settings, tank)
-        upper = [one for stage in stages[: _stage_of(stages, tank)] for one in stage]
-        if any(self._past[one.id].low_at is not None for one in upper if one.id in tank.fed_by):
+        upper = [upstream for stage in stages[: _stage_of(stages, tank)] for upstream in stage]
+        if any(self._past[upstream.id].low_at is not None for upstream in upper if upstream.id in tank.fed_by):
             return 0.0
-        return sum(capacity_l(one.shape) for one in upper if one.shape is not None)
+        return sum(capacity_l(upstream.shape) for upstream in upper if upstream.shape is not None)
 
     def _filled(self, tank: Tank, past: TankPast, at: datetime) -> None:
         high, low = float_litres(tank, "high"), float_litres(tank, "low")
@@ -270,13 +270,13 @@ class _Fold:
 
 
 def _stage_of(stages: Sequence[Sequence[Tank]], tank: Tank) -> int:
-    return next(number for number, stage in enumerate(stages) if any(one.id == tank.id for one in stage))
+    return next(number for number, stage in enumerate(stages) if any(member.id == tank.id for member in stage))
 
 
 def _as_it_was(tank: Tank, past: TankPast) -> TankNow:
     floats = []
     for means, active, idle in (("low", past.low_at, past.over_at), ("high", past.high_at, past.high_over_at)):
-        levels = [one.level_m for one in tank.floats if one.means == means]
+        levels = [placed.level_m for placed in tank.floats if placed.means == means]
         if levels:
             kind: Literal["low", "high"] = "low" if means == "low" else "high"
             state: Literal["unknown", "active", "idle"] = "active" if active else "idle" if idle else "unknown"
@@ -290,16 +290,18 @@ def _use_after(use: UseBelief, weighed: Sequence[Weighed]) -> UseBelief:
     """The household's usual use after an episode: each of its normals moved by what each explanation saw, moments matched."""
     moved: list[list[Component]] = [[] for _ in use.usual]
     still = 1.0
-    for one in weighed:
-        if not one.seen or one.weight < 1e-3:
+    for candidate in weighed:
+        if not candidate.seen or candidate.weight < 1e-3:
             continue
-        still -= one.weight
-        precision = sum(1 / sd**2 for _, sd in one.seen)
-        ratio = sum(ratio / sd**2 for ratio, sd in one.seen) / precision
+        still -= candidate.weight
+        precision = sum(1 / sd**2 for _, sd in candidate.seen)
+        ratio = sum(ratio / sd**2 for ratio, sd in candidate.seen) / precision
         after = [_moved(part, ratio, math.sqrt(1 / precision)) for part in use.usual]
         total = sum(new.weight for parts in after for new in parts)
         for number, parts in enumerate(after):
-            moved[number].extend(replace(new, weight=one.weight * new.weight / total) for new in parts if total > 0)
+            moved[number].extend(
+                replace(new, weight=candidate.weight * new.weight / total) for new in parts if total > 0
+            )
     matched = [
         _matched([*new, replace(part, weight=max(still, 0.0) * part.weight)], part)
         for part, new in zip(use.usual, moved, strict=True)
@@ -317,10 +319,10 @@ def _use_after(use: UseBelief, weighed: Sequence[Weighed]) -> UseBelief:
 def _scatter_after(use: UseBelief, weighed: Sequence[Weighed]) -> tuple[float, float]:
     """How days differ: each ratio that was seen, against how far off it might have been (a scaled inverse chi-squared, as it moves)."""
     squares, cases = use.scatter**2 * use.scatter_cases, use.scatter_cases
-    for one in weighed:
-        for ratio, sd in one.seen:
+    for candidate in weighed:
+        for ratio, sd in candidate.seen:
             off = min((ratio - use.mean) ** 2 / (sd**2 + use.sd**2 + DRIFT_SD**2), MOST_SQUARE)
-            squares, cases = squares + one.weight * use.scatter**2 * off, cases + one.weight
+            squares, cases = squares + candidate.weight * use.scatter**2 * off, cases + candidate.weight
     return min(max(math.sqrt(squares / cases), LEAST_SCATTER), MOST_SCATTER), cases
 
 
@@ -338,11 +340,11 @@ def _moved(part: Component, ratio: float, noise: float) -> list[Component]:
 
 
 def _matched(moved: Sequence[Component], before: Component) -> Component:
-    total = sum(one.weight for one in moved)
+    total = sum(part.weight for part in moved)
     if total <= 0:
         return replace(before, weight=0.0)
-    mean = sum(one.weight * one.mean for one in moved) / total
-    variance = sum(one.weight * (one.sd**2 + (one.mean - mean) ** 2) for one in moved) / total
+    mean = sum(part.weight * part.mean for part in moved) / total
+    variance = sum(part.weight * (part.sd**2 + (part.mean - mean) ** 2) for part in moved) / total
     return Component(weight=total, mean=mean, sd=math.sqrt(variance))
 
 

@@ -50,7 +50,7 @@ def outlook(
     balances: dict[tuple[str, ...], Balance] = {}
     from_now_on = replace(learnt, figure_l_day=demand_l_day(settings.demand))
     for tank in settings.tanks:
-        members = tuple(one.id for stage in stages_of(settings, tank) for one in stage)
+        members = tuple(member.id for stage in stages_of(settings, tank) for member in stage)
         if members not in balances:
             balances[members] = balance(settings, states, tank, learnt, now, zone, inflow_said)
         seen = balances[members]
@@ -212,7 +212,11 @@ def _fed_by_a_low_one(
 ) -> TankOutlook:
     """Not low itself; but if all it is fed by is low, what it and they hold is what there is."""
     feeders = [states[upstream] for upstream in tank.fed_by if upstream in states]
-    if not feeders or learnt.figure_l_day <= 0 or any(one.state != "low" or one.since is None for one in feeders):
+    if (
+        not feeders
+        or learnt.figure_l_day <= 0
+        or any(feeder.state != "low" or feeder.since is None for feeder in feeders)
+    ):
         return TankOutlook(litres=litres)
     since = min(feeder.since for feeder in feeders if feeder.since is not None)
     parts = dry_parts(seen, learnt, tank.id)

@@ -37,5 +37,5 @@ def upgrade() -> None:
         op.create_index(name, "texts", ["site", column], unique=unique, sqlite_where=there, postgresql_where=there)
     if op.get_bind().dialect.name == "postgresql":
         for table, columns in WORDS.items():
-            for one in columns:
-                op.alter_column(table, one, type_=sa.Text())
+            for words in columns:
+                op.alter_column(table, words, type_=sa.Text())
