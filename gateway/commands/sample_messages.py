@@ -147,7 +147,8 @@ def sample_message(
         **_lists(book, name, line, names),
         **(SPECIAL.get(name, {}) if book.language == "en" else {}),
     }
-    known["take"] = _take(book, line, names)
+    asks = any("{take}" in piece for piece in book.data[table][key].get("more", ()))
+    known["take"] = _take(book, line, names) if asks else None
     compose = book.message if table == "said" else book.reply
     return compose(key, known, segments=segments, line=line)
 

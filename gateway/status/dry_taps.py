@@ -41,8 +41,19 @@ def bleed_steps(site: Site) -> tuple[BleedStep, ...]:
 
 
 def taps_dry(reader: Reader) -> TapsDry | None:
-    """Since when the taps are dry by somebody's word, and how far the air is out; None: nobody said so, or it is over."""
-    return reader.state(TapsDry)
+    """Since when the taps are dry by somebody's word, and how far the air is out; None: nobody said so, or it is over.
+
+    An older program kept the alarm alone, and no steps: then nothing has been done of them.
+    """
+    return reader.state(TapsDry) or _of_an_older_program(reader)
+
+
+def _of_an_older_program(reader: Reader) -> TapsDry | None:
+    alarm = dry_alarm(reader.alarms())
+    if alarm is None or alarm.is_reckoned:
+        return None
+    event = reader.event(alarm.event) if alarm.event is not None else None
+    return TapsDry(since=alarm.since, by=event.detail.get("who", "") if event is not None else "")
 
 
 def dry_alarm(alarms: Iterable[Alarm]) -> Alarm | None:

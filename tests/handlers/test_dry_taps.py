@@ -1,10 +1,12 @@
 """The taps ran dry: an alarm of the house and not a state of the tank, walked through its own taps, ended by somebody's word."""
 
+import shutil
+import sqlite3
+from contextlib import closing
 from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from gateway.facts.states import TapsDry
 from gateway.handlers.due import do_what_is_due
 from gateway.status import summary
 from gateway.status.alarms_listed import alarms_listed
@@ -13,8 +15,10 @@ from gateway.status.next_due import next_due
 from gateway.status.snapshot import take_snapshot
 from tests.handlers.days import Days
 from tests.household import ROBIN, WREN
+from tests.storage.test_migrations import SECOND
 
 JUNE, H, DAY = datetime(2026, 6, 1, 2, 0, tzinfo=UTC), timedelta(hours=1), timedelta(days=1)
+NOVEMBER = datetime(2026, 11, 25, 4, 0, tzinfo=UTC)
 TAPS = '[bleed]\ntaps = ["laundry", "kitchen"]\n'
 
 
@@ -26,12 +30,12 @@ def days(tmp_path):
     made.store.close()
 
 
-def answers(days, texts):
-    """Every answer to Wren, in the order of the texts."""
+def answers(days, texts, since=JUNE):
+    """Every answer to Wren, in the order of the texts, an hour apart."""
     said = []
     for hour, text in enumerate(texts):
         known = {message for to, message in days.outbox() if to == WREN}
-        days.comes(JUNE + hour * H, text, number=WREN)
+        days.comes(since + hour * H, text, number=WREN)
         said.append([message for to, message in days.outbox() if to == WREN and message not in known])
     return said
 
@@ -192,10 +196,24 @@ def test_who_says_so_again_long_after_is_a_new_alarm(days, later, told, step):
         assert taps_dry(reader).step == step
 
 
-def test_safe_ends_what_an_older_program_opened(days):
-    """Its alarm stands, and no steps were kept."""
-    days.comes(JUNE, "DRY", number=WREN)
-    with days.store.write() as tx:
-        tx.clear_state(TapsDry)
-    days.comes(JUNE + H, "SAFE", number=ROBIN)
-    assert standing(days, JUNE) == [] and days.events("taps-safe")[0].detail["who"] == "Robin"
+def test_dry_taps_of_an_older_program_are_walked_through_and_ended(tmp_path):
+    """Its store knows the alarm and no steps: TANKS, `DRY?`, NEXT and SAFE go on from there."""
+    shutil.copy(SECOND, tmp_path / "gateway.db")
+    with closing(sqlite3.connect(tmp_path / "gateway.db", isolation_level=None)) as connection:
+        connection.execute(
+            "INSERT INTO events SELECT 85, site, 'ran-dry', at, heard_at, known_at, 'house', NULL, NULL, 'DRY', ?, ? FROM events WHERE id = 60",
+            (WREN, '{"who":"Wren"}'),
+        )
+        connection.execute(
+            """UPDATE call_outs SET data = replace(data, '["low:spring","low",60]', '["low:house","ran-dry",85]') WHERE id = 20"""
+        )
+    days = Days(tmp_path, rest=TAPS)
+    with days.store.read() as reader:
+        assert "Taps DRY" in summary.tanks_line(reader, days.site, NOVEMBER, "mobile")
+    said = [" ".join(messages) for messages in answers(days, ["DRY?", "NEXT", "NEXT", "SAFE", "NEXT"], NOVEMBER)]
+    assert (
+        "The taps are dry, says Wren" in said[0] and "2 of 5" in said[1] and "3 of 5: Open the laundry tap" in said[2]
+    )
+    assert "the water is safe again" in said[3] and "Nobody has said that the taps are dry" in said[4]
+    assert "ran-dry" not in dict(standing(days, NOVEMBER)) and days.events("taps-safe")[0].detail["who"] == "Wren"
+    days.store.close()
