@@ -54,7 +54,6 @@ def timeline_days(site: Site, now: datetime) -> tuple[tuple[str, float], ...]:
     return tuple(
         (short_day(site, at) if at.day <= 2 or number == 0 else str(at.day), (at - start) / FORTNIGHT)
         for number, at in enumerate(midnights)
-        if at <= now
     )
 
 

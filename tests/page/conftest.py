@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from gateway.page import make_page
-from gateway.phrases import languages, load_phrases
+from gateway.phrases import languages, load_phrases, with_page_words
 from gateway.storage import open_store
 from tests.page import years
 from tests.page.browser import CHROMIUM, WHY_NOT, browser
@@ -90,3 +90,9 @@ def chromium(tmp_path_factory):
         pytest.skip(WHY_NOT)
     with browser(tmp_path_factory.mktemp("browser")) as running:
         yield running
+
+
+@pytest.fixture
+def english(site):
+    """The household, with the page's words."""
+    return replace(site, phrases=with_page_words(load_phrases("en")))

@@ -64,3 +64,12 @@ def lows(*days_ago, lasted=2 * HOUR, tank="spring"):
             input="1",
             lasted_s=lasted.total_seconds(),
         )
+
+
+def marks(drawn, shape, tone=None):
+    """(x, width, bottom, top) of the marks of one shape."""
+    return [
+        tuple(round(side, 3) for side in (mark.x, mark.width, mark.bottom, mark.top))
+        for mark in drawn.marks
+        if mark.shape == shape and tone in (None, mark.tone)
+    ]

@@ -2,6 +2,7 @@
 
 import subprocess
 import sys
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -52,7 +53,8 @@ def book(tmp_path, capsys):
 @pytest.mark.parametrize(
     "stands",
     [
-        "low float at 0.45 m above the outlet",
+        "1800 l; fed by the source; low float at 0.4 m above the outlet",
+        "5655 l; fed by Spring tank; low float at 0.45 m above the outlet",
         "Ridge box, input 1",
         "30 l/min drive it over a fall of 3 m; it lifts 25 m.",
         "Ridge box texts from 0491 570 006.",
@@ -158,6 +160,7 @@ def test_what_holds_just_now(tmp_path, state, subject, stands):
         unit.tx.set_state(state, subject)
         record_event(unit, unit.event("walk-passed"))
         record_event(unit, unit.event("drill-missed"))
+        unit.tx.keep_event(replace(unit.event("ran-dry", {"who": "Wren"}), tank="house"))
 
     days.at(NOW, kept)
     with days.store.read() as reader:
@@ -171,5 +174,6 @@ def test_what_holds_just_now(tmp_path, state, subject, stands):
         ("Wed 25 Nov 2026", "test after fitting: passed"),
         ("Wed 25 Nov 2026", "test of the chain to the people: NOT passed"),
     ]
-    for name, what in [*stands, *told, *tests, ("Wren", "every day, 00:00 to 24:00")]:
+    year = [("House tank", "dry taps 1 ×</td>"), ("Spring tank", "nothing</td>")]
+    for name, what in [*year, *stands, *told, *tests, ("Wren", "every day, 00:00 to 24:00")]:
         assert (name if what is None else f'<th scope="row">{name}</th><td>{what}') in page, name

@@ -94,6 +94,22 @@ def test_the_supply_stands_from_the_house_upwards(site):
     assert "2.2 l/min" in view.source and "480 l a day" in view.use
 
 
+def test_what_is_known_of_a_box_stands_on_its_card(site):
+    """When it was heard, how long it may be silent, its numbers; nothing in the place of what nobody told."""
+
+    def heard(tx):
+        text = Text(number="+61491570006", text="x", at=NOW - HOUR, heard_at=NOW - HOUR)
+        tx.keep_text(text, "read", controller="ridge")
+
+    ridge, creek = show(site, event("reading", NOW - HOUR, controller="ridge", volts=12.6), more=heard).controllers
+    assert ridge.facts == (("last heard", "13:00"), ("may be silent for", "26 h"), ("volts", "12.6 V"))
+    assert (ridge.state, creek.state, creek.facts) == ("heard", "never-heard", (("may be silent for", "26 h"),))
+    assert ridge.reckoned.endswith("Too few days to see how it goes.") and creek.reckoned == ""
+    controllers = [controller.model_copy(update={"silence_after": None}) for controller in site.settings.controllers]
+    unlimited = replace(site, settings=site.settings.model_copy(update={"controllers": controllers}))
+    assert [label for label, _ in show(unlimited).controllers[0].facts] == ["last heard", "volts"]
+
+
 def test_without_a_forecast_the_floats_bound_the_water(site):
     """An idle low float is under water, an idle high one above: a band, and no likely level."""
     from gateway.status.snapshot import FloatSnapshot, TankSnapshot

@@ -4,7 +4,10 @@ from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
-from tests.page.shown import DAY, HOUR, HOUSE_TANK, NOW, event, lows, show
+from gateway.page.timeline import timeline, timeline_days
+from gateway.page.year_calendar import year_calendar
+from gateway.status.episodes import Episode
+from tests.page.shown import DAY, HOUR, HOUSE_TANK, NOW, event, lows, marks, show
 
 
 def test_episodes_that_stand_close_are_drawn_as_one(site):
@@ -88,3 +91,80 @@ def test_where_nothing_was_it_is_said_instead_of_drawn(site, events, lately, yea
     view = show(site, *[event(kind, NOW - ago * DAY, controller="creek") for kind, ago in events])
     for expected, shown in ((lately, view.nothing_lately), (year, view.year.nothing)):
         assert bool(shown) is bool(expected) and expected in shown
+
+
+def test_a_fortnight_along(english):
+    """From two in the afternoon: its first midnight is ten hours later; the first of a month is named."""
+    assert [(day, round(at, 4)) for day, at in timeline_days(english, NOW)] == [
+        (day, round((10 + 48 * number) / 336, 4))
+        for number, day in enumerate(("12 Nov", "14", "16", "18", "20", "22", "24"))
+    ]
+    assert [day for day, _ in timeline_days(english, NOW + 10 * DAY)] == [
+        "22 Nov",
+        "24",
+        "26",
+        "28",
+        "30",
+        "2 Dec",
+        "4",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("gap", "drawn"),
+    [
+        (HOUR, [(0.5, 0.509, "low, 2 times from 18 Nov 14:00 to 18 Nov 17:00 (3 h)")]),
+        (
+            1.1 * HOUR,
+            [
+                (0.5, 0.503, "low from 18 Nov 14:00 to 18 Nov 15:00 (60 min)"),
+                (0.506, 0.509, "low from 18 Nov 16:06 to 18 Nov 17:06 (60 min)"),
+            ],
+        ),
+    ],
+    ids=["near", "apart"],
+)
+def test_spells_within_an_hour_are_one_mark(english, gap, drawn):
+    """In shares of the fortnight, from the first's beginning to the last's end."""
+    at = NOW - 7 * DAY
+    two = [Episode(where="t:spring", family="low", began=began, ended=began + HOUR) for began in (at, at + HOUR + gap)]
+    lane = timeline(english, two, NOW)[0]
+    assert [(round(mark.start, 3), round(mark.end, 3), mark.text) for mark in lane.episodes] == drawn
+
+
+def test_what_reaches_beyond_the_fortnight_is_cut_at_its_ends(english):
+    """A spell that is not over ends now; of one that began before it the mark begins with it."""
+    long = Episode(where="t:spring", family="low", began=NOW - 20 * DAY, ended=None)
+    before = Episode(where="t:hill", family="low", began=NOW - 20 * DAY, ended=NOW - 15 * DAY)
+    spring, hill, *_ = timeline(english, [long, before], NOW)
+    assert [(mark.start, mark.end) for mark in spring.episodes] == [(0.0, 1.0)] and hill.episodes == ()
+
+
+@pytest.mark.parametrize(
+    ("lows", "often"),
+    [([2] * 4 + [0, 1, 3] * 3, True), ([2] * 4 + [0, 1, 3, 4, 5] * 2, False), ([2] * 3 + [0, 1, 3, 4], False)],
+)
+def test_a_weekday_that_stands_out(english, lows, often):
+    """With four spells at the least, and more than twice what each would have; a bar half as wide as its day, and its count."""
+    monday = datetime(2026, 3, 2, 2, tzinfo=UTC)
+    began = sorted(monday + (day + 7 * number) * DAY for number, day in enumerate(lows))
+    year = year_calendar(
+        english, [Episode(where="t:spring", family="low", began=at, ended=at + HOUR) for at in began], began[0], NOW
+    )
+    assert year.by_weekday.worse is often and not year.by_weekday.lacking
+    assert (0.321, 0.071, 0, 1.0) in marks(year.by_weekday, "bar") and (0.357, 0, 0, 1.0) in marks(
+        year.by_weekday, "word"
+    )
+    assert [(name, round(at, 3)) for name, at in year.by_weekday.times[:2]] == [("Mon", 0.071), ("Tue", 0.214)]
+
+
+@pytest.mark.parametrize(("hours", "long"), [(5.99, False), (6, True)])
+def test_a_day_is_low_for_long_from_six_hours_on(english, hours, long):
+    """Of one tank."""
+    at = datetime(2026, 6, 1, 0, tzinfo=UTC)
+    year = year_calendar(english, [Episode(where="t:spring", family="low", began=at, ended=at + hours * HOUR)], at, NOW)
+    assert (
+        year.months[6].name == "Jun 2026"
+        and year.months[6].days[0].long is long
+        and year.summary == "days with a low tank: 1"
+    )

@@ -33,12 +33,6 @@ NAME = "House <b>tank</b>"
 
 
 @pytest.fixture
-def english(site):
-    """The household, with the page's words."""
-    return replace(site, phrases=with_page_words(load_phrases("en")))
-
-
-@pytest.fixture
 def standing(english):
     """It as it stands with nothing on record."""
     store = open_store(english.settings.store.url, english.settings.site.name, create=True)

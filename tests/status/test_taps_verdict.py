@@ -7,7 +7,7 @@ import pytest
 from gateway.facts import Triple
 from gateway.facts.states import Presence, TapsDry, Trouble
 from gateway.status.site_standing import site_standing
-from gateway.status.standing_alarms import standing_alarms
+from gateway.status.standing_alarms import StandingAlarm, standing_alarms
 from gateway.status.taps_verdict import FORETOLD, SiteStanding, taps_verdict
 from gateway.water.tank_outlook import TankOutlook
 from tests.handlers.days import Days
@@ -22,7 +22,7 @@ def verdict(tmp_path):
     """verdict(texts, at, …): of the household that sent them at NOW; `forecast`: the house tank's instead of the one that follows."""
     made = []
 
-    def of(texts=(), at=NOW + H, forecast=None, state=None, do=lambda days: None, **parts):
+    def of(texts=(), at=NOW + H, forecast=None, state=None, do=lambda days: None, also=(), **parts):
         days = Days(tmp_path, **parts)
         made.append(days)
         for text in texts:
@@ -35,7 +35,7 @@ def verdict(tmp_path):
             if forecast is not None:
                 forecasts = {**standing.forecasts, "house": forecast}
                 standing = SiteStanding(site=standing.site, snapshot=standing.snapshot, forecasts=forecasts)
-            return taps_verdict(reader, standing, standing_alarms(reader, standing))
+            return taps_verdict(reader, standing, (*also, *standing_alarms(reader, standing)))
 
     yield of
     for days in made:
@@ -135,6 +135,13 @@ def test_who_has_the_low_tank_sees_to_the_taps(verdict):
     said = verdict(("LINE 2 BROKE 0717", "LINE 1 MADE 0717"), do=taken)
     assert said.matter is not None and said.matter.alarm is not None
     assert (said.matter.tank, said.matter.alarm.taken_by) == ("house", "robin")
+
+
+@pytest.mark.parametrize(("kind", "tank"), [("high", "house"), ("low", "trough"), ("reading-low", None)])
+def test_no_other_alarm_is_who_sees_to_the_taps(verdict, kind, tank):
+    """However urgent: neither another matter of that tank nor a low tank that does not feed the taps."""
+    said = verdict(("LINE 1 MADE 0717",), also=(StandingAlarm(key="x", kind=kind, tank=tank, since=NOW),))
+    assert said.matter is not None and said.matter.key == "low:house"
 
 
 @pytest.mark.parametrize(("kind", "deaf"), [("signal-lost", True), ("modem-lost", True), ("signal-weak", False)])
