@@ -25,8 +25,10 @@ _IN_SLOT = (
 # a repeat's row carries no PDU of its own, nor does one that was forgotten or whose PDU was erased
 _LAST = (
     select(arrivals.c.id, arrivals.c.heard_at)
-    .where(here(arrivals), arrivals.c.key == bindparam("key"), arrivals.c.pdu != "")
-    .order_by(arrivals.c.id.desc())
+    .where(here(arrivals), arrivals.c.key == bindparam("key"))
+    # a repeat has no octets of its own, and no time counts from it; nor have old ones any more. A clock that was set right after it woke in
+    # 1970 makes the last minute's old: its repeat once came unmarked
+    .order_by((arrivals.c.pdu != "").desc(), arrivals.c.id.desc())
     .limit(1)
 )
 _later = arrivals.alias("later")
