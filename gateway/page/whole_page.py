@@ -25,7 +25,7 @@ from gateway.page.year_calendar import YearCalendar, year_calendar
 from gateway.phrases import cldr, with_page_words
 from gateway.ports import Reader
 from gateway.site import Site
-from gateway.status.episodes import SHOWN_KINDS, episodes_of
+from gateway.status.episodes import GATEWAY, SHOWN_KINDS, Episode, episodes_of
 from gateway.status.site_standing import site_standing
 from gateway.status.standing_alarms import standing_alarms
 from gateway.status.taps_verdict import taps_verdict
@@ -120,7 +120,11 @@ def page_values(
     standing, words = site_standing(reader, site, at), site.phrases.order_words()
     alarms = standing_alarms(reader, standing)
     events = reader.events(since=at - LOOKED_BACK, until=at, kinds=SHOWN_KINDS)
+    # whoever keeps the page fresh is at work
+    off_since = stopped_since(reader, at) if good_until is None else None
     episodes, first = episodes_of(events), reader.first_event_at()
+    if off_since is not None:
+        episodes += (Episode(where=GATEWAY, family="off", began=off_since, ended=None),)
     lanes = timeline(site, episodes, at)
     verdict = taps_verdict(reader, standing, alarms)
     return Page(
@@ -136,14 +140,7 @@ def page_values(
         dry_word=words["dry"][0],
         taps_are_dry=verdict.state == "dry",
         zone=site.settings.site.timezone,
-        verdict=verdict_words(
-            reader,
-            standing,
-            verdict,
-            alarms,
-            # whoever keeps the page fresh is at work
-            off_since=stopped_since(reader, at) if good_until is None else None,
-        ),
+        verdict=verdict_words(reader, standing, verdict, alarms, off_since=off_since),
         alarms=tuple(alarm_line(standing, alarm, above=alarm == verdict.matter) for alarm in alarms),
         who=who_is_there(reader, site, at),
         source=source_words(site),

@@ -53,7 +53,7 @@ def episodes_of(events: Iterable[Event]) -> tuple[Episode, ...]:
             begun.setdefault((place, kind.begins_episode), event.at)
         elif kind.ends_episode is not None:
             episodes += _ended(event, kind.ends_episode, begun.pop((place, kind.ends_episode), None))
-    # a gateway that stopped and is not started yet does not look at its own record
+    # whether it is still off is not to be known by its record alone: it may have been cut off since it was started, or be at work
     lasting = ((place, family, at) for (place, family), at in begun.items() if family != "off")
     episodes += [Episode(where=place, family=family, began=at, ended=None) for place, family, at in lasting]
     return tuple(sorted(episodes, key=lambda episode: episode.began))

@@ -157,6 +157,7 @@ def test_a_page_made_by_hand_knows_that_the_gateway_was_stopped(site):
     """Until it started again; whoever keeps a page fresh is at work."""
     stopped = show(site, event("gateway-started", NOW - DAY), event("gateway-stopped", NOW - HOUR))
     assert "since then the gateway has not run" in " ".join(stopped.verdict.more) and not stopped.verdict.is_well
+    assert stopped.lanes[-1].episodes[-1].text == "gateway off since 13:00" and stopped.nothing_lately == ""
     assert "gateway has not run" not in " ".join(show(site, good_until=NOW + HOUR).verdict.more)
     assert "gateway has not run" not in " ".join(show(site, event("gateway-started", NOW - HOUR / 2)).verdict.more)
 
