@@ -590,6 +590,14 @@ class InflowSaid(State):
     by: str
 
 
+@state("inflow-asked")
+class InflowAsked(State):
+    """People were asked whether water runs into that tank: once while it is low."""
+
+    tank: str
+    at: datetime
+
+
 # --- numbers that nobody has by the file, by the number ---
 
 

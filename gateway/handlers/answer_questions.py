@@ -1,14 +1,17 @@
 """What only asks, or was not understood → one answer, in as many messages as it takes."""
 
 from gateway.facts import Text
-from gateway.facts.states import NotUnderstood
+from gateway.facts.states import InflowAsked, NotUnderstood
 from gateway.handlers.enqueue import in_pieces, reply, reply_with
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.orders import Tanks, Unknown, Week, Words, may_answer
 from gateway.phrases.put_together import MOST_SEGMENTS
 from gateway.settings.models import Contact
 from gateway.status import summary
+from gateway.status.event_wording import inflow_question
+from gateway.status.forecast import asked_about, forecasts
 from gateway.status.order_help import example_of, words_said
+from gateway.status.snapshot import take_snapshot
 
 MERELY_ASK = ("words", "words-more")
 """What the list that answers them tells better than their own name."""
@@ -18,13 +21,30 @@ def answer_question(unit: UnitOfWork, contact: Contact, text: Text, order: Tanks
     """Answers it; what is not understood at most once an hour."""
     match order:
         case Tanks():
-            _reply_whole(unit, contact, summary.tanks_line(unit.tx, unit.site, unit.now, contact.line))
+            said = summary.tanks_line(unit.tx, unit.site, unit.now, contact.line)
+            _reply_whole(unit, contact, " ".join([said, *_asked_once(unit, contact)]))
         case Week():
             reply(unit, contact, summary.week_line(unit.tx, unit.site, unit.now, contact.line))
         case Words():
             _reply_whole(unit, contact, words_said(unit.site.phrases, _a_tank(unit), more=order.more))
         case Unknown():
             _reply_unknown(unit, contact, order.near)
+
+
+def _asked_once(unit: UnitOfWork, contact: Contact) -> list[str]:
+    """Whether water runs into the tank that is low, where that would help to know and nobody was asked since it is."""
+    snapshot = take_snapshot(unit.tx, unit.site, unit.now, numbers=False)
+    about = asked_about(unit.tx, unit.site, snapshot)
+    if about is None or contact.line != "mobile":
+        return []
+    tank, low_since = about
+    asked, question = unit.tx.state(InflowAsked), inflow_question(unit.site, tank.name)
+    if asked is not None and asked.tank == tank.id and asked.at >= low_since:
+        return []
+    if question is None or not forecasts(unit.tx, unit.site, snapshot)[tank.id].asks:
+        return []
+    unit.tx.set_state(InflowAsked(tank=tank.id, at=unit.now))
+    return [question]
 
 
 def _reply_unknown(unit: UnitOfWork, contact: Contact, near: str | None) -> None:

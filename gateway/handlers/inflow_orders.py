@@ -15,10 +15,11 @@ from gateway.status.snapshot import take_snapshot
 def keep_inflow(unit: UnitOfWork, contact: Contact, text: Text, *, runs: bool) -> Event | None:
     """Keeps it, and answers with the likely time that it leads to; where no tank is low there is nothing to answer."""
     snapshot = take_snapshot(unit.tx, unit.site, unit.now, numbers=False)
-    tank = asked_about(unit.site, snapshot)
-    if tank is None:
+    asked = asked_about(unit.tx, unit.site, snapshot)
+    if asked is None:
         reply_with(unit, contact, "inflow-none", {})
         return None
+    tank, _ = asked
     unit.tx.set_state(InflowSaid(tank=tank.id, runs=runs, at=written_at(unit, text), by=contact.id))
     detail = {"who": contact.name, "said": text.text.strip()}
     event = record_event(

@@ -8,11 +8,13 @@ from gateway.alarms.next_step import presses
 from gateway.alarms.rounds import Step
 from gateway.facts import Event, Message
 from gateway.facts.alarms import Alarm, Telling, TellingWhy
+from gateway.facts.states import InflowAsked
 from gateway.handlers.enqueue import enqueue
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.settings.models import Contact
 from gateway.status.alarm_rounds import told_of_it
 from gateway.status.alarm_words import ToldOnce, several_said, told_once_of, words_of
+from gateway.status.event_wording import inflow_question
 from gateway.status.waiting import quiet_for
 
 CALLS: tuple[TellingWhy, ...] = ("first", "worse", "next-turn", "second-call", "sooner", "taken")
@@ -48,6 +50,9 @@ def tell(unit: UnitOfWork, step: Step, told_once: ToldOnce | None = None) -> Non
         urgent = is_call(unit, alarm, why) and not spared
         message = enqueue(unit, contact, text, urgent=urgent, subject=alarm.subject, event=alarm.event)
         tie(unit, message, (alarm, *folded), why)
+        question = inflow_question(unit.site, unit.site.tank_name(alarm.tank))
+        if alarm.tank is not None and question is not None and question in text:
+            unit.tx.set_state(InflowAsked(tank=alarm.tank, at=unit.now))
 
 
 def remind(unit: UnitOfWork, contact: Contact, alarms: Sequence[Alarm]) -> None:

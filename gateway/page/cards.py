@@ -25,7 +25,6 @@ from gateway.status.battery import battery_now
 from gateway.status.forecast import TankForecast
 from gateway.status.site_standing import SiteStanding, dry_or_full
 from gateway.status.snapshot import ControllerSnapshot, TankSnapshot
-from gateway.status.taps_verdict import last_heard_of
 from gateway.water.demand import demand_l_day
 from gateway.water.inflow import delivered_l_min
 
@@ -140,7 +139,7 @@ def _tank_card(standing: SiteStanding, snapshot: TankSnapshot) -> TankCard:
     # Of an unknown tank the forecast is old: no water is drawn rather than water that may be gone.
     litres = "" if is_unknown else litres_words(site, snapshot, forecast.litres)
     known = (litres if forecast.litres is None else "", *_known(standing, snapshot))
-    reckoned = () if is_unknown else (litres if forecast.litres else "", forecast_words(site, forecast, standing.at))
+    reckoned = (litres if forecast.litres else "", forecast_words(site, forecast, standing.at))
     return TankCard(
         id=tank_anchor(tank.id),
         name=tank.name,
@@ -162,7 +161,7 @@ def _since(standing: SiteStanding, snapshot: TankSnapshot) -> str:
     """Since when it stands so; of one of which nothing is known, since when that is."""
     site, since = standing.site, snapshot.since
     if snapshot.state == "unknown" and snapshot.is_watched:
-        since = last_heard_of(standing, snapshot.tank.id)
+        since = standing.snapshot.heard_until(snapshot)
         if since is None:
             return site.phrases.page("card.never-told")
     return site.phrases.page("card.since", since=When(since, standing.at, site.zone)) if since is not None else ""

@@ -18,11 +18,9 @@ NAMED_BY_ITS_EVENT = ("input-active", "reading-low", "reading-high")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class VerdictWords:
-    """The page in one sentence, who sees to it, and what is to be done. `foretold`: of a tank that is not heard what was
-    foretold when it was; `is_reckoned`: the sentence is no matter of what was heard alone."""
+    """The page in one sentence, who sees to it, and what is to be done. `is_reckoned`: the sentence is no matter of what was heard alone."""
 
     sentence: str
-    foretold: str
     more: tuple[str, ...]
     todo: tuple[str, ...]
     is_well: bool
@@ -59,11 +57,10 @@ def verdict_words(
         more.append(site.phrases.page("taps.deaf", since=When(verdict.deaf_since, now, site.zone)))
     return VerdictWords(
         sentence=_sentence(site, verdict, now),
-        foretold=_foretold(site, verdict, now),
         more=tuple(more),
         todo=tuple(dict.fromkeys(_todo(reader, standing, verdict, alarms, is_off=off_since is not None))),
         is_well=verdict.is_well and verdict.deaf_since is None and off_since is None,
-        is_reckoned=verdict.state != "unseen" and (verdict.times or verdict.least) is not None,
+        is_reckoned=(verdict.times or verdict.least) is not None,
     )
 
 
@@ -104,17 +101,9 @@ def _sentence(site: Site, verdict: TapsVerdict, now: datetime) -> str:
         values |= {"early": When(early, now, site.zone), "likely": When(likely, now, site.zone)}
         if key == "may-run-dry" and early - now < timedelta(minutes=1):
             key = "perhaps-dry"
+        elif key == "unseen":
+            key = "unseen-dry" if early > now else "unseen-dry-since"
     return site.phrases.page(f"taps.{key}", **values)
-
-
-def _foretold(site: Site, verdict: TapsVerdict, now: datetime) -> str:
-    """When the taps may be dry by what was known as the tank was heard of last."""
-    if verdict.state != "unseen" or verdict.times is None:
-        return ""
-    early, likely = (When(at, now, site.zone) for at in verdict.times[:2])
-    return site.phrases.page(
-        "taps.then-dry" if verdict.times[0] > now else "taps.then-dry-since", early=early, likely=likely
-    )
 
 
 def _todo(

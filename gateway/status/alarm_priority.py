@@ -18,7 +18,6 @@ from gateway.status.float_memory import float_memory
 from gateway.status.forecast import forecasts
 from gateway.status.snapshot import take_snapshot
 
-KNOWN_WITHIN = timedelta(minutes=10)
 LEAST_WAIT = timedelta(minutes=30)
 """A forecast is looked at again no sooner than this, since while no text comes it only moves on a little."""
 
@@ -123,12 +122,7 @@ def _hides_a_low_tank(reader: Reader, site: Site, now: datetime, controller: str
         if placed.float.controller == controller
     ):
         return True
-    heard = reader.last_heard(controller, known_by=now)
-    if heard is None:
-        return False
-    # its last text was known a moment after it was written; much later its floats are unknown
-    then = min(heard + KNOWN_WITHIN, now)
-    outlooks = forecasts(reader, site, take_snapshot(reader, site, then, numbers=False))
+    outlooks = forecasts(reader, site, take_snapshot(reader, site, now, numbers=False))
     limit = now + site.settings.call_out.urgent_within
     dry = (outlooks[tank.id].dry_at for tank in site.tanks_of(controller))
     return any(times is not None and times[0] <= limit for times in dry)

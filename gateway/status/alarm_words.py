@@ -11,7 +11,7 @@ from gateway.ports import Reader
 from gateway.settings.models import Contact
 from gateway.site import Site
 from gateway.status.alarm_rounds import alarm_name, alarms_said
-from gateway.status.event_wording import Told, how_to_answer, text_for, told_of
+from gateway.status.event_wording import Told, how_to_answer, one_says_it, text_for, told_of
 from gateway.status.forecast import forecast_of
 
 ToldOnce = Callable[[Event], Told]
@@ -108,14 +108,16 @@ def _second_call(reader: Reader, site: Site, now: datetime, alarm: Alarm, contac
     if alarm.tank is None or early is None:
         return None
     forecast = forecast_of(reader, site, alarm.tank, now)
-    likely = forecast.dry_at[1] if forecast is not None and forecast.dry_at is not None else None
-    if likely is not None and likely < early:
-        likely = None  # of this tank; `early` is of the house's, further down
+    _, likely, late = forecast.dry_at if forecast is not None and forecast.dry_at is not None else (None, None, early)
+    if likely is not None and (likely < early or one_says_it(early, late, now)):
+        likely = None  # what is before it is of this tank, and `early` of the house's, further down
+    unheard = forecast.heard_until if forecast is not None else None
     values = {
         "tank": site.tank_name(alarm.tank),
         "early": When(early, now, site.zone),
         "left": max(early - now, timedelta(minutes=1)),
         "dry": When(likely, now, site.zone) if likely is not None else None,
+        "unheard": When(unheard, now, site.zone) if unheard is not None else None,
         "take": how_to_answer(site, contact),
     }
     return site.phrases.message("second-call", values, segments=site.segments, line=contact.line)

@@ -12,14 +12,18 @@ from gateway.phrases.phrasebook import Day, Label, Line, Measured, Money, Volts,
 from gateway.ports import Reader
 from gateway.settings.models import Contact
 from gateway.site import Site
-from gateway.status.forecast import TankForecast, forecast_of
+from gateway.status.forecast import TankForecast, forecast_of, forecasts
 from gateway.status.gauge_memory import gauge_memory, level_detail
+from gateway.status.snapshot import take_snapshot
 
 LATE_FROM = timedelta(hours=1)
 SAID_KINDS = ("low-over-said", "high-over-said")
 """Somebody said so; by the command line nobody knows who."""
 ASKED_WITHIN, DAY_HOURS = timedelta(minutes=1), range(7, 22)
 """A question goes with the news of a low tank and with nothing that is said again of it; what is not urgent asks by day only."""
+ONE_FIGURE = 1.5
+"""Where the late edge is no further off than so many times the early one, the early one alone is told: half as long again changes nothing of
+what is done before it."""
 WORTH_TELLING = timedelta(minutes=5)
 """By how much a stamp must be older than a text is held to be, so that people are told."""
 
@@ -78,9 +82,15 @@ def text_for(site: Site, told: Told, contact: Contact, *, urgent: bool, remark: 
 
 
 def _question(site: Site, event: Event, forecast: TankForecast | None, now: datetime) -> str | None:
-    """The one thing that it would help to know, with the words that answer it; with the news alone, not with each reminder."""
-    words, tank = site.phrases.sentence("question", "inflow"), site.tank_name(event.tank)
-    if forecast is None or not forecast.asks or words is None or now - event.heard_at >= ASKED_WITHIN:
+    """The one thing that it would help to know; with the news alone, not with each reminder."""
+    asks = forecast is not None and forecast.asks and now - event.heard_at < ASKED_WITHIN
+    return inflow_question(site, site.tank_name(event.tank)) if asks else None
+
+
+def inflow_question(site: Site, tank: str | None) -> str | None:
+    """Whether water runs into it, with the words that answer that."""
+    words = site.phrases.sentence("question", "inflow")
+    if words is None:
         return None
     order_words = site.phrases.order_words()
     return words.format(tank=tank, flows=order_words["flows"][0], stopped=order_words["stopped"][0])
@@ -109,15 +119,31 @@ def forecast_values(site: Site, forecast: TankForecast | None, now: datetime) ->
     """Dry and full times, cause and advice in the household's words; a likely time that has gone by is left unsaid."""
     if forecast is None:
         return {}
-    early, likely = forecast.dry_at[:2] if forecast.dry_at is not None and forecast.dry_at[1] > now else (None, None)
-    begun = early is not None and early <= now
     return {
-        "dry_early": _time(site, early, now) if early and not begun else None,
-        "dry": _time(site, likely, now) if likely and not begun else None,
-        "dry_now": _time(site, likely, now) if likely and begun else None,
+        **_dry_values(site, forecast, now),
+        "unheard": _time(site, forecast.heard_until, now) if forecast.heard_until else None,
         "full": _time(site, forecast.full_at[1], now) if forecast.full_at else None,
         "cause": site.phrases.sentence("cause", forecast.cause.kind if forecast.cause else None),
         "advice": site.phrases.sentence("advice", forecast.advice),
+    }
+
+
+def one_says_it(early: datetime, late: datetime, now: datetime) -> bool:
+    """Whether the early edge alone is told."""
+    return late - now <= ONE_FIGURE * (early - now)
+
+
+def _dry_values(site: Site, forecast: TankForecast, now: datetime) -> dict[str, Any]:
+    """The early time with the likely one; where the edges are near each other the early one says it, for late is worse."""
+    if forecast.dry_at is None or forecast.dry_at[1] <= now:
+        return {}
+    early, likely, late = forecast.dry_at
+    if early <= now:
+        return {"dry_now": _time(site, likely, now)}
+    alone = one_says_it(early, late, now)
+    return {
+        "dry_early": _time(site, early, now),
+        "dry_alone" if alone else "dry": _time(site, early if alone else likely, now),
     }
 
 
@@ -146,6 +172,7 @@ def _particulars(reader: Reader, site: Site, now: datetime, event: Event) -> dic
     if event.kind == "silent" and event.controller is not None:
         values["tanks"] = ", ".join(tank.name for tank in site.tanks_of(event.controller))
         values["cause"] = site.phrases.sentence("silence", detail.get("cause"))
+        values.update(_dry_meanwhile(reader, site, now, event.controller))
     if "since" in detail:
         values["since"] = _time(site, datetime.fromisoformat(detail["since"]), now)
     if "asked" in detail:
@@ -168,6 +195,14 @@ def _particulars(reader: Reader, site: Site, now: datetime, event: Event) -> dic
     values.update({name: harmless(detail[name]) for name in ("name", "says", "advice") if name in detail})
     values.update(_measured(site, event, {**detail, **_level_now(reader, site, event)}))
     return values
+
+
+def _dry_meanwhile(reader: Reader, site: Site, now: datetime, controller: str) -> dict[str, Any]:
+    """Which of a silent box's tanks may be dry first, and from when; or that it may be so already."""
+    outlooks = forecasts(reader, site, take_snapshot(reader, site, now, numbers=False))
+    dry = ((times[0], tank.name) for tank in site.tanks_of(controller) if (times := outlooks[tank.id].dry_at))
+    early, tank = min(dry, default=(now, ""))
+    return {"dry_early": _time(site, early, now), "dry_tank": tank} if early > now else {"dry_by_now": tank or None}
 
 
 def _as_measured(written: str) -> Measured | str:

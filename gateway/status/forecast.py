@@ -1,9 +1,10 @@
 """Events and the floats as they stand → what is left in a tank, for how long, and why. The bridge to the water room.
 
-Looks only at what was known at the time asked for; the past that teaches is bounded, so that twenty years cost what one does.
+Looks only at what was known at the time asked for; the past that teaches is bounded, so that twenty years cost what one does. Of a box that
+fell silent what it told last goes on, less surely with each hour.
 """
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from datetime import datetime, timedelta
 
 from gateway.facts.states import InflowSaid
@@ -12,12 +13,12 @@ from gateway.settings.models import Tank
 from gateway.site import Site
 from gateway.status.levels import litres_of
 from gateway.status.presence import demand_now
-from gateway.status.snapshot import Snapshot, TankSnapshot, take_snapshot
+from gateway.status.snapshot import Snapshot, TankSnapshot, take_snapshot, told_last
 from gateway.water.fill_time import longest_refill
 from gateway.water.learnt import LEARNT_KINDS, Learnt, learn
 from gateway.water.level_flows import Level
 from gateway.water.tank_now import FloatSeen, TankNow
-from gateway.water.tank_outlook import TankOutlook, outlook
+from gateway.water.tank_outlook import TankOutlook, first_low, outlook
 
 TankForecast = TankOutlook
 EVENTS_LEARNT_FROM = 400
@@ -25,35 +26,39 @@ EVENTS_LEARNT_FROM = 400
 
 def forecasts(reader: Reader, site: Site, snapshot: Snapshot) -> dict[str, TankForecast]:
     """Every tank's forecast at the time of the look."""
-    states = _tanks_now(reader, snapshot)
+    states = _tanks_now(reader, site, snapshot)
     learnt = learnt_of(reader, site, snapshot.at)
 
     def say(at: datetime) -> str:
         return site.phrases.format_time(at, snapshot.at, site.zone)
 
     settings = site.settings.model_copy(update={"demand": demand_now(reader, site, snapshot.at)})
-    return outlook(settings, states, learnt, snapshot.at, site.zone, say, _inflow_said(reader, site, snapshot))
+    return outlook(settings, states, learnt, snapshot.at, site.zone, say, _inflow_said(reader, states, snapshot.at))
 
 
-def asked_about(site: Site, snapshot: Snapshot) -> Tank | None:
-    """The tank of which it is asked whether water runs into it: the one that has been low for longest."""
-    lows = [(tank.since, tank.tank) for tank in snapshot.tanks if tank.state == "low" and tank.since is not None]
-    return min(lows, key=lambda low: low[0])[1] if lows else None
+def asked_about(reader: Reader, site: Site, snapshot: Snapshot) -> tuple[Tank, datetime] | None:
+    """The tank of which it is asked whether water runs into it, the one that has been low for longest, and since when it is."""
+    states = _tanks_now(reader, site, snapshot)
+    tank = first_low(states)
+    since = states[tank].since if tank is not None else None
+    return (site.tanks[tank], since) if tank is not None and since is not None else None
 
 
-def _inflow_said(reader: Reader, site: Site, snapshot: Snapshot) -> tuple[str, bool] | None:
+def _inflow_said(reader: Reader, states: Mapping[str, TankNow], at: datetime) -> tuple[str, bool] | None:
     """What somebody answered of it since that tank is low, as was known then."""
-    said, asked = reader.state(InflowSaid), asked_about(site, snapshot)
-    if said is None or asked is None or said.tank != asked.id or not said.at <= snapshot.at:
+    said, asked = reader.state(InflowSaid), first_low(states)
+    since = states[asked].since if asked is not None else None
+    if said is None or said.tank != asked or since is None or not since <= said.at <= at:
         return None
-    since = next(tank.since for tank in snapshot.tanks if tank.tank.id == asked.id)
-    return (said.tank, said.runs) if since is not None and said.at >= since else None
+    return said.tank, said.runs
 
 
 def longest_refill_of(reader: Reader, site: Site, tank: Tank, at: datetime) -> timedelta | None:
     """How long that tank takes from empty to full at the longest, as was known then; None where that cannot be reckoned."""
     snapshot = take_snapshot(reader, site, at, numbers=False)
-    return longest_refill(site.settings, _tanks_now(reader, snapshot), tank, learnt_of(reader, site, at), at, site.zone)
+    return longest_refill(
+        site.settings, _tanks_now(reader, site, snapshot), tank, learnt_of(reader, site, at), at, site.zone
+    )
 
 
 def forecast_of(reader: Reader, site: Site, tank: str, at: datetime) -> TankForecast | None:
@@ -66,18 +71,26 @@ def learnt_of(reader: Reader, site: Site, at: datetime) -> Learnt:
     return learn(reader.past(LEARNT_KINDS, known_by=at, limit=EVENTS_LEARNT_FROM), site.settings, site.zone)
 
 
-def _tanks_now(reader: Reader, snapshot: Snapshot) -> dict[str, TankNow]:
+def _tanks_now(reader: Reader, site: Site, snapshot: Snapshot) -> dict[str, TankNow]:
     heard = {box.controller.id for box in snapshot.controllers if box.state == "heard"}
-    return {tank.tank.id: _tank_now(tank, heard, _levels(reader, tank, snapshot.at)) for tank in snapshot.tanks}
+    tanks = {}
+    for tank in snapshot.tanks:
+        until = snapshot.heard_until(tank) if tank.state == "unknown" else None
+        if until is not None:
+            tank = told_last(reader, site, snapshot, tank.tank)
+        tanks[tank.tank.id] = _tank_now(tank, heard, _levels(reader, tank, snapshot.at), until)
+    return tanks
 
 
 def _levels(reader: Reader, tank: TankSnapshot, at: datetime) -> Sequence[Level]:
-    """What its gauge read lately, in litres; of several the first that counts now."""
+    """What its gauge read lately, in litres; of several the first that counts."""
     heard = next((gauge for gauge in tank.gauges if gauge.is_heard), None)
     return litres_of(reader, heard.placed, at) if heard is not None else ()
 
 
-def _tank_now(snapshot: TankSnapshot, heard: Collection[str], levels: Sequence[Level]) -> TankNow:
+def _tank_now(
+    snapshot: TankSnapshot, heard: Collection[str], levels: Sequence[Level], until: datetime | None
+) -> TankNow:
     floats = tuple(
         FloatSeen(
             means=of_tank.now.means,
@@ -100,4 +113,11 @@ def _tank_now(snapshot: TankSnapshot, heard: Collection[str], levels: Sequence[L
     boxes = [of_tank.placed.float.controller for of_tank in snapshot.floats]
     boxes += [gauge.placed.gauge.controller for gauge in snapshot.gauges]
     quiet = snapshot.state == "unknown" and all(box in heard for box in boxes)
-    return TankNow(state=snapshot.state, since=snapshot.since, floats=floats, said_nothing=quiet, levels=levels)
+    return TankNow(
+        state=snapshot.state,
+        since=snapshot.since,
+        floats=floats,
+        said_nothing=quiet,
+        levels=levels,
+        heard_until=until,
+    )

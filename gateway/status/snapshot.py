@@ -5,7 +5,7 @@ known by then. Index look-ups only, however long the history is.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from typing import Literal
 
@@ -102,6 +102,13 @@ class Snapshot:
         """That tank. Raises KeyError for one that is not configured."""
         return {snapshot.tank.id: snapshot for snapshot in self.tanks}[id]
 
+    def heard_until(self, tank: TankSnapshot) -> datetime | None:
+        """When the boxes that watch a tank of which nothing is known were heard last; None where they are heard and tell nothing of it."""
+        boxes = {of_tank.placed.float.controller for of_tank in tank.floats}
+        boxes |= {gauge.placed.gauge.controller for gauge in tank.gauges}
+        silent = (box for box in self.controllers if box.state == "silent" and box.controller.id in boxes)
+        return max((box.last_heard for box in silent if box.last_heard is not None), default=None)
+
 
 def take_snapshot(reader: Reader, site: Site, at: datetime, *, numbers: bool = True) -> Snapshot:
     """The house at that time; without `numbers` where nobody asks for volts and signal."""
@@ -113,6 +120,15 @@ def take_snapshot(reader: Reader, site: Site, at: datetime, *, numbers: bool = T
         tanks=tuple(_tank(reader, site, tank, controllers, at) for tank in site.settings.tanks),
         controllers=tuple(controllers.values()),
     )
+
+
+def told_last(reader: Reader, site: Site, snapshot: Snapshot, tank: Tank) -> TankSnapshot:
+    """What is known of a tank where a silent box is believed to stand as it told last."""
+    boxes = {box.controller.id: box for box in snapshot.controllers}
+    believed = {
+        id: replace(box, state="heard", limit=None) if box.state == "silent" else box for id, box in boxes.items()
+    }
+    return _tank(reader, site, tank, believed, snapshot.at)
 
 
 def paused(reader: Reader, tank: str, now: datetime) -> bool:

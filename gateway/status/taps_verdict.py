@@ -14,10 +14,9 @@ from gateway.ports import Reader
 from gateway.settings.models import Tank
 from gateway.site import Site
 from gateway.status.dry_taps import taps_dry
-from gateway.status.forecast import forecasts, learnt_of
+from gateway.status.forecast import learnt_of
 from gateway.status.presence import demand_now
 from gateway.status.site_standing import SiteStanding
-from gateway.status.snapshot import TankSnapshot, take_snapshot
 from gateway.status.standing_alarms import StandingAlarm
 from gateway.status.troubles import trouble_since
 from gateway.water.demand import day_shares, demand_l_day
@@ -36,7 +35,6 @@ SURELY = 0.9
 """Of the normal distribution: nine cases in ten lie below so many standard deviations over the middle."""
 HOUR, DAY, LONGEST = timedelta(hours=1), timedelta(days=1), timedelta(days=60)
 SAID_IN_DAYS = 2 * DAY
-KNOWN_WITHIN = timedelta(minutes=10)
 DEAF = kinds_where(lambda kind: kind.lasts and kind.opens in ("modem", "sim", "signal", "memory", "unread-memory"))
 """While one of these lasts no text comes in."""
 
@@ -46,7 +44,7 @@ Times = tuple[datetime, datetime, datetime]
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TapsVerdict:
     """`tank`: on which it hangs; `since`: of dry taps and a low tank when that began, of an unseen one when it was last heard of; `by`: who said
-    that they are dry; `times`: when it may be dry (early, likely, late), of an unseen one as it was forecast then; `least`: there is
+    that they are dry; `times`: when it may be dry (early, likely, late), of an unseen one by what it told last; `least`: there is
     water for so long. `deaf_since`: from then on nothing can have been heard. `matter`: the alarm that tells who sees to it."""
 
     state: TapsState
@@ -76,13 +74,6 @@ def taps_verdict(reader: Reader, standing: SiteStanding, alarms: Iterable[Standi
     return replace(verdict, deaf_since=deaf, matter=_matter(standing.site, verdict, alarms))
 
 
-def last_heard_of(standing: SiteStanding, tank: str) -> datetime | None:
-    """When the boxes that watch a tank of which nothing is known were heard last; None where they are heard and tell nothing of it."""
-    watching = {box.id for box in standing.site.settings.controllers if tank in _ids(standing.site.tanks_of(box.id))}
-    boxes = (box for box in standing.snapshot.controllers if box.controller.id in watching and box.state == "silent")
-    return max((box.last_heard for box in boxes if box.last_heard is not None), default=None)
-
-
 def _ids(tanks: Iterable[Tank]) -> set[str]:
     return {tank.id for tank in tanks}
 
@@ -99,7 +90,10 @@ def _of_tank(reader: Reader, standing: SiteStanding, tank: str) -> TapsVerdict:
     if not snapshot.is_watched:
         return TapsVerdict(state="unwatched", tank=tank)
     if snapshot.state == "unknown":
-        return _unseen(reader, standing, snapshot)
+        heard = standing.snapshot.heard_until(snapshot)
+        if heard is None:  # a box that is heard but never told of this tank tells nothing
+            return TapsVerdict(state="never-told", tank=tank)
+        return TapsVerdict(state="unseen", tank=tank, since=heard, times=forecast.dry_at)
     verdict = TapsVerdict(state="stands", tank=tank)
     if forecast.dry_at is not None:
         early, likely, _ = forecast.dry_at
@@ -112,16 +106,6 @@ def _of_tank(reader: Reader, standing: SiteStanding, tank: str) -> TapsVerdict:
         return replace(verdict, state="low", since=snapshot.since)
     least = _held_for(reader, standing, forecast.litres.low) if forecast.litres is not None else timedelta(0)
     return replace(verdict, state="holds", least=least) if least >= HOUR else verdict
-
-
-def _unseen(reader: Reader, standing: SiteStanding, snapshot: TankSnapshot) -> TapsVerdict:
-    """When it was heard of last, and what was foretold then; a box that is heard but never told of this tank tells nothing."""
-    site, tank = standing.site, snapshot.tank.id
-    heard = last_heard_of(standing, tank)
-    if heard is None:
-        return TapsVerdict(state="never-told", tank=tank)
-    then = take_snapshot(reader, site, min(heard + KNOWN_WITHIN, standing.at), numbers=False)
-    return TapsVerdict(state="unseen", tank=tank, since=heard, times=forecasts(reader, site, then)[tank].dry_at)
 
 
 def _held_for(reader: Reader, standing: SiteStanding, litres: float) -> timedelta:

@@ -3,7 +3,7 @@
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from datetime import datetime, tzinfo
+from datetime import datetime, timedelta, tzinfo
 
 from gateway.facts import CauseKind
 from gateway.settings.models import Settings, Tank
@@ -15,6 +15,9 @@ from gateway.water.learnt import Learnt
 from gateway.water.tank_now import TankNow
 
 WEIGHS_NOTHING = 2e-3
+UNHEARD_SD = 0.28
+"""Of the log of a time, a day without a word, growing with its root: nothing corrects any more what a day's use differs by
+(household_use.csv), nor tells that something was mended or begun."""
 MISTAKEN = 0.05
 """Somebody looked at the wrong pipe, or a trickle is taken for a flow: one answer in twenty (an assumption)."""
 LEAST_SIDE, APART = 0.15, 1.5
@@ -28,6 +31,7 @@ class Balance:
     chain: Chain
     weighed: list[Weighed]
     clock: Clock
+    now: datetime
     use_l_day: float
     figure_l_day: float
 
@@ -58,7 +62,7 @@ def balance(
     weighed = weigh(chain, found, learnt.use, now, clock)
     if inflow_said is not None:
         weighed = _answered(weighed, chain, *inflow_said)
-    return Balance(chain=chain, weighed=weighed, clock=clock, use_l_day=use, figure_l_day=learnt.figure_l_day)
+    return Balance(chain=chain, weighed=weighed, clock=clock, now=now, use_l_day=use, figure_l_day=learnt.figure_l_day)
 
 
 def worth_asking(seen: Balance, learnt: Learnt, tank: str, told: str) -> bool:
@@ -111,8 +115,16 @@ def dry_parts(seen: Balance, learnt: Learnt, tank: str) -> list[Part]:
             continue
         mark, days = before
         assert mark.seen_at is not None
-        parts.extend(_parts(candidate, dry - days, mark.seen_at, learnt, any(chain.guessed[mark.stage :]), use_scale))
+        found = _parts(candidate, dry - days, mark.seen_at, learnt, any(chain.guessed[mark.stage :]), use_scale)
+        unheard = _unheard_sd(mark, seen.now)
+        parts.extend(replace(part, spread=math.hypot(part.spread, unheard)) for part in found)
     return parts
+
+
+def _unheard_sd(mark: Mark, now: datetime) -> float:
+    """How much surer it was while the box that told of that level was still heard."""
+    silent = now - mark.heard_until if mark.heard_until is not None else timedelta(0)
+    return UNHEARD_SD * math.sqrt(max(silent / timedelta(days=1), 0.0))
 
 
 def _last_told(marks: tuple[Mark, ...], explanation: Explanation, before: float) -> tuple[Mark, float] | None:

@@ -100,6 +100,7 @@ def _float_fault(
     settings: Settings, tank: Tank, here: TankNow, learnt: Learnt, now: datetime, zone: tzinfo, say: Say
 ) -> str | None:
     past = learnt.past(tank.id)
+    now = min(now, here.heard_until) if here.heard_until is not None else now  # its box could not have told of later
     assert here.since is not None
     litres_at_low = _low_float_litres(tank)
     if here.levels and litres_at_low is not None and here.levels[-1][1] > litres_at_low * (1 + FLOAT_AND_GAUGE_APART):
@@ -138,10 +139,10 @@ def _order(
     say: Say,
 ) -> list[str]:
     assert here.since is not None
-    sentences = [f"{tank.name} is low since {say(here.since)}."]
+    sentences = [_low_said(tank, here, here.since, say)]
     for other, other_now in (*up, *below):
         if other_now.state == "low" and other_now.since is not None:
-            sentences.append(f"{other.name} is low since {say(other_now.since)}.")
+            sentences.append(_low_said(other, other_now, other_now.since, say))
         elif other_now.stands:
             sentences.append(f"{other.name} stands above its low float.")
         elif other_now.said_nothing:
@@ -151,6 +152,12 @@ def _order(
     if not up and not below:
         sentences.append("No other tank's float tells more.")
     return sentences
+
+
+def _low_said(tank: Tank, now: TankNow, since: datetime, say: Say) -> str:
+    if now.heard_until is not None:
+        return f"{tank.name} was low since {say(since)} and not heard of since {say(now.heard_until)}."
+    return f"{tank.name} is low since {say(since)}."
 
 
 def _upstream(settings: Settings, states: Mapping[str, TankNow], tank: Tank) -> list[tuple[Tank, TankNow]]:

@@ -26,7 +26,7 @@ MarkKind = Literal["high-over", "low", "dry"]
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Mark:
     """A level of a tank that is passed on the way down: `drained` of its stage by then, litres; `seen_at`: when a text said so; `told`: how
-    surely a text would have come by then (0: nothing is known of that float)."""
+    surely a text would have come by then (0: nothing is known of that float); `heard_until`: its box fell silent then."""
 
     tank: str
     stage: int
@@ -34,6 +34,7 @@ class Mark:
     drained_l: float
     seen_at: datetime | None = None
     told: float = 1.0
+    heard_until: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -172,6 +173,7 @@ def _marks(tank: Tank, stage: int, now: TankNow, capacity: float, held: float, o
                 drained_l=max(held - litres, 0.0) * of_stage,
                 seen_at=float_now.since if float_now.state == passed else None,
                 told=1.0 if float_now.state != "unknown" else SAID_NOTHING if now.said_nothing else 0.0,
+                heard_until=now.heard_until,
             )
         )
     return marks

@@ -16,7 +16,7 @@ from gateway.water.explanations import NEVER, Explanation
 from gateway.water.use_belief import LEVEL_SD, Component, UseBelief, noise_sd, observe
 
 LOST = 0.04
-"""A text is lost, or a float sticks: one in twenty-five (the issue's families lose one in twenty; networks less)."""
+"""A text is lost, or a float sticks: one in twenty-five (networks lose less)."""
 ANY_TIME, ANY_DAY = 1 / 6, 1 / 4
 """The density of a time of which nothing is known, per log: anything within a factor of twenty, or any day of some."""
 NEAR_DAYS = 0.02
@@ -30,7 +30,6 @@ GUESSED_SD = 0.5
 OUT_OF_THE_QUESTION = 1e-4
 """Of the best explanation so far: not looked at further."""
 USE_SD_AT_MOST = 0.35
-NOW = -1
 _ROOT_2, _ROOT_2_PI = math.sqrt(2), math.sqrt(2 * math.pi)
 
 
@@ -115,8 +114,12 @@ class _Told:
         self._seen_numbers = [number for number, seen in enumerate(self._seen) if seen]
         seen = {number: at for number, mark in enumerate(chain.marks) if (at := mark.seen_at) is not None}
         self._spans = {
-            since: {until: clock.span(at, then) for until, then in (*seen.items(), (NOW, now))}
-            for since, at in seen.items()
+            since: {until: clock.span(at, then) for until, then in seen.items()} for since, at in seen.items()
+        }
+        # a level that is passed after its box fell silent is told by nobody
+        self._heard = [min(mark.heard_until, now) if mark.heard_until else now for mark in chain.marks]
+        self._until = {
+            since: {until: clock.span(at, until) for until in set(self._heard)} for since, at in seen.items()
         }
 
     def likelihood(
@@ -186,11 +189,11 @@ class _Told:
 
     def _passed(self, explanation: Explanation, number: int, last: int, first: int) -> float:
         """How likely it is that a level was passed by now, from the last that was told before it, or the first after it."""
-        days = explanation.days[number]
+        days, heard = explanation.days[number], self._heard[number]
         if last >= 0:
-            since, expected = self._spans[last][NOW].of(explanation.by_clock), days - explanation.days[last]
+            since, expected = self._until[last][heard].of(explanation.by_clock), days - explanation.days[last]
         else:
-            since, expected = explanation.days[first] + self._spans[first][NOW].of(explanation.by_clock), days
+            since, expected = explanation.days[first] + self._until[first][heard].of(explanation.by_clock), days
         if since <= 0 or expected <= 0:
             return float(since > 0)
         off = math.log(since / expected)

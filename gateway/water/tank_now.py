@@ -21,7 +21,7 @@ class FloatSeen:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TankNow:
     """One tank as it stands. `levels`: litres that its gauge read lately, oldest first. `said_nothing`: unknown, but its controller is heard
-    and never said that it is low: no sign that it holds water.
+    and never said that it is low: no sign that it holds water. `heard_until`: its box fell silent then, and all this is of then.
     """
 
     state: Literal["ok", "low", "high", "unknown"]
@@ -29,8 +29,9 @@ class TankNow:
     floats: tuple[FloatSeen, ...] = ()
     said_nothing: bool = False
     levels: Sequence[Level] = ()
+    heard_until: datetime | None = None
 
     @property
     def stands(self) -> bool:
-        """Whether a text said that it holds water above its low float."""
-        return self.state in ("ok", "high")
+        """Whether a text said that it holds water above its low float, and its box is heard."""
+        return self.state in ("ok", "high") and self.heard_until is None

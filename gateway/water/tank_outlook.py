@@ -24,7 +24,8 @@ from gateway.water.volumes import capacity_l
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TankOutlook:
-    """What can be said of one tank; `reason` says why nothing can; `asks`: whether it would help to know if water runs into it."""
+    """What can be said of one tank; `reason` says why nothing can; `asks`: whether it would help to know if water runs into it;
+    `heard_until`: its box fell silent then, and all is reckoned on from what it told last."""
 
     litres: Triple | None = None
     dry_at: Times | None = None
@@ -33,6 +34,7 @@ class TankOutlook:
     advice: str | None = None
     reason: str = ""
     asks: bool = False
+    heard_until: datetime | None = None
 
 
 def outlook(
@@ -56,12 +58,16 @@ def outlook(
         seen = balances[members]
         why = causes(settings, states, tank, seen, from_now_on, now, zone, say)
         found = _tank(settings, states, tank, seen, from_now_on, why, now, zone)
-        first = inflow_said is None and found.dry_at is not None and _first_low(states) == tank.id
-        outlooks[tank.id] = replace(found, asks=first and worth_asking(seen, from_now_on, tank.id, tank.id))
+        first = inflow_said is None and found.dry_at is not None and first_low(states) == tank.id
+        outlooks[tank.id] = replace(
+            found,
+            asks=first and worth_asking(seen, from_now_on, tank.id, tank.id),
+            heard_until=states[tank.id].heard_until,
+        )
     return outlooks
 
 
-def _first_low(states: Mapping[str, TankNow]) -> str | None:
+def first_low(states: Mapping[str, TankNow]) -> str | None:
     """The tank that has been low for longest: of it people are asked, once; of those that follow nobody is asked again."""
     lows = [(now.since, tank) for tank, now in states.items() if now.state == "low" and now.since is not None]
     return min(lows)[1] if lows else None
@@ -162,7 +168,7 @@ def _low(
         return TankOutlook(
             litres=Triple(low=0.0, likely=0.7 * litres, high=litres), cause=why.cause, reason="no use is configured"
         )
-    times = dry_times(parts, since, now, seen.clock)
+    times = dry_times(parts, since, _known_by(states[tank.id], now), seen.clock)
     return TankOutlook(
         litres=left(parts, litres, now, seen.clock),
         dry_at=times,
@@ -187,13 +193,18 @@ def _standing(
     capacity = capacity_l(tank.shape)
     full = full_litres(tank) or capacity
     past = learnt.past(tank.id)
-    if here.state == "high":
+    if here.state == "high" and here.heard_until is None:
         return TankOutlook(litres=Triple(low=full, likely=(full + capacity) / 2, high=capacity))
     over = past.over_at
     high_since = past.high_at or past.high_over_at
+    if here.heard_until is not None:
+        return _fed_by_a_low_one(settings, states, tank, seen, learnt, None, now)
     if over is not None and (high_since is None or high_since < over):
         parts = fill_parts(settings, states, tank, learnt, full - low, over, zone) if full > low else []
         filled = filling(parts, low, full, capacity, over, now) if parts else None
+        fed_low_at = _fed_low_since(states, tank)
+        if filled is not None and fed_low_at is not None and fed_low_at > over:
+            return _fed_by_a_low_one(settings, states, tank, seen, learnt, filled.litres, now)
         if filled is not None:
             return TankOutlook(litres=filled.litres, full_at=filled.full_at)
     spare = capacity - low
@@ -207,17 +218,25 @@ def _fed_by_a_low_one(
     tank: Tank,
     seen: Balance,
     learnt: Learnt,
-    litres: Triple,
+    litres: Triple | None,
     now: datetime,
 ) -> TankOutlook:
     """Not low itself; but if all it is fed by is low, what it and they hold is what there is."""
-    feeders = [states[upstream] for upstream in tank.fed_by if upstream in states]
-    if (
-        not feeders
-        or learnt.figure_l_day <= 0
-        or any(feeder.state != "low" or feeder.since is None for feeder in feeders)
-    ):
+    since = _fed_low_since(states, tank)
+    if since is None or learnt.figure_l_day <= 0:
         return TankOutlook(litres=litres)
-    since = min(feeder.since for feeder in feeders if feeder.since is not None)
     parts = dry_parts(seen, learnt, tank.id)
-    return TankOutlook(litres=litres, dry_at=dry_times(parts, since, now, seen.clock) if parts else None)
+    known_by = _known_by(states[tank.id], now)
+    return TankOutlook(litres=litres, dry_at=dry_times(parts, since, known_by, seen.clock) if parts else None)
+
+
+def _fed_low_since(states: Mapping[str, TankNow], tank: Tank) -> datetime | None:
+    """Since when the first of those that feed it is low; None unless all of them are."""
+    feeders = [states[upstream] for upstream in tank.fed_by if upstream in states]
+    lows = [feeder.since for feeder in feeders if feeder.state == "low" and feeder.since is not None]
+    return min(lows) if lows and len(lows) == len(feeders) else None
+
+
+def _known_by(here: TankNow, now: datetime) -> datetime:
+    """Up to when it is known not to be dry: a silent box would not have told."""
+    return min(now, here.heard_until) if here.heard_until is not None else now

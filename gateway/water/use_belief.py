@@ -19,7 +19,7 @@ DAY_SD = 0.28
 DRIFT_SD = 0.10
 """From one episode to the next, ordinarily: seasons and heads change by a tenth or so (common practice)."""
 SHIFTED, SHIFT_SD = 0.15, 0.60
-"""One episode in seven has guests or an empty house: twice or half (a drift of 0.6 in the log of use, as the issue's measurement found)."""
+"""One episode in seven has guests or an empty house: twice or half (a drift of 0.6 in the log of use, as measured on supplies with guests)."""
 HOURS_SD = 0.35
 """Within a part of a day: this household's hours are not the published ones (household_hours.csv: peaks differ twofold)."""
 LEVEL_SD = 0.06

@@ -121,6 +121,25 @@ def test_more_drawn_empties_both_by_what_the_pipe_passes(settings):
     assert wide[("house", "dry")] == pytest.approx((2000 + 4000) / lack)
 
 
+def parts_after(settings, hours, heard=True):
+    """The house tank's, so long after it was low below a spring tank that stands; `heard`: or its boxes fell silent just then."""
+    until = None if heard else NOW + 2 * H
+    states = {"spring": replace(well(LONG_AGO), heard_until=until), "house": replace(low(NOW), heard_until=until)}
+    learnt = learn([], settings, UTC)
+    seen = balance(settings, states, settings.tanks[1], learnt, NOW + hours * H, UTC)
+    return seen, dry_parts(seen, learnt, "house")
+
+
+def test_of_a_silent_box_nothing_is_concluded_from_what_it_did_not_tell(settings):
+    """While it is heard each hour without a word of the spring tank makes a cut at the source less likely; and each quiet day, parts by its
+    root the edges that it no longer corrects."""
+    heard, unheard = (parts_after(settings, 60, heard)[0].weights() for heard in (True, False))
+    assert unheard["heavy-draw"] > 2 * heard["heavy-draw"]
+    (_, before), (_, after) = (parts_after(settings, hours, heard=False) for hours in (2, 26))
+    first, later = (min(part.spread for part in parts if part.kind == "supply-stopped") for parts in (before, after))
+    assert math.sqrt(later**2 - first**2) == pytest.approx(0.28)
+
+
 LONG_AGO = NOW - 40 * DAY
 CASES = [
     ("the upper tank went at the house's use, long before", low(NOW - 7 * DAY), "supply-stopped"),
