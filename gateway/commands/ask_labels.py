@@ -42,18 +42,23 @@ def _label(group: Group, ask: Ask) -> Label | None:
         answer = ask("> ").strip().casefold()[:1]
         if not answer:
             return None
-        label = _float(ask) if answer == "f" else CHOICES.get(answer)
+        label = _float(group, ask) if answer == "f" else CHOICES.get(answer)
         if label is None:
             print("One of the letters, or Enter.")
         elif label.means not in ("alive", "ignore") or _is_sure(group, ask):
             return label
 
 
-def _float(ask: Ask) -> Label | None:
-    which = ask("Which float? Its number or name, as it stands in the text: ").strip()
-    state = STATES.get(ask("Is it low (or too full) then, or well again? l/w: ").strip().casefold()[:1])
-    if not which or state is None:
-        return None
+def _float(group: Group, ask: Ask) -> Label:
+    which = ""
+    while not which:
+        which = ask("Which float? Its number or name, as it stands in the text: ").strip()
+        if which and which.casefold() not in group.example.casefold():
+            answer = ask(f"{harmless(which)} does not stand in that text. Is it meant all the same? y/n: ")
+            which = which if answer.strip().casefold().startswith("y") else ""
+    state = None
+    while state is None:
+        state = STATES.get(ask("Is it low (or too full) then, or well again? l/w: ").strip().casefold()[:1])
     return Label("input", input_key(which), state)
 
 

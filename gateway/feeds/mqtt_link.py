@@ -173,7 +173,9 @@ class MqttLink:
             put(_News(client=client, what="acked", number=number))
 
         def on_disconnect(client: paho.Client, _data: Any, _flags: Any, reason: Any, _properties: Any) -> None:
-            put(_News(client=client, what="lost", why=str(reason)))
+            # what the library says of a line that broke without a word
+            why = "the connection broke" if reason == "Unspecified error" else str(reason)
+            put(_News(client=client, what="lost", why=why))
 
         client.on_connect, client.on_publish, client.on_disconnect = on_connect, on_publish, on_disconnect
         return client
