@@ -68,8 +68,10 @@ def _watch(reader: Reader, site: Site, now: datetime) -> Iterator[CalendarEntry]
     ends = now + WATCH_AHEAD
     watch = on_watch(reader, site, now)
     if watch is not None and watch.by_word:
-        now = watch.until or ends
-        yield _turn(watch, now)
+        yield _turn(watch, watch.until or ends)
+        if watch.until is None:
+            return  # until somebody says otherwise, no turn of the week comes
+        now = watch.until
     at = now - WATCH_FOUND_WITHIN  # where a turn of several days began, so that it is the same turn on each of them
     while at < ends:
         turn = watch_by_week(site, at)

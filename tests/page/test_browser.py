@@ -184,8 +184,9 @@ def test_on_paper_nothing_is_torn(chromium, full_page, height_mm):
 
 def test_a_phone_opens_four_screens_and_paper_takes_two_sheets(chromium, kept_page, well_page):
     """Of three tanks and two boxes with troubles on a phone; of a normal week on paper: what is routine is folded away."""
-    chromium.open(kept_page, 390, 844)
-    assert chromium.run("document.documentElement.scrollHeight") <= 4 * 844
+    for width, height in ((390, 844), (360, 740)):
+        chromium.open(kept_page, width, height)
+        assert chromium.run("document.documentElement.scrollHeight") <= 4 * height
     chromium.open(well_page, 1280)
     assert len(re.findall(rb"/Type /Page\b", chromium.pdf())) <= 2
 
