@@ -1,15 +1,18 @@
 """Events and the floats as they stand → what is left in a tank, for how long, and why. The bridge to the water room.
 
 Looks only at what was known at the time asked for; the past that teaches is bounded, so that twenty years cost what one does. Of a box that
-fell silent what it told last goes on, less surely with each hour.
+fell silent what it told last goes on, less surely with each hour. How urgent a text is, what it says and what is due after it ask for one
+and the same forecast: it is reckoned once.
 """
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from datetime import datetime, timedelta
+from functools import wraps
+from typing import ParamSpec, TypeVar
 
 from gateway.facts.states import InflowSaid
 from gateway.ports import Reader
-from gateway.settings.models import Tank
+from gateway.settings.models import Demand, Tank
 from gateway.site import Site
 from gateway.status.levels import litres_of
 from gateway.status.presence import demand_now
@@ -22,18 +25,49 @@ from gateway.water.tank_outlook import TankOutlook, first_low, outlook
 
 TankForecast = TankOutlook
 EVENTS_LEARNT_FROM = 400
+Asked = ParamSpec("Asked")
+Answer = TypeVar("Answer")
 
 
-def forecasts(reader: Reader, site: Site, snapshot: Snapshot) -> dict[str, TankForecast]:
+def _reckoned_once(question: Callable[Asked, Answer]) -> Callable[Asked, Answer]:
+    """Asked the same again, it gives its last answer. What is asked of is compared, never only taken for unchanged."""
+    last: tuple[object, Answer] | None = None
+
+    @wraps(question)
+    def ask(*about: Asked.args, **named: Asked.kwargs) -> Answer:
+        nonlocal last
+        kept = last
+        if kept is None or kept[0] != (about, named):
+            kept = last = (about, named), question(*about, **named)
+        return kept[1]
+
+    return ask
+
+
+_learn = _reckoned_once(learn)
+
+
+def forecasts(reader: Reader, site: Site, snapshot: Snapshot) -> Mapping[str, TankForecast]:
     """Every tank's forecast at the time of the look."""
     states = _tanks_now(reader, site, snapshot)
-    learnt = learnt_of(reader, site, snapshot.at)
+    demand, inflow_said = demand_now(reader, site, snapshot.at), _inflow_said(reader, states, snapshot.at)
+    return _outlook(site, demand, states, learnt_of(reader, site, snapshot.at), inflow_said, snapshot.at)
 
-    def say(at: datetime) -> str:
-        return site.phrases.format_time(at, snapshot.at, site.zone)
 
-    settings = site.settings.model_copy(update={"demand": demand_now(reader, site, snapshot.at)})
-    return outlook(settings, states, learnt, snapshot.at, site.zone, say, _inflow_said(reader, states, snapshot.at))
+@_reckoned_once
+def _outlook(
+    site: Site,
+    demand: Demand,
+    states: Mapping[str, TankNow],
+    learnt: Learnt,
+    inflow_said: tuple[str, bool] | None,
+    at: datetime,
+) -> Mapping[str, TankForecast]:
+    def say(moment: datetime) -> str:
+        return site.phrases.format_time(moment, at, site.zone)
+
+    settings = site.settings.model_copy(update={"demand": demand})
+    return outlook(settings, states, learnt, at, site.zone, say, inflow_said)
 
 
 def asked_about(reader: Reader, site: Site, snapshot: Snapshot) -> tuple[Tank, datetime] | None:
@@ -68,7 +102,7 @@ def forecast_of(reader: Reader, site: Site, tank: str, at: datetime) -> TankFore
 
 def learnt_of(reader: Reader, site: Site, at: datetime) -> Learnt:
     """What the past known by then teaches."""
-    return learn(reader.past(LEARNT_KINDS, known_by=at, limit=EVENTS_LEARNT_FROM), site.settings, site.zone)
+    return _learn(reader.past(LEARNT_KINDS, known_by=at, limit=EVENTS_LEARNT_FROM), site.settings, site.zone)
 
 
 def _tanks_now(reader: Reader, site: Site, snapshot: Snapshot) -> dict[str, TankNow]:

@@ -177,14 +177,12 @@ written either."""
 
 
 def _partial_index(name: str, column: Column[Any], *, unique: bool = False) -> None:
-    there = column.is_not(None)
-    Index(name, texts.c.site, column, unique=unique, sqlite_where=there, postgresql_where=there)
+    Index(name, texts.c.site, column, unique=unique, sqlite_where=column.is_not(None))
 
 
 _partial_index("texts_handed", texts.c.handed_at)
 _partial_index("texts_import", texts.c.import_key, unique=True)
-_OF_AN_EVENT = texts.c.event.is_not(None)
-Index("texts_event", texts.c.event, sqlite_where=_OF_AN_EVENT, postgresql_where=_OF_AN_EVENT)
+Index("texts_event", texts.c.event, sqlite_where=texts.c.event.is_not(None))
 """Of the event alone: whether a text still refers to an event that is dropped is asked by its number, of whatever site."""
 
 segments = Table(

@@ -36,9 +36,10 @@ class Part:
 def dry_times(parts: Sequence[Part], since: datetime, now: datetime, clock: Clock) -> Times:
     """When it is gone, given that it is not by now; as it was, where it surely is. `parts`: not empty."""
     total = sum(part.weight for part in parts)
+    begins = {part.since for part in parts}
 
     def gone(among: Sequence[Part], at: datetime) -> float:
-        spans = {part.since: clock.span(part.since, at) for part in among}
+        spans = {since: clock.span(since, at) for since in begins}  # two or three, for some fifty explanations
         return sum(part.weight * gone_after(part, spans[part.since]) for part in among)
 
     surely = gone(parts, now) > SURELY_GONE * total
@@ -67,11 +68,10 @@ def gone_after(part: Part, span: Span) -> float:
 
 def _leading(parts: Sequence[Part], by: datetime, clock: Clock) -> list[Part]:
     """The cause that is likeliest, given that the water has lasted until then."""
+    spans = {since: clock.span(since, by) for since in {part.since for part in parts}}
     lasting: dict[CauseKind, float] = {}
     for part in parts:
-        lasting[part.kind] = lasting.get(part.kind, 0.0) + part.weight * (
-            1 - gone_after(part, clock.span(part.since, by))
-        )
+        lasting[part.kind] = lasting.get(part.kind, 0.0) + part.weight * (1 - gone_after(part, spans[part.since]))
     kind = max(lasting, key=lambda one: lasting[one])
     return [part for part in parts if part.kind == kind]
 
@@ -79,7 +79,8 @@ def _leading(parts: Sequence[Part], by: datetime, clock: Clock) -> list[Part]:
 def left(parts: Sequence[Part], litres: float, now: datetime, clock: Clock) -> Triple:
     """What is left of `litres` (below the float that told last): the mixture's quantiles."""
     total = sum(part.weight for part in parts)
-    lasted = [clock.span(part.since, now).of(part.by_clock) for part in parts]
+    spans = {since: clock.span(since, now) for since in {part.since for part in parts}}
+    lasted = [spans[part.since].of(part.by_clock) for part in parts]
 
     def gone_of(share: float) -> float:
         """How likely at most that share of it went."""

@@ -13,7 +13,7 @@ from gateway.simulator import Habits, SimulatedModem
 from tests.household import write_config
 
 WITHIN_S = 60.0
-UNLIMITED = "[limits]\nburst = 100000\ntexts_per_day = 1000000\nchatter = false\n"
+UNLIMITED = "[limits]\nburst = 100000\ntexts_per_day = 1000000\na_day_each = 1000000\nchatter = false\n"
 ROOT = Path(__file__).parents[2]
 GATEWAY = (sys.executable, "-m", "gateway")
 
