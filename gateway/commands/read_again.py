@@ -8,7 +8,14 @@ from tempfile import TemporaryDirectory
 
 from gateway.clock import SystemClock
 from gateway.commands.site_and_store import load_site, open_site_store, parse_moment, wake_daemon
-from gateway.commands.terminal_output import Progress, local_time, print_json, print_table
+from gateway.commands.terminal_output import (
+    Progress,
+    in_terminal,
+    local_time,
+    print_json,
+    print_last_rows,
+    print_listed,
+)
 from gateway.facts import Event
 from gateway.facts.iso_time import iso_time
 from gateway.facts.number_fields import NUMBER_FIELDS
@@ -19,6 +26,7 @@ from gateway.site import PlacedFloat, Site
 from gateway.storage import open_store, sqlite_file
 
 TEXTS_A_COMMIT = 100
+HEADINGS, LINE_COLUMNS = ("when", "was", "is now", "text"), (16, 24, 24, 0)
 Outcome = tuple[int, list[ReadOtherwise], Sequence[PlacedFloat]]
 ONLY_LOOKED = "Nothing was changed. To change it: the same with --yes. Nobody is told of it."
 
@@ -40,7 +48,7 @@ def run(arguments: argparse.Namespace) -> int:
         print_json({"read": read, "changed": arguments.yes, "changes": shown, "active": [_names(at) for at in active]})
         return 0
     if changes:
-        _print_changes(changes, site)
+        _print_changes(changes, site, done=arguments.yes)
     _print_count(read, len(changes), done=arguments.yes)
     for placed in active:
         print(f"{placed.tank.name} stands {placed.float.means} by this, and nobody was told: look after it.")
@@ -92,12 +100,16 @@ def _unit(tx: Transaction, site: Site) -> UnitOfWork:
     return unit_of_work(tx, site, SystemClock().now(), imported=True)
 
 
-def _print_changes(changes: Sequence[ReadOtherwise], site: Site) -> None:
+def _print_changes(changes: Sequence[ReadOtherwise], site: Site, *, done: bool) -> None:
+    """In a terminal the last that fit: of many years there are thousands."""
     rows = [
         (local_time(change.text.at, site.zone), _told(change.was, site), _told(change.now, site), change.text.text)
         for change in changes
     ]
-    print_table(("when", "was", "is now", "text"), rows)
+    if in_terminal():
+        print_last_rows(HEADINGS, rows, nothing="", more="history --last 200" if done else "read-again | less")
+    else:
+        print_listed(HEADINGS, rows, LINE_COLUMNS, nothing="")
     print()
 
 
