@@ -226,7 +226,8 @@ def test_a_float_and_a_gauge_that_contradict_each_other_are_told_once(tmp_path):
     assert differs.tank == "hill" and hill(days, now).state == "low"
     days.comes(now + H, "LINE 5 BROKE 1")
     reads(days, 78.3, start=now + 2 * H)
-    assert len(days.events("gauge-agrees")) == 1
+    (agrees,) = days.events("gauge-agrees")
+    assert agrees.detail["lasted_s"] == (agrees.at - differs.at).total_seconds() > 0
     days.store.close()
 
 
@@ -241,13 +242,17 @@ def test_water_that_goes_all_night_is_told_on_the_third_morning(tmp_path, night_
         days.comes(at, f"GAUGE L1 {litres:.0f}")
         litres -= night_l_h if (hour % 24) < 6 else 10
     flows = days.events("night-flow")
-    assert len(flows) == int(told)
+    assert len(flows) == int(told) and not days.events("night-flow-over")
     if told:
         assert flows[0].detail == {"flow_l_h": 45, "nights": 3}
         assert any(
             "Hill tank: water went all night, three nights running: at least 45 l an hour." in t
             for _, t in days.outbox()
         )
+        for hour in range(24 * 3 + 8, 24 * 4 + 8):
+            days.comes(midnight + hour * H, f"GAUGE L1 {litres:.0f}")
+        (over,) = days.events("night-flow-over")
+        assert over.detail == {"lasted_s": 2 * 24 * 3600.0}
     days.store.close()
 
 

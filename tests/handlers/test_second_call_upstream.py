@@ -1,9 +1,11 @@
-"""A tank upstream is low: the second call comes when the house may really be dry so soon; an hour without a word from below puts it off."""
+"""A tank upstream is low: the second call comes when the house may really be dry so soon; an hour without a word from below puts it off.
+Where it makes the house dry much sooner than was told, that is told."""
 
 from datetime import UTC, datetime, timedelta
 
 import pytest
 
+from gateway.handlers.due import do_what_is_due
 from gateway.settings.load import load
 from gateway.simulator.story import configuration
 from gateway.site import compile_site
@@ -93,3 +95,28 @@ def test_where_less_is_left_than_the_call_comes_before_it_is_made(low_upstream):
     left = passes(low_upstream, first.warn_at, first.warn_at)
     low_upstream.leaves(first.warn_at)
     assert {number for _, number, text in left if "the taps may be dry" in text} == {WREN, ROBIN}
+
+
+@pytest.mark.parametrize(("taken", "hearers"), [(False, {WREN, ROBIN}), (True, {ROBIN})])
+def test_much_sooner_than_told_is_told_once(tmp_path, taken, hearers):
+    """The house tank is low, and now the one above it too: whoever has it hears of it, else all who were told; a second time nobody."""
+    days = Ridge(tmp_path)
+    days.comes(MORNING - 240 * H, "LINE 1 BROKE 0")
+    days.comes(MORNING - 240 * H, "LINE 2 BROKE 0")
+    days.comes(MORNING, "LINE 1 MADE 1")
+    days.leaves(MORNING)
+    delivered(days, MORNING)
+    days.at(MORNING + 20 * M, lambda unit: do_what_is_due(unit, verdicts=False))
+    assert {number for number, _ in days.leaves(MORNING + 20 * M)} == {ROBIN}
+    delivered(days, MORNING + 20 * M)
+    if taken:
+        days.comes(MORNING + 21 * M, "OK", number=ROBIN)
+    days.leaves(MORNING + 21 * M)
+    first = standing(days)["low:house"].alarm
+    days.comes(MORNING + 25 * M, "LINE 2 MADE 2")
+    assert {number for number, text in days.leaves(MORNING + 25 * M) if "Sooner than told." in text} == hearers
+    assert standing(days)["low:house"].alarm.dry_early < first.dry_early
+    days.comes(MORNING + 26 * M, "LINE 2 BROKE 2")
+    days.comes(MORNING + 27 * M, "LINE 2 MADE 2")
+    assert not [text for _, text in days.leaves(MORNING + 27 * M) if "Sooner than told." in text]
+    days.store.close()
