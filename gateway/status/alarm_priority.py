@@ -16,7 +16,7 @@ from gateway.settings.models import CallOut as CallOutTable
 from gateway.site import PlacedFloat, Site
 from gateway.status.float_memory import float_memory
 from gateway.status.forecast import forecasts
-from gateway.status.snapshot import take_snapshot
+from gateway.status.snapshot import Snapshot, take_snapshot
 
 LEAST_WAIT = timedelta(minutes=30)
 """A forecast is looked at again no sooner than this, since while no text comes it only moves on a little."""
@@ -43,9 +43,9 @@ def urgency_of(reader: Reader, site: Site, now: datetime, event: Event) -> Urgen
     return Urgency(priority=priority, at_stake=priority == "urgent" and KINDS[event.kind].opens in ("low", "dry"))
 
 
-def house_dry_early(reader: Reader, site: Site, now: datetime, tank: str) -> datetime | None:
+def house_dry_early(reader: Reader, site: Site, snapshot: Snapshot, tank: str) -> datetime | None:
     """The early edge of when a tank that feeds no other may be dry: itself, or one below it. None: nothing can be said."""
-    outlooks = forecasts(reader, site, take_snapshot(reader, site, now, numbers=False))
+    outlooks = forecasts(reader, site, snapshot)
     below = [house for house in site.house_tanks() if house == tank or tank in site.upstream[house]]
     times = [dry[0] for house in below if (dry := outlooks[house].dry_at) is not None]
     return min(times, default=None)
@@ -61,7 +61,7 @@ def later_edge(reader: Reader, site: Site, now: datetime, alarm: Alarm) -> datet
     snapshot = take_snapshot(reader, site, now, numbers=False)
     if not below or any(snapshot.tank(house).state not in ("ok", "high") for house in below):
         return None
-    early = house_dry_early(reader, site, now, alarm.tank or "")
+    early = house_dry_early(reader, site, snapshot, alarm.tank or "")
     return early if early is not None and early - now > site.settings.call_out.warn_before_dry else None
 
 
@@ -81,7 +81,7 @@ def look_again_at(urgency: Urgency, table: CallOutTable, now: datetime) -> datet
 
 
 def _of_low_tank(reader: Reader, site: Site, now: datetime, event: Event, tank: str) -> Urgency:
-    early = house_dry_early(reader, site, now, tank)
+    early = house_dry_early(reader, site, take_snapshot(reader, site, now, numbers=False), tank)
     chosen = chosen_priority(site, event)
     if chosen is not None:
         return Urgency(priority=chosen, at_stake=chosen == "urgent", dry_early=early)
