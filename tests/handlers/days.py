@@ -1,8 +1,11 @@
 """The household with a clock of the test's own: the flow below the daemon, one transaction a step, at whatever time is said."""
 
+from functools import partial
+
 from gateway.facts import Text
 from gateway.handlers import deliver, gateway_life
 from gateway.handlers.controllers import judge_controllers
+from gateway.handlers.due import do_what_is_due
 from gateway.handlers.text import read_text
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.ports import Condition, SendEnded
@@ -10,7 +13,7 @@ from gateway.settings.load import load
 from gateway.site import compile_site
 from gateway.status.silence import silence_dues
 from gateway.storage import open_store
-from tests.household import RIDGE, write_config
+from tests.household import RIDGE, WREN, write_config
 
 
 class Days:
@@ -39,6 +42,16 @@ class Days:
         """A text, stamped `at`."""
         whole = Text(number=number, text=text, at=at or now, heard_at=now)
         self.at(now, lambda unit: read_text(unit, whole))
+
+    def says(self, now, text, number=WREN, at=None):
+        """A contact's text, and all that leaves: (number, text)."""
+        self.comes(now, text, number=number, at=at)
+        return self.leaves(now)
+
+    def time_brings(self, now):
+        """All that leaves of what is due by then: (number, text)."""
+        self.at(now, partial(do_what_is_due, verdicts=True))
+        return self.leaves(now)
 
     def network(self, now, there=True, percent=60):
         """What our own modem says."""

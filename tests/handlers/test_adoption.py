@@ -37,11 +37,6 @@ class Adopting(Days):
             self.site = site_with_adopted(reader, self.site)
         return super().at(now, work, trusted=trusted)
 
-    def says(self, now, text, number=WREN, at=None):
-        """A text, and all that leaves: (number, text)."""
-        self.comes(now, text, number=number, at=at)
-        return self.leaves(now)
-
     def code(self, now, text="LINE 1 MADE 0717", number=STRANGER):
         """A stranger's text, and the code that it makes."""
         return re.search(r"ADOPT (\d{4})", self.says(now, text, number)[0][1])[1]

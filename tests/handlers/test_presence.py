@@ -1,12 +1,10 @@
 """AWAY, PEOPLE 8, BACK: how many draw water by somebody's word; a draw while nobody is there is told, and the end is asked for."""
 
 from datetime import UTC, datetime, timedelta
-from functools import partial
 
 import pytest
 
 from gateway.facts.states import Presence
-from gateway.handlers.due import do_what_is_due
 from gateway.handlers.presence import say_people
 from gateway.status.forecast import forecast_of
 from gateway.status.next_due import next_due
@@ -58,18 +56,6 @@ def home(tmp_path):
         days.store.close()
 
 
-def said(days, now, text, number=WREN, at=None):
-    """A contact's text, and all that leaves: (number, text)."""
-    days.comes(now, text, number=number, at=at)
-    return days.leaves(now)
-
-
-def due(days, now):
-    """What time brings by then, and all that leaves."""
-    days.at(now, partial(do_what_is_due, verdicts=True))
-    return days.leaves(now)
-
-
 def share(days, now):
     """What is reckoned to be drawn, as a share of the usual."""
     with days.store.read() as reader:
@@ -90,37 +76,37 @@ def drawn(days):
 def test_nobody_draws_water_until_somebody_says_that_they_are_back(home):
     """Kept, told to the others, said by TANKS; at its end it is asked for once a day, until BACK."""
     days = home()
-    assert said(days, NOON, "AWAY until sunday 18:00") == [
+    assert days.says(NOON, "AWAY until sunday 18:00") == [
         (WREN, "Kept: nobody draws water. Until Sun 18:00. Any draw is told. Send BACK once somebody is there."),
         (ROBIN, "Wren says that nobody draws water. Until Sun 18:00. Any draw is told."),
     ]
     with days.store.read() as reader:
         assert tanks_line(reader, days.site, NOON + H, "mobile").endswith("Nobody draws water until Sun 18:00.")
         assert next_due(reader, days.site, NOON + H, verdicts=False) == SUNDAY
-    assert due(days, SUNDAY - timedelta(seconds=1)) == []
+    assert days.time_brings(SUNDAY - timedelta(seconds=1)) == []
     asks = "Nobody was to draw water until {}. Is somebody there again? If so, text back. Until then any draw is told."
-    assert due(days, SUNDAY) == [(WREN, asks.format("18:00"))]
-    assert due(days, SUNDAY + DAY - timedelta(seconds=1)) == []
-    assert due(days, SUNDAY + DAY) == [(WREN, asks.format("Sun 18:00"))]
+    assert days.time_brings(SUNDAY) == [(WREN, asks.format("18:00"))]
+    assert days.time_brings(SUNDAY + DAY - timedelta(seconds=1)) == []
+    assert days.time_brings(SUNDAY + DAY) == [(WREN, asks.format("Sun 18:00"))]
     assert words(days, SUNDAY + DAY) is not None
-    assert said(days, SUNDAY + DAY + H, "back") == [
+    assert days.says(SUNDAY + DAY + H, "back") == [
         (WREN, "Kept: somebody is there again."),
         (ROBIN, "Wren says that somebody is there again."),
     ]
-    assert words(days, SUNDAY + DAY + H) is None and due(days, SUNDAY + 3 * DAY) == []
+    assert words(days, SUNDAY + DAY + H) is None and days.time_brings(SUNDAY + 3 * DAY) == []
     assert [event.kind for event in days.events("away", "back")] == ["away", "back"]
 
 
 def test_so_many_draw_water_until_their_time_is_over(home):
     """Told to the others; at its end as many as are configured draw again, which is told to who said it."""
     days = home()
-    assert said(days, NOON, "PEOPLE 8 until sunday 18:00") == [
+    assert days.says(NOON, "PEOPLE 8 until sunday 18:00") == [
         (WREN, "Kept: 8 draw water. Until Sun 18:00."),
         (ROBIN, "Wren says that 8 draw water. Until Sun 18:00."),
     ]
     assert words(days, NOON) == "8 draw water until Sun 18:00" and share(days, NOON) == 2
     assert share(days, SUNDAY) == 1 and words(days, SUNDAY) is None
-    assert [number for number, _ in due(days, SUNDAY)] == [WREN] and due(days, SUNDAY + H) == []
+    assert [number for number, _ in days.time_brings(SUNDAY)] == [WREN] and days.time_brings(SUNDAY + H) == []
     assert [event.kind for event in days.events("people", "people-over")] == ["people", "people-over"]
 
 
@@ -139,7 +125,7 @@ def test_so_many_draw_water_until_their_time_is_over(home):
 def test_what_a_forecast_reckons_with(home, text, after, drawn):
     """An empty house drips; once the end that was named is past, all are reckoned to be there."""
     days = home()
-    said(days, NOON, text)
+    days.says(NOON, text)
     assert share(days, NOON + after) == pytest.approx(drawn)
     assert share(days, NOON - H) == 1
 
@@ -150,7 +136,7 @@ def test_animals_drink_on(home):
     demand = days.site.settings.demand
     settings = days.site.settings.model_copy(update={"demand": demand.model_copy(update={"other_litres_day": 480.0})})
     object.__setattr__(days.site, "settings", settings)
-    said(days, NOON, "AWAY")
+    days.says(NOON, "AWAY")
     assert share(days, NOON + H) == pytest.approx(0.5)
 
 
@@ -164,9 +150,9 @@ def test_a_forecast_goes_by_it(home):
             return forecast_of(reader, days.site, "house", now).dry_at[1]
 
     usual = likely(NOON + H)
-    said(days, NOON, "PEOPLE 16")
+    days.says(NOON, "PEOPLE 16")
     assert likely(NOON + H) < usual
-    said(days, NOON + MIN, "AWAY")
+    days.says(NOON + MIN, "AWAY")
     assert likely(NOON + H) > usual
     days.comes(NOON + 2 * MIN, "LINE 1 BROKE 0717")
     days.comes(NOON + 3 * MIN, "LINE 1 MADE 0717")
@@ -197,7 +183,7 @@ def test_a_draw_is_told_as_soon_and_ends_with_back_or_over(home):
     """Quiet hours hold it; what was drawn is explained once somebody is there, or says so of that tank."""
     days = home(rest=HIGH_FLOAT, robin='quiet = "12:30-14:00"')
     days.comes(NOON, "LINE 3 MADE 0717")
-    said(days, NOON, "AWAY")
+    days.says(NOON, "AWAY")
     days.comes(NOON + H, "LINE 3 BROKE 0717")
     told = [text for number, text in days.leaves(NOON + H) if number == WREN and "drawn" in text]
     assert told == [
@@ -208,13 +194,13 @@ def test_a_draw_is_told_as_soon_and_ends_with_back_or_over(home):
     days.comes(NOON + 2 * H, "LINE 3 MADE 0717")
     days.comes(NOON + 3 * H, "LINE 3 BROKE 0717")
     assert not any("drawn" in text for _, text in days.leaves(NOON + 3 * H))
-    assert said(days, NOON + 4 * H, "OVER top")[-1] == (WREN, "Kept: Top tank is well again, by your word.")
+    assert days.says(NOON + 4 * H, "OVER top")[-1] == (WREN, "Kept: Top tank is well again, by your word.")
     assert [event.tank for event in days.events("draw-over")] == ["top"]
     days.comes(NOON + 5 * H, "LINE 3 MADE 0717")
     days.comes(NOON + 6 * H, "LINE 3 BROKE 0717")
-    said(days, NOON + 7 * H, "BACK")
+    days.says(NOON + 7 * H, "BACK")
     assert [event.detail["lasted_s"] for event in days.events("draw-over")] == [3 * 3600, 3600]
-    said(days, NOON + 8 * H, "BACK")
+    days.says(NOON + 8 * H, "BACK")
     assert len(days.events("draw-over")) == 2
 
 
@@ -225,7 +211,7 @@ def test_a_gauge_that_falls_tells_of_a_draw(home, percents, many):
     """By more than it errs, in two levels running."""
     days = home(rest=GAUGE, controller=LEVELS)
     days.comes(NOON - H, "LEVEL L1 90")
-    said(days, NOON, "AWAY")
+    days.says(NOON, "AWAY")
     for hour, percent in enumerate(percents, start=1):
         days.comes(NOON + hour * H, f"LEVEL L1 {percent}")
     assert len([tank for tank, _ in drawn(days) if tank == "hill"]) == many
@@ -248,7 +234,7 @@ def test_a_gauge_that_falls_tells_of_a_draw(home, percents, many):
 def test_what_is_not_understood_is_answered_with_how(home, text, answer):
     """An automatic reply sends nobody away."""
     days = home()
-    assert said(days, NOON, text) == [(WREN, answer)]
+    assert days.says(NOON, text) == [(WREN, answer)]
     assert days.events("away", "people", "back") == ()
 
 
@@ -257,18 +243,18 @@ def test_what_is_not_understood_is_answered_with_how(home, text, answer):
 def test_whoever_may_not_ask_moves_nothing(home, number, text):
     """A stranger, and a contact who may not."""
     days = home(robin="may_ask = false")
-    said(days, NOON, "AWAY until sunday 18:00")
-    assert said(days, NOON + H, text, number) == []
+    days.says(NOON, "AWAY until sunday 18:00")
+    assert days.says(NOON + H, text, number) == []
     assert words(days, NOON + H) == "nobody draws water until Sun 18:00"
 
 
 def test_the_same_twice_is_told_once(home):
     """Its writer is answered; another end is news."""
     days = home()
-    said(days, NOON, "AWAY until sunday 18:00")
-    assert [number for number, _ in said(days, NOON + H, "AWAY  until sunday 18:00")] == [WREN]
+    days.says(NOON, "AWAY until sunday 18:00")
+    assert [number for number, _ in days.says(NOON + H, "AWAY  until sunday 18:00")] == [WREN]
     assert len(days.events("away")) == 1
-    said(days, NOON + 2 * H, "AWAY until saturday")
+    days.says(NOON + 2 * H, "AWAY until saturday")
     assert len(days.events("away")) == 2
 
 
@@ -276,10 +262,10 @@ def test_the_same_twice_is_told_once(home):
 def test_what_was_written_before_somebody_said_otherwise_does_nothing(home, text):
     """It lay in the network meanwhile."""
     days = home()
-    said(days, NOON, "AWAY until sunday 18:00")
+    days.says(NOON, "AWAY until sunday 18:00")
     days.comes(NOON + H, "BACK")
-    said(days, NOON + 2 * H, "AWAY until saturday 18:00")
-    (answer,) = said(days, NOON + 3 * H, text, at=NOON + MIN)
+    days.says(NOON + 2 * H, "AWAY until saturday 18:00")
+    (answer,) = days.says(NOON + 3 * H, text, at=NOON + MIN)
     assert "came late and does nothing now" in answer[1]
     assert words(days, NOON + 3 * H) == "nobody draws water until Sat 18:00"
 
@@ -287,7 +273,7 @@ def test_what_was_written_before_somebody_said_otherwise_does_nothing(home, text
 def test_an_end_that_is_past_by_now_does_nothing(home):
     """The text took too long."""
     days = home()
-    (answer,) = said(days, NOON + 6 * H, "AWAY until 15:00", at=NOON)
+    (answer,) = days.says(NOON + 6 * H, "AWAY until 15:00", at=NOON)
     assert "came late" in answer[1] and words(days, NOON + 6 * H) is None
 
 
@@ -297,6 +283,6 @@ def test_by_the_command_line_all_hear_of_it_and_are_asked(home):
     days.at(NOON, lambda unit: say_people(unit, 0, NOON + DAY, by=None))
     text = "somebody says that nobody draws water. Until Thu 12:00. Any draw is told."
     assert days.leaves(NOON) == [(WREN, text), (ROBIN, text)]
-    assert {number for number, _ in due(days, NOON + DAY)} == {WREN, ROBIN}
+    assert {number for number, _ in days.time_brings(NOON + DAY)} == {WREN, ROBIN}
     with days.store.read() as reader:
         assert reader.state(Presence).asked_at == NOON + DAY
