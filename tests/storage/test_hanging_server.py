@@ -4,11 +4,14 @@ import signal
 import time
 
 import pytest
+from sqlalchemy import text
+from sqlalchemy.engine import make_url
 
 from gateway.errors import StoreTrouble
 from gateway.simulator import SimulatedModem
 from gateway.storage import open_store
 from gateway.storage.patient_connection import PatientConnection, _answer_within_s
+from gateway.storage.postgresql import server_engine
 from tests.faults.stalling_proxy import stalling_proxy
 from tests.household import RIDGE, write_config
 from tests.service.test_serve import Serve
@@ -45,6 +48,13 @@ def test_row_80_a_statement_is_given_up(postgresql, impatient, trials):
             with store.read() as reader:
                 assert reader.last_id("texts") == 0
             store.close()
+
+
+def test_a_session_waits_neither_for_a_lock_nor_on_a_dead_line_for_ever(postgresql):
+    """As the server itself says of a session of ours; by its own defaults a lock is waited for without end, a dead line for two hours."""
+    names = ("lock_timeout", "tcp_keepalives_idle", "tcp_keepalives_interval", "tcp_keepalives_count")
+    with server_engine(make_url(postgresql.database())).connect() as connection:
+        assert [connection.scalar(text(f"SHOW {name}")) for name in names] == ["10s", "30", "10", "3"]
 
 
 def test_row_80_sigterm_ends_it(postgresql, tmp_path):
