@@ -105,6 +105,23 @@ def test_a_state_that_only_one_input_has_shown_is_learnt_from_a_list() -> None:
     assert [(reading.input, reading.state) for reading in readings] == [("1", "idle"), ("2", "active")]
 
 
+def test_states_that_are_told_by_a_code_are_read_by_a_rule_each() -> None:
+    """E07 is active and E08 idle: to one rule for both they look like any number, and so does the input."""
+    samples = [
+        "input 1 active\tE07 contact n°1 28/1 2:05am",
+        "input 1 idle\tE08 contact n°1 26/11 9:16am",
+        "input 2 active\tE07 contact n°2 2/10 9:10pm",
+        "input 2 idle\tE08 contact n°2 24/9 11:34am",
+        "input 1 active\tE07 contact n°1 9/1 0:23am",
+        "input 1 idle\tE08 contact n°1 13/7 4:10pm",
+        "input 2 active\tE07 contact n°2 8/1 5:20am",
+        "input 2 idle\tE08 contact n°2 17/6 4:43pm",
+    ]
+    book = book_of(suggest_rules(samples))
+    assert meant(book.read("E07 contact n°1 3/12 7:30am")) == "input 1 active"
+    assert meant(book.read("E08 contact n°2 3/12 7:30am")) == "input 2 idle"
+
+
 def test_contradicting_labels_are_said_and_not_learnt() -> None:
     """The few that go against the many are unread; the rest is learnt as if they were not there."""
     lines = [
