@@ -11,7 +11,7 @@ AlarmState = Literal["open", "unanswered", "taken", "held", "folded", "reckoned-
 """Its life is a table, `gateway.alarms.alarm_states`."""
 
 TellingWhy = Literal[
-    "first", "next-turn", "reminder", "came-back", "second-call", "worse", "sooner", "changed", "took", "taken", "unanswered",
+    "first", "next-turn", "reminder", "came-back", "second-call", "worse", "sooner", "later", "changed", "took", "taken", "unanswered",
     "over",
 ]  # fmt: skip
 """Why a contact heard of it then. `took`: the answer to who took it; `taken`: others learn who did."""

@@ -229,6 +229,13 @@ class SupplyWeaker(State):
     told_at: datetime
 
 
+@state("forecasts-held")
+class ForecastsHeld(State):
+    """Of the tank's last forecasts of which it is known what came of them, oldest first, whether it came between their edges."""
+
+    held: tuple[bool, ...]
+
+
 # --- contacts, by their ids ---
 
 

@@ -1,28 +1,25 @@
 """Events, answers and time → alarms are raised, folded, taken, passed on, come back and end.
 
-Who hears of that is in `tell_alarm`, which of them tells of others too in `fold_alarms`.
+Who hears of that is in `tell_alarm`, which of them tells of others too in `fold_alarms`, what a newer forecast changes in `moved_forecasts`.
 `gateway.alarms` decides where an alarm goes; here that is carried out.
 """
 
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import timedelta
 
 from gateway.alarms import rounds
-from gateway.alarms.matters import is_graver, key_ended_by, key_opened_by
+from gateway.alarms.matters import key_ended_by, key_opened_by
 from gateway.alarms.next_step import presses
-from gateway.alarms.rounds import Step
 from gateway.facts import KINDS, Event
 from gateway.facts.alarms import Alarm
 from gateway.handlers.fold_alarms import tell_or_fold, unfold_alarms
-from gateway.handlers.tell_alarm import folded_in, keep_and_tell, mark_answered, sleeps_until, tell
+from gateway.handlers.moved_forecasts import look_at_forecast, renew, with_urgency
+from gateway.handlers.tell_alarm import folded_in, keep_and_tell, mark_answered, sleeps_until
 from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.status.alarm_priority import Urgency, later_edge, look_again_at, urgency_of
+from gateway.status.alarm_priority import Urgency, look_again_at, urgency_of
 from gateway.status.alarm_rounds import contacts_called, is_held, taker_is_lost, told_in_round, told_of_it
 from gateway.status.watch import on_watch
-
-MUCH_WORSE = 2 / 3
-"""So much of the time that was told, at the most, is left when it is told that there is less: a third of it is gone."""
 
 
 def raise_alarm(unit: UnitOfWork, event: Event) -> None:
@@ -39,9 +36,9 @@ def raise_alarm(unit: UnitOfWork, event: Event) -> None:
     elif is_held(unit.tx, same, unit.now):
         unit.tx.put_alarm(replace(same, kind=event.kind, event=event.id))
     elif same.state == "held":
-        _release(unit, _with_urgency(unit, replace(same, kind=event.kind, event=event.id), urgency))
+        _release(unit, with_urgency(unit, replace(same, kind=event.kind, event=event.id), urgency))
     else:
-        _renew(unit, same, event, urgency)
+        renew(unit, same, event, urgency)
 
 
 def end_alarm(unit: UnitOfWork, event: Event) -> None:
@@ -126,15 +123,6 @@ def release_alarms(unit: UnitOfWork, over: Event) -> None:
             _release(unit, alarm)
 
 
-def reconsider_forecasts(unit: UnitOfWork, switch: Event) -> None:
-    """A tank's state changed: other low tanks may be dry sooner or later than it was told; much sooner is told, once."""
-    for alarm in unit.tx.alarms():
-        of_this = alarm.key in (key_opened_by(switch), key_ended_by(switch))
-        if alarm.kind == "low" and alarm.stands_by_itself and not of_this:
-            upstream = unit.site.upstream.get(alarm.tank or "", ())
-            _reconsider(unit, alarm, eased=KINDS[switch.kind].closes is not None and switch.tank in upstream)
-
-
 def advance_after_giving_up(unit: UnitOfWork, given_up: Event) -> list[Event]:
     """A message was given up: where nobody of the turn was reached, the next turn's is now. Not for what tells of the gateway."""
     message = unit.tx.message(given_up.detail["message"])
@@ -169,7 +157,7 @@ def _is_again(unit: UnitOfWork, alarm: Alarm, event: Event) -> bool:
 def _advance(unit: UnitOfWork, alarm: Alarm) -> list[Event]:
     contacts, table = contacts_called(unit.tx, unit.site, alarm.subject, unit.now), unit.site.settings.call_out
     if alarm.warn_at is not None and alarm.warn_at <= unit.now:
-        return _look_at_forecast(unit, alarm)
+        return look_at_forecast(unit, alarm)
     if alarm.state == "taken":
         lost = taker_is_lost(unit.tx, unit.site, alarm, unit.now)
         if not lost and (alarm.back_at is None or alarm.back_at > unit.now):
@@ -211,82 +199,8 @@ def _raise_new(unit: UnitOfWork, key: str, event: Event, urgency: Urgency) -> No
         tell_or_fold(unit, alarm)
 
 
-def _renew(unit: UnitOfWork, alarm: Alarm, event: Event, urgency: Urgency) -> None:
-    """The same matter again: told anew if it is graver or more urgent, or if it is no state that lasts."""
-    worse = is_graver(event.kind, than=alarm.kind) or (urgency.priority == "urgent" and alarm.priority != "urgent")
-    renewed = _with_urgency(unit, replace(alarm, kind=event.kind, event=event.id), urgency)
-    if not worse:
-        unit.tx.put_alarm(renewed)
-    elif alarm.state == "folded":
-        alone = rounds.unfold(renewed, unit.now)
-        tell_or_fold(unit, unit.tx.put_alarm(alone))
-    else:
-        contacts, table = contacts_called(unit.tx, unit.site, alarm.subject, unit.now), unit.site.settings.call_out
-        keep_and_tell(unit, rounds.worsen(renewed, contacts, table, unit.now))
-
-
 def _release(unit: UnitOfWork, alarm: Alarm) -> None:
     tell_or_fold(unit, unit.tx.put_alarm(rounds.release(alarm)))
-
-
-def _with_urgency(unit: UnitOfWork, alarm: Alarm, urgency: Urgency) -> Alarm:
-    return replace(
-        alarm,
-        priority=urgency.priority,
-        at_stake=urgency.at_stake,
-        dry_early=urgency.dry_early,
-        warn_at=look_again_at(urgency, unit.site.settings.call_out, unit.now),
-    )
-
-
-def _reconsider(unit: UnitOfWork, alarm: Alarm, *, eased: bool = False) -> None:
-    """`eased`: something that its water comes through is well again; else a later edge only comes of the time that has passed."""
-    event = unit.tx.event(alarm.event) if alarm.event is not None else None
-    if event is None:
-        return
-    urgency = urgency_of(unit.tx, unit.site, unit.now, event)
-    if urgency.priority == "urgent" and alarm.priority != "urgent":
-        _renew(unit, alarm, event, urgency)
-        return
-    later = alarm.dry_early is not None and (urgency.dry_early is None or urgency.dry_early > alarm.dry_early)
-    if urgency.dry_early == alarm.dry_early or (later and not eased):
-        return
-    sooner = _is_much_sooner(alarm, urgency.dry_early, unit.now)
-    kept = replace(alarm, dry_early=urgency.dry_early, warn_at=_warn_at(unit, alarm, urgency))
-    unit.tx.put_alarm(kept)
-    told_before = any(telling.why == "sooner" for telling in unit.tx.tellings(alarm=alarm.number))
-    if sooner and not told_before and alarm.priority == "urgent":
-        hearers = [alarm.taken_by] if alarm.taken_by is not None else list(told_of_it(unit.tx, alarm))
-        sooner_told = tuple(rounds.Notification(contact=contact, why="sooner") for contact in hearers)
-        tell(unit, Step(alarm=kept, notifications=sooner_told))
-
-
-def _warn_at(unit: UnitOfWork, alarm: Alarm, urgency: Urgency) -> datetime | None:
-    """When the second call is due by the newer forecast; none where it was made already."""
-    return None if alarm.warn_at is None else look_again_at(urgency, unit.site.settings.call_out, unit.now)
-
-
-def _is_much_sooner(alarm: Alarm, early: datetime | None, now: datetime) -> bool:
-    if early is None or alarm.dry_early is None or alarm.dry_early <= now:
-        return False
-    return (early - now) <= MUCH_WORSE * (alarm.dry_early - now)
-
-
-def _look_at_forecast(unit: UnitOfWork, alarm: Alarm) -> list[Event]:
-    """The second call, if the house may still be dry so soon; of what was not urgent, whether it is so by now."""
-    if alarm.priority != "urgent":
-        # not looked at again where nothing can be said of it any more
-        unit.tx.put_alarm(replace(alarm, warn_at=None))
-        _reconsider(unit, replace(alarm, dry_early=None))
-        return []
-    newer, table = later_edge(unit.tx, unit.site, unit.now, alarm), unit.site.settings.call_out
-    if newer is not None:
-        unit.tx.put_alarm(replace(alarm, dry_early=newer, warn_at=newer - table.warn_before_dry))
-        return []
-    # by the edge as it was told: a forecast made now supposes that it is not dry yet, which nobody has looked at
-    contacts, told = contacts_called(unit.tx, unit.site, alarm.subject, unit.now), told_of_it(unit.tx, alarm)
-    step = rounds.call_again(alarm, told, contacts, table, unit.now)
-    return keep_and_tell(unit, step, before=alarm)
 
 
 def _others_may_answer(unit: UnitOfWork, alarm: Alarm, contact: str) -> bool:

@@ -14,12 +14,13 @@ from gateway.handlers.alarms import (
     call_the_watch,
     end_alarm,
     hold_alarms,
-    reconsider_forecasts,
     release_alarms,
     take_alarms,
 )
 from gateway.handlers.away_draws import watch_draws
+from gateway.handlers.forecasts_held import keep_whether_held
 from gateway.handlers.level_watch import compare_with_floats, watch_night_flow
+from gateway.handlers.moved_forecasts import reconsider_by_word, reconsider_forecasts
 from gateway.handlers.notify import (
     notify,
     notify_if_active_still,
@@ -49,7 +50,10 @@ FOLLOWERS = (
     # raises an alarm, tells its end, or is one message to each who hears of its subject
     Follows(notify, kinds_where(lambda kind: (kind.opens or kind.priority != "record") and kind.name != "given-up")),
     Follows(reconsider_forecasts, kinds_where(lambda kind: "low" in (kind.opens, kind.closes))),
+    # not that nobody is there: who is away comes back, and no second call is put off by it
+    Follows(reconsider_by_word, ("people", "back")),
     Follows(watch_supply, ("high",)),
+    Follows(keep_whether_held, ("high", "ran-dry")),
     Follows(watch_draws, ("low", "high-over", "level")),
     Follows(watch_night_flow, ("level",)),
     Follows(compare_with_floats, ("level",)),

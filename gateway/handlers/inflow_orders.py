@@ -5,6 +5,7 @@ from gateway.facts.states import InflowSaid
 from gateway.handlers.enqueue import reply_with
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.late_orders import written_at
+from gateway.handlers.moved_forecasts import reconsider_by_word
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.settings.models import Contact
 from gateway.status.event_wording import forecast_values
@@ -29,5 +30,6 @@ def keep_inflow(unit: UnitOfWork, contact: Contact, text: Text, *, runs: bool) -
         **forecast_values(unit.site, forecasts(unit.tx, unit.site, snapshot)[tank.id], unit.now),
         "tank": tank.name,
     }
+    reconsider_by_word(unit, event, told_already=contact.id)
     reply_with(unit, contact, "flows" if runs else "stopped", values)
     return event

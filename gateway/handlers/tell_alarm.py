@@ -93,7 +93,7 @@ def folded_in(unit: UnitOfWork, alarm: Alarm) -> tuple[Alarm, ...]:
 
 def is_call(unit: UnitOfWork, alarm: Alarm, why: TellingWhy) -> bool:
     """Whether the message wakes people: an urgent alarm's calls do, and what comes again only if it presses."""
-    if alarm.priority != "urgent":
+    if alarm.priority != "urgent" or why == "later":
         return False
     comes_again = why not in CALLS or (why == "next-turn" and alarm.asked_first is not None)
     return not comes_again or presses(alarm, unit.site.settings.call_out, unit.now)

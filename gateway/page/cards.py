@@ -28,6 +28,9 @@ from gateway.status.snapshot import ControllerSnapshot, TankSnapshot
 from gateway.water.demand import demand_l_day
 from gateway.water.inflow import delivered_l_min
 
+LEAST_TOLD = 3
+"""That one or two forecasts held says nothing of the next."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TankCard:
@@ -139,7 +142,7 @@ def _tank_card(standing: SiteStanding, snapshot: TankSnapshot) -> TankCard:
     # Of an unknown tank the forecast is old: no water is drawn rather than water that may be gone.
     litres = "" if is_unknown else litres_words(site, snapshot, forecast.litres)
     known = (litres if forecast.litres is None else "", *_known(standing, snapshot))
-    reckoned = (litres if forecast.litres else "", forecast_words(site, forecast, standing.at))
+    reckoned = (litres if forecast.litres else "", *_foretold(standing, tank.id))
     return TankCard(
         id=tank_anchor(tank.id),
         name=tank.name,
@@ -155,6 +158,16 @@ def _tank_card(standing: SiteStanding, snapshot: TankSnapshot) -> TankCard:
         if upstream
         else site.phrases.page("fed.source"),
     )
+
+
+def _foretold(standing: SiteStanding, tank: str) -> Iterator[str]:
+    """When it is dry or full, and how often such forecasts held."""
+    words = forecast_words(standing.site, standing.forecasts[tank], standing.at)
+    kept = standing.held.get(tank)
+    if words:
+        yield words
+    if words and kept is not None and len(kept.held) >= LEAST_TOLD:
+        yield standing.site.phrases.page("outlook.held", held=sum(kept.held), count=len(kept.held))
 
 
 def _since(standing: SiteStanding, snapshot: TankSnapshot) -> str:

@@ -28,7 +28,7 @@ DELIVERIES: dict[str, Delivery] = {
     "joined": "waiting",
 }
 ASKS: tuple[TellingWhy, ...] = (
-    "first", "next-turn", "reminder", "came-back", "second-call", "worse", "sooner", "changed"
+    "first", "next-turn", "reminder", "came-back", "second-call", "worse", "sooner", "later", "changed"
 )  # fmt: skip
 """By these somebody is told of an alarm, and may take it; the others tell who did, that nobody did, or that it is over."""
 

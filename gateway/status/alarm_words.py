@@ -15,7 +15,7 @@ from gateway.status.event_wording import Told, how_to_answer, one_says_it, text_
 from gateway.status.forecast import forecast_of
 
 ToldOnce = Callable[[Event], Told]
-REMARKED: tuple[TellingWhy, ...] = ("reminder", "next-turn", "came-back", "sooner")
+REMARKED: tuple[TellingWhy, ...] = ("reminder", "next-turn", "came-back", "sooner", "later")
 """Told again: why now is said right behind what stands, so that the matter keeps the first line."""
 MOST_SEGMENTS = 20
 NAMED_AT_ONCE = 60

@@ -1,10 +1,11 @@
 """A site as it was known at a time: its snapshot and each tank's forecast, for whoever shows a whole site."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Literal
 
+from gateway.facts.states import ForecastsHeld
 from gateway.ports import Reader
 from gateway.site import Site
 from gateway.status.forecast import TankForecast, forecasts
@@ -13,11 +14,12 @@ from gateway.status.snapshot import Snapshot, take_snapshot
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SiteStanding:
-    """One site at the time of its snapshot; `forecasts` by the tank's id."""
+    """One site at the time of its snapshot; `forecasts`, and whether the last of them held, by the tank's id."""
 
     site: Site
     snapshot: Snapshot
     forecasts: Mapping[str, TankForecast]
+    held: Mapping[str, ForecastsHeld] = field(default_factory=dict)
 
     @property
     def at(self) -> datetime:
@@ -28,7 +30,8 @@ class SiteStanding:
 def site_standing(reader: Reader, site: Site, at: datetime) -> SiteStanding:
     """The site as it was known at that time."""
     snapshot = take_snapshot(reader, site, at)
-    return SiteStanding(site=site, snapshot=snapshot, forecasts=forecasts(reader, site, snapshot))
+    outlooks = forecasts(reader, site, snapshot)
+    return SiteStanding(site=site, snapshot=snapshot, forecasts=outlooks, held=reader.states(ForecastsHeld))
 
 
 def dry_or_full(

@@ -7,7 +7,7 @@ import pytest
 from gateway.facts.states import InflowSaid
 from gateway.status.forecast import forecast_of
 from tests.handlers.days import Days
-from tests.household import WREN
+from tests.household import ROBIN, WREN
 
 NOON = datetime(2026, 11, 25, 1, 0, tzinfo=UTC)
 """A Wednesday; noon in Sydney."""
@@ -71,3 +71,26 @@ def test_where_no_tank_is_low_nothing_was_asked(days):
     assert texts_to(days, NOON) == ["Nothing is asked: no tank is low."]
     with days.store.read() as reader:
         assert reader.state(InflowSaid) is None
+
+
+@pytest.mark.parametrize(
+    ("word", "moved"),
+    [("FLOWS", "Sooner than told."), ("STOPPED", "Later than told."), ("PEOPLE 40", "Sooner than told.")],
+)
+def test_who_was_told_hears_once_that_the_time_moved_by_a_third(days, word, moved):
+    """Of what somebody said; who looked is answered with the new time, and is not told again."""
+    days.comes(NOON, "LINE 1 MADE 0717")
+    days.leaves(NOON)
+    days.comes(NOON + MIN, word, number=WREN)
+    left = days.leaves(NOON + MIN)
+    assert [number for number, text in left if moved in text] == [ROBIN] if word != "PEOPLE 40" else [WREN, ROBIN]
+    days.comes(NOON + 2 * MIN, "PEOPLE 60", number=WREN)
+    assert ("Sooner" in moved) is not any("Sooner than told." in text for _, text in days.leaves(NOON + 2 * MIN))
+
+
+def test_a_small_move_is_not_told(days):
+    """Five draw a little more than four."""
+    days.comes(NOON, "LINE 1 MADE 0717")
+    days.leaves(NOON)
+    days.comes(NOON + MIN, "PEOPLE 5", number=WREN)
+    assert not any("than told" in text for _, text in days.leaves(NOON + MIN))

@@ -1,0 +1,120 @@
+"""A newer forecast → an alarm is told anew, its second call is put off or made; that it moved by a third is told, once, to those who were told.
+
+What moves it: another tank's switch, somebody's word (whether water runs in, how many draw), time.
+"""
+
+from dataclasses import replace
+from datetime import datetime
+
+from gateway.alarms import rounds
+from gateway.alarms.matters import is_graver, key_ended_by, key_opened_by
+from gateway.alarms.rounds import Step
+from gateway.facts import KINDS, Event
+from gateway.facts.alarms import Alarm, TellingWhy
+from gateway.handlers.fold_alarms import tell_or_fold
+from gateway.handlers.tell_alarm import keep_and_tell, tell
+from gateway.handlers.unit_of_work import UnitOfWork
+from gateway.status.alarm_priority import Urgency, later_edge, look_again_at, urgency_of
+from gateway.status.alarm_rounds import contacts_called, told_of_it
+
+MUCH = 2 / 3
+"""Of the longer of two times so much, at the most, is left in the shorter when it is told that it moved: by a third."""
+
+
+def reconsider_forecasts(unit: UnitOfWork, switch: Event) -> None:
+    """A tank's state changed: other low tanks may be dry sooner or later than it was told."""
+    for alarm in _low_alarms(unit):
+        if alarm.key not in (key_opened_by(switch), key_ended_by(switch)):
+            upstream = unit.site.upstream.get(alarm.tank or "", ())
+            _reconsider(unit, alarm, eased=KINDS[switch.kind].closes is not None and switch.tank in upstream)
+
+
+def reconsider_by_word(unit: UnitOfWork, said: Event, *, told_already: str | None = None) -> None:
+    """Somebody said what moves a forecast either way; who said it was answered with it (`told_already`)."""
+    for alarm in _low_alarms(unit):
+        _reconsider(unit, alarm, eased=True, told_already=told_already)
+
+
+def _low_alarms(unit: UnitOfWork) -> list[Alarm]:
+    return [alarm for alarm in unit.tx.alarms() if alarm.kind == "low" and alarm.stands_by_itself]
+
+
+def renew(unit: UnitOfWork, alarm: Alarm, event: Event, urgency: Urgency) -> None:
+    """The same matter again: told anew if it is graver or more urgent, or if it is no state that lasts."""
+    worse = is_graver(event.kind, than=alarm.kind) or (urgency.priority == "urgent" and alarm.priority != "urgent")
+    renewed = with_urgency(unit, replace(alarm, kind=event.kind, event=event.id), urgency)
+    if not worse:
+        unit.tx.put_alarm(renewed)
+    elif alarm.state == "folded":
+        alone = rounds.unfold(renewed, unit.now)
+        tell_or_fold(unit, unit.tx.put_alarm(alone))
+    else:
+        contacts, table = contacts_called(unit.tx, unit.site, alarm.subject, unit.now), unit.site.settings.call_out
+        keep_and_tell(unit, rounds.worsen(renewed, contacts, table, unit.now))
+
+
+def with_urgency(unit: UnitOfWork, alarm: Alarm, urgency: Urgency) -> Alarm:
+    """The alarm with what it would lead to by now."""
+    return replace(
+        alarm,
+        priority=urgency.priority,
+        at_stake=urgency.at_stake,
+        dry_early=urgency.dry_early,
+        warn_at=look_again_at(urgency, unit.site.settings.call_out, unit.now),
+    )
+
+
+def look_at_forecast(unit: UnitOfWork, alarm: Alarm) -> list[Event]:
+    """The second call, if the house may still be dry so soon; of what was not urgent, whether it is so by now."""
+    if alarm.priority != "urgent":
+        # not looked at again where nothing can be said of it any more
+        unit.tx.put_alarm(replace(alarm, warn_at=None))
+        _reconsider(unit, replace(alarm, dry_early=None))
+        return []
+    newer, table = later_edge(unit.tx, unit.site, unit.now, alarm), unit.site.settings.call_out
+    if newer is not None:
+        unit.tx.put_alarm(replace(alarm, dry_early=newer, warn_at=newer - table.warn_before_dry))
+        return []
+    # by the edge as it was told: a forecast made now supposes that it is not dry yet, which nobody has looked at
+    contacts, told = contacts_called(unit.tx, unit.site, alarm.subject, unit.now), told_of_it(unit.tx, alarm)
+    step = rounds.call_again(alarm, told, contacts, table, unit.now)
+    return keep_and_tell(unit, step, before=alarm)
+
+
+def _reconsider(unit: UnitOfWork, alarm: Alarm, *, eased: bool = False, told_already: str | None = None) -> None:
+    """`eased`: something that its water comes through is well again, or somebody said so; else a later edge only comes of the time that has
+    passed."""
+    event = unit.tx.event(alarm.event) if alarm.event is not None else None
+    if event is None:
+        return
+    urgency = urgency_of(unit.tx, unit.site, unit.now, event)
+    if urgency.priority == "urgent" and alarm.priority != "urgent":
+        renew(unit, alarm, event, urgency)
+        return
+    later = alarm.dry_early is not None and (urgency.dry_early is None or urgency.dry_early > alarm.dry_early)
+    if urgency.dry_early == alarm.dry_early or (later and not eased):
+        return
+    kept = replace(alarm, dry_early=urgency.dry_early, warn_at=_warn_at(unit, alarm, urgency))
+    unit.tx.put_alarm(kept)
+    why = _moved(alarm.dry_early, urgency.dry_early, unit.now)
+    told = {telling.why for telling in unit.tx.tellings(alarm=alarm.number)}
+    # that there is more time is told once; that there is less also to who was told that there is more
+    if why is None or alarm.priority != "urgent" or "sooner" in told or why in told:
+        return
+    hearers = [alarm.taken_by] if alarm.taken_by is not None else list(told_of_it(unit.tx, alarm))
+    notifications = [rounds.Notification(contact=hearer, why=why) for hearer in hearers if hearer != told_already]
+    tell(unit, Step(alarm=kept, notifications=tuple(notifications)))
+
+
+def _warn_at(unit: UnitOfWork, alarm: Alarm, urgency: Urgency) -> datetime | None:
+    """When the second call is due by the newer forecast; none where it was made already."""
+    return None if alarm.warn_at is None else look_again_at(urgency, unit.site.settings.call_out, unit.now)
+
+
+def _moved(told: datetime | None, newer: datetime | None, now: datetime) -> TellingWhy | None:
+    """Whether the early edge moved by a third, and which way."""
+    if newer is None or told is None or told <= now:
+        return None
+    if newer - now <= MUCH * (told - now):
+        return "sooner"
+    return "later" if told - now <= MUCH * (newer - now) else None
