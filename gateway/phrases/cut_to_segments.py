@@ -37,7 +37,7 @@ def cut_to_segments(message: str, segments: int, letters: Letters) -> str:
         return shown
     # three characters of the GSM alphabet; the one character for it would make such a message UCS-2
     mark = "..." if measure_text(shown).alphabet == "gsm7" else "…"
-    kept = shown[: room + 1]
+    kept = shown[:room]
     while kept and measure_text(kept + mark).segments > segments:
         kept = kept[:-1]
     in_a_word = kept and shown[len(kept) : len(kept) + 1].strip()
