@@ -9,9 +9,9 @@ import pytest
 from gateway.facts import Message, input_key
 from gateway.page.chart_scales import HourScale, amount_levels, hour_scale, round_top, twelve_months
 from gateway.page.level_chart import level_chart
-from gateway.page.tank_charts import low_charts, years_chart, years_of
+from gateway.page.tank_charts import low_charts, refill_charts, years_chart, years_of
 from gateway.power.monthly_outlook import power_outlook
-from gateway.settings.models import Gauge
+from gateway.settings.models import Gauge, Source
 from gateway.site import PlacedGauge
 from gateway.status.episodes import Episode
 from gateway.storage import open_store
@@ -165,6 +165,36 @@ def test_the_middle_half_is_a_band(english):
     assert marks(lasting, "dot")[0] == (0.300, 0, 0, 0.0) and marks(lasting, "dot")[1] == (0.437, 0, 0, 0.257)
     assert len(marks(between, "bar")) == 1 and len(marks(between, "dot")) == 4
     assert marks(low_charts(english, english.tanks["spring"], spells(1, 3, 10, 24), months, NOW)[0], "bar") == []
+
+
+def fills(*hours):
+    """Each twentieth day the house tank leaves its low float and reaches its high one so many hours later."""
+    for number, lasted in enumerate(hours):
+        left = NOW - (len(hours) - number) * 20 * DAY
+        yield event("low-over", left, tank=HOUSE_TANK)
+        yield event("high", left + lasted * HOUR, tank=HOUSE_TANK)
+
+
+@pytest.mark.parametrize(
+    ("hours", "worse", "top", "dots"),
+    [
+        # 3613 l stand between the floats, and 480 l a day are used meanwhile: 2.84, 5.35 and 2.01 l/min; the ram gives 2.16 by its figures
+        ((24, 24, 24), False, 3, [0.947] * 3),
+        ((12,) * 5 + (36,) * 5, True, 6, [0.892] * 5 + [0.334] * 5),
+        ((36,) * 5 + (12,) * 5, False, 6, [0.334] * 5 + [0.892] * 5),
+    ],
+    ids=["steady", "less", "more"],
+)
+def test_what_was_delivered(english, hours, worse, top, dots):
+    """Each fill by itself against the figures of the source; less than it did is for the worse."""
+    months = twelve_months(english, NOW)
+    filled, flow = refill_charts(english, english.tanks[HOUSE_TANK], list(fills(*hours)), 480.0, months)
+    assert [mark[3] for mark in marks(flow, "dot")] == dots and flow.worse is worse is filled.worse
+    assert marks(flow, "line", "limit") == [(0, 1, 0, round(2.16 / top, 3))] and flow.legend[0][0] == "limit"
+    assert flow.levels[-1] == (f"{top} l/min", 1.0)
+    sourceless = replace(english, settings=english.settings.model_copy(update={"source": Source()}))
+    _, alone = refill_charts(sourceless, english.tanks[HOUSE_TANK], list(fills(*hours)), 480.0, months)
+    assert marks(alone, "line", "limit") == [] == list(alone.legend)
 
 
 def test_years_side_by_side(site):
