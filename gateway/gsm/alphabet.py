@@ -59,9 +59,9 @@ def count_septets(char: str) -> int:
 
 
 def from_septets(septets: bytes, *, locking: int = 0, single: int = 0) -> str:
-    """Any septets → text; values above 127 lose their top bit. Never raises. `locking`, `single`: the language whose tables are used."""
+    """Septets, each 0..127, → text. `locking`, `single`: the language whose tables are used."""
     if not locking and ESCAPE not in septets:
-        return "".join([_SHOWN[septet & 0x7F] for septet in septets])
+        return "".join([_SHOWN[septet] for septet in septets])
     letters, extension = _SHOWN, EXTENSION
     if locking in LOCKING:
         letters = "".join(LOCKING[locking].get(code, letter) for code, letter in enumerate(_SHOWN))
@@ -70,11 +70,11 @@ def from_septets(septets: bytes, *, locking: int = 0, single: int = 0) -> str:
     shown: list[str] = []
     values = iter(septets)
     for septet in values:
-        if septet & 0x7F != ESCAPE:
-            shown.append(letters[septet & 0x7F])
+        if septet != ESCAPE:
+            shown.append(letters[septet])
             continue
         # another escape, or nothing, behind an escape: the alphabet has a space there (6.2.1, note 1)
-        follower = next(values, ESCAPE) & 0x7F
+        follower = next(values, ESCAPE)
         shown.append(extension.get(follower, letters[follower]))
     return "".join(shown)
 

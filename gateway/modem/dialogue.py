@@ -23,6 +23,7 @@ Source: 3GPP TS 27.007 4 and 27.005; ITU-T V.250.
 """
 
 import re
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from math import inf
@@ -46,6 +47,9 @@ SETTLE_S = 0.15
 RESYNCHRONISE_TRIES, RESYNCHRONISE_WITHIN_S = 5, 2.5
 LEARNT_END_S = 1.0
 """Of a command whose OK was left out before: its answer is whole when so long nothing followed."""
+LISTED_WITHOUT_OK = 2
+"""So often in a row a listing must have come without it: where it was lost on the wire once, a slow memory's next listing was cut short and
+counted as whole."""
 LONGEST_READ_S = 1.0
 """So often it is looked whether the gateway stops meanwhile."""
 
@@ -119,7 +123,7 @@ class Dialogue:
         self._head_awaiting_words: str | None = None
         self._words: list[str] = []
         self._result_is_late = False
-        self._leaves_out_ok: set[str] = set()
+        self._without_ok: Counter[str] = Counter()
         self.echo_seen = False
 
     def command(self, command: str, *, within_s: float = 5.0, bare: bool = False) -> list[str]:
@@ -208,19 +212,21 @@ class Dialogue:
                 continue
             before = len(awaited.lines)
             if self._ends(awaited, line):
+                self._without_ok.pop(awaited.name, None)
                 return True
             if len(awaited.lines) > before:
                 awaited.last_line_s = self._monotonic()
         if not awaited.lines or not self.resynchronise():
             return False
         # its answer is there, and the modem is in step: this make leaves out OK
-        self._leaves_out_ok.add(awaited.name)
+        self._without_ok[awaited.name] += 1
         return True
 
     def _answer_ends_s(self, awaited: _Awaited, ends_s: float) -> float:
         """By when nothing more of an answer comes; sooner once it began, where its OK may be left out."""
         forms = FORMS.get(awaited.name)
-        after_s = LEARNT_END_S if awaited.name in self._leaves_out_ok else forms.answer_ends if forms else None
+        learnt = self._without_ok[awaited.name] >= (LISTED_WITHOUT_OK if awaited.prefix in READS_PDUS else 1)
+        after_s = LEARNT_END_S if learnt else forms.answer_ends if forms else None
         return min(ends_s, awaited.last_line_s + after_s) if awaited.lines and after_s is not None else ends_s
 
     def _next_line(self, ends_s: float, *, prompt: bool = False) -> str | None:
@@ -284,11 +290,21 @@ class Dialogue:
         came with it and has no form of its own."""
         if self._head_awaiting_words is None:
             return False
+        if not self._words and self._is_pdu_of_head(line):
+            head, self._head_awaiting_words = self._head_awaiting_words, None
+            self._unasked(Unasked(line=head, pdu=line))
+            return True
         if self._words and (is_result(line) or is_news(line) or line.startswith((*ANSWERS_ONLY, "AT", ">"))):
             self._end_words()
             return False
         self._words.append(line)
         return True
+
+    def _is_pdu_of_head(self, line: str) -> bool:
+        """Whether it is as long as the last field of the +CMT says: a name with a comma in it, without quotes, made it look like text mode."""
+        fields = fields_in((self._head_awaiting_words or "").partition(":")[2])
+        length = fields[-1].value if fields else ""
+        return length.isdecimal() and HEX_LINE.match(line) is not None and tpdu_octets_in(line) == int(length)
 
     def _end_words(self) -> None:
         """Nothing more came with it."""
@@ -316,6 +332,11 @@ class Dialogue:
             self._head_awaiting_words = line
 
 
+def tpdu_octets_in(pdu: str) -> int:
+    """How many octets stand behind the service centre's address (27.005 3.1, <length>)."""
+    return len(pdu) // 2 - 1 - int(pdu[:2], 16)
+
+
 def _without_noise(line: str, prefix: str) -> str:
     """The answer in a line that noise came before; the line as it is where that is no noise."""
     at = line.find(prefix) if prefix else 0
@@ -324,7 +345,7 @@ def _without_noise(line: str, prefix: str) -> str:
 
 def _raise_refusal(command: str, result: str) -> None:
     """Raises ModemRefused for every result but OK."""
-    if result == "OK":
+    if result in ("OK", "ok"):
         return
     error = FINAL_ERROR.match(result)
     if error is None:

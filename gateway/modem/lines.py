@@ -10,10 +10,14 @@ from collections import deque
 
 from gateway.modem.grammar import OF_A_CALL, is_known_news
 
-FINAL_ERROR = re.compile(r"^\+(CME|CMS) ERROR:\s*(.*)$")
+FINAL_ERROR = re.compile(r"^\+(CME|CMS) ERROR\b:?\s*(.*)$")
 PLAIN_ERRORS = ("ERROR", "COMMAND NOT SUPPORT", "TOO MANY PARAMETERS", "NA")
 """Without a code; the last three are makers' own."""
-MAKERS_ERROR = re.compile(r"^MODEM ERROR:\s*\d*$")
+MAKERS_ERROR = re.compile(r"^(?:MODEM |\+EXT )?ERROR:.*$")
+FLOW_CONTROL = bytes((0x11, 0x13))
+"""XON and XOFF of a make that keeps to them whatever it was told (V.250 6.2.12, +IFC): anywhere, and never content."""
+NAME = re.compile(r"^\+([A-Za-z]{2}[A-Za-z0-9]*(?: ERROR| error)?)\s*:")
+"""Of an answer or of news; some makes write it small, or set a space before the colon."""
 UNASKED = re.compile(rf"^(\+[A-Z]{{2,}}[A-Z0-9]*[:=]|[\^*#%$][A-Z]|_O[A-Z]|{OF_A_CALL})")
 """How news begins, known or not."""
 PDU_BEHIND_HEADER = re.compile(r"^(\+(?:CMG[LR]|CMT|CDS):.*,?\s*\d+)\s+((?:[0-9A-Fa-f]{2}){10,})$")
@@ -28,7 +32,7 @@ MOST_QUOTED_LINES = 12
 
 def is_result(line: str) -> bool:
     """Whether it ends an answer, well or not."""
-    plain = line == "OK" or line in PLAIN_ERRORS
+    plain = line in ("OK", "ok", "error") or line in PLAIN_ERRORS
     return plain or FINAL_ERROR.match(line) is not None or MAKERS_ERROR.match(line) is not None
 
 
@@ -51,11 +55,12 @@ class Lines:
     def feed(self, octets: bytes) -> None:
         """What a read brought."""
         self._buffer += octets
-        *ended, begun = re.split(rb"[\r\n]+", bytes(self._buffer))
+        *ended, begun = re.split(rb"[\r\n]+", self._buffer.translate(None, FLOW_CONTROL))
         self._buffer[:] = begun[-LONGEST_LINE_OCTETS:]
         for octets_of_line in ended:
             line = octets_of_line.strip(b" \x00").decode("latin-1")
             if line:
+                line = NAME.sub(lambda name: f"+{name[1].upper()}:", line)
                 both = PDU_BEHIND_HEADER.match(line)
                 for piece in both.groups() if both is not None else (line,):
                     self._enter(piece)

@@ -10,14 +10,15 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 
 from gateway.facts import HeldPdu
+from gateway.modem.dialogue import tpdu_octets_in
 from gateway.modem.pdu import decode
 
 ARRIVED = ("0", "1")
 """<stat>: unread, read. 2 and 3 are drafts and sent messages of whoever had the SIM before: they came from nobody (27.005 3.1)."""
-HEADER = re.compile(r"^\+CMG(?:L:\s*(?P<slot>\d+)\s*,|R:)\s*(?P<stat>\d)\s*,(?P<behind>.*)$")
+HEADER = re.compile(r'^\+CMG(?:L:\s*(?P<slot>\d+)\s*,|R:)\s*(?P<quote>"?)(?P<stat>\d)(?P=quote)\s*,(?P<behind>.*)$')
 """PDU mode (27.005 3.4.2, 3.4.3): `+CMGL: <index>,<stat>,[<alpha>],<length>`, `+CMGR: <stat>,[<alpha>],<length>`. <alpha> is a name of the
 SIM's phone book: with commas, in quotes or not, empty quotes, nothing, or left out with its comma. It tells nothing of the mode."""
-LENGTH = re.compile(r"(?:^|,)\s*(\d+)\s*$")
+LENGTH = re.compile(r'(?:^|,)\s*"?(\d+)"?\s*;?$')
 BROADCAST_OCTETS = 88
 HEADER_IN_TEXT_MODE = re.compile(r"^\+CMG(?:L:\s*\d+\s*,|R:)\s*\"?[A-Z]{2}")
 """There <stat> is a word. Once any quote in the line was taken for that, and a modem that shows names was never heard again."""
@@ -46,8 +47,11 @@ def listed_in(memory: str, lines: Sequence[str], *, doubted: Collection[str]) ->
     What the last one `doubted` and this one says again is believed, for such a modem counts in its own way.
     """
     _refuse_text_mode(lines)
+    lines = [line.strip('"') for line in lines]
     held, doubtful, own = [], set(), 0
     entries = list(_entries(lines))
+    # a header whose PDU lost a digit, or did not come at all: of what stands there nothing is known yet
+    doubtful |= {line for line in lines if HEADER.match(line)} - {header for header, _ in entries} - set(doubted)
     alone = {line for line in lines if PDU.match(line)} - {pdu for _, pdu in entries}
     # its header lost its beginning: once it went unseen, and the memory counted as listed whole without it
     doubtful |= alone - set(doubted)
@@ -68,7 +72,7 @@ def arrival_in(lines: Sequence[str]) -> str | None:
     forms = [form for form in map(HEADER.match, lines) if form is not None]
     if any(form["stat"] not in ARRIVED for form in forms):
         return None
-    return next((line for line in lines if PDU.match(line)), None)
+    return next((line for line in (line.strip('"') for line in lines) if PDU.match(line)), None)
 
 
 def _refuse_text_mode(lines: Sequence[str]) -> None:
@@ -90,7 +94,7 @@ def _entries(lines: Sequence[str]) -> Iterator[tuple[str, str]]:
 def _as_long_as_said(pdu: str, behind_stat: str) -> bool:
     """Whether the TPDU behind the service centre's address has so many octets (27.005 3.1, <length>)."""
     length = LENGTH.search(behind_stat)
-    return length is not None and len(pdu) // 2 - 1 - int(pdu[:2], 16) == int(length[1])
+    return length is not None and tpdu_octets_in(pdu) == int(length[1])
 
 
 def _is_broadcast(pdu: str, behind_stat: str) -> bool:

@@ -104,7 +104,7 @@ class Sender:
 
 def reference_in(lines: Sequence[str]) -> int | None:
     """The answer to +CMGS → TP-MR; None where it has none: then it is no answer to that (27.005 3.5.1)."""
-    answers = (re.search(r"\+CMGS:\s*(\d+)", line) for line in lines)
+    answers = (re.search(r'\+CMGS:\s*"?(\d+)', line) for line in lines)
     return next((int(answer[1]) for answer in answers if answer), None)
 
 

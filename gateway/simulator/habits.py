@@ -30,7 +30,8 @@ class Habits:
     `reference_form`: what a sent message is answered with. `registration`: under which name it is registered. `store_after_s`: so long
     after power-up whatever needs the store of texts is answered with `not_ready`. `boot_lines` are said then. `reads`: which memories can
     be chosen for reading (None: all). `buffers`: which <bfr> of +CNMI. `phase_2`: +CSMS stays 1, and what is shown waits for +CNMA.
-    `constant_reference`: every message gets this one.
+    `constant_reference`: every message gets this one. `small_letters`: names and results are written so. `flow_control`: XOFF and XON
+    stand around what is said.
     """
 
     maker: str = "Quandong Radio"
@@ -71,6 +72,8 @@ class Habits:
     modes: tuple[int, ...] = (0, 1, 2)
     phase_2: bool = False
     constant_reference: int | None = None
+    small_letters: bool = False
+    flow_control: bool = False
 
     @property
     def before_length(self) -> str:
@@ -78,7 +81,9 @@ class Habits:
         return "" if self.alpha is None else f"{self.alpha},"
 
     def spaced(self, line: str) -> str:
-        """The line with spaces where this make sets them; what stands in quotes is left as it is."""
+        """The line with spaces and small letters where this make has them; what stands in quotes is left as it is."""
+        if self.small_letters:
+            line = re.sub(r"^(\+[A-Z]+(?: ERROR)?(?=:)|OK$|ERROR$)", lambda name: name[0].lower(), line)
         if self.gaps == "colon" or not line.startswith("+"):
             return line
         head, colon, fields = line.partition(":")

@@ -12,9 +12,9 @@ from gateway.simulator.habits import CALL_RESULTS, Habits
 
 MAKES: Mapping[str, Habits] = {
     "plain": Habits(),
-    "empty-quotes": Habits(alpha='""', gaps="none", first_slot=0, reports="CDSI"),
+    "empty-quotes": Habits(alpha='""', gaps="none", first_slot=0, reports="CDSI", small_letters=True),
     "phone-book-names": Habits(alpha='"Ridge, box 2"', gaps="all", line_style="doubled"),
-    "bare-headers": Habits(alpha=None, inline_pdu=True, prompt=b"\r\n>\r\n"),
+    "bare-headers": Habits(alpha=None, inline_pdu=True, prompt=b"\r\n>\r\n", flow_control=True),
     "chatters": Habits(
         registration="+CEREG",
         alpha='""',

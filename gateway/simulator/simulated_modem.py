@@ -36,6 +36,8 @@ BITS_PER_BYTE = 10
 PACED_S = 0.002
 SLOW_BYTE_S = 0.0001
 
+XON, XOFF = b"\x11", b"\x13"
+
 
 class SimulatedModem:
     """`link`: a stable path that leads to whatever pseudo-terminal there is now. `seed` repeats the random faults.
@@ -260,7 +262,8 @@ class SimulatedModem:
         shown = [self.habits.spaced(line) for line in lines]
         if self.habits.inline_pdu and len(shown) > 1:
             shown = [" ".join(shown)]
-        return noise + (before + "".join(line + after for line in shown)).encode("ascii", "replace")
+        octets = (before + "".join(line + after for line in shown)).encode("ascii", "replace")
+        return noise + (XOFF + octets + XON if self.habits.flow_control else octets)
 
     def _put(self, data: bytes) -> None:
         rate = self.faults.loss_out

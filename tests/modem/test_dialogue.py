@@ -117,3 +117,63 @@ def test_what_ends_a_call_is_no_name(line):
     """Of a command whose answer has no prefix it is no answer either."""
     dialogue, _, _ = talk([(0.01, line), (0.01, "QR-21"), OK])
     assert dialogue.command("AT+CGMM", bare=True) == ["QR-21"]
+
+
+@pytest.mark.parametrize(
+    ("line", "answered"),
+    [
+        ("ok", []),
+        ("\x11OK\x13", []),
+        ("+CMS ERROR 321", ("cms", 321)),
+        ("+CMS ERROR : 321", ("cms", 321)),
+        ("+cms error: 321", ("cms", 321)),
+        ("error", ("", None)),
+        ("ERROR: 321", ("", None)),
+        ("+EXT ERROR: 3", ("", None)),
+    ],
+)
+def test_results_in_every_writing(line, answered):
+    """Small, with a space or none before the colon, between flow control; what is refused is not waited for until the time is over."""
+    dialogue, _, _ = talk([(0.01, line)])
+    if answered == []:
+        assert dialogue.command("AT+CMGD=4") == []
+        return
+    with pytest.raises(ModemRefused) as refused:
+        dialogue.command("AT+CMGD=4")
+    assert (refused.value.family, refused.value.code) == answered
+
+
+@pytest.mark.parametrize("line", ["+csq: 17,99", "+CSQ : 17,99", "+csq :17,99", "\x13+CSQ: 17,99\x11"])
+def test_names_in_every_writing(line):
+    """An answer like any other."""
+    dialogue, _, _ = talk([(0.01, line), OK])
+    assert [part.replace(" ", "") for part in dialogue.command("AT+CSQ")] == ["+CSQ:17,99"]
+
+
+def test_a_name_with_a_comma_makes_no_text_mode():
+    """The line behind a +CMT is its PDU where it is as long as the last field says; else its words."""
+    pdu = "0011000B911694510751F60000AA05C8329BFD06"
+    for length, came in ((19, (pdu, None)), (18, (None, pdu))):
+        dialogue, _, heard = talk([(0.01, f"+CMT: Ridge, box,{length}"), (0.01, pdu), (0.01, "+CSQ: 17,99"), OK])
+        assert dialogue.command("AT+CSQ") == ["+CSQ: 17,99"]
+        assert [(news.pdu, news.words) for news in heard] == [came]
+
+
+@pytest.mark.parametrize("lost_before", [0, 1])
+def test_a_slow_listing_is_whole_though_an_ok_was_lost_once(lost_before):
+    """One OK that the wire lost is no habit: a memory that takes two seconds for each line was taken for one that holds less."""
+    lost = [[(0.01, line) for line in LISTED], [OK], [OK]] * lost_before
+    slowly = [(2.0, line) for line in LISTED]
+    dialogue, _, _ = talk(*lost, [*slowly, OK])
+    for _ in range(lost_before + 1):
+        assert dialogue.command("AT+CMGL=4", within_s=60.0) == LISTED
+
+
+def test_a_make_that_leaves_out_ok_is_not_waited_for_for_ever():
+    """Twice in a row is a habit."""
+    listing = [(0.01, line) for line in LISTED]
+    dialogue, wire, _ = talk(*[listing, [OK], [OK]] * 3)
+    for within_s in (60.0, 60.0, 1.2):
+        began = wire.now
+        assert dialogue.command("AT+CMGL=4", within_s=60.0) == LISTED
+        assert (wire.now - began < 10.0) is (within_s < 60.0)

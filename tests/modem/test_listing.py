@@ -115,3 +115,23 @@ def test_one_slot_in_text_mode():
     """The modem was reset since it was listed."""
     with pytest.raises(ResetSeen):
         arrival_in(['+CMGR: "REC READ","+61491570006",,"26/11/25,14:00:00+40"', "LINE 1 MADE"])
+
+
+@pytest.mark.parametrize("stat", ["1", '"1"'])
+@pytest.mark.parametrize("length", ["{}", '"{}"', "{};"])
+@pytest.mark.parametrize("shown", ["{}", '"{}"'])
+def test_quotes_around_anything(stat, length, shown):
+    """Around a status, a length, a PDU; a semicolon at the end."""
+    line = f"+CMGL: 3,{stat},,{length.format(tpdu_octets(PDU))}"
+    assert [held.pdu for held in listed_in("SM", [line, shown.format(PDU)], doubted=()).held] == [PDU]
+    assert arrival_in([f"+CMGR: {stat},,{length.format(tpdu_octets(PDU))}", shown.format(PDU)]) == PDU
+
+
+@pytest.mark.parametrize("left", [PDU[:-1], "07", "", None])
+def test_a_header_whose_pdu_is_hurt_is_doubted(left):
+    """Half an octet was lost, or all: the memory is not listed whole by that, and looked into again; not for ever."""
+    line = f"+CMGL: 3,1,,{tpdu_octets(PDU)}"
+    lines = [line, *([] if left is None else [left])]
+    listing = listed_in("SM", lines, doubted=())
+    assert listing.held == () and listing.doubted
+    assert line not in listed_in("SM", lines, doubted={line, "07"}).doubted

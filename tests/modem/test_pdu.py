@@ -61,6 +61,9 @@ def septets(text: str, fill_bits: int = 0) -> str:
         (deliver("08050003070203" + "4869", first="44", dcs="04"), "Hi", {"coding": "data"}),
         (deliver("08050002070201" + "4869", first="44", dcs="04"), "Hi", {"coding": "data"}),
         (deliver("08050803070201" + "4869", first="44", dcs="04"), "Hi", {"coding": "data"}),
+        # an element that claims more than there is, or an octet behind the last: the whole header is ignored (9.2.3.24), the text is not
+        (deliver("08050005070201" + "4869", first="44", dcs="04"), "Hi", {"coding": "data"}),
+        (deliver("0906000307020100" + "4869", first="44", dcs="04"), "Hi", {"coding": "data"}),
         (
             deliver("0D0A00030702010003090302" + "4869", first="44", dcs="04"),
             "Hi",

@@ -205,11 +205,12 @@ def _part(elements: bytes) -> PartOf | None:
 
 
 def _elements(octets: bytes) -> Iterator[tuple[int, bytes]]:
-    """Each information element of a header: which it is, and its value."""
-    at = 0
+    """Each information element of a header: which it is, and its value; none of one that does not come out even (9.2.3.24)."""
+    found, at = [], 0
     while at + 2 <= len(octets):
-        yield octets[at], octets[at + 2 : at + 2 + octets[at + 1]]
+        found.append((octets[at], octets[at + 2 : at + 2 + octets[at + 1]]))
         at += 2 + octets[at + 1]
+    return iter(found if at == len(octets) else ())
 
 
 def _joining(kind: int, value: bytes) -> PartOf | None:
