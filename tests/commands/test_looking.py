@@ -1,6 +1,8 @@
 """Nothing is made or overwritten by looking: not a store for a mistyped path, not a file that is no page or no backup of ours."""
 
 import json
+from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import pytest
 
@@ -62,6 +64,18 @@ def test_a_backup_on_the_stores_own_device_says_so(run):
     assert code == 0 and out.startswith("Backed up and verified: copy.db (on ") and "own device" in err
     written = json.loads(run("backup", "copy.db", "--json")[1])
     assert written["own_device"] is False and written["device"] in out
+
+
+def test_a_backup_on_another_device_is_not_warned_of(run, tmp_path):
+    """As on a stick: the memory's file system beside the disk's, whichever of them the test has not."""
+    places = (Path(place) for place in ("/dev/shm", "/var/tmp", "/tmp") if Path(place).is_dir())
+    other = next((place for place in places if place.stat().st_dev != tmp_path.stat().st_dev), None)
+    if other is None:
+        pytest.skip("this machine has one file system for all")
+    run("note", "cleaned the intake")
+    with TemporaryDirectory(dir=other) as stick:
+        code, out, err = run("backup", f"{stick}/copy.db", "--json")
+    assert (code, err) == (0, "") and json.loads(out)["own_device"] is True
 
 
 @pytest.mark.parametrize("words", [("page", "link"), ("page", "link", "--force"), ("backup", "link")])

@@ -192,6 +192,11 @@ def test_what_was_delivered(english, hours, worse, top, dots):
     assert [mark[3] for mark in marks(flow, "dot")] == dots and flow.worse is worse is filled.worse
     assert marks(flow, "line", "limit") == [(0, 1, 0, round(2.16 / top, 3))] and flow.legend[0][0] == "limit"
     assert flow.levels[-1] == (f"{top} l/min", 1.0)
+    usual = {
+        3: "Usually 2.8 l/min (3 seen).",
+        10: "Usually 3.7 l/min, half of them between 2 l/min and 5.4 l/min (10 seen).",
+    }
+    assert f"{usual[len(hours)]} By the figures of the source 2.2 l/min" in flow.verdict
     sourceless = replace(english, settings=english.settings.model_copy(update={"source": Source()}))
     _, alone = refill_charts(sourceless, english.tanks[HOUSE_TANK], list(fills(*hours)), 480.0, months)
     assert marks(alone, "line", "limit") == [] == list(alone.legend)
