@@ -139,6 +139,19 @@ def test_each_wrong_wiring_is_found(days, box, why):
     assert tried["why"].startswith(why), tried["why"]
 
 
+@pytest.mark.parametrize("by_text", [False, True])
+def test_what_is_wrong_is_said_up_on_the_ladder(days, by_text):
+    """At once, as a test; where texts lead the walk, with what is to be done next."""
+    fitter = Fitter(days)
+    fitter.begins(tank="house", by_text=by_text)
+    days.leaves(NOON)
+    days.comes(NOON + MIN, "LINE 2 BROKE 1")
+    ((number, text),) = days.leaves(NOON + MIN)
+    assert number == WREN
+    assert text.startswith("TEST: The float of Spring tank answered: the two inputs are swapped.")
+    assert text.endswith("Now let the float of House tank hang down (1/1).") is by_text
+
+
 def test_a_message_that_does_not_arrive(days):
     """The float is well, the phone is not."""
     fitter = Fitter(days)
