@@ -3,8 +3,10 @@
 from datetime import datetime, timedelta
 
 from gateway.facts import Text
+from gateway.handlers.enqueue import reply_with
 from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.settings.models import Tank
+from gateway.phrases.phrasebook import When
+from gateway.settings.models import Contact, Tank
 from gateway.status.silence import clock_off
 from gateway.status.snapshot import float_after, last_switch
 
@@ -27,3 +29,8 @@ def written_before_alarm_of(unit: UnitOfWork, text: Text, tank: Tank) -> bool:
     switches = (last_switch(unit.tx, placed, unit.now) for placed in unit.site.floats_of(tank.id))
     active = [switch for switch in switches if switch is not None and float_after(switch) == "active"]
     return any(written_before(unit, text, switch.heard_at) for switch in active)
+
+
+def reply_late(unit: UnitOfWork, contact: Contact, text: Text, matters: str | None = None) -> None:
+    """It was written before what stands now, or is over by now: nothing is done, and its writer learns that."""
+    reply_with(unit, contact, "late", {"since": When(text.at, unit.now, unit.site.zone), "matters": matters})

@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 from gateway.facts import Event, Text
 from gateway.facts.states import Presence
 from gateway.handlers.enqueue import reply_with
-from gateway.handlers.late_orders import written_at, written_before
+from gateway.handlers.late_orders import reply_late, written_at, written_before
 from gateway.handlers.presence import say_people
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.orders import Away, Back, People, moment_of, split_until
@@ -21,7 +21,7 @@ def obey_of_presence(unit: UnitOfWork, contact: Contact, text: Text, order: Away
     """Does it, and answers. What was written before somebody said otherwise does nothing."""
     kept = unit.tx.state(Presence)
     if kept is not None and written_before(unit, text, kept.since):
-        reply_with(unit, contact, "late", {"since": When(text.at, unit.now, unit.site.zone)})
+        reply_late(unit, contact, text)
         return None
     match order:
         case Back():
@@ -42,7 +42,7 @@ def _from_now_on(unit: UnitOfWork, contact: Contact, text: Text, said: str, key:
         reply_with(unit, contact, f"{key}-how", {})
         return None
     if until is not None and until <= unit.now:
-        reply_with(unit, contact, "late", {"since": When(text.at, unit.now, unit.site.zone)})
+        reply_late(unit, contact, text)
         return None
     return _said(unit, contact, text, float(number or 0), until.astimezone(UTC) if until is not None else None)
 

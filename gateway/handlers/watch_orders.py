@@ -5,7 +5,7 @@ from datetime import UTC, datetime
 from gateway.facts import Event, Text
 from gateway.facts.states import WatchAsked, WatchGiven
 from gateway.handlers.enqueue import reply_with
-from gateway.handlers.late_orders import written_at, written_before
+from gateway.handlers.late_orders import reply_late, written_at, written_before
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.handlers.watch import ask_for_watch
 from gateway.orders import moment_of, split_until
@@ -32,7 +32,7 @@ def watch_by_text(unit: UnitOfWork, contact: Contact, text: Text, said: str) -> 
         return None
     given = unit.tx.state(WatchGiven)
     if (until is not None and until <= unit.now) or (given is not None and written_before(unit, text, given.since)):
-        reply_with(unit, contact, "late", {"since": When(text.at, unit.now, unit.site.zone)})
+        reply_late(unit, contact, text)
         return None
     return _ask(unit, contact, text, meant, until.astimezone(UTC) if until is not None else None)
 

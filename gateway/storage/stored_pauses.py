@@ -6,7 +6,8 @@ from typing import Any
 from sqlalchemy import BindParameter, and_, bindparam, exists, false, or_, select, update
 
 from gateway.ports import PauseRow
-from gateway.storage.tables import UtcMicros, here, pauses, this_row
+from gateway.storage.column_types import UtcMicros
+from gateway.storage.tables import here, pauses, this_row
 from gateway.storage.transactions import TableReader, TableWriter
 
 _PAUSES = (

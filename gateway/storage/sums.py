@@ -25,8 +25,9 @@ from sqlalchemy.sql.functions import FunctionElement
 
 from gateway.facts import NumberName
 from gateway.ports.summaries import DayOfNumbers, EpisodeSum
+from gateway.storage.column_types import UtcMicros
 from gateway.storage.stored_messages import HANDED_STATES
-from gateway.storage.tables import UtcMicros, events, here, texts
+from gateway.storage.tables import events, here, texts
 from gateway.storage.transactions import TableReader
 
 DAY = timedelta(days=1)

@@ -17,6 +17,7 @@ from tests.household import ROBIN, WREN
 
 JULY = datetime(2026, 7, 6, 2, 0, tzinfo=UTC)
 H, DAY = timedelta(hours=1), timedelta(days=1)
+WEAKER = {"was": "3.0 l/min", "now": "1.0 l/min"}
 HILL = """
 [[tanks]]
 id = "hill"
@@ -129,6 +130,7 @@ def test_who_hears_of_work_on_a_tank(days, by):
     assert [number for number, _ in began] == ([ROBIN] if by else [WREN, ROBIN])
     assert all(text.startswith(f"{'Wren' if by else 'somebody'}: work on House tank until") for _, text in began)
     days.comes(JULY + H, "LINE 1 MADE")
+    record(days, JULY + H, "supply-weaker", tank="house", detail=WEAKER)
     assert told(days, len(began)) == []
     days.at(JULY + 2 * H, end_pauses)
     over = told(days, len(began))
@@ -137,6 +139,8 @@ def test_who_hears_of_work_on_a_tank(days, by):
     )
     assert [number for number, text in over if text.startswith("House tank LOW")] == [WREN, ROBIN]
     assert standing_alarms(days) == 1
+    record(days, JULY + 3 * H, "supply-weaker", tank="house", detail=WEAKER)
+    assert [number for number, _ in told(days, len(began) + len(over))] == [WREN, ROBIN]
 
 
 @pytest.mark.parametrize(

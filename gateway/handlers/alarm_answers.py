@@ -1,0 +1,100 @@
+"""OK and NO: a contact has what they were told of, or it goes to the next at once."""
+
+from gateway.alarms.matters import most_urgent_first
+from gateway.facts import Event, Text
+from gateway.facts.alarms import Alarm
+from gateway.handlers.alarms import decline_alarms
+from gateway.handlers.enqueue import reply_with
+from gateway.handlers.event_followers import record_event
+from gateway.handlers.late_orders import reply_late, written_at, written_before
+from gateway.handlers.message_times import note_answered
+from gateway.handlers.tell_alarm import mark_answered, tie
+from gateway.handlers.unit_of_work import UnitOfWork
+from gateway.handlers.watch import answer_watch
+from gateway.orders import No, Ok
+from gateway.settings.models import Contact
+from gateway.status.alarm_rounds import alarms_said, told_by
+
+
+def answer_alarms(unit: UnitOfWork, contact: Contact, text: Text, order: Ok | No) -> Event | None:
+    """Of the watch that they were asked to have, where it answers that alone; else of what stands."""
+    standing = _standing_alarms(unit, order.about)
+    watch = answer_watch(unit, contact, text, yes=isinstance(order, Ok)) if order.about is None else None
+    if watch is not None and not any(told_by(unit.tx, alarm, contact.id, written_at(unit, text)) for alarm in standing):
+        return watch  # it answered that alone
+    if isinstance(order, Ok):
+        return _take_alarms(unit, contact, text, order.about)
+    _decline_alarms(unit, contact, order.about)
+    return None
+
+
+def _take_alarms(unit: UnitOfWork, contact: Contact, text: Text, about: str | None) -> Event | None:
+    """`OK`: this contact has what they were told of by then, and nothing else; the others learn who (`event_followers.py`)."""
+    test_answered = note_answered(unit, contact.id)  # a drill's or a walk's, whatever else the word does
+    standing = _standing_alarms(unit, about)
+    told = _told_by_then(unit, contact, text, standing)
+    # who names a tank knows of it, by whatever way
+    taken = [alarm for alarm in (standing if about is not None else told) if alarm.is_nobodys]
+    if taken:
+        tank = next((alarm.tank for alarm in taken if alarm.tank is not None), None)
+        matters, ids = [alarm.key for alarm in taken], [alarm.id for alarm in taken]
+        detail = {"who": contact.name, "contact": contact.id, "matters": matters, "alarms": ids}
+        known = tank if tank in unit.site.tanks else None
+        taking = unit.event("taken", detail, at=text.at, tank=known, text=text.text, sender=contact.number)
+        event = record_event(unit, taking)
+        message = reply_with(unit, contact, "took", {"matters": alarms_said(unit.site, taken, contact.line)})
+        if message is not None:
+            tie(unit, message, taken, "took")
+            for alarm in taken:
+                mark_answered(unit, alarm, contact.id)
+        return event
+    untaken = [alarm for alarm in told or standing if alarm.state != "taken"]
+    if untaken and all(written_before(unit, text, alarm.raised_at) for alarm in untaken):
+        reply_late(unit, contact, text, alarms_said(unit.site, untaken, contact.line))
+    else:
+        _reply_why_not(unit, contact, told, standing, test_answered=test_answered)
+    return None
+
+
+def _reply_why_not(
+    unit: UnitOfWork, contact: Contact, told: list[Alarm], standing: list[Alarm], *, test_answered: bool
+) -> None:
+    """Somebody has it already, it was not told to this contact, or nothing is open."""
+    open_now = [alarm for alarm in standing if alarm.priority == "urgent" and alarm.state != "taken"]
+    had = next((alarm for alarm in (standing if not open_now else told) if alarm.state == "taken"), None)
+    theirs = [alarm for alarm in standing if had is not None and alarm.taken_by == had.taken_by]
+    if had is not None:
+        values = {"who": unit.site.contact_name(had.taken_by), "matters": alarms_said(unit.site, theirs, contact.line)}
+        reply_with(unit, contact, "took" if had.taken_by == contact.id else "already", values)
+    elif open_now:
+        reply_with(unit, contact, "not-told", {"matters": alarms_said(unit.site, open_now, contact.line)})
+    else:
+        reply_with(unit, contact, "drill" if test_answered else "nothing", {})
+
+
+def _decline_alarms(unit: UnitOfWork, contact: Contact, about: str | None) -> None:
+    """`NO`: what this contact has, or was asked to take, goes to the next at once."""
+    standing = _standing_alarms(unit, about)
+    asked = [
+        alarm
+        for alarm in standing
+        if (alarm.state == "taken" and alarm.taken_by == contact.id)
+        or (alarm.state == "open" and alarm.priority == "urgent" and told_by(unit.tx, alarm, contact.id, unit.now))
+    ]
+    if not asked:
+        reply_with(unit, contact, "nothing", {})
+        return
+    for unanswered in decline_alarms(unit, contact.id, asked):
+        record_event(unit, unanswered)
+    reply_with(unit, contact, "passed", {"matters": alarms_said(unit.site, asked, contact.line)})
+
+
+def _standing_alarms(unit: UnitOfWork, about: str | None) -> list[Alarm]:
+    """What stands by itself, the most urgent first; `about` one tank or controller only."""
+    alarms = (alarm for alarm in unit.tx.alarms() if alarm.stands_by_itself)
+    return sorted((alarm for alarm in alarms if about is None or alarm.about == about), key=most_urgent_first)
+
+
+def _told_by_then(unit: UnitOfWork, contact: Contact, text: Text, alarms: list[Alarm]) -> list[Alarm]:
+    """What the contact was told when they wrote."""
+    return [alarm for alarm in alarms if told_by(unit.tx, alarm, contact.id, written_at(unit, text))]
