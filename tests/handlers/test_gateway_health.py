@@ -11,6 +11,8 @@ from gateway.facts import Message
 from gateway.facts.states import ModemCondition
 from gateway.handlers import gateway_health, gateway_life
 from gateway.handlers.due import do_what_is_due
+from gateway.handlers.memory_room import watch_memories
+from gateway.ports import MemoryRoom
 from gateway.service.lifesign import LifeSign
 from gateway.simulator import SimulatedModem
 from gateway.status.next_due import next_due
@@ -96,6 +98,40 @@ def test_a_disk_nearly_full(days, free, total, kinds):
         days.at(JULY + number * H, lambda unit, room=room: gateway_health.watch_disk(unit, room, total))
     assert [event.kind for event in days.events("disk-low", "disk-back")] == kinds
     assert len(days.outbox()) == len(kinds)
+
+
+@pytest.mark.parametrize(
+    ("memory", "room"),
+    [
+        ({"total": 10, "own": 8}, "2"),
+        ({"total": 10, "own": 3, "stuck": 5}, "2"),
+        ({"total": 10, "own": 7}, None),
+        ({"total": 50, "stuck": 40}, "10"),
+        ({"total": 50, "stuck": 39}, None),
+        ({"total": 10, "stuck": 12}, "0"),
+        ({"total": 2}, None),
+        ({"total": None, "own": 40}, None),
+    ],
+)
+def test_a_memory_that_fills_for_good_is_told_in_time(days, memory, room):
+    """Two more texts, or a fifth of its slots; told once, and once that there is room again. A memory that is only small is not filled."""
+    well = MemoryRoom(name="ME", total=100)
+    for number, memories in enumerate(
+        ((well, MemoryRoom(name="SM", **memory)), (well, MemoryRoom(name="SM", **memory)), (), (well,))
+    ):
+        days.at(JULY + number * H, lambda unit, memories=memories: watch_memories(unit, memories))
+    seen = [(event.kind, event.detail.get("count"), event.at) for event in days.events("memory-full", "memory-free")]
+    assert seen == ([("memory-full", room, JULY), ("memory-free", None, JULY + 3 * H)] if room else [])
+
+
+def test_a_memory_that_cannot_be_listed_is_told_by_its_name(days):
+    """Once, and once that it can be again."""
+    for number, read in enumerate((True, False, False, True)):
+        memories = (MemoryRoom(name="ME", total=100), MemoryRoom(name="SM", total=10, is_read=read))
+        days.at(JULY + number * H, lambda unit, memories=memories: watch_memories(unit, memories))
+    unread, again = days.events("memory-unread", "memory-read")
+    assert (unread.kind, unread.detail["why"], unread.at) == ("memory-unread", "SM", JULY + H)
+    assert (again.kind, again.at) == ("memory-read", JULY + 3 * H)
 
 
 @pytest.mark.parametrize(("urgent", "after"), [(True, H), (False, 6 * H)])
