@@ -20,7 +20,7 @@ def watch_supply(unit: UnitOfWork, filled: Event) -> list[Event]:
     if supply is None:
         return []
     if unit.tx.state(SupplyWeaker, filled.tank) is not None:
-        if supply.well:
+        if not supply.weaker:
             unit.tx.clear_state(SupplyWeaker, filled.tank)
         return []
     if not supply.weaker:
