@@ -176,6 +176,20 @@ def test_what_would_come_if_nobody_helped_changes_nothing(settings):
     assert asked.next_arrival(end) == silent.next_arrival(end)
 
 
+@pytest.mark.parametrize(
+    ("litres", "source_l_h", "hours"), [(0.0, 0.0, (0, 0)), (100.0, 0.0, (1, 24)), (4000.0, 90.0, None)]
+)
+def test_when_a_tank_would_be_empty_if_nobody_helped(settings, litres, source_l_h, hours):
+    """At once, within a day of four people's use, and not at all while more comes than goes."""
+    household = Household(settings, 2, START, 40, ())
+    household.supply.source_l_h = source_l_h
+    for vessel in household.supply.vessels:
+        vessel.litres = litres if vessel.tank.id == "house" else 0.0
+    empty = household.empty_if_nobody_helps("house")
+    assert (empty is None) is (hours is None)
+    assert hours is None or timedelta(hours=hours[0]) <= empty - household.supply.at <= timedelta(hours=hours[1])
+
+
 def test_two_tanks_that_feed_no_other_are_both_drawn_from(settings):
     """By what they hold: a house of 4,000 l and a shed of 1,000 l lose four litres and one, and the last in the file is the house's."""
     shed = settings.tanks[1].model_copy(
