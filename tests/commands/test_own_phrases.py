@@ -54,6 +54,7 @@ def told_by(capsys):
         (f'{SHORT}"{{tank}} low {{since:sinse}}."\n', 2, "'sinse' is no role of a time; did you mean \"since\"?"),
         (f'{SHORT}"{{tank low"\n', 2, "has a brace that belongs to no field"),
         ('[said.low]\nmore = ["{advice}"]\n', 2, "does not say how to answer; one of {take}"),
+        ('[said.low]\nmore = ["{take}", "{tnk}"]\n', 2, "{tnk} is filled in by nothing here"),
         (
             '[said.ran-dry]\nmore = ["{take}"]\n',
             2,
