@@ -31,16 +31,11 @@ from typing import Protocol
 
 from gateway.errors import ModemRefused, ModemSilent
 from gateway.modem.error_words import code_in
-from gateway.modem.grammar import FORMS, fields_in, is_answer, is_known_news, limit_s
+from gateway.modem.grammar import FORMS, is_answer, limit_s
 from gateway.modem.lines import FINAL_ERROR, Lines, is_news, is_result
+from gateway.modem.unasked_lines import ANSWERS_ONLY, HEX_LINE, Unasked, UnaskedLines
 
-WITH_PDU = ("+CDS:", "+CMT:", "+CBM:")
-MOST_FIELDS_IN_PDU_MODE = 2
-"""`+CMT: [<alpha>],<length>`, `+CDS: <length>` (27.005 3.4.1); in text mode at least three stand there."""
-HEX_LINE = re.compile(r"^[0-9A-Fa-f]{6,}$")
 CTRL_Z, ESC = b"\x1a", b"\x1b"
-ANSWERS_ONLY = ("+CMGL:", "+CMGR:", "+CMGS:", "+CPMS:")
-"""Never unasked: where another answer is awaited, the late answer to a command that was given up; its result is no other's."""
 READS_PDUS = ("+CMGL:", "+CMGR:")
 SETTLE_S = 0.15
 """A result that was left over follows this soon on another."""
@@ -77,15 +72,6 @@ class Wire(Protocol):
     def write(self, data: bytes) -> None: ...
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Unasked:
-    """One unasked line; `pdu` is the line that came with it (+CDS, +CMT), `words` what did in text mode ("" where it all stands in the line)."""
-
-    line: str
-    pdu: str | None = None
-    words: str | None = None
-
-
 @dataclass(slots=True)
 class _Awaited:
     """The answer that is awaited, as far as it came; `bare`: its lines have no prefix (+CGMM)."""
@@ -116,12 +102,10 @@ class Dialogue:
     ) -> None:
         self._wire = wire
         self._monotonic = monotonic
-        self._unasked, self._unknown = unasked, unknown
+        self._unknown = unknown
+        self._news = UnaskedLines(unasked, unknown)
         self._gives_up_by = gives_up_by
         self._lines = Lines()
-        self._head_awaiting_pdu: str | None = None
-        self._head_awaiting_words: str | None = None
-        self._words: list[str] = []
         self._result_is_late = False
         self._without_ok: Counter[str] = Counter()
         self.echo_seen = False
@@ -180,12 +164,12 @@ class Dialogue:
         self._begin(command.encode("ascii") + b"\r")
         results, ends_s = 0, self._monotonic() + within_s
         while (line := self._next_line(ends_s)) is not None:
-            if self._is_words(line):
+            if self._news.takes(line):
                 continue
             if is_result(line):
                 results, ends_s = results + 1, self._monotonic() + settle_s
-            elif self._head_awaiting_pdu is not None or is_news(line):
-                self._tell(line)
+            elif self._news.awaits_pdu or is_news(line):
+                self._news.tell(line)
         return results == 1
 
     def listen(self, timeout_s: float) -> None:
@@ -193,12 +177,12 @@ class Dialogue:
         if not self._lines:
             self._lines.feed(self._wire.read(timeout_s, wakeable=True))
         self.tell_waiting_lines()
-        self._end_words()
+        self._news.end_words()
 
     def tell_waiting_lines(self) -> None:
         """What came behind an answer in the same read (a delivery report, say)."""
         while self._lines:
-            self._tell(self._lines.pop())
+            self._news.tell(self._lines.pop())
 
     def _begin(self, octets: bytes) -> None:
         """What was said before this command is no answer to it."""
@@ -234,7 +218,7 @@ class Dialogue:
         while not self._lines:
             if prompt and self._lines.take_prompt():
                 return ">"
-            self._end_words()
+            self._news.end_words()
             left_s = min(ends_s, self._gives_up_by()) - self._monotonic()
             if left_s <= 0:
                 return None
@@ -249,7 +233,7 @@ class Dialogue:
 
     def _ends(self, awaited: _Awaited, line: str) -> bool:
         """Sorts one line; True at the end of the answer. Raises ModemRefused where that is a refusal."""
-        if self._is_words(line):
+        if self._news.takes(line):
             return False
         line = _without_noise(line, awaited.prefix)
         if line == awaited.command:
@@ -258,7 +242,7 @@ class Dialogue:
             return False
         if line.startswith(ANSWERS_ONLY) and not line.startswith(awaited.prefix or "\0"):
             self._result_is_late = True
-            self._tell(line)
+            self._news.tell(line)
             return False
         if self._result_is_late and is_result(line):
             # the late answer's own result: ours is still to come
@@ -272,69 +256,18 @@ class Dialogue:
 
     def _sort(self, awaited: _Awaited, line: str) -> None:
         """A line that is no result: the answer's, unasked, or noise."""
-        if self._head_awaiting_pdu is not None and HEX_LINE.match(line):
+        if self._news.awaits_pdu and HEX_LINE.match(line):
             # before the answer's own content: a report may come between a +CMGL header and its PDU
-            self._tell(line)
+            self._news.tell(line)
         elif is_answer(awaited.name, line):
             awaited.lines.append(line)
         elif is_news(line):
-            self._tell(line)
+            self._news.tell(line)
         elif awaited.bare or awaited.lines or (awaited.prefix in READS_PDUS and HEX_LINE.match(line)):
             # a PDU whose header was lost: unseen, its memory would count as listed whole
             awaited.lines.append(line)
         else:
             self._unknown(line)
-
-    def _is_words(self, line: str) -> bool:
-        """Whether a line is what stands behind a +CMT in text mode: the next one whatever it says ("OK" is what people answer), and what
-        came with it and has no form of its own."""
-        if self._head_awaiting_words is None:
-            return False
-        if not self._words and self._is_pdu_of_head(line):
-            head, self._head_awaiting_words = self._head_awaiting_words, None
-            self._unasked(Unasked(line=head, pdu=line))
-            return True
-        if self._words and (is_result(line) or is_news(line) or line.startswith((*ANSWERS_ONLY, "AT", ">"))):
-            self._end_words()
-            return False
-        self._words.append(line)
-        return True
-
-    def _is_pdu_of_head(self, line: str) -> bool:
-        """Whether it is as long as the last field of the +CMT says: a name with a comma in it, without quotes, made it look like text mode."""
-        fields = fields_in((self._head_awaiting_words or "").partition(":")[2])
-        length = fields[-1].value if fields else ""
-        return length.isdecimal() and HEX_LINE.match(line) is not None and tpdu_octets_in(line) == int(length)
-
-    def _end_words(self) -> None:
-        """Nothing more came with it."""
-        if self._head_awaiting_words is None or not self._words:
-            return
-        head, words = self._head_awaiting_words, "\n".join(self._words)
-        self._head_awaiting_words, self._words = None, []
-        self._unasked(Unasked(line=head, words=words))
-
-    def _tell(self, line: str) -> None:
-        if self._is_words(line):
-            return
-        if self._head_awaiting_pdu is not None and HEX_LINE.match(line):
-            head, self._head_awaiting_pdu = self._head_awaiting_pdu, None
-            self._unasked(Unasked(line=head, pdu=line))
-        elif not line.startswith(WITH_PDU):
-            if not is_known_news(line) and not line.startswith(ANSWERS_ONLY):
-                self._unknown(line)
-            self._unasked(Unasked(line=line))
-        elif len(fields_in(line.partition(":")[2])) <= MOST_FIELDS_IN_PDU_MODE:
-            self._head_awaiting_pdu = line
-        elif line.startswith("+CDS:"):
-            self._unasked(Unasked(line=line, words=""))
-        else:
-            self._head_awaiting_words = line
-
-
-def tpdu_octets_in(pdu: str) -> int:
-    """How many octets stand behind the service centre's address (27.005 3.1, <length>)."""
-    return len(pdu) // 2 - 1 - int(pdu[:2], 16)
 
 
 def _without_noise(line: str, prefix: str) -> str:

@@ -10,8 +10,8 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 
 from gateway.facts import HeldPdu
-from gateway.modem.dialogue import tpdu_octets_in
 from gateway.modem.pdu import decode
+from gateway.modem.unasked_lines import tpdu_octets_in
 
 ARRIVED = ("0", "1")
 """<stat>: unread, read. 2 and 3 are drafts and sent messages of whoever had the SIM before: they came from nobody (27.005 3.1)."""

@@ -17,7 +17,7 @@ from typing import Literal
 from gateway.errors import ModemGone, ModemHeld, ModemSilent, ModemTrouble, SimTrouble
 from gateway.facts import HeldPdu
 from gateway.modem.condition import differs
-from gateway.modem.dialogue import Dialogue, Times, Unasked
+from gateway.modem.dialogue import Dialogue, Times
 from gateway.modem.freeing import FreeQueue
 from gateway.modem.initialise import Session
 from gateway.modem.jobs import Jobs
@@ -29,6 +29,7 @@ from gateway.modem.pdu import decode
 from gateway.modem.sim import Pin
 from gateway.modem.text_mode import arrival_in_text_mode
 from gateway.modem.trace import Trace, TracedWire
+from gateway.modem.unasked_lines import Unasked
 from gateway.modem.unknown_lines import UnknownLines
 from gateway.modem.ussd import PREFIX, Questions
 from gateway.ports import (

@@ -71,7 +71,7 @@ UNDONE_MODEM = (
     Without(
         55,
         "words in text mode are kept",
-        "gateway/modem/dialogue.py",
+        "gateway/modem/unasked_lines.py",
         "            self._head_awaiting_words = line",
         "            self._head_awaiting_pdu = line",
         MAKES,

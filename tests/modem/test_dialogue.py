@@ -5,7 +5,8 @@ from collections import deque
 import pytest
 
 from gateway.errors import ModemRefused, ModemSilent
-from gateway.modem.dialogue import Dialogue, Unasked
+from gateway.modem.dialogue import Dialogue
+from gateway.modem.unasked_lines import Unasked
 
 
 class Script:
