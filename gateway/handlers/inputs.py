@@ -26,7 +26,9 @@ def input_read(unit: UnitOfWork, own: Input, reading: Reading, event: Event) -> 
     active = switched.happened == "began"
     detail = {**event.detail, "name": own.name, "says": own.active_says if active else own.idle_says}
     if active:
-        detail |= {"advice": own.advice, "priority": own.priority}
+        # what the file does not say of this input is as `[alarms.input-active]` says of all
+        said = own.priority if "priority" in own.model_fields_set else ""
+        detail |= {"advice": own.advice, "priority": said}
     elif switched.was_since is not None:
         detail["lasted_s"] = (switched.at - switched.was_since).total_seconds()
     kind = replace(event, kind="input-active" if active else "input-idle", detail=detail)

@@ -108,3 +108,17 @@ def test_an_urgent_input_calls_out_and_is_taken(tmp_path):
         assert reader.alarms() == ()
         assert {message.contact for message in reader.outbox()} == {"wren", "robin"}
     days.store.close()
+
+
+@pytest.mark.parametrize(
+    ("own", "of_all", "counts"), [("", "", "soon"), ("", "urgent", "urgent"), ("soon", "urgent", "soon")]
+)
+def test_how_urgent_an_input_is(tmp_path, own, of_all, counts):
+    """By its own word, else by what the household says of all of them."""
+    mine = f'priority = "{own}"\n' if own else ""
+    theirs = f'[alarms.input-active]\npriority = "{of_all}"\n' if of_all else ""
+    days = Days(tmp_path, rest=LID + mine + theirs)
+    days.comes(JULY, "LINE 9 MADE 1")
+    with days.store.read() as reader:
+        assert [alarm.priority for alarm in reader.alarms()] == [counts]
+    days.store.close()
