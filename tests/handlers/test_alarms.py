@@ -6,6 +6,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from gateway.handlers.due import do_what_is_due
+from gateway.status.alarm_rounds import next_alarm_due
 from gateway.status.alarms_listed import alarms_listed
 from tests.handlers.days import Days
 from tests.household import RIDGE, ROBIN, WREN
@@ -107,6 +108,19 @@ def test_no_passes_it_on_at_once(days):
     days.comes(MORNING + M, "NO", number=WREN)
     texts = dict(days.leaves(MORNING + M))
     assert "House tank LOW" in texts[ROBIN] and texts[WREN] == "Passed on: House tank LOW."
+
+
+@pytest.mark.parametrize(("table", "judged"), [(TURNS, True), ("[call_out]\n", False)], ids=["by turns", "all at once"])
+def test_a_turn_is_looked_at_when_its_message_should_have_arrived(tmp_path, table, judged):
+    """Where another turn follows; until then nothing of it is due."""
+    days = Days(tmp_path, robin="turn = 2", rest=STOCK + table)
+    days.comes(MORNING, "LINE 1 MADE 1")
+    days.leaves(MORNING)
+    with days.store.read() as reader:
+        due = next_alarm_due(reader, days.site, MORNING + M, reader.alarms())
+    assert (due == MORNING + 10 * M) is judged
+    assert due >= MORNING + 10 * M
+    days.store.close()
 
 
 def test_what_was_taken_comes_back_when_it_is_not_over(days):
