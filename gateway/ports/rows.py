@@ -40,7 +40,7 @@ class SentSegment:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StoredText:
-    """A row of `texts`, in or out, as the contract's JSON has it (plus the site and what the outbox needs)."""
+    """A row of `texts`, in or out, as the contract's JSON has it (plus the site and what the outbox needs). `at`: when it came, or left."""
 
     id: int
     way: Literal["in", "out"]

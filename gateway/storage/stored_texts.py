@@ -5,7 +5,7 @@ from datetime import datetime
 from functools import cache
 from typing import Any
 
-from sqlalchemy import Executable, Integer, bindparam, delete, select, update
+from sqlalchemy import Executable, Integer, bindparam, delete, func, or_, select, update
 
 from gateway.facts import InState, Text
 from gateway.ports import StoredText
@@ -20,7 +20,6 @@ _COLUMNS = (
     "number",
     "contact",
     "text",
-    "at",
     "state",
     "segments",
     "tries",
@@ -29,7 +28,10 @@ _COLUMNS = (
     "site",
     "urgent",
 )
-_BOUNDS = {"here": here(texts), "since": texts.c.at >= bindparam("since")}
+_CAME_OR_LEFT = func.coalesce(texts.c.handed_at, texts.c.at)
+"""When it came, or was handed to the modem: what the night held was no message of the night. Until it leaves, when it was written."""
+_SINCE = or_(texts.c.at >= bindparam("since"), texts.c.handed_at >= bindparam("since"))
+_BOUNDS = {"here": here(texts), "since": _SINCE}
 _HEARD = (
     select(texts.c.at)
     .where(here(texts), texts.c.controller == bindparam("controller"), texts.c.way == "in", texts.c.state != "repeat")
@@ -62,7 +64,7 @@ class TextReader(TableReader):
         bounds = {"here": None if all_sites else self._site, "since": since}
         given = {name: value for name, value in bounds.items() if value is not None}
         rows = self._all(_texts_within(tuple(given), limit is not None), **given, most=limit)
-        return tuple(map(_text_of, reversed(rows)))
+        return tuple(sorted(map(_text_of, rows), key=lambda text: (text.at, text.id)))
 
     def each_text(self, *, since: datetime | None = None) -> Iterator[StoredText]:
         given = {} if since is None else {"since": since}
@@ -131,9 +133,11 @@ class TextWriter(TextReader, TableWriter):
 @cache
 def _texts_within(bounds: tuple[str, ...], limited: bool, *, oldest_first: bool = False) -> Executable:
     """Newest first, if not told otherwise; built once for each set of bounds that is asked for."""
-    asked = select(*(texts.c[name] for name in _COLUMNS)).where(*(_BOUNDS[name] for name in bounds))
+    asked = select(_CAME_OR_LEFT.label("at"), *(texts.c[name] for name in _COLUMNS)).where(
+        *(_BOUNDS[name] for name in bounds)
+    )
     if oldest_first:
-        return asked.order_by(texts.c.at, texts.c.id)
+        return asked.order_by(_CAME_OR_LEFT, texts.c.id)
     asked = asked.order_by(texts.c.at.desc(), texts.c.id.desc())
     return asked.limit(_LIMIT) if limited else asked
 

@@ -20,6 +20,7 @@ NIGHT = datetime(2026, 7, 6, 17, 30, tzinfo=UTC)
 M, H, DAY = timedelta(minutes=1), timedelta(hours=1), timedelta(days=1)
 CALLS = '[call_out]\ntake_within = "15m"\nremind_every = "20m"\n'
 LONG_NAME = "House tank behind the old shearing shed"
+DO_NOT_DRINK = {"de": "Nicht trinken", "en": "Do not drink", "es": "No beba", "uk": "Не пийте"}
 ASLEEP = 'quiet = "22:00-06:30"\n'
 
 
@@ -84,13 +85,8 @@ def test_how_to_answer_is_never_cut(household, language):
         LONG_NAME in text and transliterate(book.sentence("mobile", "take")) in transliterate(text) for _, text in low
     )
     days.comes(NIGHT + H, book.order_words()["dry"][0], number=WREN)
-    harm = [piece[1:] for piece in book.data["said"]["ran-dry"]["more"] if piece.startswith("!")]
     (dry,) = [text for number, text in days.leaves(NIGHT + H) if number == ROBIN]
-    assert (
-        len(harm) == 2
-        and all(transliterate(piece) in transliterate(dry) for piece in harm)
-        and measure_text(dry).segments > 1
-    )
+    assert transliterate(DO_NOT_DRINK[language]) in transliterate(dry) and measure_text(dry).segments > 1
 
 
 def test_what_was_heard_weeks_ago_is_not_told_as_if_it_were_so(household):

@@ -49,7 +49,8 @@ people = 3
 price_per_segment = 0.12
 currency = "AUD"
 """
-    + WREN,
+    + WREN
+    + 'quiet = "22:00-06:30"\n',
     "no float, no figures": SITE
     + BOX
     + """

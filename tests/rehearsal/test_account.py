@@ -82,15 +82,25 @@ def test_messages_are_counted_by_person_weight_and_hour(life):
         assert person["record"] == sum(text["event"] is None for text in theirs), "answers and the week's message"
 
 
+ENDS = {"low-over", "high-over", "heard-again", "power-back", "battery-back"}
+"""What people are told of as soon as their hours are quiet no more."""
+
+
 def test_only_what_is_urgent_breaks_the_quiet_hours(life):
-    """Whatever else a person got in them answers what that person wrote."""
+    """Whatever else a person got in them answers what that person wrote; that something is over waits until they end."""
     quiet = {
         contact["id"]: contact["quiet"].split("-") for contact in life.tables.get("contacts", []) if "quiet" in contact
     }
+    kinds = {event["id"]: event["kind"] for event in life.events}
     for person in life.account["messages"]:
         begins, ends = quiet.get(person["contact"], ("24:00", "00:00"))
-        clocks = [text["at"][11:16] for text in life.left if text["contact"] == person["contact"]]
-        assert sum(clock >= begins or clock < ends for clock in clocks) <= person["urgent"] + person["record"]
+        broke = [
+            text
+            for text in life.left
+            if text["contact"] == person["contact"] and (text["at"][11:16] >= begins or text["at"][11:16] < ends)
+        ]
+        assert len(broke) <= person["urgent"] + person["record"]
+        assert not [text for text in broke if kinds.get(text["event"]) in ENDS]
 
 
 def test_the_cost_is_that_of_the_segments_that_left(life):

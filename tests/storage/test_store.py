@@ -121,6 +121,21 @@ def test_outbox_order_and_references(store):
         assert first != second
 
 
+def test_a_message_has_the_time_at_which_it_left(store):
+    """What the night held was no message of the night; until it leaves, it has the time at which it was written."""
+    with store.write() as tx:
+        held = tx.put_message(Message(contact="wren", number="+61491570156", text="held", at=NOW))
+        tx.put_message(Message(contact="wren", number="+61491570156", text="waits", at=NOW + HOUR))
+        tx.change_message(held.id, state="sent", at=NOW + 3 * HOUR)
+    with store.read() as reader:
+        told = [("waits", NOW + HOUR), ("held", NOW + 3 * HOUR)]
+        assert [(text.text, text.at) for text in reader.texts()] == told
+        assert [(text.text, text.at) for text in reader.each_text()] == told
+        assert [text.text for text in reader.each_text(since=NOW + 2 * HOUR)] == ["held"]
+        assert [text.text for text in reader.texts(since=NOW + HOUR, limit=5)] == ["waits", "held"]
+        assert reader.texts(since=NOW + 4 * HOUR) == ()
+
+
 def test_an_import_is_kept_once(store):
     """The same old text a second time is None."""
     old = Text(number="+61491570006", text="x", at=NOW, heard_at=NOW)
