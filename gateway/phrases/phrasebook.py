@@ -191,10 +191,9 @@ class Phrasebook:
             for template in more
             if (piece := self._fill(template.removeprefix(NEVER_DROPPED), values, line))
         ]
+        # whatever calls out says how to answer, also a kind that only this household made urgent
         if values.get("take") and not any("{take}" in template for template in more):
-            pieces.append(
-                (str(values["take"]), True)
-            )  # whatever calls out says how to answer, also where only this household lets it
+            pieces.append((str(values["take"]), True))
         # a voice speaks its own letters, and is measured in seconds
         letters = replace(self.letters, latin=None) if line == "landline" else self.letters
         may_grow = not FREE_FIELDS & {name for name, _ in FIELD.findall(head)}
