@@ -17,7 +17,7 @@ from gateway.site import Site
 from gateway.status.episodes import Episode, low_figures, of
 from gateway.status.forecast import learnt_of
 from gateway.water.demand import demand_l_day
-from gateway.water.learnt import float_litres
+from gateway.water.float_levels import float_litres
 from gateway.water.water_figures import water_report
 
 LEAST_LOOKED_AT = timedelta(days=30)

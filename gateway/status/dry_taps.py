@@ -16,6 +16,8 @@ from gateway.ports import Reader
 from gateway.site import Site
 from gateway.status.float_ends import LONGEST_REFILL
 from gateway.status.forecast import longest_refill_of
+from gateway.water.inflow import MINUTES_A_DAY, delivered_l_min
+from gateway.water.pipe_flow import fills_in
 
 LEAST_DRY = timedelta(days=2)
 """So long dry taps stand at least before their end is reckoned: filling, letting the air out and making sure of the water take days
@@ -95,5 +97,19 @@ def step_said(site: Site, number: int, line: Line = "mobile") -> str:
     """`2 of 5: Open the laundry tap …`"""
     steps = bleed_steps(site)
     what = site.phrases.sentence("bleed", steps[number].key) or ""
-    values = {"number": number + 1, "count": len(steps), "what": what.format(tap=steps[number].tap)}
+    what = what.format(tap=steps[number].tap)
+    takes, said = _pipes_fill_in(site), site.phrases.sentence("mobile", "pipes-fill-in")
+    if steps[number].key == "fill-slowly" and takes is not None and said is not None:
+        what = f"{what} {said.format(span=site.phrases.format_span(takes, line=line))}"
+    values = {"number": number + 1, "count": len(steps), "what": what}
     return site.phrases.label("step", line=line).format(**values)
+
+
+def _pipes_fill_in(site: Site) -> timedelta | None:
+    """How long the pipes on the way to the taps take to fill at the least; None where no pipe is configured."""
+    house = site.house_tank()
+    way = {house.id, *site.upstream.get(house.id, ())} if house is not None else set()
+    pump = site.settings.source.pump
+    comes = delivered_l_min(pump) * MINUTES_A_DAY if pump is not None else None
+    takes = [fills_in(pipe, comes) for pipe in site.settings.pipes if pipe.lower in way]
+    return sum(takes, timedelta(0)) if takes else None

@@ -13,8 +13,8 @@ from typing import Literal
 from gateway.facts import Event
 from gateway.settings.models import Tank
 from gateway.status.episodes import Episode
+from gateway.water.float_levels import float_litres
 from gateway.water.inflow import MINUTES_A_DAY
-from gateway.water.learnt import float_litres
 
 HOUR = timedelta(hours=1)
 COMPARED = 5

@@ -12,7 +12,8 @@ from gateway.facts import Cause, CauseKind
 from gateway.settings.models import Settings, Tank
 from gateway.water.balance import Balance
 from gateway.water.demand import day_shares
-from gateway.water.learnt import Learnt, float_litres
+from gateway.water.float_levels import float_litres
+from gateway.water.learnt import Learnt
 from gateway.water.tank_now import TankNow
 from gateway.water.volumes import below_l
 

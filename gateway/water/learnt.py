@@ -18,12 +18,14 @@ from gateway.water.chain import chain_of, stages_of
 from gateway.water.demand import day_shares, demand_l_day
 from gateway.water.evidence import Clock, Weighed, weigh
 from gateway.water.explanations import PIPE_TIMES, Rates, explanations, missing_prior, pipe_prior, pipes_at
+from gateway.water.float_levels import float_litres
 from gateway.water.flow_belief import LEAST_NET, UNKNOWN_TIMES, Fill, fill_days, flow_prior, mean_of, source_seen
 from gateway.water.inflow import MINUTES_A_DAY, delivered_l_min
 from gateway.water.pipe_flow import tightest_l_day
 from gateway.water.tank_now import FloatSeen, TankNow
-from gateway.water.use_belief import DRIFT_SD, SHIFT_SD, SHIFTED, Component, UseBelief
-from gateway.water.volumes import below_l, capacity_l
+from gateway.water.use_belief import Component, UseBelief
+from gateway.water.use_learnt import use_after
+from gateway.water.volumes import capacity_l
 
 LEARNT_KINDS: tuple[EventKind, ...] = (
     "low",
@@ -44,9 +46,6 @@ EPISODES = 12
 """So many ends of low spells are weighed: a year or two, and no more work than a slow board has time for."""
 TROUBLE_CASES, SIZE_CASES = 4.0, 3.0
 """What was thought of the rates of trouble, and of the size of a leak, before anything was seen, counts as so many cases."""
-MOST_SQUARE = 6.0
-"""One case far off is a shift, not a household whose days differ."""
-LEAST_SCATTER, MOST_SCATTER = 0.5, 1.6
 PIPE_DOUBT = 0.5
 PIPE_FILL_SD = 0.35
 """Of the log of a fill from above: how much stood there is not known."""
@@ -215,7 +214,7 @@ class _Fold:
             pipes[explanation.pipe] += candidate.weight
         if several:
             self._pipes_seen([cut + weight / max(share, 1e-9) for weight, share in zip(pipes, before, strict=True)])
-        self.learnt = replace(self.learnt, use=_use_after(self.learnt.use, weighed), rates=self._rates())
+        self.learnt = replace(self.learnt, use=use_after(self.learnt.use, weighed), rates=self._rates())
 
     def _pipes_seen(self, likely: Sequence[float]) -> None:
         """Each case counts by a part of itself: its tanks were not as full, or its cause another, as likely as that."""
@@ -286,86 +285,6 @@ def _as_it_was(tank: Tank, past: TankPast) -> TankNow:
     return TankNow(state="low" if past.low_at else "ok", since=past.low_at, floats=tuple(floats))
 
 
-def _use_after(use: UseBelief, weighed: Sequence[Weighed]) -> UseBelief:
-    """The household's usual use after an episode: each of its normals moved by what each explanation saw, moments matched."""
-    moved: list[list[Component]] = [[] for _ in use.usual]
-    still = 1.0
-    for candidate in weighed:
-        if not candidate.seen or candidate.weight < 1e-3:
-            continue
-        still -= candidate.weight
-        precision = sum(1 / sd**2 for _, sd in candidate.seen)
-        ratio = sum(ratio / sd**2 for ratio, sd in candidate.seen) / precision
-        after = [_moved(part, ratio, math.sqrt(1 / precision)) for part in use.usual]
-        total = sum(new.weight for parts in after for new in parts)
-        for number, parts in enumerate(after):
-            moved[number].extend(
-                replace(new, weight=candidate.weight * new.weight / total) for new in parts if total > 0
-            )
-    matched = [
-        _matched([*new, replace(part, weight=max(still, 0.0) * part.weight)], part)
-        for part, new in zip(use.usual, moved, strict=True)
-    ]
-    total = sum(part.weight for part in matched)
-    scatter, cases = _scatter_after(use, weighed)
-    return replace(
-        use,
-        scatter=scatter,
-        scatter_cases=cases,
-        usual=tuple(replace(part, weight=part.weight / total) for part in matched),
-    )
-
-
-def _scatter_after(use: UseBelief, weighed: Sequence[Weighed]) -> tuple[float, float]:
-    """How days differ: each ratio that was seen, against how far off it might have been (a scaled inverse chi-squared, as it moves)."""
-    squares, cases = use.scatter**2 * use.scatter_cases, use.scatter_cases
-    for candidate in weighed:
-        for ratio, sd in candidate.seen:
-            off = min((ratio - use.mean) ** 2 / (sd**2 + use.sd**2 + DRIFT_SD**2), MOST_SQUARE)
-            squares, cases = squares + candidate.weight * use.scatter**2 * off, cases + candidate.weight
-    return min(max(math.sqrt(squares / cases), LEAST_SCATTER), MOST_SCATTER), cases
-
-
-def _moved(part: Component, ratio: float, noise: float) -> list[Component]:
-    """One normal after a ratio seen in an episode, that was as usual or quite different."""
-    found = []
-    for share, drift in ((1 - SHIFTED, DRIFT_SD), (SHIFTED, SHIFT_SD)):
-        seen_sd = math.hypot(noise, drift)
-        spread = math.hypot(part.sd, seen_sd)
-        gain = part.sd**2 / spread**2
-        likely = part.weight * share * math.exp(-0.5 * ((ratio - part.mean) / spread) ** 2) / spread
-        mean, sd = part.mean + gain * (ratio - part.mean), part.sd * math.sqrt(1 - gain)
-        found.append(Component(weight=likely, mean=mean, sd=sd))
-    return found
-
-
-def _matched(moved: Sequence[Component], before: Component) -> Component:
-    total = sum(part.weight for part in moved)
-    if total <= 0:
-        return replace(before, weight=0.0)
-    mean = sum(part.weight * part.mean for part in moved) / total
-    variance = sum(part.weight * (part.sd**2 + (part.mean - mean) ** 2) for part in moved) / total
-    return Component(weight=total, mean=mean, sd=math.sqrt(variance))
-
-
 def _shares(counts: Sequence[float]) -> list[float]:
     total = sum(counts)
     return [count / total for count in counts]
-
-
-def float_litres(tank: Tank, means: str) -> float | None:
-    """Water below the tank's lowest low (or highest high) float, or a gauge's limit; None where shape or level is not known."""
-    levels = [
-        configured.level_m for configured in tank.floats if configured.means == means and configured.level_m is not None
-    ]
-    levels += [limit for gauge in tank.gauges if (limit := gauge.low_m if means == "low" else gauge.high_m)]
-    if tank.shape is None or not levels:
-        return None
-    return below_l(tank.shape, min(levels) if means == "low" else max(levels))
-
-
-def full_litres(tank: Tank) -> float | None:
-    """What counts as full: its high float, else the brim."""
-    if tank.shape is None:
-        return None
-    return float_litres(tank, "high") or capacity_l(tank.shape)

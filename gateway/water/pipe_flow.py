@@ -7,6 +7,7 @@ et al. 1975, from memory.
 
 import math
 from collections.abc import Sequence
+from datetime import timedelta
 
 from gateway.settings.models import Pipe
 from gateway.water.bisection import reached
@@ -19,6 +20,7 @@ LAMINAR_BELOW = 2040.0
 FASTEST_M_S = 30.0
 CLOSE = 1e-7
 ROUNDS = 12
+FILL_SLOWLY_M_S = 0.3
 LITRES_A_DAY = 1000.0 * 86_400.0
 
 
@@ -55,6 +57,13 @@ def carries_air_m_s(inner_m: float, slope_degrees: float) -> float:
     """The least speed that carries air down and out."""
     slope = math.sqrt(math.sin(math.radians(slope_degrees)))
     return math.sqrt(GRAVITY * inner_m) * (0.825 + 0.25 * slope)
+
+
+def fills_in(pipe: Pipe, flow_l_day: float | None) -> timedelta:
+    """Until an empty pipe is full: by what comes, and slowly, since water that rushes into air hammers (AWWA M51, from memory)."""
+    area_m2 = math.pi * (pipe.inner_mm / 1000) ** 2 / 4
+    comes = flow_l_day / LITRES_A_DAY / area_m2 if flow_l_day else FILL_SLOWLY_M_S
+    return timedelta(seconds=pipe.length_m / min(comes, FILL_SLOWLY_M_S))
 
 
 def tightest_l_day(pipes: Sequence[Pipe]) -> float | None:

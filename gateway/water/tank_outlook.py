@@ -16,7 +16,8 @@ from gateway.water.chain import stages_of
 from gateway.water.demand import demand_l_day
 from gateway.water.dry_time import Times, dry_times, left
 from gateway.water.fill_time import fill_parts, filling
-from gateway.water.learnt import Learnt, float_litres, full_litres
+from gateway.water.float_levels import float_litres, full_litres
+from gateway.water.learnt import Learnt
 from gateway.water.level_outlook import LEAST_HOURS, level_outlook
 from gateway.water.tank_now import TankNow
 from gateway.water.volumes import capacity_l

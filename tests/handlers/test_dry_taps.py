@@ -90,6 +90,32 @@ def test_a_question_calls_nobody(days, before, text, answer):
     assert [to for to, _ in days.outbox()].count(ROBIN) == told and len(days.events("ran-dry")) == dry
 
 
+PIPES = """[source]
+pump = { kind = "steady", flow_l_min = 6 }
+[[pipes]]
+from = "source"
+to = "spring"
+inner_mm = 26
+length_m = 300
+fall_m = 12
+[[pipes]]
+from = "spring"
+to = "house"
+inner_mm = 26
+length_m = 300
+fall_m = 12
+"""
+
+
+def test_where_the_pipes_are_known_it_is_said_how_long_they_take_to_fill(days):
+    """All on the way to the taps, by what the source gives; of a house without [[pipes]] nothing is said."""
+    (_, (plain,)) = answers(days, ["DRY", "NEXT"])
+    assert "fill slowly" in plain and "That takes" not in plain
+    days.configure(rest=TAPS + PIPES)
+    (_, (said,)) = answers(days, ["DRY", "NEXT"], JUNE + 40 * DAY)
+    assert "the pipes fill slowly. That takes 53 min at least, and as long again until the air is out." in said
+
+
 def test_a_second_report_does_not_begin_the_steps_anew(days):
     """Who is at the kitchen tap stays there."""
     answers(days, ["DRY", "NEXT", "NEXT"])

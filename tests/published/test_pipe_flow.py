@@ -6,7 +6,14 @@ import pytest
 
 from gateway.settings.models import Pipe, Settings
 from gateway.water.explanations import PIPE_TIMES, pipe_prior, pipes_at
-from gateway.water.pipe_flow import carries_air_m_s, friction_factor, head_loss_m, passes_l_day, tightest_l_day
+from gateway.water.pipe_flow import (
+    carries_air_m_s,
+    fills_in,
+    friction_factor,
+    head_loss_m,
+    passes_l_day,
+    tightest_l_day,
+)
 from gateway.water.water_figures import water_report
 
 FRICTION = (
@@ -31,6 +38,18 @@ def test_friction_is_that_of_the_published_table(inner_m, l_s, factor, loss):
     v = speed(inner_m, l_s)
     assert friction_factor(v * inner_m / 1.139e-6, 7e-6 / inner_m) == pytest.approx(factor, rel=0.01)
     assert head_loss_m(inner_m, 100, v) == pytest.approx(loss, rel=0.01)
+
+
+@pytest.mark.parametrize(
+    ("l_s", "seconds"),
+    [(0.1, 1593), (1.0, 1000), (None, 1000)],
+    ids=["pipe_examples.csv: by what comes", "no faster than 0.3 m/s", "what comes is not known"],
+)
+def test_an_empty_pipe_is_filled_by_what_comes_and_slowly(l_s, seconds):
+    """300 m of 26.0 mm."""
+    pipe = Pipe.model_validate({"from": "source", "to": "house", "inner_mm": 26, "length_m": 300, "fall_m": 12})
+    comes = l_s * 86_400 if l_s is not None else None
+    assert fills_in(pipe, comes).total_seconds() == pytest.approx(seconds, rel=1e-3)
 
 
 EXAMPLES = [
