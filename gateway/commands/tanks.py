@@ -45,7 +45,7 @@ def run(arguments: argparse.Namespace) -> int:
         return 0
     print(f"As known at {local_time(at, site.zone)} ({site.settings.site.timezone}).")
     for words in who:
-        print(f"{words}.")
+        print_text(f"{words}.")
     for standing, battery_texts in zip(standings, batteries, strict=True):
         _print_site(standing, battery_texts, headed=len(sites) > 1)
     for place in sites:
@@ -81,7 +81,7 @@ def _print_site(standing: SiteStanding, battery_texts: Sequence[str], *, headed:
     for tank in snapshot.tanks:
         cause = standing.forecasts[tank.tank.id].cause
         if cause is not None:
-            print(f"\n{tank.tank.name}: {cause.kind}. {cause.because}")
+            print_text(f"{tank.tank.name}: {cause.kind}. {cause.because}", before="\n")
     print()
     print_table(
         ("controller", "state", "last heard", "may be silent", *(entry.label for entry in OVERVIEW)),

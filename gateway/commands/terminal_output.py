@@ -18,8 +18,8 @@ COLUMNS = 80
 NARROWEST_COLUMNS, WIDEST_COLUMNS = 50, 200
 GAP_COLUMNS = 2
 ROWS_OF_A_HEADING = 2
-HEADING_PADDING = 2
-"""So much wider than its heading tabulate makes a column at the least."""
+LONGEST_WORD = 16
+"""In columns: such words are not broken while there is room; dates and our own words are no longer."""
 ROWS_BESIDE_A_LIST = 5
 """The command, the heading, what is said of more, and the prompt after it."""
 
@@ -111,35 +111,38 @@ def print_table(headings: Sequence[str], rows: Sequence[Sequence[object]]) -> No
 
 def _table(headings: Sequence[str], rows: Sequence[Sequence[object]]) -> str:
     # Imported here: 14 ms and 1.5 MB, which `check` and every answer in JSON do without.
-    from tabulate import tabulate
+    import tabulate
 
+    tabulate.MIN_PADDING = 0  # two columns more for each heading are a word less in a narrow terminal
     cells = [[_cell(value) for value in row] for row in rows]
     most = _most_columns(headings, cells, terminal_columns())
     # Without `disable_numparse` a text such as "0123" would be shown as the number 123.
-    return tabulate(
+    return tabulate.tabulate(
         cells,
         headers=headings,
         tablefmt="simple",
         maxcolwidths=most,
-        maxheadercolwidths=[max(columns - HEADING_PADDING, 1) for columns in most],
+        maxheadercolwidths=most,
         disable_numparse=True,
     )
 
 
 def _most_columns(headings: Sequence[str], rows: Sequence[Sequence[str]], columns: int) -> list[int]:
-    """How wide each column may be: as it needs, or all that are wider as wide as leaves no line longer than that."""
+    """How wide each column may be: as it needs, or all that are wider as wide as leaves no line longer than that. No column is narrower
+    than its longest word while that is possible: a date in two halves is read wrongly."""
     from wcwidth import wcswidth  # as tabulate above, which brings it
 
-    def width(cell: str) -> int:
-        return max(wcswidth(line) for line in cell.split("\n"))
-
-    least = [width(heading) + HEADING_PADDING for heading in headings]
-    by_column = zip(*rows, strict=True) if rows else ((),) * len(least)
-    needs = [max((needed, *map(width, column))) for needed, column in zip(least, by_column, strict=True)]
+    by_column = list(zip(headings, *rows, strict=True))
+    needs = [max(wcswidth(line) for cell in column for line in cell.split("\n")) for column in by_column]
+    words = [max(wcswidth(word) for cell in column for word in cell.split() or [""]) for column in by_column]
     room = columns - GAP_COLUMNS * (len(needs) - 1)
-    fitting = (most for most in range(max(needs), 0, -1) if sum(min(need, most) for need in needs) <= room)
-    most = next(fitting, 1)
-    return [max(min(need, most), 1) for need in needs]
+    for whole in range(LONGEST_WORD, 0, -1):
+        least = [min(word, whole) for word in words]
+        for most in range(max(needs), 0, -1):
+            widths = [max(min(need, most), low, 1) for need, low in zip(needs, least, strict=True)]
+            if sum(widths) <= room:
+                return widths
+    return [1] * len(needs)
 
 
 def print_text(text: str, *, label: str = "", before: str = "", after: str = "") -> None:

@@ -11,7 +11,7 @@ from gateway.clock import SystemClock
 from gateway.commands import doctor
 from gateway.commands.doctor_findings import Finding
 from gateway.commands.site_and_store import parse_moment
-from gateway.commands.terminal_output import counted
+from gateway.commands.terminal_output import _most_columns, counted
 from gateway.facts import Event
 from gateway.settings.load import load
 from gateway.site import compile_site
@@ -134,3 +134,20 @@ def test_a_number_of_rows_that_cannot_be(count, capsys):
 def test_one_of_a_thing_is_no_plural(count, said):
     """As a person writes it."""
     assert counted(count, "text") == said
+
+
+@pytest.mark.parametrize(
+    ("columns", "widths"),
+    [
+        (80, [10, 6, 16, 13, 5, 6]),
+        (64, [10, 6, 14, 13, 5, 6]),
+        (60, [10, 6, 11, 11, 5, 6]),
+        (50, [8, 6, 8, 7, 5, 6]),
+        (12, [1, 1, 1, 1, 1, 1]),
+    ],
+)
+def test_no_word_is_broken_while_there_is_room(columns, widths):
+    """A date in two halves is read wrongly; only where all of it is too much it is broken after all."""
+    headings = ("controller", "state", "last heard", "may be silent", "volts", "signal")
+    rows = [("Spur box", "silent", "2024-04-15 09:57", "1d 2h", "12.1", "-")]
+    assert _most_columns(headings, rows, columns) == widths
