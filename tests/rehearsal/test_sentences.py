@@ -11,6 +11,7 @@ from gateway.rehearsal.differences import differences
 from gateway.rehearsal.lived_through import ForecastMade
 from gateway.settings.load import load_text
 from gateway.simulator.household.household import TrueSpell
+from gateway.simulator.household.people import TAKES_IT
 from gateway.site import compile_site
 from tests.rehearsal.households import HOUSEHOLDS
 
@@ -60,10 +61,10 @@ def test_what_left_is_counted_by_weight_and_by_night():
         text(5, START, state="failed"),
         text(6, START, state="waiting"),
     ]
-    account = told([event(1, START), event(2, START, "alive")], texts)
+    account = told([event(1, START), event(3, START + HOUR), event(2, START, "alive")], texts)
     assert account.messages == (MessagesTo(contact="wren", urgent=1, soon=1, record=1, night=2),)
     assert (account.texts_in, account.cost, account.days) == (1, 0.48, 10.0)
-    assert (account.low_spells, account.events) == ({"house": 1}, {"alive": 1, "low": 1})
+    assert (account.low_spells, account.events) == ({"house": 2}, {"alive": 1, "low": 2})
 
 
 @pytest.mark.parametrize(("trickle_h", "spells"), [(23, 1), (24, 2)])
@@ -158,3 +159,6 @@ def test_what_the_file_does_not_say_is_taken_for_granted(household, gaps):
     taken = list(assumptions(lived(site)))
     assert sum("your file" in sentence for sentence in taken) == gaps and len(taken) == gaps + 5
     assert len(list(assumptions(lived(site, stories=("leak",))))) == gaps + 4
+    assert (
+        taken[-2].startswith(f"{round(100 * TAKES_IT)} of a hundred times people take") and "texts 0 " not in taken[-1]
+    )
