@@ -8,7 +8,7 @@ import pytest
 
 from gateway.settings.load import load_text
 from gateway.water.balance import balance, dry_parts
-from gateway.water.chain import chain_of
+from gateway.water.chain import Chain, chain_of
 from gateway.water.explanations import MISSING_TIMES, PIPE_TIMES, Rates, explanations
 from gateway.water.flow_belief import fill_days
 from gateway.water.learnt import learn
@@ -119,6 +119,19 @@ def test_more_drawn_empties_both_by_what_the_pipe_passes(settings):
     lack = MISSING_TIMES[0] * USE
     assert wide[("spring", "dry")] == pytest.approx(2000 / lack)
     assert wide[("house", "dry")] == pytest.approx((2000 + 4000) / lack)
+
+
+@pytest.mark.parametrize(
+    ("stages", "source", "between", "more"),
+    [(1, 0.42 / 0.76, 0, 0.34 / 0.76), (2, 0.42, 0.24, 0.34), (3, 0.42 / 1.24, 0.48 / 1.24, 0.34 / 1.24)],
+)
+def test_each_pipe_has_its_share_of_the_troubles(stages, source, between, more):
+    """The prior of each kind, one: a pipe more is one more that may be blocked."""
+    chain = Chain(holds_l=(1000.0,) * stages, guessed=(False,) * stages, marks=())
+    priors = dict.fromkeys(("supply-stopped", "blocked-between", "heavy-draw"), 0.0)
+    for found in explanations(chain, Rates(), USE, SOURCE):
+        priors[found.kind] += found.prior
+    assert list(priors.values()) == pytest.approx([source, between, more])
 
 
 def parts_after(settings, hours, heard=True):

@@ -65,6 +65,34 @@ def test_no_cause_is_told_from_a_tank_that_was_never_heard_of(said_nothing):
     assert "stands above" not in told.cause.because
 
 
+@pytest.mark.parametrize(
+    ("was", "instead", "kind"),
+    [
+        ('shape = { kind = "litres", litres = 4000, height_m = 1.8 }\n', "", "unclear"),
+        ("input = 1, level_m = 0.6", "input = 1", "blocked-between"),
+    ],
+    ids=["no shape", "no height of the float"],
+)
+def test_a_cause_is_told_of_a_tank_of_which_little_is_configured(was, instead, kind):
+    """What stands below its float is not known then."""
+    assert was in CONFIGURATION
+    settings = load_text(CONFIGURATION.replace(was, instead), "gateway.toml").settings
+    idle = FloatSeen(means="low", level_m=0.5, state="idle", since=NOW - timedelta(days=1))
+    states = {"spring": TankNow(state="ok", since=idle.since, floats=(idle,)), "house": LOW}
+    told = cause_of(settings, states).cause
+    assert told.kind == kind and "Spring tank stands above its low float." in told.because
+
+
+@pytest.mark.parametrize(("heard_until", "kind"), [(None, "float-fault"), (NOW - timedelta(days=19), "unclear")])
+def test_a_float_that_is_low_for_weeks_is_at_fault_only_if_its_box_is_heard(heard_until, kind):
+    """A silent box would not have told that it is well again."""
+    since = NOW - timedelta(days=20)
+    active = FloatSeen(means="low", level_m=0.6, state="active", since=since)
+    low = TankNow(state="low", since=since, floats=(active,), heard_until=heard_until)
+    settings = load_text(CONFIGURATION, "gateway.toml").settings
+    assert cause_of(settings, {"spring": TankNow(state="unknown", since=None), "house": low}).cause.kind == kind
+
+
 def test_water_that_stands_upstream_and_does_not_come_down_is_a_blocked_pipe():
     """The tank upstream has said that it is well: something is in the way."""
     idle = FloatSeen(means="low", level_m=0.5, state="idle", since=NOW - timedelta(days=1))
