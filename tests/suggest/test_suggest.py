@@ -122,6 +122,19 @@ def test_states_that_are_told_by_a_code_are_read_by_a_rule_each() -> None:
     assert meant(book.read("E08 contact n°2 3/12 7:30am")) == "input 2 idle"
 
 
+def test_names_of_several_words_are_kept_whole() -> None:
+    """SPRING beside OLD SHED: a rule that read any name that begins with OLD would tell another tank's news as this one's."""
+    names = {"1": "SPRING", "2": "OLD SHED", "3": "TOP PADDOCK", "4": "YARDS"}
+    samples = [
+        f"input {number} {state}\t#{5081 + 4 * int(number) + place} {name} {word}! {place + 1}/{number}0/26 1{number}:4{place}"
+        for number, name in names.items()
+        for place, (state, word) in enumerate((("active", "closed"), ("idle", "opened")))
+    ]
+    book = book_of(suggest_rules(samples))
+    assert meant(book.read("#5101 OLD SHED opened! 3/12/26 07:30")) == "input 2 idle"
+    assert meant(book.read("#5102 OLD DAM opened! 3/12/26 07:30")) == "unread"
+
+
 def test_contradicting_labels_are_said_and_not_learnt() -> None:
     """The few that go against the many are unread; the rest is learnt as if they were not there."""
     lines = [
