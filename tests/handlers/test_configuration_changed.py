@@ -25,7 +25,8 @@ def test_a_change_is_on_record_once_at_start_or_at_reload(tmp_path, capsys):
     days.configure(rest="[limits]\nsegments = 3\n", wren='quiet = "22:00-06:00"')
     days.at(JUNE + 4 * H, gateway_life.reloaded)
     first, second = days.events("configuration-changed")
-    assert (first.at, first.detail["changes"]) == (JUNE + 2 * H, [{"key": "limits.segments", "from": None, "to": "2"}])
+    changed = {"key": "limits.segments", "from": None, "to": "2"}
+    assert (first.at, first.detail) == (JUNE + 2 * H, {"changes": [changed]})
     assert {change["key"]: (change["from"], change["to"]) for change in second.detail["changes"]} == {
         "limits.segments": ("2", "3"),
         "contacts[wren].quiet": (None, "22:00-06:00"),
