@@ -21,6 +21,9 @@ ENDS_UNHEARD = {
     "said": "whose alarm is over when somebody texts OVER",
 }
 
+POWER_STILL = {"power-lost": "the power was known to be lost already", "power-back": "it was not known to be lost"}
+"""What a text says of the power that says nothing new."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Explained:
@@ -141,7 +144,8 @@ def _event_words(site: Site, event: Event) -> str:
             f"{words}; it counts once it has held for {format_duration(placed.float.settle) if placed else 'its time'}"
         )
     if "still" in event.detail:
-        return f"{words}; the float was {event.detail['still']} already"
+        still = event.detail["still"]
+        return f"{words}; {POWER_STILL.get(still, f'the float was {still} already')}"
     return words
 
 

@@ -55,6 +55,7 @@ def explained_by(config: str, capsys: pytest.CaptureFixture[str], *arguments: st
         ),
         ("LINE 7 MADE now", ["no float of this configuration"]),
         ("MAINS GONE", ["rule 3: power-lost", "Event power-lost, Ridge box"]),
+        ("MAINS BACK", ["rule 4: power-back", "; it was not known to be lost"]),
         ("\x1b[2J" + "long " * 40, ["Read by no rule"]),
     ],
 )
