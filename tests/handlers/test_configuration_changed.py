@@ -9,6 +9,7 @@ from gateway.handlers import gateway_life
 from gateway.page.event_list import event_line
 from gateway.phrases import load_phrases, with_page_words
 from tests.handlers.days import Days
+from tests.household import ROBIN, WREN
 
 JUNE, H = datetime(2026, 6, 1, 2, 0, tzinfo=UTC), timedelta(hours=1)
 
@@ -54,3 +55,17 @@ def test_the_file_itself_is_kept_without_its_secrets(tmp_path):
         kept = reader.state(ConfigurationKept)
     days.store.close()
     assert kept.secrets == ("controllers[0].ask.text",) and 'ask = { text = "(secret)", every = "2d" }' in kept.text
+
+
+def test_whoever_was_told_of_an_alarm_hears_that_its_tank_is_gone(tmp_path):
+    """Nobody else: they never heard of it."""
+    finch = '[[contacts]]\nid = "finch"\nname = "Finch"\nnumber = "0491 570 158"\nabout = ["gateway"]\n'
+    stock = '[[tanks]]\nid = "stock"\nname = "Stock tank"\n  [[tanks.floats]]\n  controller = "ridge"\n  input = 3\n  means = "low"\n'
+    days = Days(tmp_path, rest=finch + stock)
+    days.at(JUNE, gateway_life.record_configuration)
+    days.comes(JUNE, "LINE 3 MADE 1")
+    assert {number for number, _ in days.leaves(JUNE)} == {WREN, ROBIN}
+    days.configure(rest=finch)
+    days.at(JUNE + H, gateway_life.record_configuration)
+    assert sorted(number for number, text in days.outbox() if "Stock tank" in text) == [WREN, ROBIN]
+    days.store.close()
