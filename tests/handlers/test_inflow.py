@@ -4,7 +4,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from gateway.facts.states import InflowSaid
+from gateway.facts.states import InflowAsked, InflowSaid
 from gateway.status.forecast import forecast_of
 from tests.handlers.days import Days
 from tests.household import ROBIN, WREN
@@ -43,6 +43,19 @@ def test_the_news_of_a_low_tank_asks_once(days):
     assert QUESTION in told
     days.comes(NOON + MIN, "LINE 2 MADE 0717")
     assert not any("Does water run" in text for text in texts_to(days, NOON + MIN))
+
+
+def test_tanks_asks_where_the_news_did_not(days):
+    """Once: not what the news of this spell asked already, nor again what TANKS itself did."""
+    days.comes(NOON, "LINE 1 MADE 0717")
+    days.leaves(NOON)
+    asked = []
+    for minute, before in ((1, "asked"), (2, "forgotten"), (3, "asked")):
+        if before == "forgotten":
+            days.at(NOON + 2 * MIN, lambda unit: unit.tx.clear_state(InflowAsked))
+        days.comes(NOON + minute * MIN, "TANKS", number=WREN)
+        asked.append(any(QUESTION in text for text in texts_to(days, NOON + minute * MIN)))
+    assert asked == [False, True, False]
 
 
 @pytest.mark.parametrize(
