@@ -341,3 +341,10 @@ def test_row_73_one_word_alone_is_no_reading_among_others() -> None:
     high = RuleTable(text="HIGH", means="input", input=3, state="active")
     assert len(compile_rulebook([LINE, high]).read("LINE 1 MADE at high noon").readings) == 1
     assert compile_rulebook([LINE, high]).read("HIGH").rule == 2
+
+
+def test_row_73_what_a_quiet_rule_took_is_read_without_any_rule_of_states() -> None:
+    """A sign of life that goes on to tell of the mains."""
+    quiet, mains = RuleTable(text="STATION *", means="alive"), RuleTable(text="MAINS GONE", means="power-lost")
+    read = compile_rulebook([quiet, mains]).read("STATION WELL MAINS GONE")
+    assert [reading.means for reading in read.readings] == ["alive", "power-lost"]
