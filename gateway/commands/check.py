@@ -4,7 +4,7 @@ import argparse
 import sys
 from collections.abc import Sequence
 
-from gateway.commands.adopted_notes import adopted_notes
+from gateway.commands.record_notes import record_notes
 from gateway.commands.terminal_output import print_json, print_text
 from gateway.commands.trap_checks import CHECKS
 from gateway.errors import ConfigurationWrong, Problem
@@ -49,7 +49,7 @@ def _checked(file: str) -> tuple[tuple[Problem, ...], tuple[Problem, ...], tuple
     """Its mistakes and its warnings, and who would notice its board's death; that anybody may read it is told only where it holds otherwise."""
     try:
         loaded = load(file, CHECKS)
-        warnings = (*loaded.warnings, *adopted_notes(loaded.settings, file))
+        warnings = (*loaded.warnings, *record_notes(loaded.settings, file))
     except ConfigurationWrong as mistakes:
         return mistakes.problems, mistakes.warnings, ()
     notices = who_would_notice(loaded.settings)

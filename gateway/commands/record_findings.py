@@ -8,12 +8,15 @@ from gateway.commands.doctor_findings import Finding
 from gateway.commands.terminal_output import counted, local_time
 from gateway.errors import StoreUnwritable
 from gateway.facts import KINDS
+from gateway.facts.states import TextsRarer
+from gateway.heartbeats import watch_losses
 from gateway.ports import Reader
 from gateway.site import Site
 from gateway.status.battery import BatteryNow, battery_now, battery_said
 from gateway.status.broker import COUNTED, NO_LIBRARY, broker_seen
 from gateway.status.cards import cards_until
 from gateway.status.credit import last_credit
+from gateway.status.silence import rhythm_of, rhythm_said
 from gateway.status.summary import costs
 from gateway.status.troubles import trouble_since, troubles
 from gateway.status.waiting import stuck
@@ -37,6 +40,7 @@ def record_findings(site: Site, reader: Reader, now: datetime) -> Iterator[Findi
     yield from _broker(site, reader, now)
     yield _credit(site, reader)
     yield from _cards(site, reader, now)
+    yield from _rhythms(site, reader, now)
     yield from _batteries(site, reader, now)
     yield from _cost(site, reader, now)
 
@@ -146,6 +150,23 @@ def _credit(site: Site, reader: Reader) -> Finding:
     low = balance.low is not None and answer.amount < balance.low
     text = f"{answer.amount:.2f} {site.settings.limits.currency} ({when})"
     return Finding(what="credit", right=not low, text=text, remedy="top it up" if low else "")
+
+
+def _rhythms(site: Site, reader: Reader, now: datetime) -> Iterator[Finding]:
+    """Of every controller that is watched for silence: how often it texts, and whether more of that stays away than usual."""
+    for controller in site.settings.controllers:
+        rhythm = rhythm_of(reader, controller, known_by=now) if controller.silence_after is not None else None
+        if rhythm is None:
+            continue
+        told = reader.state(TextsRarer, controller.id)
+        losses = watch_losses(rhythm, told.usual if told else None)
+        remedy = "look at its aerial, its battery and its card"
+        yield Finding(
+            what=f"texts of {controller.name}",
+            right=not losses.rarer,
+            text=rhythm_said(site, controller, rhythm, losses),
+            remedy=remedy if losses.rarer else "",
+        )
 
 
 def _batteries(site: Site, reader: Reader, now: datetime) -> Iterator[Finding]:

@@ -219,6 +219,14 @@ class GaugeContradicted(State):
     told_at: datetime | None = None
 
 
+@state("texts-rarer")
+class TextsRarer(State):
+    """It was told that more of a controller's texts stay away than usual, and what share was usual then."""
+
+    told_at: datetime
+    usual: float
+
+
 # --- tanks, by their ids ---
 
 

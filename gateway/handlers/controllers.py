@@ -6,23 +6,35 @@ on mains → without power (`power-lost`) → on mains (`power-back`)
 
 from collections.abc import Collection, Mapping
 from dataclasses import replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any, Literal
 
 from gateway.facts import Event, EventKind, Reading, Text
-from gateway.facts.states import Asked, BatteryEpisode, Overvoltage, PowerLost, Silence, Watched, WatchedTogether
+from gateway.facts.states import (
+    Asked,
+    BatteryEpisode,
+    Overvoltage,
+    PowerLost,
+    Silence,
+    TextsRarer,
+    Watched,
+    WatchedTogether,
+)
 from gateway.handlers.errands import ask_controller
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.notify import notify_of_late
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.heartbeats.controller_verdict import Verdict
+from gateway.heartbeats.texts_rarer import watch_losses
 from gateway.inbox import clock_trusted, latest_possible
 from gateway.power.high_voltage import is_too_high
 from gateway.power.low_battery import What, distrust_future, judge_percent, judge_volts
 from gateway.settings.models import Controller
 from gateway.status.battery import lasts_h
 from gateway.status.errands import unanswered_since
-from gateway.status.silence import clock_off, flagged_silent, last_heard, limit_of, silence_cause, verdict_of
+from gateway.status.silence import clock_off, flagged_silent, last_heard, limit_of, rhythm_of, silence_cause, verdict_of
+
+SAID_AGAIN_AFTER = timedelta(days=30)
 
 
 def controller_heard(unit: UnitOfWork, controller: Controller, text: Text) -> None:
@@ -41,6 +53,23 @@ def controller_heard(unit: UnitOfWork, controller: Controller, text: Text) -> No
     # a silence that a clock which was ahead began lasted nobody knows how long
     detail = {"lasted_s": (text.at - since).total_seconds()} if since <= text.at else {}
     record_event(unit, _of_text(unit, controller, text, "heard-again", detail))
+
+
+def watch_losses_of(unit: UnitOfWork, controller: Controller, text: Text) -> None:
+    """More of what is due by its rhythm stays away than usual: told once, and not again within a month however it goes on."""
+    if unit.imported or text.doubt == "late" or controller.silence_after is None:
+        return
+    rhythm = rhythm_of(unit.tx, controller)
+    if rhythm is None:
+        return
+    told = unit.tx.state(TextsRarer, controller.id)
+    losses = watch_losses(rhythm, told.usual if told else None)
+    if losses.rarer and told is None:
+        unit.tx.set_state(TextsRarer(told_at=unit.now, usual=losses.usual), controller.id)
+        detail = {"since": losses.since.isoformat(), "count": losses.lost, "of": losses.due}
+        record_event(unit, unit.event("texts-rarer", detail, at=text.at, controller=controller.id))
+    elif not losses.rarer and told is not None and unit.now - told.told_at >= SAID_AGAIN_AFTER:
+        unit.tx.clear_state(TextsRarer, controller.id)
 
 
 def power_changed(

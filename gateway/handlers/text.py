@@ -12,7 +12,13 @@ from typing import Any
 from gateway.facts import Event, EventKind, InState, Reading, RuleRead, Text
 from gateway.handlers.adoption import ask_of_box, ask_of_contact
 from gateway.handlers.cold import cold_read
-from gateway.handlers.controllers import battery_read, controller_heard, power_changed, watch_high_voltage
+from gateway.handlers.controllers import (
+    battery_read,
+    controller_heard,
+    power_changed,
+    watch_high_voltage,
+    watch_losses_of,
+)
 from gateway.handlers.errands import box_clock_read, errand_heard
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.floats import float_read
@@ -52,6 +58,7 @@ def _from_controller(unit: UnitOfWork, controller: Controller, text: Text, impor
     if text_id is None:
         return False
     controller_heard(unit, controller, text)
+    watch_losses_of(unit, controller, text)
     errand_heard(unit, controller, text, read)
     box_clock_read(unit, controller, text, read)
     first = _first_stored(_record_all(unit, controller, text, read))

@@ -1,19 +1,19 @@
-"""When a controller was heard → how long it may be silent (`silence_after = "auto"`).
+"""A controller's rhythm → how long it may be silent (`silence_after = "auto"`), and what another limit would cost.
 
-In: its times of arrival, aware UTC. Out: the 95 % quantile of its intervals and a quarter more, at least 25 hours (the reporting
-time of a daily supervised single path, EN 50136-1 SP2; from memory) and at most 32 days (SP1; from memory).
+The limit is the least number of periods, and a tolerance, for which a box that is well is called silent at most once in two years.
+Where it can be asked it is asked first, twice, and is called silent only if both ways failed each time; so one period is mostly
+enough, and a daily box is held to 25 hours (EN 50136-1 SP2; from memory). It is asked at most once a fortnight in vain.
 
-Of each day (UTC) on which it was heard only the longest interval that ended on it counts: a box that sends twenty texts on a wet
-day and one on a dry day is measured by its quiet days. The quantile rounds down, so that one long outage teaches nothing. With
-fewer than eight such days nothing is learnt yet and the limit is 26 hours.
+A limit below a day is believed once the record spans three days: an afternoon's trying of floats is no rhythm. Nothing longer than
+32 days is taken (SP1; from memory), unless the box itself texts more seldom. Before the second interval nothing is learnt: 26 hours.
 """
 
+import math
 from collections.abc import Mapping, Sequence
-from datetime import date, datetime, timedelta
-from itertools import pairwise
+from datetime import datetime, timedelta
 
-QUANTILE = 0.95
-MARGIN = 1.25
+from gateway.heartbeats.rhythm import DAY_S, FALSE_ALARMS_A_YEAR, SAME_OCCASION, TOLERANCE, Rhythm, learn_rhythm
+
 REPORTING_TIMES: Mapping[str, timedelta] = {
     "SP1": timedelta(days=32),
     "SP2": timedelta(hours=25),
@@ -28,26 +28,47 @@ REPORTING_TIMES: Mapping[str, timedelta] = {
 }
 """Within which an alarm transmission path of that category must be found to have failed (EN 50136-1; SP6 and DP4 seen, the rest from
 memory). Two texts a day over one network is a single path: SP2 at best."""
-LEAST = REPORTING_TIMES["SP2"]
+DAILY = REPORTING_TIMES["SP2"]
 MOST = REPORTING_TIMES["SP1"]
 UNLEARNT = timedelta(hours=26)
-DAYS_NEEDED = 8
-SAME_OCCASION = timedelta(minutes=10)
-"""Texts closer together than this are one sign of life (a switch and its reading)."""
+ASKED_A_YEAR = 26.0
+TIMES_ASKED = 2
+BELIEVED_FROM_S = 3 * DAY_S
+FULL_RECORD = 150
+"""So many texts are as good as three days: a box that texts each quarter of an hour fills its record sooner."""
 
 
-def learnt_limit(times: Sequence[datetime]) -> timedelta:
-    """The limit from the box's own rhythm; `times` in any order."""
-    gaps = sorted(_longest_a_day(sorted(times)).values())
-    if len(gaps) < DAYS_NEEDED:
-        return UNLEARNT
-    return min(max(gaps[int(QUANTILE * (len(gaps) - 1))] * MARGIN, LEAST), MOST)
+def learnt_limit(times: Sequence[datetime], *, asks: bool = False) -> timedelta:
+    """The limit from the box's own texts; `times` in any order."""
+    rhythm = learn_rhythm(tuple(times))
+    return UNLEARNT if rhythm is None else silence_limit(rhythm, asks=asks)
 
 
-def _longest_a_day(times: Sequence[datetime]) -> dict[date, timedelta]:
-    longest: dict[date, timedelta] = {}
-    for earlier, later in pairwise(times):
-        gap, day = later - earlier, later.date()
-        if gap > SAME_OCCASION:
-            longest[day] = max(gap, longest.get(day, gap))
-    return longest
+def silence_limit(rhythm: Rhythm, *, asks: bool) -> timedelta:
+    """The least number of periods that keeps to at most one false alarm in two years; `asks`: it can be asked."""
+    bearable = FALSE_ALARMS_A_YEAR
+    if asks:
+        bearable = min(bearable / _unanswered(rhythm), ASKED_A_YEAR)
+    limit = _passed(rhythm, rhythm.periods_until(bearable), asks=asks)
+    if sum(rhythm.intervals) < BELIEVED_FROM_S and len(rhythm.intervals) < FULL_RECORD:
+        limit = max(limit, UNLEARNT)
+    return min(limit, max(MOST, _passed(rhythm, 1, asks=False)))
+
+
+def false_alarms_a_year(rhythm: Rhythm, limit: timedelta, *, asks: bool) -> float:
+    """How often in a year a box of that rhythm is called silent and is well; a text that is only late within its tolerance counts as lost."""
+    rows = rhythm.rows_a_year(max(1, math.floor(limit.total_seconds() / rhythm.period_s)))
+    return rows * (_unanswered(rhythm) if asks else 1.0)
+
+
+def _passed(rhythm: Rhythm, periods: int, *, asks: bool) -> timedelta:
+    """So many periods and the tolerance; a punctual daily box that can be asked: to the very 25 hours."""
+    limit = timedelta(seconds=rhythm.limit_s(periods))
+    daily = timedelta(seconds=rhythm.period_s) + SAME_OCCASION <= DAILY < limit
+    punctual = rhythm.tolerance_s <= rhythm.period_s * TOLERANCE
+    return DAILY if asks and periods == 1 and daily and punctual else limit
+
+
+def _unanswered(rhythm: Rhythm) -> float:
+    """Each time it is asked, that text or its answer is lost."""
+    return float(1 - (1 - rhythm.loss) ** 2) ** TIMES_ASKED

@@ -187,7 +187,7 @@ def _particulars(reader: Reader, site: Site, now: datetime, event: Event) -> dic
         values["lasts"] = timedelta(hours=detail["lasts_h"])
     if event.kind in SAID_KINDS and not detail.get("who"):
         values["who"] = Label("somebody")
-    values.update({name: detail[name] for name in ("errand", "names") if name in detail})
+    values.update({name: detail[name] for name in ("errand", "names", "of") if name in detail})
     values.update({name: _as_measured(detail[name]) for name in ("was", "now", "free") if name in detail})
     if "amount" in detail:
         amount, _, currency = detail["amount"].partition(" ")

@@ -16,17 +16,24 @@ from gateway.facts.states import (
     Watched,
 )
 from gateway.heartbeats.controller_verdict import Verdict, judge
+from gateway.heartbeats.rhythm import Rhythm, learn_rhythm
 from gateway.heartbeats.silence_cause import why_silent
-from gateway.heartbeats.silence_limit import learnt_limit
+from gateway.heartbeats.silence_limit import DAILY, TIMES_ASKED, UNLEARNT, false_alarms_a_year, silence_limit
+from gateway.heartbeats.texts_rarer import LossWatch
 from gateway.inbox import clock_standing, clock_trusted
 from gateway.ports import Reader
 from gateway.power.low_battery import USUAL_V, believable, nominal_v
 from gateway.power.monthly_outlook import power_outlook
-from gateway.settings.models import Controller
+from gateway.settings.models import Ask, Controller
 from gateway.site import Site
 from gateway.status.troubles import trouble_since
 
 RHYTHM_TEXTS = 200
+ANSWERS_WITHIN = timedelta(minutes=15)
+MOST_OF_A_DAILY_S = 30 * 3600.0
+"""A box whose text is due later than this is no daily one."""
+ASK_AHEAD = timedelta(minutes=30)
+"""Half of the hour that a daily box has from when its text was due to its limit (EN 50136-1 SP2)."""
 LOOK_BACK = timedelta(days=14)
 
 
@@ -42,11 +49,12 @@ def verdict_of(reader: Reader, controller: Controller, now: datetime) -> Verdict
     heard = heard - off if heard is not None else None
     verdict = judge(
         limit=limit_of(reader, controller, known_by=max(now, now + off)),
+        times_asked=TIMES_ASKED if controller.silence_after == "auto" else 1,
         last_heard=max(heard, since) if heard else None,
         watched_since=since,
         asked_at=asked.at if asked is not None else None,
         flagged=flagged_silent(reader, controller),
-        ask=controller.ask,
+        ask=_ask_of(controller),
         now=now,
     )
     # one errand at a time: what somebody sent it is under way, and asks it just as well
@@ -56,9 +64,58 @@ def verdict_of(reader: Reader, controller: Controller, now: datetime) -> Verdict
 
 def limit_of(reader: Reader, controller: Controller, *, known_by: datetime | None = None) -> timedelta | None:
     """How long the controller may be silent: its own limit, its learnt rhythm, or None for off."""
+    if controller.silence_after != "auto":
+        return controller.silence_after
+    rhythm = rhythm_of(reader, controller, known_by=known_by)
+    return UNLEARNT if rhythm is None else silence_limit(rhythm, asks=bool(controller.ask.text))
+
+
+def rhythm_of(reader: Reader, controller: Controller, *, known_by: datetime | None = None) -> Rhythm | None:
+    """How often the controller texts by itself; None before its second interval.
+
+    What it answered before a silence is left out: it would hide that the text which was due did not come. One that is asked regularly
+    has no other rhythm than its answers.
+    """
+    times = reader.heard_times(controller.id, limit=RHYTHM_TEXTS, known_by=known_by)
+    if times and controller.ask.text and controller.ask.every is None:
+        asked = [
+            event.at for event in reader.events(controller=controller.id, since=times[0], kinds=("errand-ordered",))
+        ]
+        times = tuple(at for at in times if not any(order <= at <= order + ANSWERS_WITHIN for order in asked))
+    return learn_rhythm(times)
+
+
+def rhythm_said(site: Site, controller: Controller, rhythm: Rhythm, losses: LossWatch) -> str:
+    """What its texts say of it; where its limit is learnt, what 25 hours would cost instead."""
+    words = [f"one in about {_about(rhythm.period_s)}, {rhythm.loss:.0%} of those due do not come"]
+    if losses.rarer:
+        since = losses.since.astimezone(site.zone)
+        words.append(f"since {since:%Y-%m-%d} more of them: {losses.lost} of {losses.due}")
     if controller.silence_after == "auto":
-        return learnt_limit(reader.heard_times(controller.id, limit=RHYTHM_TEXTS, known_by=known_by))
-    return controller.silence_after
+        words.append(auto_said(rhythm, asks=bool(controller.ask.text)))
+    return "; ".join(words)
+
+
+def auto_said(rhythm: Rhythm, *, asks: bool) -> str:
+    """`silent after 49.5 h: 25 h (EN 50136) would call it silent 7.2 times a year when it is well`."""
+    limit = silence_limit(rhythm, asks=asks)
+    taken = f"silent after {_about(limit.total_seconds())}"
+    if limit <= DAILY or rhythm.limit_s(1) > MOST_OF_A_DAILY_S:
+        return taken
+    a_year = false_alarms_a_year(rhythm, DAILY, asks=asks)
+    return f"{taken}: 25 h (EN 50136-1) would call it silent about {a_year:.1f} times a year while it is well"
+
+
+def _about(seconds: float) -> str:
+    return f"{seconds / 86_400:.1f} d" if seconds >= 4 * 86_400 else f"{seconds / 3600:.1f} h"
+
+
+def _ask_of(controller: Controller) -> Ask:
+    """Where the limit is learnt it ends soon after the text was due: that has half of the time to come by itself."""
+    ask = controller.ask
+    if controller.silence_after != "auto":
+        return ask
+    return ask.model_copy(update={"before_silence": min(ask.before_silence, ASK_AHEAD)})
 
 
 def last_heard(reader: Reader, controller: Controller, now: datetime) -> datetime | None:

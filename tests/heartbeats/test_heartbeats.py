@@ -4,7 +4,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from gateway.heartbeats import judge, learnt_limit, why_silent
+from gateway.heartbeats import judge, why_silent
 from gateway.settings.models import Ask
 
 NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
@@ -69,16 +69,22 @@ def test_a_limit_shorter_than_the_asking_asks_half_way():
     assert verdict(timedelta(seconds=1.5), limit=short, ask=ASKS).ask_now
 
 
-@pytest.mark.parametrize(
-    ("gaps_h", "least_h", "most_h"),
-    [([24] * 20, 29, 31), ([2] * 120, 25, 25), ([24] * 3, 26, 26), ([72] * 20, 89, 91), ([24] * 19 + [70], 29, 90)],
-)
-def test_learnt_rhythm(gaps_h, least_h, most_h):
-    """95 % quantile and a quarter more, at least 25 h; too little past: 26 h."""
-    times = [NOW]
-    for gap in gaps_h:
-        times.append(times[-1] + gap * HOUR)
-    assert least_h * HOUR <= learnt_limit(times) <= most_h * HOUR
+def test_where_it_is_asked_twice_the_second_time_is_half_way_to_the_end():
+    """An hour ahead, and half an hour if nothing came; not a third time."""
+    asked = [
+        judge(
+            limit=26 * HOUR,
+            last_heard=NOW - heard_ago * HOUR,
+            watched_since=NOW - 30 * HOUR,
+            asked_at=NOW - asked_ago * HOUR,
+            flagged=False,
+            ask=ASKS,
+            now=NOW,
+            times_asked=2,
+        ).ask_now
+        for heard_ago, asked_ago in ((24.9, 30), (25, 30), (25.4, 0.4), (25.5, 0.5), (25.9, 0.4))
+    ]
+    assert asked == [False, True, False, True, False]
 
 
 @pytest.mark.parametrize(

@@ -9,7 +9,7 @@ import pandas
 import pvlib
 import pytest
 
-from gateway.heartbeats.silence_limit import LEAST, MOST, REPORTING_TIMES
+from gateway.heartbeats.silence_limit import DAILY, MOST, REPORTING_TIMES
 from gateway.power.battery_charge import (
     DEPTH_LIMIT,
     capacity_share,
@@ -201,7 +201,7 @@ def test_reporting_times(category, seconds):
 
 def test_a_learnt_limit_keeps_to_the_daily_supervised_path():
     """EN 50136-1 (from memory): never shorter than SP2's 25 hours, never longer than SP1's 32 days."""
-    assert timedelta(hours=25) == LEAST and timedelta(days=32) == MOST
+    assert timedelta(hours=25) == DAILY and timedelta(days=32) == MOST
 
 
 def test_charge_losses_and_depth():
