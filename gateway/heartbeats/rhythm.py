@@ -15,8 +15,9 @@ Priors, each as so many periods seen before the first text:
   of its longest silence one period more counts than of the one before it: a box that was dead once and mended is no rhythm;
   of any at most 4: a night without texts is many misses in a row, and says as much of the next row as four do.
 
-A new period (the box was set anew) is seen by its last intervals: equal ones that the old rhythm would have given once in a thousand
-times, or, where it is shorter, a week of intervals that keep it through eight tenths of the time. Then what was before counts no more.
+A new period (the box was set anew) is seen by its last intervals: equal ones that a box of the old rhythm which loses a third of its texts would
+give once in a thousand times; or, where it is shorter, a week of intervals that keep it through eight tenths of the time. Then what was
+before counts no more.
 """
 
 from collections.abc import Iterator, Sequence
@@ -48,6 +49,7 @@ TAIL = 16
 TAIL_S = 7 * DAY_S
 TAIL_PERIODS = 3
 IMPROBABLE = 1e-3
+DYING_LOSS = 1 / 3
 FALSE_ALARMS_A_YEAR = 0.5
 """A silence that was none is borne once in two years."""
 FEWEST_INTERVALS = 2
@@ -233,7 +235,7 @@ def _longer_by_now(rhythm: Rhythm, signs: Sequence[datetime]) -> Rhythm:
         if rhythm.misses_in(interval) == 0 or abs(interval - newest) > _tolerance_s(newest, TOLERANCE):
             break
         alike += 1
-        chance *= rhythm.loss ** rhythm.misses_in(interval)
+        chance *= max(rhythm.loss, DYING_LOSS) ** rhythm.misses_in(interval)
     if alike < FEWEST_INTERVALS or alike == len(rhythm.intervals) or chance > IMPROBABLE:
         return rhythm
     latest = signs[-alike - 1 :]

@@ -115,7 +115,7 @@ def test_a_daily_text_at_a_local_hour_makes_no_alarm_in_either_change_of_the_clo
 
 @pytest.mark.parametrize(
     ("before", "after", "learnt_after"),
-    [(DAY, 7 * DAY, 3), (7 * DAY, DAY, 24), (DAY, H, 170), (H, DAY, 3), (6 * H, 12 * H, 4)],
+    [(DAY, 7 * DAY, 3), (7 * DAY, DAY, 24), (DAY, H, 170), (H, DAY, 3), (6 * H, 12 * H, 8)],
 )
 def test_a_box_that_is_set_anew_is_learnt_anew(before, after, learnt_after):
     """A longer period by its second or third interval; a shorter one after a week, or three of the old ones."""
