@@ -7,6 +7,7 @@ Raises: ModemGone (not there, unplugged), ModemHeld (another program has it).
 import errno
 import os
 import select
+import termios
 from collections.abc import Callable, Sequence
 
 import serial
@@ -37,7 +38,9 @@ class Link:
             self._serial = serial.Serial(
                 device, baud, timeout=0, write_timeout=WRITE_WITHIN_S, exclusive=True, rtscts=False, xonxoff=False
             )
-        except (serial.SerialException, OSError, ValueError) as error:
+        # termios has an error of its own, which is no OSError: of a modem that went away while it was opened the thread died, and nobody
+        # listened any more
+        except (serial.SerialException, OSError, ValueError, termios.error) as error:
             raise _not_opened(device, error) from None
 
     def read(self, timeout_s: float, *, wakeable: bool = False) -> bytes:
