@@ -32,7 +32,7 @@ UNDONE_MODEM = (
         51,
         "what ends a call is no result",
         "gateway/modem/lines.py",
-        '    plain = line == "OK" or line in PLAIN_ERRORS',
+        '    plain = line in ("OK", "ok", "error") or line in PLAIN_ERRORS',
         '    plain = line in ("OK", "NO CARRIER", "BUSY", "NO ANSWER") or line in PLAIN_ERRORS',
         MAKES,
     ),
