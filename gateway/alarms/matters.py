@@ -1,7 +1,9 @@
 """An event → the alarm that it opens or ends; two alarms → whether they are one matter, and which of them speaks for both.
 
 Consequences go with their cause: what one box tells of its power, its battery and its silence is one matter, and so are low tanks of which
-one is fed by the other. The more urgent one speaks; of two low tanks the one that is nearer to the taps.
+one is fed by the other, and dry taps with the tanks that were low before: whoever sees to those needs no second call that says when the taps
+may run dry. (A tank that is low after them is a matter of its own: nobody may ever say that the dry taps are over.) The more urgent one
+speaks; of two low tanks the one that is nearer to the taps, and the dry taps before both.
 """
 
 from collections.abc import Collection, Mapping
@@ -37,7 +39,12 @@ def is_one_matter(alarm: Alarm, other: Alarm, upstream: Upstream) -> bool:
     families = {_family(alarm), _family(other)}
     if families <= OF_A_BOX:
         return alarm.controller == other.controller
-    if families != {"low"} or alarm.tank is None or other.tank is None:
+    if alarm.tank is None or other.tank is None:
+        return False
+    if families == {"low", "dry"}:
+        low, dry = (alarm, other) if _family(alarm) == "low" else (other, alarm)
+        return low.since <= dry.since and low.tank in (dry.tank, *upstream.get(dry.tank or "", ()))
+    if families != {"low"}:
         return False
     return other.tank in upstream.get(alarm.tank, ()) or alarm.tank in upstream.get(other.tank, ())
 
@@ -46,6 +53,8 @@ def speaks_for(alarm: Alarm, other: Alarm, upstream: Upstream) -> bool:
     """Whether the alarm is the one to tell of both, rather than the other."""
     if alarm.priority != other.priority:
         return RANK[alarm.priority] < RANK[other.priority]
+    if {_family(alarm), _family(other)} == {"low", "dry"}:
+        return _family(alarm) == "dry"
     return alarm.tank is not None and other.tank in upstream.get(alarm.tank, ())
 
 

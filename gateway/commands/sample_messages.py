@@ -168,6 +168,9 @@ def _lists(book: Phrasebook, name: str, line: Line, names: Names) -> dict[str, o
     """What only some list: a week in which nothing happened, the messages that are joined."""
     if name == "said.unanswered":
         return {"reply": _take(book, line, names)}
+    if name == "answer.dry":
+        what = book.sentence("bleed", "close-valve")
+        return {"step": book.label("step", line=line).format(number=1, count=5, what=what)}
     if name == "answer.nearly":
         return {"example": example_of(book, "work", "house")}
     if name == "answer.unknown":

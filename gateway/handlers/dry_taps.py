@@ -6,16 +6,18 @@ from typing import Any
 
 from gateway.facts import Event, EventKind, Text
 from gateway.facts.states import ReckonedEnd, TapsDry
-from gateway.handlers.enqueue import reply_with
+from gateway.handlers.enqueue import reply, reply_with
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.orders import AskDry, Dry, Next, Safe
 from gateway.phrases.phrasebook import When
 from gateway.settings.models import Contact
+from gateway.status.alarm_rounds import told_in_round
 from gateway.status.dry_taps import (
     TAPS,
     bleed_steps,
     dry_alarm,
+    dry_answer,
     dry_taps_to_reckon,
     reckon_dry_end,
     step_reached,
@@ -74,8 +76,11 @@ def obey_of_dry_taps(unit: UnitOfWork, contact: Contact, text: Text, order: Dry 
     match order:
         case Dry():
             event = report_dry(unit, contact, text)
-            first = {"step": step_said(unit.site, 0, contact.line)}
-            return _answered(unit, contact, "dry" if event.tank else "dry-no-tank", first, event)
+            if not event.tank:
+                return _answered(unit, contact, "dry-no-tank", {}, event)
+            if not _was_called(unit, contact, event):  # the call itself is the answer
+                reply(unit, contact, dry_answer(unit.site, contact))
+            return event
         case AskDry():
             return _answered(unit, contact, *_asked(unit))
         case Next():
@@ -95,6 +100,13 @@ def _answered(
 ) -> Event | None:
     reply_with(unit, contact, key, values)
     return event
+
+
+def _was_called(unit: UnitOfWork, contact: Contact, event: Event) -> bool:
+    """Whether the contact is one of those who were called just now by this very event."""
+    alarm = dry_alarm(unit.tx.alarms())
+    called = alarm is not None and alarm.event == event.id and alarm.priority == "urgent"
+    return called and alarm is not None and contact.id in told_in_round(unit.tx, alarm)
 
 
 def _asked(unit: UnitOfWork) -> tuple[str, dict[str, Any]]:

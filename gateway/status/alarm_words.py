@@ -11,6 +11,7 @@ from gateway.ports import Reader
 from gateway.settings.models import Contact
 from gateway.site import Site
 from gateway.status.alarm_rounds import alarm_name, alarms_said
+from gateway.status.dry_taps import dry_answer
 from gateway.status.event_wording import Told, how_to_answer, one_says_it, text_for, told_of
 from gateway.status.forecast import forecast_of
 
@@ -42,6 +43,7 @@ def words_of(
         }
         return site.phrases.message(why, values, segments=segments, line=contact.line)
     text = _second_call(reader, site, now, alarm, contact) if why == "second-call" else None
+    text = text or _to_who_said_so(reader, site, alarm, contact, why)
     text = text or _of_its_event(
         reader, site, alarm, contact, told_once, remark=_why_now(site, now, alarm, why, contact.line)
     )
@@ -100,6 +102,14 @@ def _of_its_event(
     if event is None:
         return " ".join(words for words in (f"{alarm_name(site, alarm, contact.line)}.", remark) if words)
     return text_for(site, told_once(event), contact, urgent=alarm.priority == "urgent", remark=remark)
+
+
+def _to_who_said_so(reader: Reader, site: Site, alarm: Alarm, contact: Contact, why: TellingWhy) -> str | None:
+    """The call to whoever texted that the taps are dry: what to do, and how to take it, in the one message that answers the text."""
+    event = reader.event(alarm.event) if alarm.kind == "ran-dry" and alarm.event is not None else None
+    if why != "first" or alarm.priority != "urgent" or event is None or event.sender != contact.number:
+        return None
+    return dry_answer(site, contact, take=how_to_answer(site, contact))
 
 
 def _second_call(reader: Reader, site: Site, now: datetime, alarm: Alarm, contact: Contact) -> str | None:

@@ -13,6 +13,7 @@ from gateway.facts.alarms import Alarm
 from gateway.facts.states import ReckonedEnd, TapsDry
 from gateway.phrases.phrasebook import Line
 from gateway.ports import Reader
+from gateway.settings.models import Contact
 from gateway.site import Site
 from gateway.status.float_ends import LONGEST_REFILL
 from gateway.status.forecast import longest_refill_of
@@ -91,6 +92,12 @@ def reckon_dry_end(reader: Reader, site: Site, alarm: Alarm, now: datetime) -> R
 def step_reached(site: Site, dry: TapsDry) -> int:
     """The step that is to be done now, from 0; the taps of the configuration may have become fewer."""
     return min(dry.step, len(bleed_steps(site)) - 1)
+
+
+def dry_answer(site: Site, contact: Contact, *, take: str | None = None) -> str:
+    """What a contact is answered who texts that the taps are dry; `take`: how they take it, where they are called for it too."""
+    values = {"step": step_said(site, 0, contact.line), "take": take}
+    return site.phrases.reply("dry", values, segments=site.segments, line=contact.line)
 
 
 def step_said(site: Site, number: int, line: Line = "mobile") -> str:

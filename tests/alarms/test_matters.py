@@ -1,6 +1,6 @@
 """Which alarms are one matter, and which of them speaks; that what opens an alarm can end it."""
 
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 import pytest
 
@@ -16,6 +16,7 @@ from gateway.facts import KINDS, Event
 from tests.alarms.test_rounds import low
 
 NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
+LATER = low().since + timedelta(hours=1)
 UPSTREAM = {"house": {"hill", "spring"}, "hill": {"spring"}, "spring": set(), "stock": set()}
 
 
@@ -29,6 +30,11 @@ def box(family, controller="ridge", **more):
     return low(key=f"{family}:{controller}", kind="silent", tank=None, controller=controller, priority="soon", **more)
 
 
+def dry(**more):
+    """The taps are dry, said later than those tanks were low."""
+    return low(key="dry:house", kind="ran-dry", tank="house", **{"since": LATER, **more})
+
+
 @pytest.mark.parametrize(
     ("one", "other", "together"),
     [
@@ -39,10 +45,15 @@ def box(family, controller="ridge", **more):
         (box("power"), box("battery", "creek"), False),
         (box("silence"), tank("house", controller="ridge"), False),
         (low(key="high:house", kind="high"), tank("hill"), False),
+        (dry(), tank("house"), True),
+        (dry(), tank("spring"), True),
+        (dry(), tank("stock"), False),
+        (dry(), tank("house", since=LATER + timedelta(minutes=1)), False),
+        (dry(), box("silence"), False),
     ],
 )
 def test_what_goes_together(one, other, together):
-    """Tanks of which one feeds the other, and what one box tells of itself."""
+    """Tanks of which one feeds the other, what one box tells of itself, dry taps and the tanks that were low before."""
     assert is_one_matter(one, other, UPSTREAM) is together is is_one_matter(other, one, UPSTREAM)
 
 
@@ -53,6 +64,7 @@ def test_the_more_urgent_speaks_and_of_two_tanks_the_one_nearer_to_the_taps():
     upstream_only = tank("hill", priority="soon")
     assert speaks_for(house, upstream_only, UPSTREAM) and not speaks_for(upstream_only, house, UPSTREAM)
     assert not speaks_for(box("silence"), box("power"), UPSTREAM)
+    assert speaks_for(dry(), house, UPSTREAM) and not speaks_for(house, dry(), UPSTREAM)
     assert sorted([upstream_only, box("power"), house], key=most_urgent_first)[0] == house
 
 

@@ -52,6 +52,19 @@ def test_the_taps_are_dry_and_the_tank_is_what_its_float_says(days):
     assert any(to == ROBIN and text.startswith("The taps are DRY, says Wren") for to, text in days.outbox())
 
 
+def test_who_says_it_is_called_by_the_answer_and_the_low_tank_goes_with_it(days):
+    """One message to whoever texted DRY, with how to take it; the tank that was low before is no second matter."""
+    days.comes(JUNE, "LINE 1 MADE 0717")
+    before = len(days.outbox())
+    days.comes(JUNE + H, "DRY", number=WREN)
+    told = days.outbox()[before:]
+    (mine,) = [text for to, text in told if to == WREN]
+    assert "1 of 5: Close the house valve." in mine and "Then NEXT. Reply OK if you see to it, else NO." in mine
+    assert mine.endswith("Also: House tank LOW.")
+    assert all(text.startswith("The taps are DRY, says Wren") for to, text in told if to != WREN)
+    assert standing(days, JUNE + H) == [("ran-dry", "open")]
+
+
 def test_next_walks_from_the_valve_through_the_taps_to_the_last_word(days):
     """The lowest first, each once, and the last one again and again; SAFE ends it with name and date."""
     said = answers(days, ["DRY", "NEXT", "next", "Next.", "NEXT", "SAFE"])
