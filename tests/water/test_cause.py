@@ -83,6 +83,15 @@ def test_a_cause_is_told_of_a_tank_of_which_little_is_configured(was, instead, k
     assert told.kind == kind and "Spring tank stands above its low float." in told.because
 
 
+@pytest.mark.parametrize(("days", "told"), [(7, True), (300, False)])
+def test_a_rate_is_told_only_where_it_is_one(days, told):
+    """500 l of the spring tank and 2667 of the house's in a week at 480 a day; in most of a year that was another time."""
+    since = NOW - timedelta(days=days)
+    active = FloatSeen(means="low", level_m=0.5, state="active", since=since)
+    because = why(TankNow(state="low", since=since, floats=(active,))).cause.because
+    assert ("times the usual use." in because) is told
+
+
 @pytest.mark.parametrize(("heard_until", "kind"), [(None, "float-fault"), (NOW - timedelta(days=19), "unclear")])
 def test_a_float_that_is_low_for_weeks_is_at_fault_only_if_its_box_is_heard(heard_until, kind):
     """A silent box would not have told that it is well again."""
