@@ -131,6 +131,14 @@ def test_a_name_and_a_short_code_are_nobodys_number(home, sender, text):
     assert home().says(NOON, text, sender) == []
 
 
+@pytest.mark.parametrize(("key", "told"), [("", False), ('[limits]\nunknown_senders = "forward"\n', True)])
+def test_a_strangers_words_are_passed_on_where_the_household_wants_that(home, key, told):
+    """Word for word, with the number."""
+    left = home(rest=key).says(NOON, "Please call back", STRANGER)
+    assert bool(left) is told
+    assert all("Please call back" in text and STRANGER in text for _, text in left)
+
+
 def test_the_code_is_good_once(home):
     """The same text a second time changes nothing, and a number of the household cannot be asked about."""
     days = home()
