@@ -7,6 +7,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
+from gateway.gsm.segments import measure_text
 from gateway.handlers.due import do_what_is_due
 from gateway.status import summary
 from gateway.status.alarms_listed import alarms_listed
@@ -255,4 +256,14 @@ def test_dry_taps_of_an_older_program_are_walked_through_and_ended(tmp_path):
     )
     assert "the water is safe again" in said[3] and "Nobody has said that the taps are dry" in said[4]
     assert "ran-dry" not in dict(standing(days, NOVEMBER)) and days.events("taps-safe")[0].detail["who"] == "Wren"
+    days.store.close()
+
+
+def test_a_reply_in_ukrainian_is_in_its_own_letters_and_two_segments(tmp_path):
+    """Seventy letters a segment: one segment would cut what keeps from harm, or write it in Latin letters."""
+    days = Days(tmp_path, rest=TAPS, language="uk")
+    days.comes(JUNE, "СУХО?", number=WREN)
+    ((_, text),) = days.outbox()
+    assert "Якщо" in text and "СУХО" in text and measure_text(text).alphabet == "ucs2"
+    assert measure_text(text).segments == 2 and not text.endswith("…")
     days.store.close()
