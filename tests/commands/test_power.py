@@ -69,4 +69,4 @@ def test_the_learnt_limit_is_shown(tmp_path, capsys):
     file = imported(tmp_path, (12.6,) * 12, controller='silence_after = "auto"')
     capsys.readouterr()
     assert main(["tanks", "--config", file]) == 0
-    assert "30h learnt" in capsys.readouterr().out
+    assert "50h learnt" in capsys.readouterr().out
