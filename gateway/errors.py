@@ -4,6 +4,9 @@ Each says what, which, what was expected and what was got; the raw answer or tex
 """
 
 from dataclasses import dataclass
+from typing import Literal
+
+SimReason = Literal["puk", "pin", "pin-refused", "pin-waits", "busy", "fails"]
 
 
 class GatewayError(Exception):
@@ -72,7 +75,11 @@ class ModemRefused(ModemTrouble):
 
 
 class SimTrouble(ModemTrouble):
-    """No SIM, a wrong PIN, or a PUK is wanted."""
+    """No SIM, a wrong PIN, or a PUK is wanted; `reason` names it for people, in whatever language."""
+
+    def __init__(self, said: str, *, reason: SimReason = "fails", raw: str | None = None) -> None:
+        super().__init__(said, raw=raw)
+        self.reason = reason
 
 
 class StoreTrouble(GatewayError):

@@ -112,10 +112,14 @@ WEEK: Sequence[Told] = (
     ("silent", {"controller": "Ridge controller", "count": 1}),
     COST,
 )
+REASONS: Mapping[str, Label] = {
+    "said.modem-lost": Label("modem-silent"),
+    "said.sim-trouble": Label("sim-puk"),
+    "said.gauge-fault": Label("gauge-jump"),
+}
 SPECIAL: Mapping[str, Mapping[str, object]] = {
     "said.silent": {"since": _when(-27, INVENTED), "cause": "Probably its battery."},
     "said.high": {"advice": None},
-    "said.sim-trouble": {"why": "it wants its PUK"},
     "said.unread": {"raw": "LINE 9 WET 0717"},
     "said.stranger": {"raw": "Please call back"},
     "said.given-up": {"raw": "House tank LOW since 12:05."},
@@ -128,7 +132,6 @@ SPECIAL: Mapping[str, Mapping[str, object]] = {
     "said.battery-frost": {"celsius": Measured(-5, "C")},
     "said.frost-season": {"celsius": Measured(4.5, "C")},
     "said.gauge-differs": {"state": Label("low")},
-    "said.gauge-fault": {"why": "it moved faster than any pipe"},
     "said.configuration-changed": {"name": "Creek tank"},
     "said.input-active": {"name": "Lid", "advice": "Shut it before frogs do."},
     "said.input-idle": {"name": "Lid", "says": "is shut"},
@@ -149,6 +152,7 @@ def sample_message(
     known = {
         **sample_values(book, line, names),
         **_lists(book, name, line, names),
+        **({"why": REASONS[name]} if name in REASONS else {}),
         **(SPECIAL.get(name, {}) if book.language == "en" else {}),
     }
     asks = any("{take}" in piece for piece in book.data[table][key].get("more", ()))

@@ -82,7 +82,10 @@ def stopped(unit: UnitOfWork) -> None:
 def modem_news(unit: UnitOfWork, news: ModemNews) -> None:
     """Lost, ready, or what the modem says of itself."""
     if isinstance(news, ModemLost):
-        begin_trouble(unit, "sim-trouble" if news.kind == "sim" else "modem-lost", {"why": news.why})
+        if news.kind == "sim":
+            begin_trouble(unit, "sim-trouble", {"why": news.why, "reason": f"sim-{news.sim or 'fails'}"})
+        else:
+            begin_trouble(unit, "modem-lost", {"why": news.why, "reason": f"modem-{news.kind}"})
     elif isinstance(news, ModemReady):
         end_trouble(unit, "modem-lost", "modem-back", {"model": news.model, "notes": list(news.notes)})
         end_trouble(unit, "sim-trouble", "sim-back", {})

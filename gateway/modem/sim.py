@@ -88,24 +88,28 @@ class SimLock:
         if state in WORKS:
             return
         if "PUK" in state:
-            raise SimTrouble("the SIM wants its PUK: take it out and unlock it in a phone", raw=state)
+            raise SimTrouble("the SIM wants its PUK: take it out and unlock it in a phone", reason="puk", raw=state)
         if state != "SIM PIN":
             raise SimTrouble(f"the SIM is not ready: {state}", raw=state)
         if self._pin.pin is None:
-            raise SimTrouble("the SIM wants its PIN: write it into the file that modem.pin_file names", raw=state)
+            raise SimTrouble(
+                "the SIM wants its PIN: write it into the file that modem.pin_file names", reason="pin", raw=state
+            )
         if self._pin.tried():
             raise SimTrouble(
-                "the SIM did not take this PIN before; it is not tried again: mend modem.pin_file", raw=state
+                "the SIM did not take this PIN before; it is not tried again: mend modem.pin_file",
+                reason="pin-refused",
+                raw=state,
             )
         if not re.fullmatch(r"\d{4,8}", self._pin.pin):
-            raise SimTrouble("the PIN file holds no PIN (four to eight digits)")
+            raise SimTrouble("the PIN file holds no PIN (four to eight digits)", reason="pin")
         # marked before it is given: a power cut in between must not give it again
         self._pin.mark_tried()
         try:
             self._dialogue.command(f'AT+CPIN="{self._pin.pin}"', within_s=self._within_s)
         except ModemRefused as refused:
             raise SimTrouble(
-                f"the SIM refused the PIN ({refused.raw}); it is not tried again", raw=refused.raw
+                f"the SIM refused the PIN ({refused.raw}); it is not tried again", reason="pin-refused", raw=refused.raw
             ) from None
         state = self._state_after_pin()
         if state not in WORKS:
@@ -135,7 +139,7 @@ class SimLock:
             lines = self._commands.ask_while_starting("AT+CPIN?", SETTLE_TRIES)
         except ModemRefused as refused:
             if refused.code in SIM_IS_BUSY:
-                raise SimTrouble("the SIM is busy and stays busy") from None
+                raise SimTrouble("the SIM is busy and stays busy", reason="busy") from None
             raise SimTrouble(f"there is no SIM, or it fails ({refused.raw})", raw=refused.raw) from None
         # in quotes on some makes: read as they stood, the PIN was never given
         return lines[-1].partition(":")[2].strip(' "').upper() if lines else "unknown"

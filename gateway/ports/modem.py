@@ -4,6 +4,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Literal, Protocol
 
+from gateway.errors import SimReason
 from gateway.facts import HeldPdu
 
 Verdict = Literal["never", "later", "our side"]
@@ -64,6 +65,8 @@ class ModemLost:
 
     why: str
     kind: Literal["gone", "held", "silent", "sim", "refused"] = "gone"
+    sim: SimReason | None = None
+    """What is the matter with the SIM, where it is that."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

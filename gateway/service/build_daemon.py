@@ -131,4 +131,4 @@ def _for_the_sim() -> Iterator[None]:
         yield
     except (StoreTrouble, OSError) as trouble:
         said = trouble.said if isinstance(trouble, StoreTrouble) else str(trouble)
-        raise SimTrouble(f"the SIM's PIN waits until its one try can be kept: {said}") from trouble
+        raise SimTrouble(f"the SIM's PIN waits until its one try can be kept: {said}", reason="pin-waits") from trouble

@@ -244,6 +244,8 @@ def _measured(site: Site, event: Event, detail: Mapping[str, Any]) -> dict[str, 
         values["state"], values["float"] = Label(detail["float_says"]), float(detail["float_m"])
     if event.kind == "night-flow":
         values["flow"] = f"{detail['flow_l_h']:.0f}"
+    if event.kind in ("modem-lost", "sim-trouble") and "reason" in detail:
+        values["why"] = Label(detail["reason"])
     if event.kind == "gauge-fault":
         values["why"] = Label(f"gauge-{detail['why']}")
     if event.kind.startswith("reading-"):
