@@ -360,7 +360,8 @@ class SerialModem:
         self._answer_message_in_flight(trouble.said)
         if trouble.said != self._lost_said:
             self._lost_said = trouble.said
-            self._tell(ModemLost(why=trouble.said, kind=_kind_of(trouble), sim=getattr(trouble, "reason", None)))
+            sim = trouble.reason if isinstance(trouble, SimTrouble) else None
+            self._tell(ModemLost(why=trouble.said, kind=_kind_of(trouble), sim=sim))
 
     def _answer_message_in_flight(self, said: str) -> None:
         job, self._in_flight = self._in_flight, None

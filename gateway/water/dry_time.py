@@ -36,10 +36,9 @@ class Part:
 def dry_times(parts: Sequence[Part], since: datetime, now: datetime, clock: Clock) -> Times:
     """When it is gone, given that it is not by now; as it was, where it surely is. `parts`: not empty."""
     total = sum(part.weight for part in parts)
-    begins = {part.since for part in parts}
 
     def gone(among: Sequence[Part], at: datetime) -> float:
-        spans = {since: clock.span(since, at) for since in begins}  # two or three, for some fifty explanations
+        spans = _spans(among, at, clock)
         return sum(part.weight * gone_after(part, spans[part.since]) for part in among)
 
     surely = gone(parts, now) > SURELY_GONE * total
@@ -60,6 +59,11 @@ def dry_times(parts: Sequence[Part], since: datetime, now: datetime, clock: Cloc
     return early, min(max(early, likely), late), late
 
 
+def _spans(parts: Sequence[Part], until: datetime, clock: Clock) -> dict[datetime, Span]:
+    """From each time that parts count from: there are two or three, for some fifty explanations."""
+    return {since: clock.span(since, until) for since in {part.since for part in parts}}
+
+
 def gone_after(part: Part, span: Span) -> float:
     """How likely it is gone by then, by that explanation alone."""
     days = span.of(part.by_clock)
@@ -68,7 +72,7 @@ def gone_after(part: Part, span: Span) -> float:
 
 def _leading(parts: Sequence[Part], by: datetime, clock: Clock) -> list[Part]:
     """The cause that is likeliest, given that the water has lasted until then."""
-    spans = {since: clock.span(since, by) for since in {part.since for part in parts}}
+    spans = _spans(parts, by, clock)
     lasting: dict[CauseKind, float] = {}
     for part in parts:
         lasting[part.kind] = lasting.get(part.kind, 0.0) + part.weight * (1 - gone_after(part, spans[part.since]))
@@ -79,7 +83,7 @@ def _leading(parts: Sequence[Part], by: datetime, clock: Clock) -> list[Part]:
 def left(parts: Sequence[Part], litres: float, now: datetime, clock: Clock) -> Triple:
     """What is left of `litres` (below the float that told last): the mixture's quantiles."""
     total = sum(part.weight for part in parts)
-    spans = {since: clock.span(since, now) for since in {part.since for part in parts}}
+    spans = _spans(parts, now, clock)
     lasted = [spans[part.since].of(part.by_clock) for part in parts]
 
     def gone_of(share: float) -> float:
