@@ -22,7 +22,7 @@ MOST_WIDE, MOST_HIGH = 130.0, 108.0
 LEAST = 34.0
 DEPTH = 0.22
 """How far the far end of a lying cylinder is drawn aside, as a share of its diameter."""
-LABELS_APART = 12.0
+LABELS_APART = 15.0
 """Labels nearer than this to each other would run together."""
 
 WaterBand = tuple[float, float | None, float]

@@ -5,6 +5,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
+from gateway.facts.states import TapsDry
 from gateway.page import make_page
 from gateway.phrases import languages, load_phrases, with_page_words
 from gateway.storage import open_store
@@ -40,6 +41,20 @@ def full_page(year):
 def kept_page(year):
     """Its page as the daemon writes it, good for a quarter of an hour."""
     return _page(*year, name="kept.html", good_until=NOW + timedelta(minutes=15))
+
+
+@pytest.fixture(scope="session")
+def dry_page(tmp_path_factory):
+    """The page of a household that was well until somebody said that the taps are dry."""
+    folder = tmp_path_factory.mktemp("dry")
+    site = years.household(folder)
+    years.fill(site, NOW, 60, texts=False, only_well=True)
+    years.trouble(site, NOW)
+    store = open_store(site.settings.store.url, site.settings.site.name)
+    with store.write() as tx:
+        tx.set_state(TapsDry(since=NOW - timedelta(hours=1), by="Wren"))
+    store.close()
+    return _page(folder, site, good_until=NOW + timedelta(minutes=15))
 
 
 @pytest.fixture(scope="session")

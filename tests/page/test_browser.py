@@ -182,13 +182,26 @@ def test_on_paper_nothing_is_torn(chromium, full_page, height_mm):
     assert [page for (kind, page), (_, after) in pairwise(order) if kind.startswith("H") and page != after] == []
 
 
-def test_a_phone_opens_four_screens_and_paper_takes_two_sheets(chromium, kept_page, well_page):
-    """Of three tanks and two boxes with troubles on a phone; of a normal week on paper: what is routine is folded away."""
-    for width, height in ((390, 844), (360, 740)):
-        chromium.open(kept_page, width, height)
-        assert chromium.run("document.documentElement.scrollHeight") <= 4 * height
+def test_a_phone_opens_four_screens_and_paper_takes_two_sheets(chromium, kept_page, dry_page, well_page):
+    """Of three tanks and two boxes with troubles, or with dry taps, on a phone; of a normal week on paper: what is routine is folded away."""
+    for page in (kept_page, dry_page):
+        for width, height in ((390, 844), (360, 740)):
+            chromium.open(page, width, height)
+            assert chromium.run("document.documentElement.scrollHeight") <= 4 * height
     chromium.open(well_page, 1280)
     assert len(re.findall(rb"/Type /Page\b", chromium.pdf())) <= 2
+
+
+def test_with_dry_taps_a_phone_shows_what_to_do_and_what_not_to_drink_before_all_else(chromium, dry_page):
+    """Within two screens, each step once; the fortnight and the steps for another time wait behind a touch."""
+    chromium.open(dry_page, 360, 740)
+    caution, stands = chromium.run(
+        "['header .caution', 'header .alarms'].map(part => document.querySelector(part).getBoundingClientRect().bottom)"
+    )
+    assert caution < stands and caution < 2 * 740
+    words = chromium.run("document.body.innerText")
+    assert words.count("Do not drink the water") == 1 and words.count("Close the house valve") == 1
+    assert "rolling boil" in words and "1 of 4" in words
 
 
 def test_the_taps_come_first_and_then_the_tank_that_feeds_them(chromium, year_page):

@@ -62,7 +62,7 @@ def test_width_over_height(shape, ratio):
 
 
 def test_labels_stand_at_their_floats_where_there_is_room():
-    """From the top down; the second of two at one level 12 below the first."""
+    """From the top down; the second of two at one level 15 below the first."""
     floats = tuple(FloatMark(means="low", level=level, text="", state="") for level in (0.25, 0.75, 0.75))
     placed = place_labels(floats, draw_outline(Outline(kind="box", ratio=1.0)))
-    assert [(y, label_y) for _, y, label_y in placed] == [(41.0, 41.0), (41.0, 53.0), (95.0, 95.0)]
+    assert [(y, label_y) for _, y, label_y in placed] == [(41.0, 41.0), (41.0, 56.0), (95.0, 95.0)]
