@@ -10,9 +10,10 @@ from gateway.commands.site_and_store import load_site, open_site_store
 from gateway.commands.terminal_output import print_json, print_table, print_text
 from gateway.errors import StoreTrouble
 from gateway.facts.iso_time import iso_time
+from gateway.power.battery_needed import Needed, needed
 from gateway.power.freezing import freezing_row_at
 from gateway.power.monthly_outlook import PowerOutlook, power_outlook
-from gateway.power.outlook_in_words import Caution, cautions, verdict
+from gateway.power.outlook_in_words import Caution, cautions, needed_words, verdict
 from gateway.settings.models import Controller, Power
 from gateway.site import Site
 from gateway.status.battery import BatteryNow, battery_now, battery_said
@@ -37,17 +38,22 @@ def run(arguments: argparse.Namespace) -> int:
     powered = [
         (controller, controller.power) for controller in site.settings.controllers if controller.power is not None
     ]
-    outlooks = [(controller, power_outlook(controller.id, power, latitude)) for controller, power in powered]
+    outlooks = [(controller, power, power_outlook(controller.id, power, latitude)) for controller, power in powered]
     batteries = _batteries(site, [controller for controller, _ in powered], now)
     if arguments.json:
-        documents = [_outlook_json(site, outlook, batteries.get(controller.id)) for controller, outlook in outlooks]
+        documents = [
+            _outlook_json(site, outlook, needed(power, latitude, outlook), batteries.get(controller.id))
+            for controller, power, outlook in outlooks
+        ]
         print_json({"controllers": documents})
         return 0
     if not outlooks:
         print("No controller has a [controllers.power] table; nothing to work out.", file=sys.stderr)
         return 1
-    for controller, outlook in outlooks:
+    for controller, power, outlook in outlooks:
         _print_outlook(site, controller, outlook)
+        wanted, held = needed(power, latitude, outlook), outlook.worst.days_without_sun.value
+        print_text(needed_words(power, wanted, held, site.phrases.month_name), after="\n")
         battery = batteries.get(controller.id)
         sentences = battery_said(site, battery, now) if battery else "no believable voltage was read these two weeks."
         print_text(f"Now: {sentences}", after="\n")
@@ -65,7 +71,7 @@ def _batteries(site: Site, controllers: Sequence[Controller], now: datetime) -> 
     return {controller: battery for controller, battery in batteries.items() if battery is not None}
 
 
-def _outlook_json(site: Site, outlook: PowerOutlook, battery: BatteryNow | None) -> dict[str, object]:
+def _outlook_json(site: Site, outlook: PowerOutlook, wanted: Needed, battery: BatteryNow | None) -> dict[str, object]:
     """The contract's figures, and besides the verdict and the battery now."""
     now = battery and {
         "volts": battery.volts,
@@ -74,8 +80,15 @@ def _outlook_json(site: Site, outlook: PowerOutlook, battery: BatteryNow | None)
         "low_volts": battery.limit,
         "slope": battery.trend.slope.as_json() if battery.trend else None,
         "low_on": iso_time(battery.low_on, site.zone),
+        "spent": battery.spent.days.as_json() if battery.spent and battery.spent.days else None,
     }
-    return {**outlook.as_json(), "verdict": verdict(outlook, site.phrases.month_name), "now": now}
+    wants = {"battery": wanted.battery.as_json(), "panel": wanted.panel.as_json() if wanted.panel else None}
+    return {
+        **outlook.as_json(),
+        "verdict": verdict(outlook, site.phrases.month_name),
+        "fourteen_dull_days": wants,
+        "now": now,
+    }
 
 
 def _print_outlook(site: Site, controller: Controller, outlook: PowerOutlook) -> None:

@@ -20,6 +20,7 @@ TABLES = (
     "label",
     "cause",
     "silence",
+    "battery",
     "advice",
     "said",
     "answer",

@@ -40,11 +40,9 @@ def usable(power: Power, latitude: float | None, month: int) -> Figure:
 def use(power: Power, latitude: float | None, month: int) -> Figure:
     """Ah used a day: standby, texts and what the battery loses by itself."""
     load = power.load
-    standby = load.standby_ma / 1000 * 24
-    texts = load.text_ma / 1000 * load.texts_per_day * TEXT_S / 3600
     lost = power.battery.capacity_ah * self_discharge_share_day(celsius_of(power, latitude, month))
     return Figure(
-        value=round(standby + texts + lost, 4),
+        value=round(load_ah_day(power) + lost, 4),
         unit="Ah/day",
         inputs={
             "standby_ma": load.standby_ma,
@@ -55,6 +53,12 @@ def use(power: Power, latitude: float | None, month: int) -> Figure:
         },
         source="standby + texts + self-discharge (5 % a month at 25 C, doubling every 10 C)",
     )
+
+
+def load_ah_day(power: Power) -> float:
+    """Ah a day for standby and texts."""
+    load = power.load
+    return load.standby_ma / 1000 * 24 + load.text_ma / 1000 * load.texts_per_day * TEXT_S / 3600
 
 
 def lasts_from(

@@ -1,4 +1,4 @@
-"""A battery's rest voltage and temperature → its charge, what it can give, when it freezes.
+"""A battery's rest voltage and temperature → its charge, and what it can give.
 
 Rest means hours without charge or load: a voltage under load reads low, one under charge high. Sources: electrolyte tables (B2: open
 circuit 6 · (SG + 0.84)), an AGM table (B3), capacity by temperature (fit to IEEE 485 table 1, B7: the prudent one), self-discharge
@@ -7,8 +7,6 @@ circuit 6 · (SG + 0.84)), an AGM table (B3), capacity by temperature (fit to IE
 
 from collections.abc import Mapping
 from itertools import pairwise
-
-from gateway.power.freezing import freezing_row, freezing_row_at
 
 VOLTS_PER_12V: Mapping[str, tuple[tuple[float, float], ...]] = {
     "lead-acid": ((11.82, 0), (12.0, 10), (12.18, 25), (12.36, 50), (12.54, 75), (12.72, 100)),
@@ -36,16 +34,6 @@ def volts_at_25(volts: float, nominal: float, celsius: float | None) -> float:
     return volts - REST_MV_PER_C_PER_12V / 1000 * (celsius - 25) * nominal / 12
 
 
-def freezes_at_c(percent: float) -> float:
-    """When the electrolyte of a lead battery freezes at that charge, on the safe side. A frozen battery must never be charged."""
-    return freezing_row_at(percent).celsius
-
-
-def freezes_at_volts_c(volts: float, nominal: float) -> float:
-    """The same from the rest voltage, also of one that is flatter than flat."""
-    return freezing_row(volts, nominal).celsius
-
-
 def capacity_share(celsius: float, chemistry: str = "lead-acid") -> float:
     """Share of the rated capacity that a slow load gets at that temperature: the prudent published figure."""
     if chemistry == "lifepo4":
@@ -56,13 +44,6 @@ def capacity_share(celsius: float, chemistry: str = "lead-acid") -> float:
 def self_discharge_share_day(celsius: float) -> float:
     """Share of its charge that it loses by itself in a day."""
     return 0.05 / 30 * 2 ** ((celsius - 25) / 10)
-
-
-def peukert_hours(capacity_ah: float, amps: float, exponent: float, rated_hours: float | None = None) -> float:
-    """How long a load can be carried: C / I^n, or, with the hours the capacity is rated for, H · (C / (I · H))^n."""
-    if rated_hours is None:
-        return float(capacity_ah / amps**exponent)
-    return float(rated_hours * (capacity_ah / (amps * rated_hours)) ** exponent)
 
 
 def _between(points: tuple[tuple[float, float], ...], value: float) -> float:

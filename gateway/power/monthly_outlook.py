@@ -29,7 +29,7 @@ DERATING = 0.9
 PANEL_VOLTS_PER_12V = 17.5
 """A plain charge controller passes the panel's current on: watts over its own working voltage (common practice)."""
 DULL_DAYS = 14.0
-"""Critical loads at high latitude are planned for 7 to 14 days without sun (IEEE 1013, from memory)."""
+"""Critical loads are planned for 7 to 14 days without sun (IEEE 1562 and 1013, from memory): the longer."""
 CAREFUL_PER_RATIO = 0.11
 CLEAREST = 0.8
 """No month's level surface gets more of what falls outside the air (the end of Erbs' range): a higher figure is a mistake."""
@@ -93,7 +93,7 @@ class PowerOutlook:
 
 def power_outlook(controller: str, power: Power, latitude: float | None) -> PowerOutlook:
     """The outlook. Where the sun cannot be known (`sun_unknown`) it counts as none, and the battery's days still hold."""
-    months = tuple(_month(power, latitude, month) for month in MONTHS)
+    months = tuple(month_outlook(power, latitude, month) for month in MONTHS)
     unknown = None
     if power.panel is not None and latitude is None and not power.monthly_kwh_m2_day:
         unknown = "neither site.latitude nor monthly_kwh_m2_day is configured"
@@ -120,7 +120,8 @@ def bearing_deg(facing_deg: float, latitude: float) -> float:
     return facing_deg % 360
 
 
-def _month(power: Power, latitude: float | None, month: int) -> MonthOutlook:
+def month_outlook(power: Power, latitude: float | None, month: int) -> MonthOutlook:
+    """One month's sun, charge, use and days without sun."""
     tilted, sun = _sun(power, latitude, month)
     holds, used = usable(power, latitude, month), use(power, latitude, month)
     return MonthOutlook(

@@ -8,6 +8,7 @@ import math
 from collections.abc import Callable
 from typing import Literal
 
+from gateway.power.battery_needed import CRITICAL_DAYS, USUAL_DAYS, WORN_SHARE, Needed, years_of_ten
 from gateway.power.monthly_outlook import DULL_DAYS, PowerOutlook
 from gateway.settings.models import Power
 
@@ -36,6 +37,33 @@ def verdict(outlook: PowerOutlook, month_name: Callable[[int], str]) -> str:
     when = "All year" if len(short) == len(outlook.months) else _when(short, month_name)
     spent = f"in {month_name(worst.month)} a full battery is spent in {_days(gone)} of usual weather"
     return f"{sentence} {when} it uses more than the sun gives: {spent}."
+
+
+def needed_words(power: Power, wanted: Needed, days_held: float, month_name: Callable[[int], str]) -> str:
+    """What would last two dull weeks, rounded up; how many days the standards plan for; what age takes."""
+    words = f"For {DULL_DAYS:g} dull days: a battery of {math.ceil(wanted.battery.value)} Ah"
+    if wanted.panel is None:
+        words += "; which panel is unknown, for its sun is, or there is none"
+    else:
+        hardest = month_name(int(wanted.panel.inputs["month"]))
+        words += f" and a panel of {math.ceil(wanted.panel.value)} W as yours stands ({hardest} is its hardest month)"
+    yours = f"{power.battery.capacity_ah:g} Ah" + (f", {power.panel.watts:g} W" if power.panel else "")
+    critical, usual = (f"{fewest} to {most}" for fewest, most in (CRITICAL_DAYS, USUAL_DAYS))
+    return (
+        f"{words}; yours: {yours}. IEEE 1562 and 1013 plan {critical} days without sun for what is critical, {usual} for what is not"
+        f" (from memory; the standards were not at hand). Worn, at {WORN_SHARE * 100:.0f} % of its capacity, when it should be replaced"
+        f" (IEEE 450 and 1188, from memory), it holds {_days(days_held * WORN_SHARE)}. {_age_words(power)}"
+    )
+
+
+def _age_words(power: Power) -> str:
+    if power.battery.chemistry == "lifepo4":
+        return "How a lithium battery ages in the warmth is not known here."
+    years = years_of_ten(power)
+    rule = "A sealed lead battery's life halves for each 8 C over 25 C (Battery University BU-806a)"
+    if years is None:
+        return f"{rule}; how warm yours is, is unknown without monthly_celsius."
+    return f"{rule}: ten years are about {math.floor(years)} in your monthly_celsius, fewer in a box in the sun."
 
 
 def cautions(power: Power) -> tuple[Caution, ...]:

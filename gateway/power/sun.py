@@ -3,11 +3,13 @@
 Monthly-mean-day isotropic method: extraterrestrial radiation (Duffie & Beckman, 4th ed., eq. 1.10.3), diffuse share (Erbs, eq. 2.12.1),
 beam by the ratio Rb integrated over the day of the month's mean day (so that any direction and a horizon are possible; for a panel
 towards the equator it equals eq. 2.19.3a), sky and ground seen isotropically (eq. 2.19.1). Both hemispheres. A horizon stands equally
-high all around: it hides the low sun and the sky behind it, and reflects as the ground does.
+high all around: it hides the low sun and the sky behind it, and reflects as the ground does. What it leaves of the beam is worked out for
+each day of the month: where noon stands near a hill's edge, the mean day alone gives all of a month's sun or none of it.
 """
 
 import math
-from dataclasses import dataclass
+from bisect import bisect_right
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 MEAN_DAYS = (17, 47, 75, 105, 135, 162, 198, 228, 258, 288, 318, 344)
@@ -16,8 +18,8 @@ MEAN_DAYS = (17, 47, 75, 105, 135, 162, 198, 228, 258, 288, 318, 344)
 SOLAR_CONSTANT_W_M2 = 1367.0
 MJ_PER_KWH = 3.6
 ALBEDO = 0.2
-STEPS = 288
-"""From sunrise to sunset: the low sun is neither left out nor counted twice."""
+MONTH_STARTS = (1, 32, 60, 91, 121, 152, 182, 213, 244, 274, 305, 335, 366)
+"""First day of each month, and of the next year."""
 SKY_STEPS = 90
 
 
@@ -46,13 +48,7 @@ def declination_deg(day_of_year: int) -> float:
 
 def sunset_angle_deg(latitude_deg: float, declination: float) -> float:
     """Hour angle of sunset, 0 (polar night) to 180 (midnight sun)."""
-    cosine = -math.tan(math.radians(latitude_deg)) * math.tan(math.radians(declination))
-    return math.degrees(math.acos(min(1.0, max(-1.0, cosine))))
-
-
-def day_length_h(latitude_deg: float, day_of_year: int) -> float:
-    """Hours between sunrise and sunset, of the sun's centre, without refraction."""
-    return 2 / 15 * sunset_angle_deg(latitude_deg, declination_deg(day_of_year))
+    return math.degrees(hour_angle_above(latitude_deg, declination, 0.0))
 
 
 def extraterrestrial_kwh(latitude_deg: float, day_of_year: int) -> float:
@@ -84,7 +80,7 @@ def on_panel(level_kwh: float, position: Position, day_of_year: int, *, albedo: 
     if outside <= 1e-6 or level_kwh <= 0:
         return Tilted(kwh_m2_day=0.0, beam_ratio=0.0)
     share = diffuse_share(level_kwh / outside, sunset_angle_deg(position.latitude_deg, declination))
-    ratio = beam_ratio(position, declination)
+    ratio = beam_ratio(replace(position, horizon_deg=0.0), declination) * share_above_horizon(position, day_of_year)
     sky = sky_share(position.tilt_deg, position.horizon_deg)
     total = level_kwh * ((1 - share) * ratio + share * sky + albedo * (1 - sky))
     return Tilted(kwh_m2_day=total, beam_ratio=ratio)
@@ -92,15 +88,51 @@ def on_panel(level_kwh: float, position: Position, day_of_year: int, *, albedo: 
 
 def beam_ratio(position: Position, declination: float) -> float:
     """Rb: the day's beam on the panel over that on the level, with what lies behind the horizon cut off."""
-    level = panel = 0.0
-    sunset = math.radians(sunset_angle_deg(position.latitude_deg, declination))
-    for step in range(STEPS):
-        hour_angle = sunset * ((2 * step + 1) / STEPS - 1)
-        east, north, up = towards_sun(math.radians(position.latitude_deg), math.radians(declination), hour_angle)
-        level += up
-        if math.degrees(math.asin(min(1.0, up))) >= position.horizon_deg:
-            panel += max(0.0, incidence_cosine(position, east, north, up))
-    return panel / level if level > 0 else 0.0
+    level = beam_of_day(Position(latitude_deg=position.latitude_deg, tilt_deg=0, bearing_deg=0), declination)
+    return beam_of_day(position, declination) / level if level > 0 else 0.0
+
+
+@lru_cache(maxsize=256)
+def share_above_horizon(position: Position, day_of_year: int) -> float:
+    """Share of the panel's beam that the horizon leaves, over the days of the month in which that day lies."""
+    if position.horizon_deg <= 0:
+        return 1.0
+    month = bisect_right(MONTH_STARTS, day_of_year)
+    declinations = [declination_deg(day) for day in range(MONTH_STARTS[month - 1], MONTH_STARTS[month])]
+    free = sum(beam_of_day(replace(position, horizon_deg=0.0), declination) for declination in declinations)
+    return sum(beam_of_day(position, declination) for declination in declinations) / free if free > 0 else 0.0
+
+
+def beam_of_day(position: Position, declination: float) -> float:
+    """Integral over hour angles of the cosine at which the sun meets the panel, while it is above the horizon and before the panel.
+
+    The cosine is A + R cos(ω - ψ): above 0 for so much on either side of ψ, its integral between two hour angles in closed form.
+    """
+    lit = hour_angle_above(position.latitude_deg, declination, position.horizon_deg)
+    midnight, noon, six = (incidence_cosine(position, *_sun_at(position, declination, hour)) for hour in (180, 0, 90))
+    constant, cosine = (noon + midnight) / 2, (noon - midnight) / 2
+    sine = six - constant
+    reach, middle = math.hypot(cosine, sine), math.atan2(sine, cosine)
+    before = math.acos(min(1.0, max(-1.0, -constant / reach))) if reach > 0 else math.pi * (constant > 0)
+    total = 0.0
+    for turn in (-2 * math.pi, 0.0, 2 * math.pi):
+        start, end = max(-lit, middle - before + turn), min(lit, middle + before + turn)
+        if end > start:
+            total += constant * (end - start) + cosine * (math.sin(end) - math.sin(start))
+            total -= sine * (math.cos(end) - math.cos(start))
+    return max(0.0, total)
+
+
+def hour_angle_above(latitude_deg: float, declination: float, height_deg: float) -> float:
+    """Hour angle, radians, up to which the sun stands higher than so many degrees: 0 (never) to π (always)."""
+    latitude, declined = math.radians(latitude_deg), math.radians(declination)
+    above = math.sin(math.radians(height_deg)) - math.sin(latitude) * math.sin(declined)
+    across = max(1e-12, math.cos(latitude) * math.cos(declined))
+    return math.acos(min(1.0, max(-1.0, above / across)))
+
+
+def _sun_at(position: Position, declination: float, hour_deg: float) -> tuple[float, float, float]:
+    return towards_sun(math.radians(position.latitude_deg), math.radians(declination), math.radians(hour_deg))
 
 
 @lru_cache(maxsize=256)

@@ -12,6 +12,7 @@ from gateway.phrases.phrasebook import Day, Label, Line, Measured, Money, Volts,
 from gateway.ports import Reader
 from gateway.settings.models import Contact
 from gateway.site import Site
+from gateway.status.battery import flat_in
 from gateway.status.forecast import TankForecast, forecast_of, forecasts
 from gateway.status.gauge_memory import gauge_memory, level_detail
 from gateway.status.snapshot import take_snapshot
@@ -164,11 +165,7 @@ def _key(site: Site, event: Event) -> str:
 def _particulars(reader: Reader, site: Site, now: datetime, event: Event) -> dict[str, Any]:
     """What only some kinds carry."""
     detail = event.detail
-    values: dict[str, Any] = {}
-    if "volts" in detail:
-        values["level"] = Volts(detail["volts"])
-    elif "percent" in detail:
-        values["level"] = Measured(detail["percent"], "%")
+    values = _battery_values(site, event)
     if event.kind == "silent" and event.controller is not None:
         values["tanks"] = ", ".join(tank.name for tank in site.tanks_of(event.controller))
         values["cause"] = site.phrases.sentence("silence", detail.get("cause"))
@@ -195,6 +192,24 @@ def _particulars(reader: Reader, site: Site, now: datetime, event: Event) -> dic
     values.update({name: harmless(detail[name]) for name in ("name", "says", "advice") if name in detail})
     values.update(_measured(site, event, {**detail, **_level_now(reader, site, event)}))
     return values
+
+
+def _battery_values(site: Site, event: Event) -> dict[str, Any]:
+    """Volts or percent; until when a low battery holds, or why that cannot be told."""
+    values: dict[str, Any] = {}
+    if "volts" in event.detail:
+        values["level"] = Volts(event.detail["volts"])
+    elif "percent" in event.detail:
+        values["level"] = Measured(event.detail["percent"], "%")
+    return {**values, **_flat_values(site, event)} if event.kind == "battery-low" else values
+
+
+def _flat_values(site: Site, low: Event) -> dict[str, Any]:
+    spent = flat_in(site, low)
+    if spent is not None and spent.whole_days:
+        return {"lasts": timedelta(days=spent.whole_days)}
+    key = "unknown" if spent is None else "sun-covers" if spent.whole_days is None else "any-hour"
+    return {"outlook": site.phrases.sentence("battery", key)}
 
 
 def _dry_meanwhile(reader: Reader, site: Site, now: datetime, controller: str) -> dict[str, Any]:

@@ -42,6 +42,33 @@ def test_the_day_it_will_be_low_is_said_in_80_columns(tmp_path, capsys, command)
     assert "falls 0.05 V a day" in shown and "reaches its low limit of 12 V about" in shown and "% charged" in shown
 
 
+@pytest.mark.parametrize(
+    ("volts", "panel", "says"),
+    [
+        ((12.9, 12.85, 12.8, 12.75, 12.7, 12.65), "watts = 20", "the sun should cover what it uses"),
+        ((12.9, 12.85, 12.8, 12.75, 12.7, 12.65), "watts = 0.2", "a worn one is half empty in"),
+        ((12.3, 12.3), "watts = 0.2", "It is more than half empty. As"),
+    ],
+)
+def test_when_it_is_half_empty_is_said_by_the_months_sun(tmp_path, capsys, volts, panel, says):
+    """The present voltage and what this month's sun leaves: days until half empty, or flat, or that the sun covers it."""
+    file = imported(tmp_path, volts, POWER.replace("watts = 20", panel))
+    capsys.readouterr()
+    assert main(["power", "--config", file]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    shown = " ".join(lines)
+    assert says in shown and "For 14 dull days: a battery of 32 Ah" in shown and "from memory" in shown
+    assert max(len(line) for line in lines) <= 80
+
+
+def test_an_old_voltage_says_nothing_of_now(tmp_path, capsys):
+    """Three days without a word: how full it is now is said to be unknown."""
+    file = imported(tmp_path, (12.9, 12.85, "ok", "ok", "ok"), POWER)
+    capsys.readouterr()
+    assert main(["power", "--config", file]) == 0
+    assert "How full it is now is unknown" in " ".join(capsys.readouterr().out.split())
+
+
 def test_power_says_the_verdict_and_the_cautions(tmp_path, capsys):
     """Twelve months, what they come to, and what to beware of; without a store nothing is said of now."""
     assert main(["power", "--config", str(write_config(tmp_path, controller=POWER))]) == 0
@@ -59,6 +86,7 @@ def test_json_has_the_battery_now_beside_the_contract(tmp_path, capsys):
     assert main(["power", "--json", "--config", file]) == 0
     (ridge,) = json.loads(capsys.readouterr().out)["controllers"]
     assert set(ridge) >= {"id", "usable", "worst_month", "months"}
+    assert [ridge["fourteen_dull_days"][what]["unit"] for what in ("battery", "panel")] == ["Ah", "W"]
     assert (ridge["now"]["volts"], ridge["now"]["low_volts"], ridge["now"]["low_on"]) == (12.6, 12.0, None)
     assert main(["texts", "--json", "--config", file]) == 0
     assert sum("SUPPLY 0.3 V" in text["text"] for text in json.loads(capsys.readouterr().out)["texts"]) == 2

@@ -173,6 +173,28 @@ def test_power_lost_says_how_long_the_battery_lasts_from_its_last_volts(tmp_path
     assert lasts[0] > 4 * lasts[1] > 0
 
 
+BARE = SMALL.replace("panel = { watts = 10, tilt_deg = 60 }\n", "").replace("capacity_ah = 7", "capacity_ah = 70")
+
+
+@pytest.mark.parametrize(
+    ("power", "volts", "says"),
+    [
+        (BARE, 12.0, "Flat in about 15 days."),
+        (BARE, 11.6, "It may stop at any hour."),
+        (SMALL, 12.0, "The sun should cover its use: look at its panel."),
+        ("", 11.9, "How long it lasts is unknown."),
+    ],
+)
+def test_a_low_battery_is_told_with_how_long_it_lasts(tmp_path, power, volts, says):
+    """By what the month's sun leaves it, counted as worn: 70 Ah x 1/4 x 0.836 (9.6 C in July) x 0.8 over 0.74 + 0.04 Ah a day; where nobody
+    knows what battery it is, that is said.
+    """
+    days = Days(tmp_path, controller=power)
+    days.comes(JULY, f"STATION WELL SUPPLY {volts} V")
+    (told,) = {text for _, text in days.leaves(JULY) if "battery LOW" in text}
+    assert says in told and sum(word in told for word in ("Flat in", "any hour", "should cover", "unknown")) == 1
+
+
 def test_a_charge_in_percent_is_told_low_once(tmp_path):
     """A box that tells percents and no volts: low at a quarter, with the figure; well again once."""
     rule = '[[controllers.rules]]\ntext = "CHARGE {percent} *"\nmeans = "reading"\nscope = "anywhere"\n'

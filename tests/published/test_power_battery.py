@@ -7,7 +7,8 @@ manual, B5 and B6 battery makers' support pages, B7 microgrid model code citing 
 import pytest
 
 from gateway.power.battery_capacity import lasts_from
-from gateway.power.battery_charge import capacity_share, freezes_at_volts_c, state_of_charge
+from gateway.power.battery_charge import capacity_share, state_of_charge
+from gateway.power.freezing import freezing_row
 from gateway.power.low_battery import low_limit
 from gateway.power.monthly_outlook import power_outlook
 from gateway.settings.models import Battery, Load, Panel, Power
@@ -20,7 +21,7 @@ from gateway.settings.models import Battery, Load, Panel, Power
 )
 def test_freezing_by_rest_voltage(nominal, gravity, celsius):
     """B2 (and B4 for the flattest), by V = 6 · (SG + 0.84) for 12 V, within 2 °C."""
-    assert freezes_at_volts_c(nominal / 2 * (gravity + 0.84), nominal) == pytest.approx(celsius, abs=2)
+    assert freezing_row(nominal / 2 * (gravity + 0.84), nominal).celsius == pytest.approx(celsius, abs=2)
 
 
 @pytest.mark.parametrize(
@@ -28,7 +29,7 @@ def test_freezing_by_rest_voltage(nominal, gravity, celsius):
 )
 def test_freezing_by_the_army_table(gravity, celsius):
     """B1 table III, between whose points B2's are drawn straight: within 2 °C."""
-    assert freezes_at_volts_c(6 * (gravity + 0.84), 12) == pytest.approx(celsius, abs=2)
+    assert freezing_row(6 * (gravity + 0.84), 12).celsius == pytest.approx(celsius, abs=2)
 
 
 @pytest.mark.parametrize(

@@ -13,18 +13,16 @@ from gateway.heartbeats.silence_limit import DAILY, MOST, REPORTING_TIMES
 from gateway.power.battery_charge import (
     DEPTH_LIMIT,
     capacity_share,
-    freezes_at_c,
-    peukert_hours,
     self_discharge_share_day,
     state_of_charge,
 )
+from gateway.power.freezing import freezing_row_at
 from gateway.power.monthly_outlook import COULOMBIC_LEAD, DULL_DAYS, power_outlook
 from gateway.power.sun import (
     MEAN_DAYS,
     MJ_PER_KWH,
     Position,
     beam_ratio,
-    day_length_h,
     declination_deg,
     diffuse_share,
     extraterrestrial_kwh,
@@ -74,13 +72,18 @@ def test_extraterrestrial_table(latitude, row):
         assert found == pytest.approx(expected, rel=0.02, abs=0.3)
 
 
+def hours_of_day(latitude, day):
+    """From sunrise to sunset, which is what the day's sun is integrated over."""
+    return sunset_angle_deg(latitude, declination_deg(day)) * 2 / 15
+
+
 def test_declination_and_day_length_examples():
     """D&B ex. 1.6.1 and 1.6.3; a text book's 15 June at 40° N; FAO-56 daylight of day 246 at 20° S (S8)."""
     assert declination_deg(44) == pytest.approx(-14, abs=0.2)
     assert declination_deg(75) == pytest.approx(-2.4, abs=0.1)
     assert sunset_angle_deg(43, -2.4) == pytest.approx(87.8, abs=0.1)
-    assert day_length_h(40, 166) == pytest.approx(14.83, abs=0.02)
-    assert day_length_h(-20, 246) == pytest.approx(11.67, abs=0.05)
+    assert hours_of_day(40, 166) == pytest.approx(14.83, abs=0.02)
+    assert hours_of_day(-20, 246) == pytest.approx(11.67, abs=0.05)
 
 
 @pytest.mark.parametrize(
@@ -92,7 +95,7 @@ def test_day_length_and_declination_against_pvlib(date, latitude):
     day = when.day_of_year
     sun = pvlib.solarposition.sun_rise_set_transit_spa(pandas.DatetimeIndex([when]), latitude, 0.0)
     hours = (sun["sunset"].iloc[0] - sun["sunrise"].iloc[0]).total_seconds() / 3600
-    assert day_length_h(latitude, day) == pytest.approx(hours, abs=0.3)
+    assert hours_of_day(latitude, day) == pytest.approx(hours, abs=0.3)
     declination = pvlib.solarposition.declination_cooper69(day) * 57.29577951308232
     assert declination_deg(day) == pytest.approx(float(declination), abs=1e-3)
 
@@ -143,7 +146,7 @@ def test_agm_bands(volts, low, high):
 @pytest.mark.parametrize(("percent", "celsius"), [(100, -68), (75, -52), (50, -36), (25, -24), (0, -2.8)])
 def test_freezing(percent, celsius):
     """SG, charge and freezing (B2); a flat battery by the flattest row (B4, SG 1.05), for B2 has two rows at 0 %: -12 and -7 °C."""
-    assert freezes_at_c(percent) == pytest.approx(celsius, abs=2)
+    assert freezing_row_at(percent).celsius == pytest.approx(celsius, abs=2)
 
 
 @pytest.mark.parametrize(("celsius", "share"), [(25, 0.999), (10, 0.840), (0, 0.711), (-3.9, 0.656), (-10, 0.563)])
@@ -156,14 +159,6 @@ def test_capacity_by_temperature(celsius, share):
 def test_self_discharge(celsius, percent_a_month):
     """5 % a month at 25 °C, doubling every 10 °C (B7)."""
     assert self_discharge_share_day(celsius) * 30 * 100 == pytest.approx(percent_a_month, abs=0.05)
-
-
-def test_peukert_examples():
-    """Two worked examples and the rated-rate form (B10, B11; computed)."""
-    assert peukert_hours(250, 20, 1.3) == pytest.approx(5.0886, abs=1e-3)
-    assert peukert_hours(100, 5, 1.2) == pytest.approx(14.5, abs=0.05)
-    assert peukert_hours(100, 5, 1.2, 20) == pytest.approx(20.0, abs=1e-6)
-    assert peukert_hours(100, 10, 1.2, 20) == pytest.approx(8.7055, abs=1e-3)
 
 
 def test_sizing_example():
