@@ -25,6 +25,7 @@ EventKind = Literal[
     "silent",
     "heard-again",
     "texts-rarer",
+    "texts-regular",
     "power-lost",
     "power-back",
     "battery-low",
@@ -134,7 +135,7 @@ outside their quiet hours. `record`: on record only, in the weekly report and on
 other means. An alarm's own follows from what it would lead to (`status.alarm_priority`) and from the configuration."""
 
 Family = Literal[
-    "low", "high", "silence", "power", "battery", "overvoltage", "float", "gauge", "differs", "leak", "draw", "input", "reading",
+    "low", "high", "silence", "losses", "power", "battery", "overvoltage", "float", "gauge", "differs", "leak", "draw", "input", "reading",
     "modem", "sim", "memory", "unread-memory", "signal", "weak", "clock", "store", "disk",
     "backup", "outbox", "delivery", "credit", "off", "dry", "note", "errand", "drill",
 ]  # fmt: skip
@@ -244,9 +245,10 @@ _ENTRIES = (
          consequence="Its floats are blind: a tank may run low or dry, and nobody is told.",
          respond_within="24h", do="look at the box, its battery and its card; look at its tanks"),
     Kind(name="heard-again", subject="controllers", closes="silence", page="{where} is heard again{lasted}"),
-    Kind(name="texts-rarer", subject="controllers", tone="silent", page="{where}: more and more of its texts do not come",
+    Kind(name="texts-rarer", subject="controllers", opens="losses", tone="silent", page="{where}: more and more of its texts do not come",
          consequence="The box falls silent some day, and till then news of it may be missing.",
          respond_within="7d", do="look at its aerial, its battery and its card"),
+    Kind(name="texts-regular", subject="controllers", closes="losses", page="{where}: its texts come as they used to{lasted}"),
     Kind(name="power-lost", subject="controllers", opens="power", tone="low", weekly=True,
          page="{where} lost its power",
          consequence="The box lives on its battery and falls silent when that is empty.",

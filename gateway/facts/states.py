@@ -221,7 +221,7 @@ class GaugeContradicted(State):
 
 @state("texts-rarer")
 class TextsRarer(State):
-    """It was told that more of a controller's texts stay away than usual, and what share was usual then."""
+    """More of a controller's texts stay away than usual: since when that is told, and what share was usual then."""
 
     told_at: datetime
     usual: float

@@ -6,7 +6,7 @@ on mains → without power (`power-lost`) → on mains (`power-back`)
 
 from collections.abc import Collection, Mapping
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Any, Literal
 
 from gateway.facts import Event, EventKind, Reading, Text
@@ -34,8 +34,6 @@ from gateway.status.battery import lasts_h
 from gateway.status.errands import unanswered_since
 from gateway.status.silence import clock_off, flagged_silent, last_heard, limit_of, rhythm_of, silence_cause, verdict_of
 
-SAID_AGAIN_AFTER = timedelta(days=30)
-
 
 def controller_heard(unit: UnitOfWork, controller: Controller, text: Text) -> None:
     """The controller was heard: a silence that this ends is over, on record and told."""
@@ -56,7 +54,7 @@ def controller_heard(unit: UnitOfWork, controller: Controller, text: Text) -> No
 
 
 def watch_losses_of(unit: UnitOfWork, controller: Controller, text: Text) -> None:
-    """More of what is due by its rhythm stays away than usual: told once, and not again within a month however it goes on."""
+    """More of what is due by its rhythm stays away than usual: told once, and once that it comes again."""
     if unit.imported or text.doubt == "late" or controller.silence_after is None:
         return
     rhythm = rhythm_of(unit.tx, controller)
@@ -68,8 +66,10 @@ def watch_losses_of(unit: UnitOfWork, controller: Controller, text: Text) -> Non
         unit.tx.set_state(TextsRarer(told_at=unit.now, usual=losses.usual), controller.id)
         detail = {"since": losses.since.isoformat(), "count": losses.lost, "of": losses.due}
         record_event(unit, unit.event("texts-rarer", detail, at=text.at, controller=controller.id))
-    elif not losses.rarer and told is not None and unit.now - told.told_at >= SAID_AGAIN_AFTER:
+    elif not losses.rarer and told is not None:
         unit.tx.clear_state(TextsRarer, controller.id)
+        lasted = {"lasted_s": max(0.0, (text.at - told.told_at).total_seconds())}
+        record_event(unit, unit.event("texts-regular", lasted, at=text.at, controller=controller.id))
 
 
 def power_changed(

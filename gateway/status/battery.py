@@ -39,7 +39,7 @@ class BatteryNow:
     percent: float | None
     limit: float
     trend: BatteryTrend | None
-    spent: Spent | None
+    spent: Spent | None = None
 
     @property
     def low_on(self) -> datetime | None:

@@ -13,7 +13,7 @@ from gateway.alarms.matters import RANK, WEIGHT
 from gateway.facts import KINDS, Event
 from gateway.facts.alarms import GATEWAY, Alarm
 from gateway.facts.kinds import Priority
-from gateway.facts.states import BatteryEpisode
+from gateway.facts.states import BatteryEpisode, TextsRarer
 from gateway.ports import Reader
 from gateway.status.alarm_rounds import told_of_it
 from gateway.status.dry_taps import taps_dry
@@ -146,6 +146,9 @@ def _of_controller(reader: Reader, snapshot: ControllerSnapshot) -> Iterator[Sta
     box = snapshot.controller.id
     if snapshot.state != "heard":
         yield StandingAlarm(key=f"silence:{box}", kind=snapshot.state, controller=box, since=snapshot.last_heard)
+    losses = reader.state(TextsRarer, box)
+    if losses is not None:
+        yield StandingAlarm(key=f"losses:{box}", kind="texts-rarer", controller=box, since=losses.told_at)
     power = reader.last_event(("power-lost", "power-back"), controller=box)
     if power is not None and power.kind == "power-lost":
         yield StandingAlarm(key=f"power:{box}", kind="power-lost", controller=box, since=power.at)

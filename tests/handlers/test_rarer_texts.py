@@ -6,12 +6,16 @@ import pytest
 
 from gateway.commands import record_notes
 from gateway.commands.record_findings import record_findings
+from gateway.handlers.due import send_weekly
 from gateway.settings.load import load
 from gateway.status.silence import limit_of, verdict_of
+from gateway.status.site_standing import site_standing
+from gateway.status.standing_alarms import standing_alarms
 from tests.handlers.days import Days
 
 JULY = datetime(2026, 7, 6, 2, 0, tzinfo=UTC)
 H, DAY = timedelta(hours=1), timedelta(days=1)
+DIGEST = '[digest]\nday = "sunday"\ncontacts = ["wren"]\n'
 AUTO = 'silence_after = "auto"\n'
 ASKED = 'silence_after = "auto"\nask = { text = "REPORT" }\n'
 
@@ -84,6 +88,35 @@ def test_rarer_texts_are_told_once_with_what_is_known(make):
     assert len(told) == 1 and f"{rarer.detail['count']} of {rarer.detail['of']} texts due since" in told[0]
     found = finding(days, JULY + 70 * DAY)
     assert not found.right and "aerial" in found.remedy
+
+
+def test_rarer_texts_stand_until_they_come_again(make):
+    """TANKS, the week and the page name it with its age while it holds, whoever took it; its end is on record and told, once."""
+    days = make('silence_after = "5d"\n')
+    days.configure(controller='silence_after = "5d"\n', rest=DIGEST)
+    for day in [*range(40), 41, 43, 44, 47, 48, 50, 53, 54, 56, 59, 60]:
+        days.comes(JULY + day * DAY)
+    (rarer,) = days.events("texts-rarer")
+    told = [number for number, text in days.leaves(JULY + 60 * DAY) if "did not come" in text]
+    now = JULY + 60 * DAY + H
+    with days.store.read() as reader:
+        shown = standing_alarms(reader, site_standing(reader, days.site, now))
+        stands = next(matter for matter in shown if matter.kind == "texts-rarer")
+        assert (stands.controller, stands.since, stands.told) == ("ridge", rarer.at, ("wren",))
+    (tanks,) = [text for _, text in days.says(now, "TANKS")]
+    assert tanks.startswith("Ridge box heard 12:00 texts stay away (10 days).")
+    days.at(now, send_weekly)
+    assert any("Ridge box texts stay away for 10 days" in text for _, text in days.leaves(now))
+    for day in range(61, 110):
+        days.comes(JULY + day * DAY)
+    (regular,) = days.events("texts-regular")
+    assert regular.detail["lasted_s"] == (regular.at - rarer.at).total_seconds() > 0
+    with days.store.read() as reader:
+        shown = standing_alarms(reader, site_standing(reader, days.site, JULY + 110 * DAY))
+        assert "texts-rarer" not in {matter.kind for matter in shown}
+    left = days.leaves(JULY + 110 * DAY)
+    assert told and told == [number for number, text in left if "come again as they used to" in text]
+    assert len(days.events("texts-rarer")) == 1
 
 
 def test_check_says_what_25_hours_would_cost(make, tmp_path):
