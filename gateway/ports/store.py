@@ -133,10 +133,18 @@ class Reader(Summaries, Protocol):
         """Those that stand, oldest first; with `ended_since` also those that ended since then."""
 
     def tellings(
-        self, *, alarm: int | None = None, message: int | None = None, from_alarm: int = 0
+        self,
+        *,
+        alarm: int | None = None,
+        since: datetime | None = None,
+        message: int | None = None,
+        from_alarm: int = 0,
     ) -> tuple[Telling, ...]:
-        """Who was told of an alarm, or by a message, else of every alarm from that number on; in the order of the telling, each with what
-        became of its message."""
+        """Who was told of an alarm (`since`: from then on), or by a message, else of every alarm from that number on; in the order of the
+        telling, each with what became of its message."""
+
+    def ever_reached(self, alarm: int, contact: str) -> bool:
+        """Whether a message of the alarm is known to have arrived at the contact's."""
 
     def pauses(self, *, known_by: datetime | None = None) -> tuple[PauseRow, ...]:
         """Pauses whose end has not been told yet."""

@@ -44,8 +44,8 @@ def next_alarm_due(reader: Reader, site: Site, now: datetime, alarms: Iterable[A
 def told_in_round(reader: Reader, alarm: Alarm) -> dict[str, Delivery]:
     """The best that became of any message of this round by which a contact was told, by contact."""
     best: dict[str, Delivery] = {}
-    for telling in reader.tellings(alarm=alarm.number):
-        if telling.why in ASKS and telling.at >= alarm.round_at:
+    for telling in reader.tellings(alarm=alarm.number, since=alarm.round_at):
+        if telling.why in ASKS:
             before = best.get(telling.contact, "failed")
             best[telling.contact] = max(before, delivery_of(telling), key=RANKS.index)
     return best
@@ -153,7 +153,8 @@ def _tellings_to_taker(reader: Reader, site: Site, alarm: Alarm) -> list[Telling
     """Messages about it to who has it, since they have it; none where delivery is not reported, for then nothing follows from its lack."""
     if alarm.taken_by is None or alarm.taken_at is None or not site.settings.modem.delivery_reports:
         return []
-    theirs = [telling for telling in reader.tellings(alarm=alarm.number) if telling.contact == alarm.taken_by]
-    if not any(telling.state == "delivered" for telling in theirs):
-        return [telling for telling in theirs if telling.at >= alarm.taken_at and telling.state == "failed"]
-    return [telling for telling in theirs if telling.at >= alarm.taken_at]
+    since = reader.tellings(alarm=alarm.number, since=alarm.taken_at)
+    theirs = [telling for telling in since if telling.contact == alarm.taken_by]
+    if reader.ever_reached(alarm.number, alarm.taken_by):
+        return theirs
+    return [telling for telling in theirs if telling.state == "failed"]

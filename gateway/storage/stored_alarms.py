@@ -31,6 +31,17 @@ _TELLINGS = (
     .order_by(alarm_tellings.c.id)
 )
 _TELLINGS_OF = _TELLINGS.where(alarm_tellings.c.alarm == bindparam("alarm"))
+_TELLINGS_SINCE = _TELLINGS_OF.where(alarm_tellings.c.at >= bindparam("since"))
+"""An alarm that stands for months has hundreds, and is looked at after every text: what is past is left where it is."""
+_EVER_REACHED = select(
+    exists().where(
+        here(alarm_tellings),
+        alarm_tellings.c.alarm == bindparam("alarm"),
+        alarm_tellings.c.contact == bindparam("contact"),
+        texts.c.id == alarm_tellings.c.text,
+        texts.c.state == "delivered",
+    )
+)
 _TELLINGS_FROM = _TELLINGS.where(alarm_tellings.c.alarm >= bindparam("from_alarm"))
 _TELLINGS_BY = _TELLINGS.where(alarm_tellings.c.text == bindparam("message"))
 _WAITING = (
@@ -57,13 +68,23 @@ class AlarmReader(TableReader):
         return (*standing, *map(_alarm_of, self._all(_ENDED_SINCE, since=ended_since)))
 
     def tellings(
-        self, *, alarm: int | None = None, message: int | None = None, from_alarm: int = 0
+        self,
+        *,
+        alarm: int | None = None,
+        since: datetime | None = None,
+        message: int | None = None,
+        from_alarm: int = 0,
     ) -> tuple[Telling, ...]:
         if message is not None:
             return _tellings_of(self._all(_TELLINGS_BY, message=message))
+        if alarm is not None and since is not None:
+            return _tellings_of(self._all(_TELLINGS_SINCE, alarm=alarm, since=since))
         if alarm is not None:
             return _tellings_of(self._all(_TELLINGS_OF, alarm=alarm))
         return _tellings_of(self._all(_TELLINGS_FROM, from_alarm=from_alarm))
+
+    def ever_reached(self, alarm: int, contact: str) -> bool:
+        return bool(self._value(_EVER_REACHED, alarm=alarm, contact=contact))
 
     def waiting_alarm_messages(self, whys: Collection[str]) -> frozenset[int]:
         return frozenset(row[0] for row in self._all(_WAITING, whys=tuple(whys)))

@@ -62,6 +62,10 @@ def test_who_was_told_is_known_with_what_became_of_it(store):
         )
         assert (robin.contact, robin.message, robin.state) == ("robin", None, None)
         assert reader.tellings(message=message.id) == (wren,) and reader.tellings() == (wren, robin)
+        assert reader.tellings(alarm=alarm.id, since=NOW) == (wren, robin)
+        assert reader.tellings(alarm=alarm.id, since=NOW + HOUR) == ()
+        assert [reader.ever_reached(alarm.id, who) for who in ("wren", "robin")] == [True, False]
+        assert not reader.ever_reached(alarm.id + 1, "wren")
         assert reader.tellings(from_alarm=alarm.id) == (wren, robin) and reader.tellings(from_alarm=alarm.id + 1) == ()
 
 
