@@ -4,6 +4,7 @@ A command ends with a carriage return; while an answer is due nothing further is
 text until Ctrl-Z sends it or ESC drops it: that is why a gateway that forgets a prompt loses its next commands.
 """
 
+import sys
 from collections.abc import Callable, Iterable
 
 from gateway.simulator.device_commands import DEVICE_COMMANDS, EVEN_ASLEEP, basic
@@ -96,7 +97,7 @@ class CommandLine:
     def _command(self, line: str) -> None:
         if line[:2].upper() != "AT":
             return
-        self.commands.append(line)
+        self.commands.append(sys.intern(line))  # one string each, however many years go by
         if self._modem.is_mute:
             if self._modem.faults.mute_until_reset and line.upper().replace(" ", "") == "AT+CFUN=1,1":
                 self._modem.faults.mute_until_reset = False
