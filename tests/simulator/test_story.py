@@ -23,11 +23,15 @@ def test_each_step_has_its_own_hour():
             assert step.does == "repeat" or clock == step.at.strftime("%H%M"), step
 
 
-@pytest.fixture(scope="module")
-def printed(tmp_path_factory):
-    """The story as it is printed where a program reads it, and where it was kept."""
+@pytest.fixture(
+    scope="module",
+    params=[pytest.param(60, id="two months"), pytest.param(365, id="a year", marks=pytest.mark.soak)],
+)
+def printed(request, tmp_path_factory):
+    """The story as it is printed where a program reads it, and where it was kept; before it two months, in the soak a year as at home."""
     folder, output = tmp_path_factory.mktemp("printed") / "told", io.StringIO()
-    with redirect_stdout(output):
+    with pytest.MonkeyPatch.context() as patched, redirect_stdout(output):
+        patched.setattr("gateway.commands.rehearse.YEAR_BEFORE_DAYS", request.param)
         assert main(["rehearse", "--fast", "--folder", str(folder)]) == 0
     return output.getvalue(), folder
 
