@@ -6,7 +6,7 @@ made from.
 """
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from gateway.facts import NUMBER_FIELDS, NumberName
@@ -39,11 +39,15 @@ class Figure:
     named: bool
 
 
-def reading_rules(texts: Sequence[str], state_words: frozenset[str]) -> list[tuple[RuleTable, list[str]]]:
-    """Each rule with the texts it reads."""
+def reading_rules(
+    texts: Sequence[str], state_words: frozenset[str], *, unlabelled: Collection[str] = ()
+) -> list[tuple[RuleTable, list[str]]]:
+    """Each rule with the texts it reads. A percentage that nothing names, in a text of which nobody said what it means, may be a tank's as
+    well as a battery's: no rule keeps it."""
     found: dict[tuple[NumberName, str], list[Figure]] = defaultdict(list)
     for figure in (figure for text in texts for figure in _figures(text)):
-        found[(figure.field, figure.behind.casefold())].append(figure)
+        if figure.field != "percent" or figure.named or figure.text not in unlabelled:
+            found[(figure.field, figure.behind.casefold())].append(figure)
     rules: list[tuple[RuleTable, list[str]]] = []
     for figures in found.values():
         for template, mine in _templates(figures, state_words).items():

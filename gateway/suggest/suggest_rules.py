@@ -129,7 +129,8 @@ def suggest_from(sample_file: SampleFile) -> Suggestion:
         for sample in samples
         if not _is_level(sample) or _in_list(several, sample) or _label_of(levels, sample.text) == sample.label
     ]
-    readings = without_levels(reading_rules(plain, _state_words(rules)), [*levels, *several])
+    unlabelled = {sample.text for sample in bare}
+    readings = without_levels(reading_rules(plain, _state_words(rules), unlabelled=unlabelled), [*levels, *several])
     suggested += [
         SuggestedRule(rule=rule, reads=tuple(reads), comment=_COMMENTS["reading"]) for rule, reads in readings
     ]
