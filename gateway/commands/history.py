@@ -31,7 +31,7 @@ from gateway.site import Site
 from gateway.status.alarm_months import alarm_months, ringing_said
 from gateway.status.episodes import low_figures
 from gateway.status.event_document import event_document
-from gateway.status.event_sentence import event_sentence
+from gateway.status.event_sentence import event_sentence, why_said
 from gateway.status.sites import Place, places
 from gateway.water.episode_figures import EpisodeFigures
 
@@ -145,7 +145,7 @@ def _particulars(event: Event, site: Site) -> str:
     """What the sentence lacks of why and since when."""
     told = []
     for key, words in PARTICULARS.items():
-        value = event.detail.get(key)
+        value = why_said(event) if key == "why" else event.detail.get(key)
         if isinstance(value, str) and value:
             moment = MOMENT.fullmatch(value)
             told.append(f"{words} {local_time(datetime.fromisoformat(value), site.zone) if moment else value}")

@@ -11,7 +11,7 @@ from gateway.facts import Event, Message
 from gateway.ports import Clock, Reader, Store
 from gateway.service.journal import Journal
 from gateway.site import Site
-from gateway.status.event_sentence import cut_text, event_sentence
+from gateway.status.event_sentence import cut_text, event_sentence, why_said
 
 AT_ONCE = 50
 """Events told at one look; whoever stores more at once (an import) has told of it himself."""
@@ -72,7 +72,7 @@ def masked(text: str) -> str:
 
 
 def _event_line(site: Site, event: Event) -> str:
-    sentence, why = event_sentence(site, event), event.detail.get("why") or event.detail.get("problems")
+    sentence, why = event_sentence(site, event), why_said(event) or event.detail.get("problems")
     if why:
         sentence += f" ({'; '.join(map(str, why)) if isinstance(why, list | tuple) else why})"
     if not event.text or event.kind == "note":  # a note's text stands in its sentence

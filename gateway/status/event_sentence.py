@@ -4,6 +4,7 @@ from datetime import timedelta
 
 from gateway.facts import KINDS, NUMBER_FIELDS, Event, numbers_in
 from gateway.facts.harmless import harmless
+from gateway.phrases import load_phrases
 from gateway.site import Site
 
 RAW_SHOWN_CHARS = 400
@@ -18,6 +19,14 @@ def event_sentence(site: Site, event: Event) -> str:
     if event.kind == "alive" and not event.detail.keys().isdisjoint(NOT_WELL):
         return _told_again(site, event)
     return kind.page.format(**_fillings(site, event)) if kind else str(event.kind).replace("-", " ")
+
+
+def why_said(event: Event) -> str | None:
+    """Why, in words: what a program would read as `jump` is `it moved faster than any pipe`; None where nothing says why."""
+    why = event.detail.get("why")
+    if event.kind == "gauge-fault" and isinstance(why, str):
+        return load_phrases("en").label(f"gauge-{why}")
+    return str(why) if why else None
 
 
 def _told_again(site: Site, event: Event) -> str:

@@ -1,11 +1,14 @@
 """The journal tells a person what happened: one plain line a matter, names and no numbers; the machine's own story only at debug."""
 
+import io
 import logging
 import re
+from contextlib import redirect_stdout
 from datetime import timedelta
 
 import pytest
 
+from gateway.__main__ import main
 from gateway.facts import Event
 from gateway.service import journal, story
 from gateway.service.story import masked
@@ -99,6 +102,31 @@ def test_a_float_that_has_to_hold(tmp_path, caplog):
     home.pass_time(MINUTE)
     assert lines(caplog)[-1].endswith("→ Ridge box tells of House tank what counts once it has held")
     home.cut()
+
+
+def test_a_gauge_that_is_not_believed_says_why_in_words(tmp_path, caplog):
+    """In the journal and in the history; `jump` is a program's word."""
+    caplog.set_level("INFO", "gateway")
+    rule = '{ text = "DEPTH {level} %", means = "level", input = "9" }'
+    gauge = (
+        '[[tanks]]\nid = "hill"\nname = "Hill tank"\nshape = { kind = "litres", litres = 2000, height_m = 2.0 }\n'
+        '  [[tanks.gauges]]\n  controller = "ridge"\n  input = 9\n  low_m = 0.4\n'
+    )
+    made = Board(
+        tmp_path, rest=UNLIMITED + gauge, controller=f"[[controllers.rules]]\n{rule[2:-2]}".replace(", ", "\n")
+    )
+    made.start()
+    made.hears(RIDGE, "DEPTH 70 %")
+    made.pass_time(MINUTE)
+    made.hears(RIDGE, "DEPTH 10 %")
+    assert "Ridge box: DEPTH 10 % → Hill tank: its gauge cannot be believed (it moved faster than any pipe)" in lines(
+        caplog
+    )
+    made.cut()
+    said = io.StringIO()
+    with redirect_stdout(said):
+        assert main(["history", "--config", str(made.config)]) == 0
+    assert "(why: it moved faster than any pipe)" in said.getvalue()
 
 
 def test_who_wrote_is_not_told_by_number(home, caplog):
