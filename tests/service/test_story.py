@@ -107,14 +107,12 @@ def test_a_float_that_has_to_hold(tmp_path, caplog):
 def test_a_gauge_that_is_not_believed_says_why_in_words(tmp_path, caplog):
     """In the journal and in the history; `jump` is a program's word."""
     caplog.set_level("INFO", "gateway")
-    rule = '{ text = "DEPTH {level} %", means = "level", input = "9" }'
+    rule = '[[controllers.rules]]\ntext = "DEPTH {level} %"\nmeans = "level"\ninput = "9"\n'
     gauge = (
         '[[tanks]]\nid = "hill"\nname = "Hill tank"\nshape = { kind = "litres", litres = 2000, height_m = 2.0 }\n'
         '  [[tanks.gauges]]\n  controller = "ridge"\n  input = 9\n  low_m = 0.4\n'
     )
-    made = Board(
-        tmp_path, rest=UNLIMITED + gauge, controller=f"[[controllers.rules]]\n{rule[2:-2]}".replace(", ", "\n")
-    )
+    made = Board(tmp_path, rest=UNLIMITED + gauge, controller=rule)
     made.start()
     made.hears(RIDGE, "DEPTH 70 %")
     made.pass_time(MINUTE)
