@@ -81,6 +81,7 @@ def sample_values(book: Phrasebook, line: Line = "mobile", names: Names = INVENT
         "limit_c": Measured(-7, "C"),
         "gravity": 1.1,
         "month": book.month_name(7),
+        "share": "63",
         "height": 1.13,
         "float": 0.45,
         "flow": "40",

@@ -230,11 +230,12 @@ class TextsRarer(State):
 # --- tanks, by their ids ---
 
 
-@state("supply-weaker")
+@state("supply-weaker", version=2, upgrade=lambda _, fields: fields)
 class SupplyWeaker(State):
-    """It was told that the tank's supply delivers less, and it is not well again."""
+    """It was told that the tank's supply delivers less, and it is not well again; `recedes`: and that its source likely recedes."""
 
     told_at: datetime
+    recedes: bool = False
 
 
 @state("forecasts-held")

@@ -1,4 +1,4 @@
-"""A tank has filled → whether its supply has grown weaker: one event until it is well again."""
+"""A tank has filled → whether its supply has grown weaker, by a step or as a spring recedes: one event of each until it is well again."""
 
 import math
 
@@ -7,7 +7,9 @@ from gateway.facts.states import SupplyWeaker
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.status.forecast import learnt_of
 from gateway.water.demand import demand_l_day
+from gateway.water.inflow import MINUTES_A_DAY
 from gateway.water.pump_health import delivered
+from gateway.water.recession import recession
 
 
 def watch_supply(unit: UnitOfWork, filled: Event) -> list[Event]:
@@ -17,14 +19,19 @@ def watch_supply(unit: UnitOfWork, filled: Event) -> list[Event]:
     learnt = learnt_of(unit.tx, unit.site, unit.now)
     use = demand_l_day(unit.site.settings.demand) * math.exp(learnt.use.mean)
     supply = delivered(learnt.past(filled.tank).fills, use)
-    if supply is None:
+    recedes = recession(learnt.shown, unit.now) if not unit.site.tanks[filled.tank].fed_by else None
+    weaker = recedes is not None or (supply is not None and supply.weaker)
+    told = unit.tx.state(SupplyWeaker, filled.tank)
+    if told is not None and not weaker and supply is not None:
+        unit.tx.clear_state(SupplyWeaker, filled.tank)
+    if not weaker or (told is not None and (told.recedes or recedes is None)):
         return []
-    if unit.tx.state(SupplyWeaker, filled.tank) is not None:
-        if not supply.weaker:
-            unit.tx.clear_state(SupplyWeaker, filled.tank)
-        return []
-    if not supply.weaker:
-        return []
-    unit.tx.set_state(SupplyWeaker(told_at=unit.now), filled.tank)
-    detail = {"was": f"{supply.first_l_min:.1f} l/min", "now": f"{supply.last_l_min:.1f} l/min"}
+    unit.tx.set_state(SupplyWeaker(told_at=unit.now, recedes=recedes is not None), filled.tank)
+    detail: dict[str, object] = {}
+    if recedes is not None:
+        was, now = recedes.was_l_day / MINUTES_A_DAY, recedes.now_l_day / MINUTES_A_DAY
+        month = recedes.since.astimezone(unit.site.zone).month
+        detail = {"was": f"{was:.1f} l/min", "now": f"{now:.1f} l/min", "share": recedes.share, "month": month}
+    elif supply is not None:
+        detail = {"was": f"{supply.first_l_min:.1f} l/min", "now": f"{supply.last_l_min:.1f} l/min"}
     return [unit.event("supply-weaker", detail, at=filled.at, tank=filled.tank)]

@@ -62,6 +62,7 @@ LONGEST_VALUES: Mapping[str, str] = {
     "limit_c": "-12.5 C",
     "gravity": "1.16",
     "month": "September",
+    "share": "100",
     "day": "Wednesday",
     "height": "12.45",
     "float": "12.45",

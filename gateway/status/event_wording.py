@@ -253,6 +253,8 @@ def _measured(site: Site, event: Event, detail: Mapping[str, Any]) -> dict[str, 
     if "freezes_c" in detail:
         values["limit_c"] = Measured(detail["freezes_c"], "C")
         values["gravity"] = float(detail["gravity"]) if "gravity" in detail else None
+    if "share" in detail:
+        values["share"] = f"{100 * detail['share']:.0f}"
     if "month" in detail:
         values["month"] = site.phrases.month_name(detail["month"])
     if event.kind == "gauge-differs":

@@ -13,7 +13,9 @@ from gateway.settings.models import Settings, Tank
 from gateway.water.balance import Balance
 from gateway.water.demand import day_shares
 from gateway.water.float_levels import float_litres
+from gateway.water.inflow import MINUTES_A_DAY
 from gateway.water.learnt import Learnt
+from gateway.water.recession import recession
 from gateway.water.tank_now import TankNow
 from gateway.water.volumes import below_l
 
@@ -61,7 +63,7 @@ def causes(
     if weights[kind] < (CLEAR_ENOUGH if _something_tells(seen) else CLEAR_ALONE):
         kind = "unclear"
     up, below = _upstream(settings, states, tank), _downstream_low(settings, states, tank)
-    because = " ".join([*_order(tank, here, up, below, say), *_rate_told(seen, kind)])
+    because = " ".join([*_order(tank, here, up, below, say), *_rate_told(seen, kind), *_recession_told(learnt, now)])
     return Causes(weights=weights, cause=Cause(kind=kind, because=because))
 
 
@@ -95,6 +97,17 @@ def _rate_told(seen: Balance, kind: CauseKind) -> list[str]:
         return []
     hours = (until - since) / timedelta(hours=1)
     return [f"About {litres:.0f} l went in {hours:.1f} h: {litres / shares / figure:.1f} times the usual use."]
+
+
+def _recession_told(learnt: Learnt, now: datetime) -> list[str]:
+    """That less comes from the source than some weeks ago, where fills and slow falls show it."""
+    recedes = recession(learnt.shown, now)
+    if recedes is None:
+        return []
+    was, gives = recedes.was_l_day / MINUTES_A_DAY, recedes.now_l_day / MINUTES_A_DAY
+    return [
+        f"Likely the source gives less than {(now - recedes.since).days} days ago: about {gives:.1f} of {was:.1f} l/min."
+    ]
 
 
 def _float_fault(

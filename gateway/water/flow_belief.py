@@ -20,13 +20,15 @@ FLOW_DRIFT_SD = 0.06
 """From one fill to the next: a spring follows the seasons by a fifth."""
 LEAST_NET = 0.1
 """Of what the source gives: where it gives hardly more than is used, a tank that fills at all fills by so much."""
+FALL_TIMES = 2.0
+"""A tank that falls so slowly that half of the use comes in, at least, has no cut above it and no leak: the source gives less than is used."""
 NODES: tuple[tuple[float, float], ...] = ((-1.7321, 1 / 6), (0.0, 2 / 3), (1.7321, 1 / 6))
 """Three-point Gauss-Hermite quadrature of a normal: (standard deviations, weight). Abramowitz and Stegun 25.4.46."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fill:
-    """One fill that was seen: litres in so many days, of them `used_days` worth of use; `above_l`: what stood above when it began."""
+    """One fill that was seen, or a fall (litres below 0), in so many days, `used_days` worth of use; `above_l`: what stood above then."""
 
     litres: float
     days: float
@@ -49,11 +51,16 @@ def mean_of(parts: Sequence[Component]) -> float:
     return sum(part.weight * part.mean for part in parts)
 
 
+def came_by(fill: Fill, use_l_day: float) -> tuple[float, float]:
+    """Litres a day that the source gave meanwhile (negative: it cannot be), and the standard deviation of their logarithm."""
+    came = (fill.litres + use_l_day * fill.used_days) / fill.days
+    use_share = min(use_l_day / came, FALL_TIMES) if came > 0 else FALL_TIMES
+    return came, math.hypot(0.05, 0.3 * use_share / math.sqrt(max(fill.used_days, 0.5)))
+
+
 def source_seen(parts: Sequence[Component], fill: Fill, figure_l_day: float, use_l_day: float) -> tuple[Component, ...]:
     """The belief after a fill from the source alone."""
-    came = fill.litres / fill.days + use_l_day * fill.used_days / fill.days
-    use_share = min(use_l_day / came, 1.0)
-    sd = math.hypot(0.05, 0.3 * use_share / math.sqrt(max(fill.used_days, 0.5)))
+    came, sd = came_by(fill, use_l_day)
     drifted = [Component(weight=part.weight, mean=part.mean, sd=math.hypot(part.sd, FLOW_DRIFT_SD)) for part in parts]
     return tuple(observe(drifted, math.log(came / figure_l_day), sd)[1])
 

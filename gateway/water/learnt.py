@@ -19,9 +19,20 @@ from gateway.water.demand import day_shares, demand_l_day
 from gateway.water.evidence import Clock, Weighed, weigh
 from gateway.water.explanations import PIPE_TIMES, Rates, explanations, missing_prior, pipe_prior, pipes_at
 from gateway.water.float_levels import float_litres
-from gateway.water.flow_belief import LEAST_NET, UNKNOWN_TIMES, Fill, fill_days, flow_prior, mean_of, source_seen
+from gateway.water.flow_belief import (
+    FALL_TIMES,
+    LEAST_NET,
+    UNKNOWN_TIMES,
+    Fill,
+    came_by,
+    fill_days,
+    flow_prior,
+    mean_of,
+    source_seen,
+)
 from gateway.water.inflow import MINUTES_A_DAY, delivered_l_min
 from gateway.water.pipe_flow import tightest_l_day
+from gateway.water.recession import Shown
 from gateway.water.tank_now import FloatSeen, TankNow
 from gateway.water.use_belief import Component, UseBelief
 from gateway.water.use_learnt import use_after
@@ -88,6 +99,8 @@ class Learnt:
     use: UseBelief = field(default_factory=UseBelief)
     source: tuple[Component, ...] = ()
     rates: Rates = field(default_factory=Rates)
+    shown: tuple[Shown, ...] = ()
+    """What the source gave, fill by fill and slow fall by slow fall, oldest first."""
 
     @property
     def use_l_day(self) -> float:
@@ -155,6 +168,7 @@ class _Fold:
         past = self._past[tank.id]
         match event.kind:
             case "low":
+                self._fell(tank, past, event.at)
                 past.low_at, past.over_at, past.dry_at = event.at, None, None
             case "low-over":
                 if past.low_at is not None:
@@ -258,9 +272,35 @@ class _Fold:
             past.fills = [*past.fills, math.log(fill.litres / days)][-KEPT:]
             source = source_seen(learnt.source, fill, learnt.source_figure_l_day, learnt.use_l_day)
             self.learnt = replace(learnt, source=source)
+            self._show(at, fill)
             return
         self._pipes_seen([math.exp(-0.5 * (self._fill_off(fill, times) / PIPE_FILL_SD) ** 2) for times in PIPE_TIMES])
         self.learnt = replace(learnt, rates=self._rates())
+
+    def _fell(self, tank: Tank, past: TankPast, at: datetime) -> None:
+        """From its high float down to its low one, by the source alone: where that took long, what came in shows."""
+        high, low = float_litres(tank, "high"), float_litres(tank, "low")
+        if past.high_over_at is None or high is None or low is None or high <= low or at <= past.high_over_at:
+            return
+        if tank.fed_by or past.low_at is not None:
+            return
+        fall = Fill(
+            litres=low - high,
+            days=(at - past.high_over_at) / timedelta(days=1),
+            used_days=day_shares(past.high_over_at, at, self._zone),
+            above_l=0.0,
+        )
+        if (
+            came_by(fill=fall, use_l_day=self.learnt.use_l_day)[0] * FALL_TIMES * fall.days
+            >= self.learnt.use_l_day * fall.used_days
+        ):
+            self._show(at, fall)
+
+    def _show(self, at: datetime, fill: Fill) -> None:
+        came, sd = came_by(fill, self.learnt.use_l_day)
+        if came > 0:
+            newest = Shown(at=at, log_l_day=math.log(came), sd=sd)
+            self.learnt = replace(self.learnt, shown=(*self.learnt.shown, newest)[-KEPT:])
 
     def _fill_off(self, fill: Fill, times: float) -> float:
         source = self.learnt.source_l_day

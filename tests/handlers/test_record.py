@@ -88,6 +88,22 @@ def test_what_a_follower_learns_is_recorded_and_followed_in_its_turn(days):
     assert weaker.tank == "hill" and now < 0.75 * was
     told = [text for _, text in days.outbox() if weaker.detail["now"] in text]
     assert len(told) == 2 and all("Hill tank" in text for text in told)
+    assert not any("recedes" in text for text in told)
+
+
+def test_a_source_that_recedes_is_told_once_with_what_it_gives_of_what_it_gave(days):
+    """Each fill takes an eighth longer than the last, for seven weeks; then it is as it was, and nothing more is said."""
+    for number in range(24):
+        begins, hours = JULY + number * 4 * DAY, 4 * 1.125 ** min(number, 11)
+        for kind, at in (("low", 0), ("low-over", 1), ("high", 1 + hours), ("high-over", 2 + hours)):
+            record(days, begins + at * H, kind, tank="hill", controller="ridge", input="3", tell=kind == "high")
+    (recedes,) = [event for event in days.events("supply-weaker") if "share" in event.detail]
+    was, now = (float(recedes.detail[name].split()[0]) for name in ("was", "now"))
+    assert recedes.detail["share"] == pytest.approx(now / was, abs=0.02) and 0.3 < recedes.detail["share"] < 0.8
+    assert recedes.detail["month"] == 7
+    told = [text for _, text in days.outbox() if "Likely the source recedes" in text]
+    share = f"{100 * recedes.detail['share']:.0f}"
+    assert len(told) == 2 and all(f"it gives {share} % of what it gave in July." in text for text in told)
 
 
 @pytest.mark.parametrize(

@@ -97,11 +97,12 @@ def without_some(story: Story, lost: float, seed: int) -> Story:
 
 
 def _outlook(world: World, story: Story, settings: Settings, told: Told, at: datetime) -> TankOutlook:
-    learnt = learn(_events(story, at, told.dry_told), settings, UTC)
+    learnt = learn(events_told(story, at, told.dry_told), settings, UTC)
     return outlook(settings, _states(world, story, at, settings), learnt, at, UTC, str)[world.tanks[-1].id]
 
 
-def _events(story: Story, until: datetime, dry_told: bool) -> list[Event]:
+def events_told(story: Story, until: datetime, dry_told: bool) -> list[Event]:
+    """What was told until then, as events; dry taps too, where they are texted."""
     told = [(at, tank, kind) for at, tank, kind in story.switches if at <= until]
     if dry_told:
         house = story.switches[-1][1] if story.switches else "house"

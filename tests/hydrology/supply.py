@@ -34,7 +34,8 @@ class World:
     """A family of parameters. `use` is the true mean; `inflow` the source's, `pipe` what comes down between tanks, litres a day.
 
     `weekend`: use on two days of seven, times the others'; `heavy`: what a leak or a hose takes, in times the use,
-    around the clock if it `leaks`, else by the house's hours (a garden, guests). `in_trouble`: use while a trouble lasts, over the usual.
+    around the clock if it `leaks`, else by the house's hours (a garden, guests). `in_trouble`: use while a trouble lasts, over the usual;
+    `season`: by how much more the source gives in the coldest weeks, and less in the warmest.
     """
 
     tanks: tuple[Vessel, ...]
@@ -49,6 +50,7 @@ class World:
     heavy: tuple[float, float] = (4, 9)
     leaks: bool = True
     in_trouble: float = 1.0
+    season: float = 0.0
 
 
 @dataclass(slots=True)
@@ -202,7 +204,7 @@ def _nature(world: World) -> Nature:
         source_l_h=world.inflow / 24,
         pipe_l_h=world.pipe / 24,
         hour_sd=world.hour_sd,
-        season_swing=0.0,
+        season_swing=world.season,
         band_m=world.hysteresis,
         float_noise=FLOAT_NOISE,
     )
