@@ -75,7 +75,7 @@ def score(world: World, story: Story, told: Told, seed: int = 0) -> Score:
         if episode.low_at is None or episode.dry_at is None:
             continue
         if (episode.low_at, house, "low") in arrived:
-            seen = _outlook(world, story, settings, told, episode.low_at)
+            seen = outlook_at(world, story, settings, told, episode.low_at)
             if seen.dry_at is not None:
                 found.dry.append(forecast(seen.dry_at, episode.low_at, episode.dry_at))
             if seen.cause is not None:
@@ -83,7 +83,7 @@ def score(world: World, story: Story, told: Told, seed: int = 0) -> Score:
         over, full = episode.over_at, episode.full_at
         if over is None or full is None or (over, house, "low-over") not in arrived:
             continue
-        seen = _outlook(world, story, settings, told, over)
+        seen = outlook_at(world, story, settings, told, over)
         high = next((at for at, tank, kind in story.switches if at > over and tank == house and kind == "high"), None)
         if seen.full_at is not None:
             found.full.append(forecast(seen.full_at, over, high or full))
@@ -96,7 +96,8 @@ def without_some(story: Story, lost: float, seed: int) -> Story:
     return replace(story, switches=[switch for switch in story.switches if rng.random() >= lost])
 
 
-def _outlook(world: World, story: Story, settings: Settings, told: Told, at: datetime) -> TankOutlook:
+def outlook_at(world: World, story: Story, settings: Settings, told: Told, at: datetime) -> TankOutlook:
+    """What is foretold of the house tank then."""
     learnt = learn(events_told(story, at, told.dry_told), settings, UTC)
     return outlook(settings, _states(world, story, at, settings), learnt, at, UTC, str)[world.tanks[-1].id]
 

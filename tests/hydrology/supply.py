@@ -133,7 +133,7 @@ class _Life:
 
     def __init__(self, world: World, seed: int) -> None:
         self._world, self._rng = world, random.Random(seed)
-        self.supply = Supply(settings_of(world, 1.0), UTC, seed, START, _nature(world))
+        self.supply = Supply(settings_of(world, 1.0), UTC, seed, START, nature_of(world))
         self._people = self.supply.use = _People(self.supply.use)  # type: ignore[assignment]
         self.story = Story()
         self.episode: Episode | None = None
@@ -190,7 +190,8 @@ class _Life:
         self._next_at = self.supply.at + rest
 
 
-def _nature(world: World) -> Nature:
+def nature_of(world: World) -> Nature:
+    """What no configuration says."""
     pattern = world.pattern or EVENING
     mean = sum(pattern) / len(pattern)
     return Nature(
