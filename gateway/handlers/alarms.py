@@ -4,7 +4,7 @@ Who hears of that is in `tell_alarm`, which of them tells of others too in `fold
 `gateway.alarms` decides where an alarm goes; here that is carried out.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import timedelta
 
@@ -73,9 +73,18 @@ def take_alarms(unit: UnitOfWork, taken: Event) -> None:
             continue
         mark_answered(unit, alarm, contact)
         came_back = sum(telling.why == "came-back" for telling in unit.tx.tellings(alarm=alarm.number))
-        hearers = {**told_of_it(unit.tx, alarm), **dict.fromkeys(_spared(unit, alarm))}
         table = unit.site.settings.call_out
-        keep_and_tell(unit, rounds.take(alarm, contact, hearers, table, unit.now, came_back=came_back))
+        keep_and_tell(
+            unit, rounds.take(alarm, contact, _hearers(unit, alarm, contact), table, unit.now, came_back=came_back)
+        )
+
+
+def _hearers(unit: UnitOfWork, alarm: Alarm, taker: str) -> Iterable[str]:
+    """Who learns that they have it: everyone who was told of it. Who takes again what came back to them is who the others think has it: of
+    them only those learn it who were called since."""
+    if alarm.asked_first == taker:
+        return told_in_round(unit.tx, alarm)
+    return {**told_of_it(unit.tx, alarm), **dict.fromkeys(_spared(unit, alarm))}
 
 
 def call_the_watch(unit: UnitOfWork, begun: Event) -> list[Event]:

@@ -326,6 +326,31 @@ def test_what_presses_not_lets_people_sleep(tmp_path):
     ]
 
 
+def test_who_takes_again_what_came_back_to_them_is_no_news_to_the_others(tmp_path):
+    """A low tank that nobody mends for days: Robin hears once that Wren has it, and again only after Robin was called too."""
+    days = Days(tmp_path)
+    days.comes(MORNING, "LINE 1 MADE 1")
+    days.leaves(MORNING)
+
+    def to_robin(now, hours):
+        return [text for _, number, text in passes(days, now, now + hours * H) if number == ROBIN]
+
+    days.comes(MORNING + M, "OK", number=WREN)
+    with days.store.write() as tx:
+        (alarm,) = tx.alarms()
+        tx.put_alarm(replace(alarm, dry_early=None, warn_at=None))  # no second call before it is dry comes between
+    assert [text.split(":")[0] for text in to_robin(MORNING + M, 8)] == ["Wren sees to it"]
+    now = MORNING + 8 * H + 2 * M
+    days.comes(now, "OK", number=WREN)
+    assert to_robin(now, 7) == []
+    called = to_robin(now + 7 * H, 6)
+    assert called and "Nobody has it yet" in called[0], called
+    now += 13 * H
+    days.comes(now, "OK", number=WREN)
+    assert [text.split(":")[0] for text in to_robin(now, 1)] == ["Wren sees to it"]
+    days.store.close()
+
+
 def test_what_presses_wakes_them(tmp_path):
     """Dry before the morning: it comes back after its eight hours whatever the hour is."""
     days = Days(tmp_path, wren='quiet = "22:00-06:30"', robin='quiet = "22:00-06:30"')
