@@ -14,6 +14,8 @@ from gateway.gsm.transliterate import transliterate
 SEGMENT_CHARACTERS = 160
 BEFORE_A_CUT = " ,;:.-("
 """What need not stand before the mark of a cut."""
+BETWEEN_PIECES = "; "
+"""Of a list that is cut no piece is kept in part: a number without its unit, or a tank without what it is, would say something else."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +31,7 @@ class Letters:
 
 
 def cut_to_segments(message: str, segments: int, letters: Letters) -> str:
-    """The message if it fits, in plain letters if that is needed, else cut between two words and marked as cut."""
+    """The message if it fits, in plain letters if that is needed, else cut between two pieces of a list or two words and marked as cut."""
     room = segments * SEGMENT_CHARACTERS
     # one character more than can ever fit: a raw text of any length is measured only so far, and is still seen to be too long
     shown = in_its_letters(message[: room + 1], letters)
@@ -43,7 +45,9 @@ def cut_to_segments(message: str, segments: int, letters: Letters) -> str:
     in_a_word = kept and shown[len(kept) : len(kept) + 1].strip()
     # a single word of any length, such as an address, has no better place to be cut
     whole_words = kept.rpartition(" ")[0] if in_a_word else kept
-    return (whole_words or kept).rstrip(BEFORE_A_CUT) + mark
+    whole_pieces = kept.rpartition(BETWEEN_PIECES)[0]
+    best = whole_pieces if len(whole_pieces) > len(kept) / 2 else whole_words or kept
+    return best.rstrip(BEFORE_A_CUT) + mark
 
 
 def in_its_letters(message: str, letters: Letters) -> str:

@@ -23,8 +23,10 @@ OWN = Letters(own=True)
         ("one two six. " * 13, Letters(), "two six..."),
         ("x" * 200, Letters(), "xxx..."),
         ("ten chars " * 15 + "seven ch", Letters(), "ten chars seven ch"),
+        ("7 days: " + "House tank low 3 times; " * 9, Letters(), "House tank low 3 times..."),
+        ("one; " + "word " * 40, Letters(), "word word..."),
     ],
-    ids=["latin", "its own", "behind a stop", "one word of any length", "it fits"],
+    ids=["latin", "its own", "behind a stop", "one word of any length", "it fits", "a list", "a stop far before"],
 )
 def test_a_cut_falls_between_words(message, letters, ends):
     """And leaves no doubled stop."""
