@@ -135,11 +135,29 @@ class Learnt:
 def learn(events: Iterable[Happened], settings: Settings, zone: tzinfo) -> Learnt:
     """The fold over events, oldest first."""
     told = list(events)
-    fold = _Fold(settings, zone, skipped=max(0, sum(event.kind == "low-over" for event in told) - EPISODES))
+    fold = _Fold(settings, zone, skipped=max(0, _low_spells(told, settings) - EPISODES))
     for event in told:
         if event.tank in fold.tanks and event.tank is not None:
             fold.one(event, fold.tanks[event.tank])
     return fold.learnt
+
+
+def _low_spells(told: Sequence[Happened], settings: Settings) -> int:
+    """How many ends of low spells are weighed in all: each trouble once, with the tank that it reached last."""
+    below = {tank.id: [lower.id for lower in settings.tanks if tank.id in lower.fed_by] for tank in settings.tanks}
+    low, over, spells = dict[str, datetime](), dict[str, datetime](), 0
+    for event in told:
+        if event.tank not in below or event.tank is None:
+            continue
+        began = low.get(event.tank)
+        if event.kind == "low-over" and began is not None:
+            spells += not any(lower in low or (lower in over and over[lower] > began) for lower in below[event.tank])
+            over[event.tank] = event.at
+        if event.kind == "low":
+            low[event.tank] = event.at
+        elif event.kind in ("low-over", "low-over-said", "low-over-reckoned"):
+            low.pop(event.tank, None)
+    return spells
 
 
 class _Fold:
@@ -172,7 +190,7 @@ class _Fold:
                 past.low_at, past.over_at, past.dry_at = event.at, None, None
             case "low-over":
                 if past.low_at is not None:
-                    if not self._lower_is_low(tank):
+                    if not self._is_of_a_lower(tank, past.low_at):
                         self._episode(tank, event.at)
                     past.lows = [*past.lows, (past.low_at, event.at)][-KEPT:]
                 past.over_at, past.low_at, past.well_at = event.at, None, event.at
@@ -194,8 +212,10 @@ class _Fold:
             case _:
                 pass
 
-    def _lower_is_low(self, tank: Tank) -> bool:
-        return any(self._past[lower.id].low_at is not None for lower in self._settings.tanks if tank.id in lower.fed_by)
+    def _is_of_a_lower(self, tank: Tank, began: datetime) -> bool:
+        """Whether the spell is one trouble with that of the next tank below: low still, or well again since it began, and weighed then."""
+        lower = [self._past[below.id] for below in self._settings.tanks if tank.id in below.fed_by]
+        return any(past.low_at is not None or (past.lows and past.lows[-1][1] > began) for past in lower)
 
     def _states(self) -> dict[str, TankNow]:
         return {tank: _as_it_was(self.tanks[tank], past) for tank, past in self._past.items()}
