@@ -1,6 +1,8 @@
 """`history` and `texts` in a terminal and in a pipe, at several widths; times as a person says them."""
 
 import json
+import os
+import pty
 import sys
 from datetime import UTC, datetime, timedelta
 
@@ -11,7 +13,7 @@ from gateway.clock import SystemClock
 from gateway.commands import doctor
 from gateway.commands.doctor_findings import Finding
 from gateway.commands.site_and_store import parse_moment
-from gateway.commands.terminal_output import _most_columns, counted
+from gateway.commands.terminal_output import Progress, _most_columns, counted
 from gateway.facts import Event
 from gateway.settings.load import load
 from gateway.site import compile_site
@@ -151,3 +153,22 @@ def test_no_word_is_broken_while_there_is_room(columns, widths):
     headings = ("controller", "state", "last heard", "may be silent", "volts", "signal")
     rows = [("Spur box", "silent", "2024-04-15 09:57", "1d 2h", "12.1", "-")]
     assert _most_columns(headings, rows, columns) == widths
+
+
+def test_how_far_a_long_look_is_stands_in_one_line_of_a_terminal(monkeypatch):
+    """A pseudo-terminal gets it written over at each further 2 %, and the line ends with the whole; a pipe gets nothing."""
+    master, slave = pty.openpty()
+    os.set_blocking(master, False)  # a line that never comes fails, and hangs nothing
+    with os.fdopen(slave, "w") as terminal:
+        monkeypatch.setattr(sys, "stderr", terminal)
+        progress = Progress("read again")
+        for share in (0.01, 0.25, 0.26, 0.5, 1.0):
+            progress(share)
+        assert os.read(master, 200).decode() == "\r 25% read again\r 50% read again\r100% read again\r\n"
+    os.close(master)
+    reading, writing = os.pipe()
+    with os.fdopen(writing, "w") as pipe:
+        monkeypatch.setattr(sys, "stderr", pipe)
+        Progress("read again")(1.0)
+    assert os.read(reading, 200) == b""
+    os.close(reading)

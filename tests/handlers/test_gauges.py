@@ -95,6 +95,14 @@ def test_high_too(days):
     assert kinds(days)[-1] == "high-over"
 
 
+def test_a_fill_that_the_supply_can_do_counts_at_once(tmp_path):
+    """10 l/min bring 0.19 m an hour into 3.14 m², so that 0.18 m more within one is no odd height: the page shows it right away."""
+    days = Days(tmp_path, controller=RULES, rest=HILL + '[source]\npump = { kind = "steady", flow_l_min = 10 }\n')
+    now = reads(days, 50, 50, 60)
+    assert hill(days, now).measured.level_m == pytest.approx(1.08)
+    days.store.close()
+
+
 def test_a_single_wrong_height_moves_nothing(days):
     """Noise: by the median of three the tank is neither low nor high."""
     now = reads(days, 60, 61, 5, 60, 99, 60)
