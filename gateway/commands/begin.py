@@ -131,6 +131,7 @@ def _samples(talk: Conversation, answers: Answers) -> Suggestion | None:
         return None
     suggestion = suggest_from(sample_file)
     if suggestion.groups:
+        talk.now_about("\n".join(sample.text for sample in sample_file.samples))
         labels = {
             sample.text: sample
             for sample in ask_labels(suggestion.groups, lambda question: talk.ask(question, str, end=""))

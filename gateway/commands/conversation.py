@@ -1,6 +1,7 @@
 """Questions and answers at a terminal. What was answered is kept in a file: a conversation that was left is gone on with, and an answer that
 was wrong is taken back."""
 
+import hashlib
 import json
 from collections.abc import Callable
 from contextlib import suppress
@@ -26,27 +27,30 @@ class TakenBack(Exception):
 
 
 class Conversation:
-    """What was answered before stands in `kept`; it is shown with its questions and not asked again."""
+    """What was answered before stands in `kept` with its question; it is shown and not asked again, unless another question comes there:
+    a file of samples, say, may be another than at the first sitting."""
 
     def __init__(self, kept: Path, ask: Callable[[str], str] = input) -> None:
         self._kept, self._ask = kept, ask
         self._answered = _answers_in(kept)
         self._next = self._marked = 0
         if self._answered:
-            print(f"Going on after {len(self._answered)} answers (to begin anew, remove {kept}).")
+            many = sum(answer is not None for _, answer in self._answered)
+            print(f"Going on after {many} answers (to begin anew, remove {kept}).")
 
     def ask(self, question: str, read: Callable[[str], T], *, default: str = "", end: str = ": ") -> T:
         """Asks until the answer can be read. Raises TakenBack or Left."""
         while True:
+            self._forget_if_another(question)
             again = self._next < len(self._answered)
             shown = f"{question}{f' [{default}]' if default else ''}{end}"
             if again:
-                written = self._answered[self._next]
+                written = self._answered[self._next][1] or ""
                 print(f"{shown}{written}")
             else:
                 written = self._answer(shown) or default
             if written.casefold() == UNDO:
-                self._forget_from(max(0, self._next - 1))
+                self._forget_from(self._last_answer())
                 raise TakenBack
             try:
                 value = read(written)
@@ -55,10 +59,19 @@ class Conversation:
                 print(f"  {error}")
                 continue
             if not again:
-                self._answered.append(written)
+                self._answered.append((question, written))
                 self._keep()
             self._next += 1
             return value
+
+    def now_about(self, what: str) -> None:
+        """What the next questions are about, in words that no sitting shows: where it is another than before, they are asked anew."""
+        about = hashlib.sha256(what.encode()).hexdigest()
+        self._forget_if_another(about)
+        if self._next == len(self._answered):
+            self._answered.append((about, None))
+            self._keep()
+        self._next += 1
 
     def mark(self) -> None:
         """From here on it may have to be answered otherwise."""
@@ -72,6 +85,17 @@ class Conversation:
         del self._answered[place:]
         self._keep()
         self._next = 0
+
+    def _forget_if_another(self, question: str) -> None:
+        if self._next < len(self._answered) and self._answered[self._next][0] != question:
+            print("  (What was answered from here on was about something else: please answer anew.)")
+            del self._answered[self._next :]
+
+    def _last_answer(self) -> int:
+        place = self._next - 1
+        while place > 0 and self._answered[place][1] is None:
+            place -= 1
+        return max(0, place)
 
     def _answer(self, shown: str) -> str:
         try:
@@ -89,13 +113,21 @@ class Conversation:
         self._kept.write_text(json.dumps(self._answered, ensure_ascii=False), "utf-8")
 
 
-def _answers_in(kept: Path) -> list[str]:
+def _answers_in(kept: Path) -> list[tuple[str, str | None]]:
+    """Each question with its answer, and what others were about with None."""
     with suppress(FileNotFoundError):
         try:
             answered = json.loads(kept.read_text("utf-8"))
         except ValueError:
             answered = None
-        if not isinstance(answered, list) or not all(isinstance(answer, str) for answer in answered):
+        if not isinstance(answered, list) or not all(map(_is_answer, answered)):
             raise GatewayError(f"{kept} does not hold answers as they are kept here; right would be to remove it")
-        return answered
+        return [(question, answer) for question, answer in answered]
     return []
+
+
+def _is_answer(kept: object) -> bool:
+    match kept:
+        case [str(), str() | None]:
+            return True
+    return False

@@ -81,6 +81,36 @@ def test_leaving_among_the_labels_leaves_the_conversation(tmp_path):
     assert [rule.means for rule in load_text(text, "x").settings.controllers[0].rules] == ["alive", "input", "reading"]
 
 
+def test_labels_of_another_file_are_not_taken_for_those_of_this_one(tmp_path, capsys):
+    """The file of texts was mended between two sittings: its texts are asked about anew, and what came before stays."""
+    file = tmp_path / "texts.txt"
+    file.write_text(CHAT)
+    answers = iter([*PLACE, str(file), *LABELS[:6]])
+
+    def ask(question):
+        answer = next(answers, None)
+        if answer is None:
+            raise KeyboardInterrupt
+        return answer
+
+    with pytest.raises(Left):
+        configuration_by_questions(Conversation(tmp_path / "kept", ask), "sqlite:////tmp/x.db")
+    file.write_text("".join(reversed(CHAT.splitlines(keepends=True))))
+    text = asked(tmp_path, ["a", "f", "1", "w", "f", "1", "l", *ROUND, *PEOPLE])
+    assert "was about something else" in capsys.readouterr().out
+    assert [rule.means for rule in load_text(text, "x").settings.controllers[0].rules] == ["alive", "input", "reading"]
+
+
+def test_the_first_label_is_taken_back_like_any_answer(tmp_path):
+    """Back to the file's name: nothing that nobody was asked lies between."""
+    file = tmp_path / "texts.txt"
+    file.write_text(CHAT)
+    answers = iter([*PLACE, str(file), "undo", str(file), *LABELS, *ROUND, *PEOPLE])
+    talk = Conversation(tmp_path / "kept", lambda question: next(answers))
+    assert "[[controllers.rules]]" in _text_that_holds(talk, tmp_path / "my.toml")
+    assert next(answers, None) is None
+
+
 def test_answers_that_are_none_are_named(tmp_path):
     """A file that somebody else put there is left as it is."""
     (tmp_path / "kept").write_text('{"a": 1}')
