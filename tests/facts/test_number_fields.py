@@ -73,7 +73,7 @@ def test_every_field_is_read_and_missed_in_words(entry: NumberField) -> None:
 def guessed_rules(entry: NumberField, number: str) -> str:
     """What `suggest` makes of a box that tells this number by the field's first unit and, if it has one, its name."""
     before, behind = f"{entry.names[-1]}: " if entry.names else "", f" {entry.units[0]}"
-    return suggest_rules([f"LID {state} {before}{number}{behind}" for state in ("OPEN", "SHUT")]).toml
+    return suggest_rules([f"alive\tALL WELL {box} {before}{number}{behind}" for box in ("A", "B")]).toml
 
 
 @pytest.mark.parametrize("entry", NUMBER_FIELDS.values(), ids=list(NUMBER_FIELDS))
