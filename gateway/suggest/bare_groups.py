@@ -74,11 +74,14 @@ def with_label(group: Group, label: Label | None) -> list[Sample]:
 
 
 def _telling(text: str) -> list[Token]:
-    """Its tokens without what is measured, unless there is nothing else."""
+    """Its tokens without what is measured; the name of that stays where there is nothing else, and a number alone where even that lacks."""
     tokens = tokenise(text)
     measured = find_measured_tokens(text, tokens)
     telling = [token for place, token in enumerate(tokens) if place not in measured]
-    return telling if any(token.kind == "word" or is_small_number(token) for token in telling) else list(tokens)
+    if any(token.kind == "word" or is_small_number(token) for token in telling):
+        return telling
+    names = [token for token in tokens if token.kind == "word"]
+    return names or list(tokens)
 
 
 def _may_name(tokens: Sequence[Token], place: int) -> bool:

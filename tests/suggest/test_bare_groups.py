@@ -105,3 +105,9 @@ def test_texts_of_nothing_but_measurements_are_told_apart_by_their_units() -> No
     """A mark beside a number is no word that tells what a text is about."""
     groups = groups_of_one_shape(["12.6V !", "80% !", "12.4V !"])
     assert [group.texts for group in groups] == [("12.6V !", "12.4V !"), ("80% !",)]
+
+
+def test_a_level_with_nothing_else_in_its_text_is_one_shape():
+    """Its number is measured and names no input: else each height would be asked about by itself."""
+    groups = groups_of_one_shape([f"LVL {percent}%" for percent in (78, 64, 31)])
+    assert [group.texts for group in groups] == [("LVL 78%", "LVL 64%", "LVL 31%")]
