@@ -8,7 +8,7 @@ from gateway.handlers.enqueue import reply_with
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.late_orders import reply_late, written_at, written_before
 from gateway.handlers.message_times import note_answered
-from gateway.handlers.tell_alarm import mark_answered, tie
+from gateway.handlers.tell_alarm import folded_in, mark_answered, tie
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.handlers.watch import answer_watch
 from gateway.orders import No, Ok
@@ -42,18 +42,30 @@ def _take_alarms(unit: UnitOfWork, contact: Contact, text: Text, about: str | No
         known = tank if tank in unit.site.tanks else None
         taking = unit.event("taken", detail, at=text.at, tank=known, text=text.text, sender=contact.number)
         event = record_event(unit, taking)
-        message = reply_with(unit, contact, "took", {"matters": alarms_said(unit.site, taken, contact.line)})
+        message = reply_with(unit, contact, "took", {"matters": _with_their_tanks(unit, taken, contact)})
         if message is not None:
             tie(unit, message, taken, "took")
             for alarm in taken:
                 mark_answered(unit, alarm, contact.id)
         return event
     untaken = [alarm for alarm in told or standing if alarm.state != "taken"]
-    if untaken and all(written_before(unit, text, alarm.raised_at) for alarm in untaken):
+    if test_answered and not told and about is None:
+        reply_with(unit, contact, "drill", {})  # it can mean nothing else
+    elif untaken and all(written_before(unit, text, alarm.raised_at) for alarm in untaken):
         reply_late(unit, contact, text, alarms_said(unit.site, untaken, contact.line))
     else:
         _reply_why_not(unit, contact, told, standing, test_answered=test_answered)
     return None
+
+
+def _with_their_tanks(unit: UnitOfWork, alarms: list[Alarm], contact: Contact) -> str:
+    """The alarms, each followed by the tanks that are told with it: who has the cause has those too."""
+    named = [
+        said
+        for alarm in alarms
+        for said in (alarm, *(other for other in folded_in(unit, alarm) if other.subject == "tanks"))
+    ]
+    return alarms_said(unit.site, named, contact.line)
 
 
 def _reply_why_not(
@@ -64,7 +76,7 @@ def _reply_why_not(
     had = next((alarm for alarm in (standing if not open_now else told) if alarm.state == "taken"), None)
     theirs = [alarm for alarm in standing if had is not None and alarm.taken_by == had.taken_by]
     if had is not None:
-        values = {"who": unit.site.contact_name(had.taken_by), "matters": alarms_said(unit.site, theirs, contact.line)}
+        values = {"who": unit.site.contact_name(had.taken_by), "matters": _with_their_tanks(unit, theirs, contact)}
         reply_with(unit, contact, "took" if had.taken_by == contact.id else "already", values)
     elif open_now:
         reply_with(unit, contact, "not-told", {"matters": alarms_said(unit.site, open_now, contact.line)})
