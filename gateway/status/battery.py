@@ -65,8 +65,9 @@ def battery_now(reader: Reader, site: Site, controller: Controller, now: datetim
         return None
     at, volts, celsius = believed[-1]
     if celsius is None:
-        near = (other for when, _, other in reversed(readings) if other is not None and at - when <= SAME)
-        celsius = next(near, None)
+        # a text of two rules gives two events, so that its temperature is not where its voltage is
+        near = (_number(event, "celsius") for event in reversed(events) if abs(at - event.at) <= SAME)
+        celsius = next((read for read in near if read is not None), None)
     battery = controller.power.battery if controller.power else None
     lowest = min(volts for when, volts, _ in believed if at - when <= DAY)
     return BatteryNow(

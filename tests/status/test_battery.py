@@ -8,11 +8,21 @@ from gateway.facts.figures import Figure
 from gateway.power.voltage_trend import BatteryTrend
 from gateway.settings.load import load
 from gateway.site import compile_site
-from gateway.status.battery import BatteryNow, battery_said
+from gateway.status.battery import BatteryNow, battery_now, battery_said
+from tests.handlers.days import Days
 from tests.household import write_config
 
 NOW = datetime(2027, 3, 5, 1, 0, tzinfo=UTC)
 DAY = timedelta(days=1)
+BATTERY = """
+  [[controllers.rules]]
+  text = "COLD {celsius} C"
+  means = "reading"
+  scope = "anywhere"
+  [controllers.power]
+  battery = { capacity_ah = 18 }
+  load = { standby_ma = 30 }
+"""
 
 
 @pytest.mark.parametrize(
@@ -34,3 +44,34 @@ def test_how_a_battery_goes(tmp_path, v_day, low_on, ends):
     battery = BatteryNow(volts=12.1, at=NOW, percent=None, limit=11.8, trend=trend)
     said = battery_said(site, battery, NOW)
     assert said.startswith("12.1 V ") and said.endswith(ends)
+
+
+@pytest.mark.parametrize(
+    ("before", "percent"),
+    [
+        ({}, 50),
+        ({10: -5}, 55),
+        ({11: -5}, 50),
+        ({8: -5, 3: 5}, 53.3),
+        ({-10: -5}, 55),
+        ({-11: -5}, 50),
+    ],
+    ids=[
+        "none read",
+        "ten minutes before",
+        "too long before",
+        "the later of two",
+        "ten minutes after",
+        "too long after",
+    ],
+)
+def test_a_cold_battery_holds_more_than_its_voltage_says(tmp_path, before, percent):
+    """12.36 V is half full at 25 °C; at -5 °C that is 12.396 V and 55 %, at 5 °C 12.384 V and 53.3 %: by a temperature of the same occasion."""
+    days = Days(tmp_path, controller=BATTERY)
+    came = [(NOW - timedelta(minutes=minutes), f"COLD {celsius} C") for minutes, celsius in before.items()]
+    for at, text in sorted([*came, (NOW, "STATION WELL SUPPLY 12.36 V")]):
+        days.comes(at, text)
+    with days.store.read() as reader:
+        battery = battery_now(reader, days.site, days.site.controllers["ridge"], NOW + timedelta(hours=1))
+    days.store.close()
+    assert battery is not None and battery.percent == pytest.approx(percent, abs=0.05)
