@@ -17,6 +17,7 @@ CHOICES: dict[str, Label] = {
 }
 QUESTION = """  f  a float          a  a sign of life      r  only a number
   p  power is lost    b  power is back       i  of no use
+  g  how full a tank is (a gauge)
 Enter: I don't know (then such texts are passed on word for word)"""
 STATES: dict[str, FloatState] = {"l": "active", "w": "idle"}
 Ask = Callable[[str], str]
@@ -42,7 +43,7 @@ def _label(group: Group, ask: Ask) -> Label | None:
         answer = ask("> ").strip().casefold()[:1]
         if not answer:
             return None
-        label = _float(group, ask) if answer == "f" else CHOICES.get(answer)
+        label = _float(group, ask) if answer == "f" else _gauge(ask) if answer == "g" else CHOICES.get(answer)
         if label is None:
             print("One of the letters, or Enter.")
         elif label.means not in ("alive", "ignore") or _is_sure(group, ask):
@@ -60,6 +61,11 @@ def _float(group: Group, ask: Ask) -> Label:
     while state is None:
         state = STATES.get(ask("Is it low (or too full) then, or well again? l/w: ").strip().casefold()[:1])
     return Label("input", input_key(which), state)
+
+
+def _gauge(ask: Ask) -> Label:
+    which = ask("Which gauge? Its number or name, as it stands in the text (Enter: there is only one): ").strip()
+    return Label("level", input_key(which or "1"))
 
 
 def _is_sure(group: Group, ask: Ask) -> bool:

@@ -4,34 +4,28 @@ interrupted."""
 import argparse
 import os
 import sys
-from collections.abc import Sequence
 from functools import partial
 from pathlib import Path
+from typing import Literal
 
 from gateway.commands.ask_labels import ask_labels
 from gateway.commands.conversation import UNDO, Conversation, Left, NotSo, TakenBack
-from gateway.commands.first_configuration import Answers, FirstPerson, FirstTank, first_configuration
+from gateway.commands.first_configuration import Answers, FirstPerson, first_configuration
 from gateway.commands.standard_streams import text_of_file
+from gateway.commands.tank_questions import ask_tanks
 from gateway.commands.trap_checks import CHECKS
 from gateway.commands.written_answers import (
     likely_timezone,
-    read_across,
     read_count,
     read_count_of_people,
     read_country,
     read_language,
-    read_letter,
-    read_level,
-    read_litres,
-    read_metres,
     read_name,
     read_number,
-    read_one_of,
     read_timezone,
     zones_of,
 )
 from gateway.errors import ConfigurationWrong, GatewayError, ModemTrouble, UsageWrong
-from gateway.facts import input_key
 from gateway.modem.likely_device import likely_device
 from gateway.phone_numbers import line_kind, to_e164
 from gateway.phrases import languages
@@ -114,7 +108,7 @@ def configuration_by_questions(talk: Conversation, store_url: str) -> str:
     # without its first line, which says where to paste them
     answers.rules = suggestion.toml.partition("\n")[2] if suggestion is not None and suggestion.rules else ""
     talk.mark()
-    _tanks(talk, answers, _inputs(suggestion))
+    ask_tanks(talk, answers, _told_of(suggestion, "input"), _told_of(suggestion, "level"))
     _people(talk, answers)
     answers.drinkers = talk.ask("10. How many people draw water", read_count, default="2")
     return first_configuration(answers, store_url)
@@ -143,88 +137,12 @@ def _samples(talk: Conversation, answers: Answers) -> Suggestion | None:
     return suggestion
 
 
-def _inputs(suggestion: Suggestion | None) -> list[str]:
+def _told_of(suggestion: Suggestion | None, means: Literal["input", "level"]) -> list[str]:
     """The inputs that the labelled texts tell of, as their labels name them."""
     if suggestion is None:
         return []
-    return sorted({sample.label.input for sample in suggestion.samples if sample.label and sample.label.input})
-
-
-def _tanks(talk: Conversation, answers: Answers, inputs: Sequence[str]) -> None:
-    many = talk.ask("8. How many tanks have a float on that box", read_count, default="1")
-    for number in range(1, many + 1):
-        default = "House tank" if number == many else ""
-        names = [tank.name for tank in answers.tanks]
-        name = talk.ask(f"   Tank {number}: its name", partial(_new_name, names=names), default=default)
-        answers.tanks.append(_tank(talk, FirstTank(name=name), answers.tanks, inputs))
-
-
-def _tank(talk: Conversation, tank: FirstTank, before: Sequence[FirstTank], inputs: Sequence[str]) -> FirstTank:
-    known = f" ({', '.join(inputs)})" if inputs else " (as its texts say it)"
-    tank.shape = _shape(talk)
-    height = _height(tank.shape)
-    level = "   Water above the outlet when it switches, in m"
-    free = partial(_free_input, tanks=[*before, tank])
-    tank.low_input = talk.ask(f"   Which input is its LOW float{known} (Enter: none)", free)
-    _say_if_unknown(tank.low_input, inputs)
-    if tank.low_input and height:
-        tank.low_m = talk.ask(level, partial(read_level, height_m=height))
-    tank.high_input = talk.ask("   Which input is its HIGH float (Enter: none)", free)
-    _say_if_unknown(tank.high_input, inputs)
-    if tank.high_input and height:
-        tank.high_m = talk.ask(level, partial(read_level, height_m=height, above_m=tank.low_m or 0))
-    names = [other.name for other in before]
-    if names:
-        question = f"   Which tank feeds it ({', '.join(names)}; Enter: none)"
-        tank.fed_by = talk.ask(question, partial(read_one_of, names=names))
-    return tank
-
-
-def _new_name(said: str, names: Sequence[str]) -> str:
-    name = read_name(said)
-    for other in names:
-        if name.casefold() == other.casefold():
-            raise NotSo(f"there is {other} already: another name")
-    return name
-
-
-def _free_input(said: str, tanks: Sequence[FirstTank]) -> str:
-    """As the rules read it; no other float's."""
-    wanted = input_key(said)
-    for tank in tanks:
-        for means, taken in (("LOW", tank.low_input), ("HIGH", tank.high_input)):
-            if wanted and wanted == taken:
-                raise NotSo(f"{said} is the {means} float of {tank.name} already")
-    return wanted
-
-
-def _say_if_unknown(wanted: str, inputs: Sequence[str]) -> None:
-    if wanted and inputs and wanted not in inputs:
-        print(f"  (none of the texts above tells of {wanted}: until a rule reads one that does, nobody hears of it)")
-
-
-def _shape(talk: Conversation) -> dict[str, object] | None:
-    """Litres, a tape measure, or nobody knows."""
-    print(
-        "   Its size: l litres are known, r round and upright, b a box, n nobody knows (then no hours can be reckoned)"
-    )
-    kind = talk.ask("   l, r, b or n", partial(read_letter, letters="lrbn"))
-    if kind == "n":
-        return None
-    if kind == "l":
-        litres = talk.ask("   Litres", read_litres)
-        return {
-            "kind": "litres",
-            "litres": litres,
-            "height_m": talk.ask("   Height of the water when full, in m", read_metres),
-        }
-    if kind == "r":
-        across = talk.ask("   Across (1.8), or around with a tape (around 5.65), in m", read_across)
-        return {"kind": "upright-cylinder", "diameter_m": across, "height_m": talk.ask("   Height, in m", read_metres)}
-    sides = {
-        f"{side}_m": talk.ask(f"   {side.capitalize()}, in m", read_metres) for side in ("length", "width", "height")
-    }
-    return {"kind": "box", **sides}
+    labels = (sample.label for sample in suggestion.samples)
+    return sorted({label.input for label in labels if label and label.means == means and label.input})
 
 
 def _people(talk: Conversation, answers: Answers) -> None:
@@ -243,11 +161,6 @@ def _new_number(said: str, answers: Answers) -> str:
     if number in whose:
         raise NotSo(f"that is the number of {whose[number]}")
     return number
-
-
-def _height(shape: dict[str, object] | None) -> float | None:
-    height = shape.get("height_m") if shape is not None else None
-    return height if isinstance(height, float) else None
 
 
 def _sample_file(said: str, *, answers: Answers) -> SampleFile | None:

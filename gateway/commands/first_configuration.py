@@ -10,7 +10,8 @@ from gateway.phone_numbers import to_national
 
 @dataclass(slots=True, kw_only=True)
 class FirstTank:
-    """`shape`: the table's values, None where nobody knows; `low_input`, `high_input`: as the box's texts name them."""
+    """`shape`: the table's values, None where nobody knows; `low_input`, `high_input`, `gauge`: as the box's texts name them; `reads`: what
+    the gauge's number is."""
 
     name: str
     shape: dict[str, Any] | None = None
@@ -19,6 +20,9 @@ class FirstTank:
     high_input: str = ""
     low_m: float | None = None
     high_m: float | None = None
+    gauge: str = ""
+    reads: str = ""
+    gauge_low_m: float | None = None
 
 
 @dataclass(slots=True, kw_only=True)
@@ -135,6 +139,9 @@ def _tank(tank: FirstTank, tank_id: str, tanks: Sequence[FirstTank], ids: Sequen
     upstream = [its_id for other, its_id in zip(tanks, ids, strict=True) if other.name == tank.fed_by]
     if upstream:
         lines.append(f"fed_by = [{_text(upstream[0])}]")
+    if tank.gauge:
+        lines += ["", "  [[tanks.gauges]]", f"  controller = {_text(box_id)}", f"  input = {_text(tank.gauge)}"]
+        lines += [f"  reads = {_text(tank.reads)}", f"  low_m = {tank.gauge_low_m:g}", "  band_m = 0.1"]
     for means, which, level in (("low", tank.low_input, tank.low_m), ("high", tank.high_input, tank.high_m)):
         if which:
             lines += ["", "  [[tanks.floats]]", f"  controller = {_text(box_id)}"]

@@ -163,6 +163,18 @@ def test_what_was_answered_is_not_asked_again(tmp_path, chat):
     assert load_text(whole, "first.toml").settings.tanks[0].id == "house"
 
 
+def test_a_village_with_a_gauge_and_no_float(tmp_path):
+    """The gauge is labelled by its one letter, and the tank asks what its number is and when it is low."""
+    texts = tmp_path / "texts.txt"
+    texts.write_text("LVL 78%\nLVL 64%\nLVL 31%\nping 0600\nping 1800\n")
+    gauge = ["1", "Village tank", "r", "5.5", "2.4", "1", "percent", "0.7", "", ""]
+    text = asked(tmp_path, [*PLACE, str(texts), "g", "", "a", *gauge, *PEOPLE])
+    (tank,) = load_text(text, "first.toml", CHECKS).settings.tanks
+    (read,) = tank.gauges
+    assert (read.input, read.reads, read.low_m, tank.floats) == ("1", "percent", 0.7, ())
+    assert 'text = "LVL {level}%"' in text
+
+
 @pytest.mark.parametrize(
     ("names", "ids"),
     [(["House tank", "House pond"], ["house", "house2"]), (["2nd tank"], ["2nd"]), (["Бак"], ["бак"]), (["!!"], ["x"])],
