@@ -245,7 +245,8 @@ def _measured(site: Site, event: Event, detail: Mapping[str, Any]) -> dict[str, 
     """What a gauge, or a number with limits of its own, tells."""
     values = dict[str, Any]()
     if "litres" in detail:
-        values["held"] = f"{detail['litres']:.0f}"
+        two_digits = float(format(detail["litres"], ".2g"))  # a gauge knows no more
+        values["held"] = f"{two_digits:.0f}"
     if "level_m" in detail:
         values["height"] = float(detail["level_m"])
     if "celsius" in detail:
