@@ -328,8 +328,8 @@ def test_what_is_told_again_later_has_the_level_of_that_time(days):
         with days.store.read() as reader:
             return told_of(reader, days.site, at, low).values["held"]
 
-    assert held(now) == "1357"
-    assert held(reads(days, 18, 10, 10, start=now + H)) == "566"
+    assert held(now) == "1400"
+    assert held(reads(days, 18, 10, 10, start=now + H)) == "570"
 
 
 def tanks_line(days, now, line="mobile"):
