@@ -105,8 +105,10 @@ def _figure(text: str, tokens: Sequence[Token], at: int) -> Figure | None:
     if _pointed(tokens[at]):
         unit = "volts"
     field = "signal" if named == "signal" else unit or named
-    if name in _NOT_OURS or field is None or named == "level":
-        return None  # how full a tank is, whatever its unit: only a label says which tank
+    if name in _NOT_OURS or field is None:
+        return None
+    if (named, field) == ("level", "percent"):
+        return None  # how full a tank is: no battery's percent
     if unit is None and named == "volts" and not any(mark in tokens[at].text for mark in ".,"):
         return None
     value = parse_number(tokens[at].text)

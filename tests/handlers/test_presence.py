@@ -187,7 +187,7 @@ def test_a_draw_is_told_as_soon_and_ends_with_back_or_over(home):
     days.comes(NOON + H, "LINE 3 BROKE 0717")
     told = [text for number, text in days.leaves(NOON + H) if number == WREN and "drawn" in text]
     assert told == [
-        "Top tank: water was drawn at 13:00, and nobody is there. Look for a leak or an open tap; close the house valve. "
+        "Top tank: water was drawn at 13:00, and nobody is there. Look for a leak; close the house valve. "
         "If somebody is there, text back."
     ]
     assert any("drawn" in text for _, text in days.leaves(NOON + 2 * H))
