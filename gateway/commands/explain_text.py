@@ -85,6 +85,8 @@ def _empty_store(site: Site) -> Iterator[Store]:
 
 def _sender_of(arguments: argparse.Namespace, site: Site) -> str:
     """Whoever was named: a controller or contact by id, name or number; anybody with `--stranger`; else the only controller there is."""
+    if arguments.sender is None and arguments.stranger:
+        raise UsageWrong("which stranger? right would be --stranger with --from and a number that nobody here has")
     if arguments.sender is None:
         controllers = site.settings.controllers
         if len(controllers) != 1 or not controllers[0].number:

@@ -5,6 +5,9 @@ from itertools import pairwise
 
 from gateway.site import Site
 
+FEWEST_DIGITS = 5
+"""Of a number that somebody dialled; a name, or a number of fewer, misses nobody's."""
+
 
 def number_of_name(written: str, site: Site) -> str | None:
     """The number of the controller or contact of that name or id; None where there is none."""
@@ -16,6 +19,8 @@ def nearly_has(number: str, site: Site) -> tuple[str, str] | None:
     """Name and number of whom this number misses by one digit: another one, one too many or few, or two exchanged."""
     # without what stands in front of a national number: one with a digit too many is none that could be read as such
     mine = "".join(filter(str.isdigit, number)).lstrip("0")
+    if len(mine) < FEWEST_DIGITS:
+        return None
     for names, known in _known(site):
         if any(
             _one_digit_off(mine, known[-length:])

@@ -95,6 +95,20 @@ def test_a_number_that_is_one_digit_off_names_the_near_miss(config, capsys, numb
     assert "one digit off" in capsys.readouterr().err
 
 
+@pytest.mark.parametrize("said", ["pump", "7", ""])
+def test_a_name_that_nobody_has_is_no_number_with_a_digit_wrong(config, capsys, said):
+    """It is nobody's, and nothing more is said of it."""
+    assert main(["explain", "--config", config, "--from", said, "hello"]) != 0
+    error = capsys.readouterr().err
+    assert "nobody's here" in error and "one digit off" not in error
+
+
+def test_a_stranger_has_a_number(config, capsys):
+    """Without one it was explained as the box's."""
+    assert main(["explain", "--config", config, "--stranger", "hello"]) == 2
+    assert "--stranger with --from" in capsys.readouterr().err
+
+
 def test_settling_is_said(tmp_path, capsys):
     """A float that must hold its state first."""
     file = write_config(tmp_path)
