@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from functools import partial
+from typing import get_args
 
 from gateway.commands.conversation import Conversation, NotSo
 from gateway.commands.first_configuration import Answers, FirstTank
@@ -16,8 +17,9 @@ from gateway.commands.written_answers import (
     read_one_of,
 )
 from gateway.facts import input_key
+from gateway.settings.models import GaugeUnit
 
-READS = ("percent", "m", "cm", "mA", "litres")
+READS: tuple[str, ...] = get_args(GaugeUnit)
 LONGEST_M = 30.0
 """Of a tank whose height nobody knows."""
 

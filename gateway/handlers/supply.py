@@ -27,11 +27,11 @@ def watch_supply(unit: UnitOfWork, filled: Event) -> list[Event]:
     if not weaker or (told is not None and (told.recedes or recedes is None)):
         return []
     unit.tx.set_state(SupplyWeaker(told_at=unit.now, recedes=recedes is not None), filled.tank)
-    detail: dict[str, object] = {}
+    was, now, more = 0.0, 0.0, dict[str, object]()
     if recedes is not None:
         was, now = recedes.was_l_day / MINUTES_A_DAY, recedes.now_l_day / MINUTES_A_DAY
-        month = recedes.since.astimezone(unit.site.zone).month
-        detail = {"was": f"{was:.1f} l/min", "now": f"{now:.1f} l/min", "share": recedes.share, "month": month}
+        more = {"share": recedes.share, "month": recedes.since.astimezone(unit.site.zone).month}
     elif supply is not None:
-        detail = {"was": f"{supply.first_l_min:.1f} l/min", "now": f"{supply.last_l_min:.1f} l/min"}
+        was, now = supply.first_l_min, supply.last_l_min
+    detail = {"was": f"{was:.1f} l/min", "now": f"{now:.1f} l/min", **more}
     return [unit.event("supply-weaker", detail, at=filled.at, tank=filled.tank)]

@@ -15,7 +15,7 @@ from gateway.facts import Triple
 from gateway.settings import models as m
 from gateway.site import Site
 from gateway.status.snapshot import FloatSnapshot, TankSnapshot
-from gateway.water.volumes import below_l, capacity_l, height_m, level_m
+from gateway.water.volumes import below_l, capacity_l, height_m, level_m, two_digits
 
 MIDDLE_X, BOTTOM = 92.0, 122.0
 MOST_WIDE, MOST_HIGH = 130.0, 108.0
@@ -154,7 +154,7 @@ def litres_words(site: Site, snapshot: TankSnapshot, litres: Triple | None) -> s
     if litres is None:
         return _litres_by_floats(site, snapshot.floats, shape)
     least, likely, most = (
-        f"{min(_two_digits(amount), whole):.0f}" for amount in (litres.low, litres.likely, litres.high)
+        f"{min(two_digits(amount), whole):.0f}" for amount in (litres.low, litres.likely, litres.high)
     )
     if most == "0":
         return ""
@@ -233,11 +233,6 @@ def _litres_by_floats(site: Site, floats: tuple[FloatSnapshot, ...], shape: m.Sh
         return site.phrases.page("litres.least", **values)
     values["most"] = f"{below_l(shape, most * height_m(shape)):.0f}"
     return site.phrases.page("litres.most" if least is None else "litres.from-to", **values)
-
-
-def _two_digits(litres: float) -> float:
-    """More would say that it is known better than it is."""
-    return round(litres, 1 - math.floor(math.log10(litres))) if litres >= 10 else round(litres)
 
 
 def _upright_cylinder(left: float, right: float, top: float) -> DrawnOutline:

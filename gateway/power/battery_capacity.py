@@ -7,7 +7,7 @@ too cold where the configuration gives none.
 import math
 
 from gateway.facts import Figure
-from gateway.power.battery_charge import DEPTH_LIMIT, capacity_share, self_discharge_share_day, state_of_charge
+from gateway.power.battery_charge import capacity_share, depth_limit, self_discharge_share_day, state_of_charge
 from gateway.settings.models import Power
 
 TEXT_S = 60.0
@@ -21,7 +21,7 @@ def usable(power: Power, latitude: float | None, month: int) -> Figure:
     """Ah it gives in that month, from full down to the depth limit."""
     celsius = celsius_of(power, latitude, month)
     share = capacity_share(celsius, power.battery.chemistry)
-    depth = DEPTH_LIMIT.get(power.battery.chemistry, 0.5)
+    depth = depth_limit(power.battery.chemistry)
     given = "the configuration's" if power.monthly_celsius else "guessed from the latitude"
     return Figure(
         value=round(power.battery.capacity_ah * share * depth, 4),
@@ -69,7 +69,7 @@ def lasts_from(
     percent = 100.0
     if volts is not None:
         percent = state_of_charge(volts, power.battery.volts, power.battery.chemistry, celsius)
-    depth = DEPTH_LIMIT.get(power.battery.chemistry, 0.5)
+    depth = depth_limit(power.battery.chemistry)
     left = whole.value * max(0.0, percent / 100 - (1 - depth)) / depth
     used = use(power, latitude, month)
     return Figure(

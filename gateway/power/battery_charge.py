@@ -16,9 +16,15 @@ VOLTS_PER_12V: Mapping[str, tuple[tuple[float, float], ...]] = {
 }
 DEPTH_LIMIT: Mapping[str, float] = {"lead-acid": 0.5, "agm": 0.5, "gel": 0.5, "lifepo4": 0.8}
 """How much of it may be used: plan with half of a lead battery (B8)."""
+UNKNOWN_DEPTH_LIMIT = 0.5
 
 REST_MV_PER_C_PER_12V = 1.2
 """Rest voltage rises about 0.2 mV/°C a cell (from memory): small, and only corrected when a temperature is read."""
+
+
+def depth_limit(chemistry: str) -> float:
+    """Share of the battery that may be used."""
+    return DEPTH_LIMIT.get(chemistry, UNKNOWN_DEPTH_LIMIT)
 
 
 def state_of_charge(volts: float, nominal: float, chemistry: str, celsius: float | None = None) -> float:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from gateway.facts import Figure
 from gateway.power.battery_capacity import celsius_of, load_ah_day
-from gateway.power.battery_charge import DEPTH_LIMIT, capacity_share, self_discharge_share_day
+from gateway.power.battery_charge import capacity_share, depth_limit, self_discharge_share_day
 from gateway.power.monthly_outlook import DULL_DAYS, MONTHS, PowerOutlook
 from gateway.settings.models import Power
 
@@ -44,7 +44,7 @@ def needed(power: Power, latitude: float | None, outlook: PowerOutlook) -> Neede
         inputs={
             "days": DULL_DAYS,
             "load_ah_day": round(load_ah_day(power), 4),
-            "depth_limit": DEPTH_LIMIT.get(power.battery.chemistry, 0.5),
+            "depth_limit": depth_limit(power.battery.chemistry),
             "temperature_share": round(capacity_share(celsius, power.battery.chemistry), 4),
             "worn_share": WORN_SHARE,
             "month": coldest,
@@ -67,31 +67,28 @@ def years_of_ten(power: Power) -> float | None:
 def _needed_ah(power: Power, latitude: float | None, month: int) -> float:
     """The battery's own loss grows with its size, so that both stand in one equation."""
     celsius = celsius_of(power, latitude, month)
-    share = (
-        capacity_share(celsius, power.battery.chemistry) * DEPTH_LIMIT.get(power.battery.chemistry, 0.5) * WORN_SHARE
-    )
+    share = capacity_share(celsius, power.battery.chemistry) * depth_limit(power.battery.chemistry) * WORN_SHARE
     return load_ah_day(power) * DULL_DAYS / (share - DULL_DAYS * self_discharge_share_day(celsius))
 
 
 def _panel(power: Power, latitude: float | None, outlook: PowerOutlook, ah: float) -> Figure | None:
     if power.panel is None or outlook.sun_unknown or any(month.charge.value <= 0 for month in outlook.months):
         return None
-    watts = {}
-    for month in outlook.months:
-        use = load_ah_day(power) + ah * self_discharge_share_day(celsius_of(power, latitude, month.month))
-        watts[month.month] = power.panel.watts * SUN_OVER_USE * use / month.charge.value
-    worst = max(watts, key=lambda month: watts[month])
+    use_by_month = {
+        month: load_ah_day(power) + ah * self_discharge_share_day(celsius_of(power, latitude, month))
+        for month in MONTHS
+    }
+    worst = max(outlook.months, key=lambda month: use_by_month[month.month] / month.charge.value)
+    use, charge = use_by_month[worst.month], worst.charge.value
     return Figure(
-        value=round(watts[worst], 2),
+        value=round(power.panel.watts * SUN_OVER_USE * use / charge, 2),
         unit="W",
         inputs={
             "panel_w": power.panel.watts,
-            "charge_ah_day": outlook.months[worst - 1].charge.value,
-            "use_ah_day": round(
-                load_ah_day(power) + ah * self_discharge_share_day(celsius_of(power, latitude, worst)), 4
-            ),
+            "charge_ah_day": charge,
+            "use_ah_day": round(use, 4),
             "sun_over_use": SUN_OVER_USE,
-            "month": worst,
+            "month": worst.month,
         },
         source="panel x use with that battery / charge of its worst month x what IEEE 1562 adds (from memory)",
     )

@@ -208,12 +208,16 @@ class Float(Table):
     priority: AlarmPriority = ""
 
 
+GaugeUnit = Literal["percent", "m", "cm", "mA", "litres"]
+"""What a gauge's number is."""
+
+
 class Gauge(Table):
     """`points`: pairs of reading and height in m; a `low_m` or `high_m` of 0: never."""
 
     controller: str
     input: int | str
-    reads: Literal["percent", "m", "cm", "mA", "litres"] = "percent"
+    reads: GaugeUnit = "percent"
     points: tuple[tuple[float, float], ...] = ()
     low_m: float = Field(default=0, ge=0)
     high_m: float = Field(default=0, ge=0)

@@ -16,6 +16,7 @@ from gateway.status.battery import flat_in
 from gateway.status.forecast import TankForecast, forecast_of, forecasts
 from gateway.status.gauge_memory import gauge_memory, level_detail
 from gateway.status.snapshot import take_snapshot
+from gateway.water.volumes import two_digits
 
 LATE_FROM = timedelta(hours=1)
 SAID_KINDS = ("low-over-said", "high-over-said")
@@ -245,8 +246,7 @@ def _measured(site: Site, event: Event, detail: Mapping[str, Any]) -> dict[str, 
     """What a gauge, or a number with limits of its own, tells."""
     values = dict[str, Any]()
     if "litres" in detail:
-        two_digits = float(format(detail["litres"], ".2g"))  # a gauge knows no more
-        values["held"] = f"{two_digits:.0f}"
+        values["held"] = f"{two_digits(detail['litres']):.0f}"
     if "level_m" in detail:
         values["height"] = float(detail["level_m"])
     if "celsius" in detail:

@@ -18,7 +18,8 @@ from gateway.status.levels import litres_of
 from gateway.status.presence import demand_now
 from gateway.status.snapshot import Snapshot, TankSnapshot, take_snapshot, told_last
 from gateway.water.fill_time import longest_refill
-from gateway.water.learnt import LEARNT_KINDS, Learnt, learn
+from gateway.water.learning import LEARNT_KINDS, learn
+from gateway.water.learnt import Learnt
 from gateway.water.level_flows import Level
 from gateway.water.tank_now import FloatSeen, TankNow
 from gateway.water.tank_outlook import TankOutlook, first_low, outlook

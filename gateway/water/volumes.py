@@ -73,3 +73,8 @@ def _interpolated(points: tuple[tuple[float, float], ...], level: float) -> floa
         if level <= level_b:
             return litres_a + (litres_b - litres_a) * (level - level_a) / (level_b - level_a)
     return points[-1][1]
+
+
+def two_digits(litres: float) -> float:
+    """To be shown: more would say that it is known better than a float or a gauge knows it."""
+    return float(f"{litres:.2g}") if litres >= 10 else round(litres)

@@ -43,6 +43,20 @@ def asked(tmp_path, answers):
     return text
 
 
+def left_after(tmp_path, answers):
+    """Whoever answers goes away in the middle (Ctrl-C): what was answered is kept for the next sitting."""
+    waiting = iter(answers)
+
+    def ask(question):
+        answer = next(waiting, None)
+        if answer is None:
+            raise KeyboardInterrupt
+        return answer
+
+    with pytest.raises(Left):
+        configuration_by_questions(Conversation(tmp_path / "kept", ask), "sqlite:////tmp/x.db")
+
+
 def test_the_file_holds_and_says_what_was_answered(tmp_path, chat):
     """Rules from the labels, a round tank by its girth, a landline that is spoken to, a weekly message."""
     text = asked(tmp_path, [*PLACE, chat, *LABELS, *ROUND, *PEOPLE])
@@ -145,20 +159,8 @@ def test_a_chain_of_tanks(tmp_path):
 def test_what_was_answered_is_not_asked_again(tmp_path, chat):
     """However often it is interrupted."""
     everything = [*PLACE, chat, *LABELS, *ROUND, *PEOPLE]
-    for stop in (3, 9, 17):
-        waiting = iter(everything[:stop])
-
-        def ask(question, waiting=waiting):
-            answer = next(waiting, None)
-            if answer is None:
-                raise KeyboardInterrupt
-            return answer
-
-        already = 0 if stop == 3 else {9: 3, 17: 9}[stop]
-        for _ in range(already):
-            next(waiting)
-        with pytest.raises(Left):
-            configuration_by_questions(Conversation(tmp_path / "kept", ask), "sqlite:////tmp/x.db")
+    for begun, stop in ((0, 3), (3, 9), (9, 17)):
+        left_after(tmp_path, everything[begun:stop])
     whole = asked(tmp_path, everything[17:])
     assert load_text(whole, "first.toml").settings.tanks[0].id == "house"
 

@@ -3,12 +3,12 @@
 import pytest
 
 from gateway.commands import begin, written_answers
-from gateway.commands.begin import _text_that_holds, configuration_by_questions
-from gateway.commands.conversation import Conversation, Left
+from gateway.commands.begin import _text_that_holds
+from gateway.commands.conversation import Conversation
 from gateway.commands.trap_checks import CHECKS
 from gateway.errors import ConfigurationWrong, GatewayError, Problem
 from gateway.settings.load import load_text
-from tests.commands.test_begin import CHAT, LABELS, PEOPLE, PLACE, ROUND, asked
+from tests.commands.test_begin import CHAT, LABELS, PEOPLE, PLACE, ROUND, asked, left_after
 
 LEVELS = ["l", "3000", "1.5", "1", "0.4"]
 """A tank of litres with its LOW float."""
@@ -67,16 +67,7 @@ def test_what_does_not_hold_as_a_whole_is_asked_again_from_the_tanks_on(tmp_path
 def test_leaving_among_the_labels_leaves_the_conversation(tmp_path):
     """Else the next answers would be taken for labels when it is gone on with."""
     (tmp_path / "texts.txt").write_text(CHAT)
-    answers = iter([*PLACE, str(tmp_path / "texts.txt"), "f", "1"])
-
-    def ask(question):
-        answer = next(answers, None)
-        if answer is None:
-            raise KeyboardInterrupt
-        return answer
-
-    with pytest.raises(Left):
-        configuration_by_questions(Conversation(tmp_path / "kept", ask), "sqlite:////tmp/x.db")
+    left_after(tmp_path, [*PLACE, str(tmp_path / "texts.txt"), "f", "1"])
     text = asked(tmp_path, [*LABELS[2:], *ROUND, *PEOPLE])
     assert [rule.means for rule in load_text(text, "x").settings.controllers[0].rules] == ["alive", "input", "reading"]
 
@@ -85,16 +76,7 @@ def test_labels_of_another_file_are_not_taken_for_those_of_this_one(tmp_path, ca
     """The file of texts was mended between two sittings: its texts are asked about anew, and what came before stays."""
     file = tmp_path / "texts.txt"
     file.write_text(CHAT)
-    answers = iter([*PLACE, str(file), *LABELS[:6]])
-
-    def ask(question):
-        answer = next(answers, None)
-        if answer is None:
-            raise KeyboardInterrupt
-        return answer
-
-    with pytest.raises(Left):
-        configuration_by_questions(Conversation(tmp_path / "kept", ask), "sqlite:////tmp/x.db")
+    left_after(tmp_path, [*PLACE, str(file), *LABELS[:6]])
     file.write_text("".join(reversed(CHAT.splitlines(keepends=True))))
     text = asked(tmp_path, ["a", "f", "1", "w", "f", "1", "l", *ROUND, *PEOPLE])
     assert "was about something else" in capsys.readouterr().out

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from gateway.facts import Event
 from gateway.settings.models import Settings
-from gateway.water.learnt import learn
+from gateway.water.learning import learn
 from gateway.water.tank_now import FloatSeen, TankNow
 from gateway.water.tank_outlook import TankOutlook, outlook
 from tests.hydrology.scores import Score, forecast, table

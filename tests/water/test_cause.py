@@ -7,7 +7,7 @@ import pytest
 from gateway.settings.load import load_text
 from gateway.water.balance import balance
 from gateway.water.cause import causes
-from gateway.water.learnt import learn
+from gateway.water.learning import learn
 from gateway.water.tank_now import FloatSeen, TankNow
 
 CONFIGURATION = """

@@ -4,7 +4,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from gateway.water.learnt import learn
+from gateway.water.learning import learn
 from tests.hydrology.supply import Vessel, World, settings_of
 
 T0 = datetime(2026, 3, 1, tzinfo=UTC)

@@ -8,7 +8,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from gateway.water.flow_belief import Fill, came_by
-from gateway.water.learnt import learn
+from gateway.water.learning import learn
 from gateway.water.recession import Shown, recession
 from gateway.water.tank_now import FloatSeen, TankNow
 from gateway.water.tank_outlook import outlook
