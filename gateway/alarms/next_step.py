@@ -34,8 +34,11 @@ class NextStep:
 def presses(alarm: Alarm, table: CallOutTable, now: datetime) -> bool:
     """Whether what is said again of it breaks quiet hours: water may be gone before the night is over, or nobody knows when.
 
-    The daily reminders wait for the morning all the same: whoever they would wake has been reminded three times.
+    The daily reminders wait for the morning all the same: whoever they would wake has been reminded three times. So does what somebody
+    has where the taps are dry: the water is gone, and who has it knows.
     """
+    if alarm.state == "taken" and alarm.kind == "ran-dry":
+        return False
     soon = alarm.dry_early is None or alarm.dry_early - now <= table.urgent_within
     return alarm.at_stake and soon and alarm.reminders < DOUBLED
 

@@ -52,14 +52,14 @@ def _take_alarms(unit: UnitOfWork, contact: Contact, text: Text, about: str | No
     if test_answered and not told and about is None:
         reply_with(unit, contact, "drill", {})  # it can mean nothing else
     elif untaken and all(written_before(unit, text, alarm.raised_at) for alarm in untaken):
-        reply_late(unit, contact, text, alarms_said(unit.site, untaken, contact.line))
+        reply_late(unit, contact, text, _with_their_tanks(unit, untaken, contact))
     else:
         _reply_why_not(unit, contact, told, standing, test_answered=test_answered)
     return None
 
 
 def _with_their_tanks(unit: UnitOfWork, alarms: list[Alarm], contact: Contact) -> str:
-    """The alarms, each followed by the tanks that are told with it: who has the cause has those too."""
+    """The alarms, each followed by the tanks that are told with it: who answers of the cause answers of those too."""
     named = [
         said
         for alarm in alarms
@@ -79,7 +79,7 @@ def _reply_why_not(
         values = {"who": unit.site.contact_name(had.taken_by), "matters": _with_their_tanks(unit, theirs, contact)}
         reply_with(unit, contact, "took" if had.taken_by == contact.id else "already", values)
     elif open_now:
-        reply_with(unit, contact, "not-told", {"matters": alarms_said(unit.site, open_now, contact.line)})
+        reply_with(unit, contact, "not-told", {"matters": _with_their_tanks(unit, open_now, contact)})
     else:
         reply_with(unit, contact, "drill" if test_answered else "nothing", {})
 
@@ -98,7 +98,7 @@ def _decline_alarms(unit: UnitOfWork, contact: Contact, about: str | None) -> No
         return
     for unanswered in decline_alarms(unit, contact.id, asked):
         record_event(unit, unanswered)
-    reply_with(unit, contact, "passed", {"matters": alarms_said(unit.site, asked, contact.line)})
+    reply_with(unit, contact, "passed", {"matters": _with_their_tanks(unit, asked, contact)})
 
 
 def _standing_alarms(unit: UnitOfWork, about: str | None) -> list[Alarm]:

@@ -24,10 +24,13 @@ NO_REMINDERS = TABLE.model_copy(update={"remind_every": timedelta(0)})
         ({"at_stake": False}, False),
         ({"reminders": 2}, True),
         ({"reminders": 3}, False),
+        ({"kind": "ran-dry"}, True),
+        ({"kind": "ran-dry", "state": "taken"}, False),  # gone already, and somebody knows
+        ({"kind": "low", "state": "taken"}, True),
     ],
 )
 def test_what_breaks_quiet_hours(more, wakes):
-    """Water that may be gone before the night is over; not the daily reminders."""
+    """Water that may be gone before the night is over; not the daily reminders, nor dry taps that somebody has."""
     assert presses(low(**more), TABLE, NOW) is wakes
 
 

@@ -351,6 +351,34 @@ def test_who_takes_again_what_came_back_to_them_is_no_news_to_the_others(tmp_pat
     days.store.close()
 
 
+def test_dry_taps_that_somebody_has_let_people_sleep(tmp_path):
+    """The water is gone and Wren knows: what they took at nine in the evening comes back when they are up, not at five."""
+    days = Days(tmp_path, wren='quiet = "22:00-06:30"', robin='quiet = "22:00-06:30"')
+    evening = MORNING + 11 * H  # nine at home
+    days.says(evening, "DRY", number=ROBIN)
+    assert any("You have it" in text for _, text in days.says(evening + M, "OK", number=WREN))
+    left = passes(days, evening + M, evening + 12 * H)
+    days.store.close()
+    assert [(now - evening, number) for now, number, text in left if "not over" in text][:1] == [(9 * H + 31 * M, WREN)]
+
+
+def test_who_answers_of_a_cause_answers_of_what_is_told_with_it(days):
+    """The spring tank is told with the house tank below it: whoever has both, and what was passed on, is said of both."""
+    for controller_says in ("LINE 1 BROKE 0", "LINE 2 BROKE 0", "LINE 2 MADE 1", "LINE 1 MADE 1"):
+        days.comes(MORNING, controller_says)
+    days.leaves(MORNING)
+    days.says(MORNING + M, "OK", number=WREN)
+
+    def answer(number, word):
+        return [said for to, said in days.says(MORNING + 2 * M, word, number=number) if to == number]
+
+    both = ("House tank LOW", "Spring tank LOW")
+    (has_it,) = answer(ROBIN, "OK")
+    assert "Wren" in has_it and all(name in has_it for name in both)
+    (passed, *_) = answer(WREN, "NO")
+    assert all(name in passed for name in both)
+
+
 def test_what_presses_wakes_them(tmp_path):
     """Dry before the morning: it comes back after its eight hours whatever the hour is."""
     days = Days(tmp_path, wren='quiet = "22:00-06:30"', robin='quiet = "22:00-06:30"')
