@@ -1,12 +1,10 @@
 """A tank has filled → whether its supply has grown weaker, by a step or as a spring recedes: one event of each until it is well again."""
 
-import math
-
 from gateway.facts import Event
 from gateway.facts.states import SupplyWeaker
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.status.forecast import learnt_of
-from gateway.water.demand import demand_l_day
+from gateway.water.chain import use_share
 from gateway.water.inflow import MINUTES_A_DAY
 from gateway.water.pump_health import delivered
 from gateway.water.recession import recession
@@ -17,9 +15,10 @@ def watch_supply(unit: UnitOfWork, filled: Event) -> list[Event]:
     if filled.tank is None:
         return []
     learnt = learnt_of(unit.tx, unit.site, unit.now)
-    use = demand_l_day(unit.site.settings.demand) * math.exp(learnt.use.mean)
-    supply = delivered(learnt.past(filled.tank).fills, use)
-    recedes = recession(learnt.shown, unit.now) if not unit.site.tanks[filled.tank].fed_by else None
+    tank = unit.site.tanks[filled.tank]
+    of_these = learnt.of_share(use_share(unit.site.settings, tank))
+    supply = delivered(learnt.past(filled.tank).fills, of_these.use_l_day)
+    recedes = recession(learnt.shown, unit.now) if not tank.fed_by else None
     weaker = recedes is not None or (supply is not None and supply.weaker)
     told = unit.tx.state(SupplyWeaker, filled.tank)
     if told is not None and not weaker and supply is not None:

@@ -1,6 +1,5 @@
 """The page's charts in their groups: each tank's, each controller's, and what the texts cost."""
 
-import math
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 
@@ -16,7 +15,7 @@ from gateway.settings.models import Controller, Tank
 from gateway.site import Site
 from gateway.status.episodes import Episode, low_figures, of
 from gateway.status.forecast import learnt_of
-from gateway.water.demand import demand_l_day
+from gateway.water.chain import use_share
 from gateway.water.float_levels import float_litres
 from gateway.water.water_figures import water_report
 
@@ -29,12 +28,14 @@ def chart_groups(
 ) -> tuple[ChartGroup, ...]:
     """A group for each tank, each controller and the texts."""
     months, years = twelve_months(site, now), years_of(reader, site, now)
-    use_l_day = demand_l_day(site.settings.demand) * math.exp(learnt_of(reader, site, now).use.mean)
+    learnt = learnt_of(reader, site, now)
     groups = []
     for tank in site.settings.tanks:
         levels = tuple(level_chart(reader, site, gauge, events, now) for gauge in site.gauges_of(tank.id))
         charts = levels + low_charts(site, tank, of(episodes, f"t:{tank.id}", "low"), months, now)
-        charts += refill_charts(site, tank, events, use_l_day, months) if _has_both_floats(tank) else ()
+        if _has_both_floats(tank):
+            use_l_day = learnt.of_share(use_share(site.settings, tank)).use_l_day
+            charts += refill_charts(site, tank, events, use_l_day, months)
         charts += (years_chart(reader, site, tank, years),) if years else ()
         notes = (*_how_often_low(reader, site, tank, events, months.starts[0], now), *_not_measured(site, tank))
         groups.append(chart_group(tank.name, charts, notes))

@@ -39,7 +39,8 @@ class Mark:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Chain:
-    """`holds_l`: what each stage holds when full, the first next to the source, the last at the taps; `guessed`: by stage."""
+    """`holds_l`: what each stage holds when full, the first next to the source, the last at the taps; `guessed`: by stage, whether that,
+    or what is drawn from it, is."""
 
     holds_l: tuple[float, ...]
     guessed: tuple[bool, ...]
@@ -66,6 +67,30 @@ def stages_of(settings: Settings, tank: Tank) -> list[list[Tank]]:
     return above
 
 
+def use_share(settings: Settings, tank: Tank) -> float:
+    """Of all that is drawn and all that comes, so much goes through the tanks that this one hangs together with: by what the tanks at
+    the taps hold, for who draws more has more standing there (common practice); alike where no shape tells. 1 where all hang together."""
+    ends = _ends_together(settings)
+    if len(ends) < 2:
+        return 1.0
+    held = [sum(capacity_l(end.shape) if end.shape is not None else 0.0 for end in lasts) for _, lasts in ends]
+    mine = next(number for number, (together, _) in enumerate(ends) if tank.id in together)
+    return held[mine] / sum(held) if all(held) else 1 / len(held)
+
+
+def _ends_together(settings: Settings) -> list[tuple[set[str], list[Tank]]]:
+    """Tanks that hang together by their pipes, each with those of them that feed no other."""
+    groups: list[set[str]] = []
+    for tank in settings.tanks:
+        linked = {tank.id, *tank.fed_by}
+        joined = [group for group in groups if group & linked]
+        groups = [group for group in groups if not group & linked] + [linked.union(*joined)]
+    feeding = {upper for tank in settings.tanks for upper in tank.fed_by}
+    return [
+        (group, [tank for tank in settings.tanks if tank.id in group and tank.id not in feeding]) for group in groups
+    ]
+
+
 def chain_of(
     settings: Settings,
     states: Mapping[str, TankNow],
@@ -78,6 +103,7 @@ def chain_of(
     """`rises_l_day`: how fast what is left over fills the chain again; `overs`: when a tank was last well again; `dry`: when the taps of a
     tank ran dry since it is low."""
     stages = stages_of(settings, tank)
+    shared = use_share(settings, tank) < 1
     began = _began(stages, states, overs)
     holds, guessed, marks = [], [], []
     for number, stage in enumerate(stages):
@@ -89,7 +115,7 @@ def chain_of(
         ]
         total = sum(held)
         holds.append(total)
-        guessed.append(any(member.shape is None for member in stage))
+        guessed.append(shared or any(member.shape is None for member in stage))
         for member, litres in zip(stage, held, strict=True):
             told = states[member.id] if litres > 0 else TankNow(state="unknown", since=None)
             of_stage = total / litres if litres > 0 else 1.0

@@ -26,7 +26,7 @@ ODD, ODD_TIMES = 0.1, 2.5
 GRID_SD, PIPE_GRID_SD = 0.105, 0.18
 """A quadrature point counts for what lies between it and the next: a cell's width over the root of twelve."""
 GUESSED_SD = 0.5
-"""A stage whose shape is not configured."""
+"""A stage whose shape is not configured, or which shares the use with tanks that it does not hang together with."""
 OUT_OF_THE_QUESTION = 1e-4
 """Of the best explanation so far: not looked at further."""
 USE_SD_AT_MOST = 0.35

@@ -6,15 +6,15 @@ the hours of the day.
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta, tzinfo
 
 from gateway.facts import Triple
 from gateway.settings.models import Settings, Tank
-from gateway.water.chain import stages_of
+from gateway.water.chain import stages_of, use_share
 from gateway.water.demand import day_shares
 from gateway.water.dry_time import LONGEST_DAYS, Part, Times, dry_times
-from gateway.water.evidence import Clock
+from gateway.water.evidence import GUESSED_SD, Clock
 from gateway.water.explanations import PIPE_TIMES, pipe_prior
 from gateway.water.flow_belief import LEAST_NET, NODES, fill_days
 from gateway.water.learnt import Learnt
@@ -48,7 +48,11 @@ def fill_parts(
     since: datetime,
     zone: tzinfo,
 ) -> list[Part]:
-    """Times until so many litres have come together, each with its weight; none where neither a use nor a source is known."""
+    """Times until so many litres have come together, each with its weight; none where neither a use nor a source is known.
+
+    `learnt`: of what goes through the tanks that it hangs together with; where others share the source nobody knows how.
+    """
+    doubt = GUESSED_SD if use_share(settings, tank) < 1 else 0.0
     if learnt.figure_l_day <= 0 and settings.source.pump is None:
         return []
     parts = []
@@ -59,7 +63,8 @@ def fill_parts(
             for times, pipe_weight in flows:
                 share = weight * above_weight * pipe_weight
                 if share >= WEIGHS_NOTHING:
-                    parts.append(_part(learnt, litres, source, times * source, above_l, share, since, zone))
+                    part = _part(learnt, litres, source, times * source, above_l, share, since, zone)
+                    parts.append(replace(part, spread=math.hypot(part.spread, doubt)))
     return parts
 
 
@@ -69,7 +74,8 @@ def longest_refill(
     """From empty to full, as long as nine fills of ten take at most; None where shape, or source, use and past are unknown."""
     if tank.shape is None:
         return None
-    parts = fill_parts(settings, states, tank, learnt, capacity_l(tank.shape), now, zone)
+    of_these = learnt.of_share(use_share(settings, tank))
+    parts = fill_parts(settings, states, tank, of_these, capacity_l(tank.shape), now, zone)
     return dry_times(parts, now, now, Clock(zone))[2] - now if parts else None
 
 

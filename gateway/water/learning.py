@@ -14,7 +14,7 @@ from typing import Literal, Protocol
 
 from gateway.facts import EventKind
 from gateway.settings.models import Settings, Tank
-from gateway.water.chain import chain_of, stages_of
+from gateway.water.chain import chain_of, stages_of, use_share
 from gateway.water.demand import day_shares, demand_l_day
 from gateway.water.evidence import Clock, Weighed, weigh
 from gateway.water.explanations import PIPE_TIMES, Rates, explanations, missing_prior, pipe_prior, pipes_at
@@ -118,6 +118,7 @@ class _Fold:
         self._spells = _LowSpells(settings)
         self.tanks = {tank.id: tank for tank in settings.tanks}
         self._past = {tank: TankPast() for tank in self.tanks}
+        self._shares_of = {tank.id: use_share(settings, tank) for tank in settings.tanks}
         figure = demand_l_day(settings.demand)
         pump = settings.source.pump
         source = delivered_l_min(pump) * MINUTES_A_DAY if pump is not None else UNKNOWN_TIMES * max(figure, 1e-3)
@@ -170,7 +171,7 @@ class _Fold:
 
     def _episode(self, tank: Tank, over: datetime) -> None:
         """One more episode is over: every explanation teaches as much as it is believed."""
-        learnt = self.learnt
+        learnt = self.learnt.of_share(self._shares_of[tank.id])
         self._skipped -= 1
         if learnt.figure_l_day <= 0 or self._skipped >= 0:
             return
@@ -235,15 +236,17 @@ class _Fold:
             used_days=day_shares(past.over_at, at, self._zone),
             above_l=past.above_l,
         )
-        learnt = self.learnt
+        learnt = self.learnt.of_share(self._shares_of[tank.id])
         if fill.above_l <= 0:
             past.fills = [*past.fills, math.log(fill.litres / days)][-KEPT:]
             source = source_seen(learnt.source, fill, learnt.source_figure_l_day, learnt.use_l_day)
-            self.learnt = replace(learnt, source=source)
-            self._show(at, fill)
+            self.learnt = replace(self.learnt, source=source)
+            self._show(at, fill, tank)
             return
-        self._pipes_seen([math.exp(-0.5 * (self._fill_off(fill, times) / PIPE_FILL_SD) ** 2) for times in PIPE_TIMES])
-        self.learnt = replace(learnt, rates=self._rates())
+        self._pipes_seen(
+            [math.exp(-0.5 * (_fill_off(fill, times, learnt) / PIPE_FILL_SD) ** 2) for times in PIPE_TIMES]
+        )
+        self.learnt = replace(self.learnt, rates=self._rates())
 
     def _fell(self, tank: Tank, past: TankPast, at: datetime) -> None:
         """From its high float down to its low one, by the source alone: where that took long, what came in shows."""
@@ -258,20 +261,23 @@ class _Fold:
             used_days=day_shares(past.high_over_at, at, self._zone),
             above_l=0.0,
         )
-        came, _ = came_by(fall, self.learnt.use_l_day)
-        if came * fall.days * FALL_TIMES >= self.learnt.use_l_day * fall.used_days:
-            self._show(at, fall)
+        use = self.learnt.use_l_day * self._shares_of[tank.id]
+        came, _ = came_by(fall, use)
+        if came * fall.days * FALL_TIMES >= use * fall.used_days:
+            self._show(at, fall, tank)
 
-    def _show(self, at: datetime, fill: Fill) -> None:
-        came, sd = came_by(fill, self.learnt.use_l_day)
+    def _show(self, at: datetime, fill: Fill, tank: Tank) -> None:
+        share = self._shares_of[tank.id]
+        came, sd = came_by(fill, self.learnt.use_l_day * share)
         if came > 0:
-            newest = Shown(at=at, log_l_day=math.log(came), sd=sd)
+            newest = Shown(at=at, log_l_day=math.log(came / share), sd=sd)
             self.learnt = replace(self.learnt, shown=(*self.learnt.shown, newest)[-KEPT:])
 
-    def _fill_off(self, fill: Fill, times: float) -> float:
-        source = self.learnt.source_l_day
-        use = self.learnt.use_l_day * fill.used_days / fill.days
-        return math.log(fill_days(fill.litres, source, times * source, use, fill.above_l) / fill.days)
+
+def _fill_off(fill: Fill, times: float, learnt: Learnt) -> float:
+    source = learnt.source_l_day
+    use = learnt.use_l_day * fill.used_days / fill.days
+    return math.log(fill_days(fill.litres, source, times * source, use, fill.above_l) / fill.days)
 
 
 def _stage_of(stages: Sequence[Sequence[Tank]], tank: Tank) -> int:

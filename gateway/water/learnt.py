@@ -5,7 +5,7 @@ It is made anew by `learning.py` from the events whenever it is wanted; nothing 
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 from gateway.water.explanations import Rates
@@ -67,6 +67,13 @@ class Learnt:
     def dry(self) -> dict[str, datetime]:
         """When a tank's taps ran dry since it is low."""
         return {tank: past.dry_at for tank, past in self.tanks.items() if past.dry_at is not None}
+
+    def of_share(self, share: float) -> "Learnt":
+        """What it is for tanks through which that share of all goes."""
+        if share == 1:
+            return self
+        figure, source = self.figure_l_day * share, self.source_figure_l_day * share
+        return replace(self, figure_l_day=figure, source_figure_l_day=source)
 
     def past(self, tank: str) -> TankPast:
         """One tank's past; empty for one never heard of."""

@@ -12,7 +12,7 @@ from gateway.settings.models import Settings, Tank
 from gateway.water.advice import advice
 from gateway.water.balance import Balance, balance, dry_parts, worth_asking
 from gateway.water.cause import Causes, causes
-from gateway.water.chain import stages_of
+from gateway.water.chain import stages_of, use_share
 from gateway.water.demand import demand_l_day
 from gateway.water.dry_time import Times, dry_times, left
 from gateway.water.fill_time import fill_parts, filling
@@ -51,11 +51,13 @@ def outlook(
     now is held against the figure that `learnt` knows."""
     outlooks: dict[str, TankOutlook] = {}
     balances: dict[tuple[str, ...], Balance] = {}
-    from_now_on = replace(learnt, figure_l_day=demand_l_day(settings.demand))
+    figure_from_now_on = demand_l_day(settings.demand)
     for tank in settings.tanks:
+        share = use_share(settings, tank)
+        from_now_on = replace(learnt, figure_l_day=figure_from_now_on).of_share(share)
         members = tuple(member.id for stage in stages_of(settings, tank) for member in stage)
         if members not in balances:
-            balances[members] = balance(settings, states, tank, learnt, now, zone, inflow_said)
+            balances[members] = balance(settings, states, tank, learnt.of_share(share), now, zone, inflow_said)
         seen = balances[members]
         why = causes(settings, states, tank, seen, from_now_on, now, zone, say)
         found = _tank(settings, states, tank, seen, from_now_on, why, now, zone)

@@ -71,6 +71,15 @@ def test_a_float_that_never_says_so_is_reckoned_over_and_unknown(house):
     assert state_of(days, JUNE + 15 * DAY) == "low"
 
 
+def test_what_a_clock_that_was_ahead_set_to_wait_begins_anew(house):
+    """Its ten minutes ended in a year: once the clock is right they begin again, and end."""
+    days = house(float='settle = "10m"')
+    days.comes(JUNE + 365 * DAY, "LINE 2 MADE 1")
+    for minutes in (0, 5, 11):
+        days.time_brings(JUNE + timedelta(minutes=minutes))
+    assert [event.kind for event in days.events("low")] == ["low"]
+
+
 def test_it_is_not_reckoned_over_before_the_taps_may_be_dry(house):
     """A spring that fills the tank in no time must not end the alarm before the call that comes before dry."""
     days = house(idle="", rest='[source]\npump = { kind = "steady", flow_l_min = 300 }\n')

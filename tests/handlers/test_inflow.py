@@ -58,6 +58,16 @@ def test_tanks_asks_where_the_news_did_not(days):
     assert asked == [False, True, False]
 
 
+def test_news_that_had_no_room_for_the_question_asked_nothing(tmp_path):
+    """One segment holds what must be said: whoever texts TANKS is asked then."""
+    days = Days(tmp_path, rest="[limits]\nsegments = 1\n")
+    days.comes(NOON, "LINE 1 MADE 0717")
+    assert not any("Does water run" in text for text in texts_to(days, NOON))
+    days.comes(NOON + MIN, "TANKS", number=WREN)
+    assert any("Does water run into House tank?" in text for text in texts_to(days, NOON + MIN))
+    days.store.close()
+
+
 @pytest.mark.parametrize(
     ("word", "answer", "later"), [("FLOWS", "water runs into", False), ("stopped", "no water runs into", True)]
 )

@@ -57,7 +57,11 @@ def test_how_long_each_leg_took(days):
     assert legs == {
         "wren": ["answered", 60, 120, 180], "robin": ["answered", 60, 120, 240], "finch": ["delivered", 60, 120, None],
     }  # fmt: skip
-    assert "Thank you. Your OK came: alarms reach you, and you us." in days.told(NOON + 4 * MIN)
+    thanks = "Thank you. Your OK came: alarms reach you, and you us."
+    assert thanks in days.told(NOON + 4 * MIN)
+    days.texts(NOON + 5 * MIN, "OK")
+    (later,) = days.told(NOON + 5 * MIN)
+    assert later != thanks, "the test is over: an OK answers nothing of it any more"
 
 
 def test_who_was_not_reached_is_named(days):

@@ -191,7 +191,7 @@ def test_when_a_tank_would_be_empty_if_nobody_helped(settings, litres, source_l_
 
 
 def test_two_tanks_that_feed_no_other_are_both_drawn_from(settings):
-    """By what they hold: a house of 4,000 l and a shed of 1,000 l lose four litres and one, and the last in the file is the house's."""
+    """More or less by what they hold, a house of 4,000 l and a shed of 1,000 l, otherwise in each household; the last is the house's."""
     shed = settings.tanks[1].model_copy(
         update={
             "id": "shed",
@@ -201,14 +201,18 @@ def test_two_tanks_that_feed_no_other_are_both_drawn_from(settings):
         }
     )
     tanks = (settings.tanks[0], shed, settings.tanks[1])
-    supply = Supply(settings.model_copy(update={"tanks": tanks}), ZoneInfo("Australia/Sydney"), 1, START)
-    spring, small, house = supply.vessels
-    spring.litres = 0.0
-    supply.source_l_h = 0.0
-    before = small.litres, house.litres
-    for _ in range(36):
-        supply.step(())
+    drawn = set()
+    for seed in (1, 2):
+        supply = Supply(settings.model_copy(update={"tanks": tanks}), ZoneInfo("Australia/Sydney"), seed, START)
+        spring, small, house = supply.vessels
         spring.litres = 0.0
-    gone = before[0] - small.litres, before[1] - house.litres
-    assert gone[0] > 1 and gone[1] == pytest.approx(4 * gone[0], rel=1e-6)
-    assert supply.vessels[supply.tap].tank.id == "house" and not supply.taps_are_dry
+        supply.source_l_h = 0.0
+        before = small.litres, house.litres
+        for _ in range(36):
+            supply.step(())
+            spring.litres = 0.0
+        gone = before[0] - small.litres, before[1] - house.litres
+        assert gone[0] > 1 and 1.4 * gone[0] < gone[1] < 12 * gone[0]
+        drawn.add(round(gone[1] / gone[0], 3))
+        assert supply.vessels[supply.tap].tank.id == "house" and not supply.taps_are_dry
+    assert len(drawn) == 2

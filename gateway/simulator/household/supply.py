@@ -25,6 +25,8 @@ STEP = timedelta(minutes=5)
 STEP_H = STEP / timedelta(hours=1)
 FLOW_OFF_SD = 0.15
 """How far the configured flow of the source is from the truth (log)."""
+DRAW_SHARE_SD = 0.35
+"""Of the log: how far what is drawn from one of several end tanks is from its part of what they hold (an assumption)."""
 RECESSION_A_DAY = 0.03
 RAM_STOPS_BELOW = 0.5
 FREEZES_BELOW_CELSIUS = -5.0
@@ -109,14 +111,18 @@ class Supply:
         self.vessels = _vessels(settings.tanks, self.use.mean_l_day, pipes, nature.band_m if nature else BAND_M)
         ends = _ends(settings.tanks)
         self.tap = ends[-1] if ends else None
-        held = sum(self.vessels[end].capacity_l for end in ends)
-        self._drawn_from = {end: self.vessels[end].capacity_l / held for end in ends}
+        self._drawn_from = self._draw_shares(ends, random.Random(f"{seed} draw"))
         self._day = -1
         self.weather = self._weather_maker.day(start.astimezone(zone).date())
         self._recession = 1.0
         self.ram_beats = True
         self.careful = False
         """The household saves water: it knows that there is little."""
+
+    def _draw_shares(self, ends: Sequence[int], rng: random.Random) -> dict[int, float]:
+        """Who draws more has more standing there, more or less."""
+        drawn = {end: self.vessels[end].capacity_l * math.exp(rng.gauss(0, DRAW_SHARE_SD)) for end in ends}
+        return {end: litres / sum(drawn.values()) for end, litres in drawn.items()}
 
     def _source_l_h(self) -> float:
         rng = self._rng
@@ -213,7 +219,7 @@ class Supply:
 
 
 def _ends(tanks: Sequence[Tank]) -> list[int]:
-    """The tanks that feed no other. Water is drawn from each by its share of what they hold; the last of them is the house's."""
+    """The tanks that feed no other: water is drawn from each; the last of them is the house's."""
     feeding = {upstream for tank in tanks for upstream in tank.fed_by}
     return [number for number, tank in enumerate(tanks) if tank.id not in feeding]
 
