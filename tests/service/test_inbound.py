@@ -81,8 +81,9 @@ def test_a_full_disk_while_slots_are_noted_costs_no_text(tmp_path, listed_while_
 
 
 @pytest.mark.parametrize("slots_too", [False, True])
-def test_a_full_disk_costs_nothing_that_the_modem_does_not_hold(tmp_path, slots_too):
-    """A text that it showed and did not keep waits for room here; with and without slots to be noted before it."""
+def test_a_full_disk_costs_nothing_that_the_modem_does_not_hold(tmp_path, caplog, slots_too):
+    """A text that it showed and did not keep waits for room here; with and without slots to be noted before it. It is said once."""
+    caplog.set_level("INFO", "gateway")
     with board(tmp_path) as home:
         home.modem.hold_news = True
         home.modem.deliver_pdus(OCTETS if slots_too else ())
@@ -93,6 +94,8 @@ def test_a_full_disk_costs_nothing_that_the_modem_does_not_hold(tmp_path, slots_
         shown = HeldPdu(memory="--", slot=None, pdu="FFFFFFFFFFF9", content=Undecodable(reason="invented"))
         home.daemon._queue.put(Listed(held=(shown,)))
         home.settle()
+        home.pass_time(timedelta(minutes=5))
+        assert caplog.text.count("Nothing can be kept: no room") == 1
         home.store.broken, home.modem.hold_news = None, False
         home.pass_time(timedelta(seconds=30))
         assert [one.text for one in home.texts("in")] == [*(OCTETS if slots_too else ()), "FFFFFFFFFFF9"]
