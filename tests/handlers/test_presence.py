@@ -84,7 +84,7 @@ def test_nobody_draws_water_until_somebody_says_that_they_are_back(home):
         assert tanks_line(reader, days.site, NOON + H, "mobile").endswith("Nobody draws water until Sun 18:00.")
         assert next_due(reader, days.site, NOON + H, verdicts=False) == SUNDAY
     assert days.time_brings(SUNDAY - timedelta(seconds=1)) == []
-    asks = "Nobody was to draw water until {}. Is somebody there again? If so, text back. Until then any draw is told."
+    asks = "Nobody was to draw water until {}. Is somebody there again? If so, send BACK. Until then any draw is told."
     assert days.time_brings(SUNDAY) == [(WREN, asks.format("18:00"))]
     assert days.time_brings(SUNDAY + DAY - timedelta(seconds=1)) == []
     assert days.time_brings(SUNDAY + DAY) == [(WREN, asks.format("Sun 18:00"))]
@@ -188,7 +188,7 @@ def test_a_draw_is_told_as_soon_and_ends_with_back_or_over(home):
     told = [text for number, text in days.leaves(NOON + H) if number == WREN and "drawn" in text]
     assert told == [
         "Top tank: water was drawn at 13:00, and nobody is there. Look for a leak; close the house valve. "
-        "If somebody is there, text back."
+        "If somebody is there, send BACK."
     ]
     assert any("drawn" in text for _, text in days.leaves(NOON + 2 * H))
     days.comes(NOON + 2 * H, "LINE 3 MADE 0717")
