@@ -108,3 +108,8 @@ class StoreNewer(StoreTrouble):
 
 class StoreHeld(StoreTrouble):
     """Another gateway works on this store."""
+
+
+def why_unreadable(error: OSError | UnicodeDecodeError) -> str:
+    """Why a file cannot be read, without the library's numbers."""
+    return str(error.strerror) if isinstance(error, OSError) else "it is no plain text (UTF-8)"

@@ -3,7 +3,7 @@
 import tomllib
 from collections.abc import Iterator
 
-from gateway.errors import Problem
+from gateway.errors import Problem, why_unreadable
 from gateway.phrases import Phrasebook, languages, load_phrases
 from gateway.phrases.own_phrases import MESSAGES, OwnMistake, find_own_mistakes, read_own_phrases
 from gateway.phrases.review import segments_needed
@@ -26,7 +26,7 @@ def own_phrase_checks(settings: Settings, locator: ProblemLocator) -> Iterator[P
         text = read_own_phrases(file)
         own = tomllib.loads(text)
     except (OSError, UnicodeDecodeError) as error:
-        yield locator.problem(key, found=file, wrong=f"cannot be read: {error}", right=right)
+        yield locator.problem(key, found=file, wrong=f"cannot be read: {why_unreadable(error)}", right=right)
         return
     except tomllib.TOMLDecodeError as error:
         yield locator.problem(key, found=file, wrong=f"is no TOML: {error}", right=right)

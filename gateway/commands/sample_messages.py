@@ -117,14 +117,14 @@ REASONS: Mapping[str, Label] = {
     "said.modem-lost": Label("modem-silent"),
     "said.sim-trouble": Label("sim-puk"),
     "said.gauge-fault": Label("gauge-jump"),
+    "said.store-trouble": Label("store-full"),
 }
 SPECIAL: Mapping[str, Mapping[str, object]] = {
-    "said.silent": {"since": _when(-27, INVENTED), "cause": "Probably its battery."},
+    "said.silent": {"since": _when(-27, INVENTED)},
     "said.high": {"advice": None},
     "said.unread": {"raw": "LINE 9 WET 0717"},
     "said.stranger": {"raw": "Please call back"},
     "said.given-up": {"raw": "House tank LOW since 12:05."},
-    "said.store-trouble": {"why": "no room on its disk"},
     "said.backup-failed": {"why": "/mnt/stick is not there"},
     "said.credit-unread": {"raw": "Service not available"},
     "said.float-fault": {"count": 12},
@@ -139,7 +139,6 @@ SPECIAL: Mapping[str, Mapping[str, object]] = {
     "said.reading-low": {"name": "Trough"},
     "said.reading-high": {"name": "Trough", "value": Measured(31, "C"), "bound": Measured(30, "C")},
     "said.reading-back": {"name": "Trough", "value": Measured(8, "C")},
-    "said.walk-failed": {"list": "House tank: It never said that it is over: does the box send that text?"},
     "answer.errand-code": {"caution": None},
     "answer.errands": {"list": "ridge status, ridge flush"},
 }
@@ -154,7 +153,7 @@ def sample_message(
         **sample_values(book, line, names),
         **_lists(book, name, line, names),
         **({"why": REASONS[name]} if name in REASONS else {}),
-        **(SPECIAL.get(name, {}) if book.language == "en" else {}),
+        **SPECIAL.get(name, {}),
     }
     asks = any("{take}" in piece for piece in book.data[table][key].get("more", ()))
     known["take"] = _take(book, line, names) if asks else None
@@ -180,6 +179,10 @@ def _lists(book: Phrasebook, name: str, line: Line, names: Names) -> dict[str, o
         return {"example": example_of(book, "work", "house")}
     if name == "answer.unknown":
         return {"list": words_said(book, "house")}
+    if name == "said.silent":
+        return {"cause": book.sentence("silence", "battery")}
+    if name == "said.walk-failed":
+        return {"list": f"{names.tank}: {book.label('walk-never-over', line=line)}"}
     if name == "said.well":
         return {"list": week_said(book, (("quiet", {}), COST), line)}
     if name == "said.digest":

@@ -6,7 +6,7 @@ from importlib.util import find_spec
 from pathlib import Path
 from urllib.parse import SplitResult, urlsplit
 
-from gateway.errors import Problem
+from gateway.errors import Problem, why_unreadable
 from gateway.settings import credentials
 from gateway.settings import models as m
 from gateway.settings.problem_locator import ProblemLocator
@@ -72,7 +72,7 @@ def _unreadable(key: str, named: str) -> str:
     except PermissionError:
         return "may not be looked at by you, so it was not checked; try sudo"
     except (OSError, UnicodeDecodeError) as error:
-        return f"cannot be read: {error.strerror if isinstance(error, OSError) else 'it is no plain text'}"
+        return f"cannot be read: {why_unreadable(error)}"
     return ""
 
 

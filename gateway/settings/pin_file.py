@@ -3,7 +3,7 @@
 import re
 from collections.abc import Iterator
 
-from gateway.errors import ConfigurationWrong, Problem
+from gateway.errors import ConfigurationWrong, Problem, why_unreadable
 from gateway.settings import credentials
 from gateway.settings.models import Settings
 from gateway.settings.problem_locator import ProblemLocator
@@ -27,7 +27,7 @@ def pin_checks(settings: Settings, locator: ProblemLocator) -> Iterator[Problem]
         yield locator.note(KEY, found=_shown(named), wrong=wrong, right="try sudo")
     except (OSError, UnicodeDecodeError) as error:
         is_one = PIN.fullmatch(named.strip())
-        wrong = IS_THE_PIN if is_one else f"the PIN file {named} cannot be read: {_why(error)}"
+        wrong = IS_THE_PIN if is_one else f"the PIN file {named} cannot be read: {why_unreadable(error)}"
         yield locator.problem(KEY, found=_shown(named), wrong=wrong, right=right)
     else:
         if not PIN.fullmatch(held):
@@ -51,7 +51,7 @@ def pin(settings: Settings) -> str | None:
                     line=0,
                     key=".".join(KEY),
                     found=_shown(named),
-                    wrong=f"the PIN file cannot be read: {_why(error)}",
+                    wrong=f"the PIN file cannot be read: {why_unreadable(error)}",
                     right=_right(),
                 ),
             )
@@ -65,7 +65,3 @@ def _right() -> str:
 def _shown(named: str) -> str:
     """It may be the PIN itself, which belongs into no log."""
     return "(digits)" if named.strip().isdigit() else named
-
-
-def _why(error: OSError | UnicodeDecodeError) -> str:
-    return str(error.strerror) if isinstance(error, OSError) else "it is no plain text"

@@ -6,7 +6,7 @@ Settings whose texts are file names → settings with what stands in the files. 
 from collections.abc import Sequence
 from pathlib import Path
 
-from gateway.errors import ConfigurationWrong, Problem
+from gateway.errors import ConfigurationWrong, Problem, why_unreadable
 from gateway.settings.key_lines import KeyPath
 from gateway.settings.models import Ask, Controller, Errand, Settings
 from gateway.settings.problem_locator import ProblemLocator
@@ -54,5 +54,5 @@ def _read_text(table: Ask | Errand) -> Sequence[str]:
     try:
         text = Path(table.text_file).read_text("utf-8").strip()
     except (OSError, UnicodeDecodeError) as error:
-        return "", f"cannot be read: {error}"
+        return "", f"cannot be read: {why_unreadable(error)}"
     return text, "" if text else "is empty"

@@ -78,7 +78,7 @@ def test_a_week_tells_dry_taps_and_lost_power(days):
     days.comes(SUNDAY - H, "DRY", number=WREN)
     assert told(days, SUNDAY) == [
         "NOT WELL. These seven days: Taps DRY for 60 min; taps dry 1 time; House tank low 1 time; Ridge box without power 1 time. "
-            "TANKS tells how all stands."
+        "TANKS tells how all stands."
     ]
 
 
