@@ -1,6 +1,8 @@
 """Words for a contact → one or more messages in the outbox."""
 
+from bisect import bisect_right
 from collections.abc import Mapping, Sequence
+from functools import partial
 
 from gateway.facts import Message, Subject
 from gateway.gsm.segments import measure_text
@@ -53,14 +55,16 @@ def in_pieces(text: str, segments: int) -> list[str]:
     pieces: list[str] = []
     left = text
     while left and len(pieces) < PIECES_AT_MOST:
-        size = len(left)
-        while size > 1 and measure_text(left[:size]).segments > segments:
-            # far from the end in large steps: measuring a long text again for each of its characters takes seconds
-            size -= max(1, (size - 150) // 2 if size > 320 else 1)
-        size = _to_the_last_blank(left, size)
+        fits = bisect_right(range(2, len(left) + 1), segments, key=partial(_segments_of_first, left))
+        size = _to_the_last_blank(left, 1 + fits)
         pieces.append(left[:size])
         left = left[size:]
     return pieces
+
+
+def _segments_of_first(text: str, size: int) -> int:
+    """It never falls as `size` grows."""
+    return measure_text(text[:size]).segments
 
 
 def _to_the_last_blank(text: str, size: int) -> int:

@@ -18,7 +18,7 @@ from gateway.status.levels import litres_of
 from gateway.status.presence import demand_now
 from gateway.status.snapshot import Snapshot, TankSnapshot, take_snapshot, told_last
 from gateway.water.fill_time import longest_refill
-from gateway.water.learning import LEARNT_KINDS, learn
+from gateway.water.learning import LEARNT_KINDS, Learner
 from gateway.water.learnt import Learnt
 from gateway.water.level_flows import Level
 from gateway.water.tank_now import FloatSeen, TankNow
@@ -28,6 +28,7 @@ TankForecast = TankOutlook
 EVENTS_LEARNT_FROM = 400
 Asked = ParamSpec("Asked")
 Answer = TypeVar("Answer")
+_learner = Learner()
 
 
 def _reckoned_once(question: Callable[Asked, Answer]) -> Callable[Asked, Answer]:
@@ -43,9 +44,6 @@ def _reckoned_once(question: Callable[Asked, Answer]) -> Callable[Asked, Answer]
         return kept[1]
 
     return ask
-
-
-_learn = _reckoned_once(learn)
 
 
 def forecasts(reader: Reader, site: Site, snapshot: Snapshot) -> Mapping[str, TankForecast]:
@@ -103,7 +101,7 @@ def forecast_of(reader: Reader, site: Site, tank: str, at: datetime) -> TankFore
 
 def learnt_of(reader: Reader, site: Site, at: datetime) -> Learnt:
     """What the past known by then teaches."""
-    return _learn(reader.past(LEARNT_KINDS, known_by=at, limit=EVENTS_LEARNT_FROM), site.settings, site.zone)
+    return _learner.learn(reader.past(LEARNT_KINDS, known_by=at, limit=EVENTS_LEARNT_FROM), site.settings, site.zone)
 
 
 def _tanks_now(reader: Reader, site: Site, snapshot: Snapshot) -> dict[str, TankNow]:
