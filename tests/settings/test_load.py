@@ -168,3 +168,14 @@ def test_key_lines_of_generated_documents(keys, blanks):
         lines += [f"{key} = [", "  1, # one", "  2 ]"]
     found = find_key_lines("\n".join(lines))
     assert {key: found.line(("t", key)) for key in where} == where
+
+
+def test_what_is_wrong_by_itself_is_not_told_again_of_the_table():
+    """A rule whose text is a number: that, and not also that there is no text."""
+    text = (CONFIG / "one-tank.toml").read_text("utf-8")
+    assert text.count('text = "') > 1
+    with pytest.raises(ConfigurationWrong) as refused:
+        load_text(text.replace('text = "', 'text = 7 # "', 1), "gateway.toml")
+    assert [problem.key for problem in refused.value.problems if not problem.warning] == [
+        "controllers[0].rules[0].text"
+    ]
