@@ -171,11 +171,10 @@ def test_key_lines_of_generated_documents(keys, blanks):
 
 
 def test_what_is_wrong_by_itself_is_not_told_again_of_the_table():
-    """A rule whose text is a number: that, and not also that there is no text."""
-    text = (CONFIG / "one-tank.toml").read_text("utf-8")
-    assert text.count('text = "') > 1
+    """An errand whose text is a number: that, and not also that its text is needed."""
+    text = (CONFIG / "gateway.toml").read_text("utf-8")
+    before, errands = text.split("[[controllers.errands]]", 1)
     with pytest.raises(ConfigurationWrong) as refused:
-        load_text(text.replace('text = "', 'text = 7 # "', 1), "gateway.toml")
-    assert [problem.key for problem in refused.value.problems if not problem.warning] == [
-        "controllers[0].rules[0].text"
-    ]
+        load_text(before + "[[controllers.errands]]" + errands.replace('text = "', 'text = 7 # "', 1), "gateway.toml")
+    wrong = [problem for problem in refused.value.problems if not problem.warning]
+    assert [problem.key for problem in wrong] == ["controllers[0].errands[0].text"]
