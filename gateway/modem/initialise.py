@@ -6,7 +6,6 @@ PDU mode only. Source: 3GPP TS 27.005, 27.007; what differs from modem to modem 
 
 import re
 from collections.abc import Callable, Sequence
-from itertools import cycle
 
 from gateway.errors import ModemRefused, ModemSilent
 from gateway.modem.condition import Gauges
@@ -23,8 +22,9 @@ REPORTS_STORED, REPORTS_TOLD, NO_REPORTS = 2, 1, 0
 """<ds> of +CNMI (27.005 3.4.1): +CDSI, +CDS, neither."""
 MODES, BUFFERS = (2, 1, 3, 0), (0, 1)
 """<mode>: 2 keeps announcements while the line is busy; some advertise it and grant 1 alone. <bfr>: 0 is usual, some know 1 alone."""
-WAKE_LINES = ("AT", "ATQ0V1")
-"""The second for a modem that says its results as figures, or not at all (V.250 6.2.5, 6.2.6)."""
+IN_WORDS = "ATQ0V1"
+"""For a modem that says its results as figures, or not at all (V.250 6.2.5, 6.2.6)."""
+WAKE_LINES = ("AT", IN_WORDS)
 OWN_NUMBER = re.compile(r"\+?\d{6,15}")
 
 
@@ -113,8 +113,9 @@ class Session:
 
     def _wake(self) -> None:
         ends_s, settle_s = self._monotonic() + self._times.wake_s, self._times.settle_s
-        turns = cycle(WAKE_LINES)
-        while not self._dialogue.answers_once(within_s=1.0, settle_s=settle_s, command=next(turns)):
+        while not any(
+            self._dialogue.answers_once(within_s=1.0, settle_s=settle_s, command=line) for line in WAKE_LINES
+        ):
             if self._dialogue.resynchronise(within_s=1.0, settle_s=settle_s):
                 return
             if self._monotonic() >= ends_s:

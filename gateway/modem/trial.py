@@ -11,6 +11,7 @@ from typing import Literal
 
 from gateway.errors import ModemRefused, ModemSilent, ModemTrouble
 from gateway.modem.dialogue import Dialogue
+from gateway.modem.initialise import IN_WORDS
 from gateway.modem.link import Link
 from gateway.modem.one_look import opened, session_on
 from gateway.modem.trace import Masker, Trace, TracedWire
@@ -19,6 +20,7 @@ from gateway.ports import Condition, ModemReady
 
 STEPS = (
     ("answers", "AT", False),
+    ("results in words", IN_WORDS, False),
     ("who made it", "AT+CGMI", True),
     ("its model", "AT+CGMM", True),
     ("its revision", "AT+CGMR", True),
@@ -82,7 +84,7 @@ def _tried(wire: Link | TracedWire, delivery_reports: bool, progress: Callable[[
         step = _step(dialogue, masker, what, command, bare=bare)
         progress(step)
         steps.append(step)
-        if step.outcome == "silent" and command == "AT":
+        if step.outcome == "silent" and command == IN_WORDS:
             break
     ready, condition, trouble = _set_up(dialogue, delivery_reports)
     return Trial(

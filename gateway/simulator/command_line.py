@@ -16,6 +16,8 @@ COMMANDS: dict[str, Command] = DEVICE_COMMANDS | MESSAGE_COMMANDS
 RETURN, CTRL_Z, ESCAPE, BACKSPACE = 0x0D, 0x1A, 0x1B, 0x08
 LONGEST_LINE = 2048
 """A line that grows beyond this is dropped."""
+FIGURES = {"OK": b"0\r", "ERROR": b"4\r"}
+"""With ATV0; no line feed (V.250 6.2.6)."""
 WORDS = {
     10: "SIM not inserted",
     11: "SIM PIN required",
@@ -137,9 +139,13 @@ class CommandLine:
     def _finish(self, answer: Answer) -> None:
         self._busy = False
         final = "" if answer.final == "OK" and self._name() in self._modem.habits.no_ok else answer.final
-        said = (*answer.lines, *filter(None, (final,)))
+        figure = b"" if self._modem.quiet or not final else FIGURES.get(final, FIGURES["ERROR"])
+        in_words = not self._modem.quiet and not self._modem.figures
+        said = (*answer.lines, *filter(None, (final if in_words else "",)))
         if said and not self._modem.is_mute:
             self._out(said)
+        if self._modem.figures and not self._modem.is_mute:
+            self._raw(figure)
         if answer.then is not None:
             answer.then()
         self.feed(b"")

@@ -28,8 +28,12 @@ def _basic(modem: ModemState, letter: str, digits: str) -> list[str]:
         raise Refused()
     if letter == "E":
         modem.echo = digits == "1" or modem.habits.always_echoes
+    elif letter == "Q":
+        modem.quiet = digits == "1"
+    elif letter == "V":
+        modem.figures = digits != "1"
     elif letter in ("Z", "&F"):
-        modem.echo, modem.cmee, modem.text_mode = modem.habits.echo, 0, modem.habits.text_mode
+        modem.profile()
         modem.cnmi = (0, 0, 0, 0, 0)
     elif letter == "I":
         return [modem.habits.maker, modem.habits.model, "Revision: 1.04"]

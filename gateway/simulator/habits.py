@@ -12,6 +12,7 @@ from typing import Literal
 LineStyle = Literal["both", "after", "doubled", "cr", "lf", "spaced"]
 Prompt = Literal["normal", "late", "none"]
 Gaps = Literal["colon", "none", "all"]
+Results = Literal["words", "figures", "none"]
 CALL_RESULTS = ("RING", "NO CARRIER", "BUSY", "NO ANSWER")
 """What a modem says by itself of a call that nobody here made (ITU-T V.250 6.3.1)."""
 
@@ -30,7 +31,8 @@ class Habits:
     `reference_form`: what a sent message is answered with. `registration`: under which name it is registered. `store_after_s`: so long
     after power-up whatever needs the store of texts is answered with `not_ready`. `boot_lines` are said then. `reads`: which memories can
     be chosen for reading (None: all). `buffers`: which <bfr> of +CNMI. `phase_2`: +CSMS stays 1, and what is shown waits for +CNMA.
-    `constant_reference`: every message gets this one. `small_letters`: names and results are written so. `flow_control`: XOFF and XON
+    `results`: how it says OK and ERROR after power-up and reset (V.250 6.2.5, 6.2.6): some are delivered with a profile that says figures, or
+    nothing. `constant_reference`: every message gets this one. `small_letters`: names and results are written so. `flow_control`: XOFF and XON
     stand around what is said.
     """
 
@@ -73,6 +75,7 @@ class Habits:
     phase_2: bool = False
     constant_reference: int | None = None
     small_letters: bool = False
+    results: Results = "words"
     flow_control: bool = False
 
     @property

@@ -35,6 +35,8 @@ MAKES: Mapping[str, Habits] = {
         own_every_s=0.3,
         line_style="lf",
     ),
+    "says-figures": Habits(results="figures", wake_seconds=0.3),
+    "says-no-results": Habits(results="none", echo=False),
     "phase-2": Habits(
         phase_2=True, constant_reference=7, reference_form='+CMGS: {},"26/11/26,12:00:00+40"', line_style="spaced"
     ),

@@ -39,6 +39,8 @@ class ModemState:
     say: Callable[[str], None]
     later: Callable[[float, Callable[[], None]], None]
     echo: bool = True
+    quiet: bool = False
+    figures: bool = False
     cmee: int = 0
     text_mode: bool = True
     csms: int = 0
@@ -50,11 +52,16 @@ class ModemState:
 
     def power_up(self) -> None:
         """As after power-up: nothing that was set is left."""
-        self.echo, self.cmee, self.text_mode = self.habits.echo, 0, self.habits.text_mode
+        self.profile()
         self.csms, self.function, self.cnmi = 0, 1, (0, 0, 0, 0, 0)
         self.chosen = [self.habits.memories[0]] * 3
         self.awake = self.habits.wake_seconds <= 0
         self.sim.power_up()
+
+    def profile(self) -> None:
+        """What ATZ and AT&F bring back."""
+        self.echo, self.cmee, self.text_mode = self.habits.echo, 0, self.habits.text_mode
+        self.quiet, self.figures = self.habits.results == "none", self.habits.results == "figures"
 
     @property
     def is_mute(self) -> bool:

@@ -39,13 +39,14 @@ def test_step_by_step(tmp_path, capsys):
 
 @pytest.mark.parametrize("make", MAKES)
 def test_every_make_is_usable(tmp_path, capsys, make):
-    """And says nothing that the gateway does not know."""
+    """And says nothing that the gateway does not know, but for the one result before it is told to say words."""
     with SimulatedModem(habits=MAKES[make]) as modem:
         config = write_config(tmp_path)
         config.write_text(config.read_text("utf-8").replace('"simulated"', f'"{modem.device}"'), "utf-8")
         code, out, err = run(config, capsys, "--json")
         document = json.loads(out)
-        assert (code, document["trouble"], document["unknown_lines"]) == (0, None, []), err
+        unknown = [{"shape": "0", "times": 1}] if make == "says-figures" else []
+        assert (code, document["trouble"], document["unknown_lines"]) == (0, None, unknown), err
         assert document["registered"] is True
         assert not [
             command for command in modem.commands if command.startswith(("AT+CPIN=", "AT+CMGS", "AT+CMGD", "AT+CMGL"))

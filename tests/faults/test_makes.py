@@ -53,6 +53,19 @@ def test_row_49_every_make_is_heard(tmp_path, make):
             assert not home.events("modem-lost", "sim-trouble", "unread", "signal-lost")
 
 
+@pytest.mark.parametrize("make", ["says-figures", "says-no-results"])
+def test_row_93_results_as_figures_or_not_at_all(tmp_path, make, trials):
+    """A modem whose own profile says 0 for OK, or nothing, and which falls back to that without a word: woken within a doctor's patience."""
+    with (
+        SimulatedModem(habits=MAKES[make]) as modem,
+        at_home(tmp_path, modem=modem, times=QUICK, line='sweep_every = "1s"') as home,
+    ):
+        for number in range(trials(100)):
+            modem.network.deliver(RIDGE, f"STATION WELL {number}")
+            heard(home, number)
+            modem.reset()
+
+
 def test_row_49_every_form_of_a_listing(seed, trials):
     """Names and numbers as alpha, or none; spaces or none: every text is read, under every make's habits."""
     rng = random.Random(seed)
