@@ -27,7 +27,9 @@ STORE, BACKUP = "gateway.db", "backup.db"
 
 
 def main(work: str, folder: Path, steps: list[int]) -> None:
-    """Works in one child a step: everything is imported once."""
+    """Works in one child a step: everything is imported once, and no bytecode is written: each file of it would be renamed into place by the
+    first child, and be a step that the others do not have."""
+    sys.dont_write_bytecode = True
     for step in steps:
         place = folder / str(step)
         shutil.copytree(folder / "start", place)
