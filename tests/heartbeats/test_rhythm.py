@@ -10,8 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gateway.heartbeats import false_alarms_a_year, learn_rhythm, learnt_limit, silence_limit, watch_losses
+from gateway.heartbeats.rhythm import PRIOR_LOST, PRIOR_PERIODS, Rhythm
 from gateway.heartbeats.silence_limit import MOST, UNLEARNT
-from gateway.heartbeats.texts_rarer import summed, weights
+from gateway.heartbeats.texts_rarer import summed, usual_loss, weights
 from tests.heartbeats.boxes import HOUR, KINDS, T0, live, texts_of
 
 H, DAY = HOUR, 24 * HOUR
@@ -180,3 +181,22 @@ def test_the_published_path_of_a_bernoulli_sum():
         path.append(total)
     told = [0, 0, 1.6094, 1.5243, 1.4391, 1.3540, 2.9634, 4.5728, 4.4877, 6.0971, 6.0120, 7.6214]
     assert path == pytest.approx(told, abs=1e-4)
+
+
+def test_a_box_that_texts_by_local_hours_loses_nothing_as_the_clocks_change():
+    """Every four hours by the wall's clock: in spring one interval is three hours, in autumn one is five."""
+    berlin = ZoneInfo("Europe/Berlin")
+    first = datetime(2026, 10, 20, 3, 0)  # noqa: DTZ001 - local
+    times = [(first + 4 * count * H).replace(tzinfo=berlin).astimezone(UTC) for count in range(60)]
+    assert max(later - earlier for earlier, later in pairwise(times)) == 5 * H
+    rhythm = rhythm_of(times)
+    assert (round(rhythm.period_s / 3600), sum(rhythm.misses)) == (4, 0)
+
+
+def test_what_is_usual_is_what_the_older_half_lost():
+    """Two intervals of four: one text lost in three periods; with what is thought before anything was seen."""
+    rhythm = Rhythm(
+        period_s=3600.0, tolerance_s=600.0, began=T0, intervals=(7200.0, 3600.0, 14400.0, 14400.0),
+        misses=(1, 0, 3, 3), dues=(2.0, 1.0, 4.0, 4.0),
+    )  # fmt: skip
+    assert usual_loss(rhythm) == pytest.approx((PRIOR_LOST + 1) / (PRIOR_PERIODS + 3))
