@@ -74,6 +74,20 @@ def test_each_mistake_with_its_line(tmp_path, capsys, text, line, told):
     assert f"{own}:{line}:" in said if line else "phrases: is no TOML" in said
 
 
+def test_a_sentence_for_the_ear_where_ours_has_none_holds(tmp_path, capsys):
+    """What keeps people from harm is said by the pieces that stay ours."""
+    _, config = own_file(tmp_path, '[said.float-fault]\nspoken = "{tank}: its float rattles."\n')
+    assert main(["check", "--config", str(config)]) == 0, told_by(capsys)
+
+
+def test_a_file_that_is_no_text_is_told_without_codes(tmp_path, capsys):
+    """A picture, or a phrase file saved by an office program."""
+    own, config = own_file(tmp_path, "")
+    own.write_bytes(b"\xff\xfe\x00")
+    assert main(["check", "--config", str(config)]) == 1
+    assert "phrases: cannot be read: it is no plain text (UTF-8)" in told_by(capsys)
+
+
 def test_a_long_phrase_is_a_note_and_a_file_that_is_not_there_a_mistake(tmp_path, capsys):
     """What costs a further segment is told; nothing is said in place of a file that cannot be read."""
     own, config = own_file(tmp_path, f'{SHORT}"{{tank}} {"is low " * 20}."\n')
