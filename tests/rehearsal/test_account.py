@@ -131,6 +131,8 @@ def test_what_held_is_no_more_than_what_was_foretold(life):
     """Every forecast and cause that is judged belongs to a low tank; a factor is at least one, or unknown."""
     forecasts, causes = life.account["forecasts"], life.account["causes"]
     assert 0 <= forecasts["inside"] <= forecasts["of"] <= life.account["low_spells"]
+    foretells = life.account["low_spells"] and all("shape" in tank for tank in life.tables.get("tanks", []))
+    assert forecasts["of"] > 0 or not foretells
     assert forecasts["factor"] is not None or forecasts["inside"] == 0
     assert forecasts["factor"] is None or forecasts["factor"] >= 1
     assert 0 <= causes["right"] <= causes["of"] <= life.account["low_spells"]

@@ -144,6 +144,9 @@ def test_what_would_have_made_a_difference():
         "The low float of House tank 20 cm higher: told 3 h earlier before the taps ran dry."
     ]
     assert said(dry=[dry], level_l=[900] * 151) == []
+    faster = [1500 - 20 * step for step in range(76)]  # twenty steps: in the mean of both two hours and a half
+    again = TrueSpell(began=START + (151 + 75) * HOUR / 12, until=None)
+    assert "told 2 h earlier" in said(dry=[dry, again], level_l=[*falling, *faster])[0]
     dead = {"ridge": [TrueSpell(began=START, until=START + 3 * DAY), TrueSpell(began=START + 5 * DAY, until=None)]}
     silent = [event(1, START - HOUR), event(2, START + 20 * HOUR), event(3, START + 5 * DAY + 30 * HOUR)]
     assert said(silent, box_dead=dead) == [
