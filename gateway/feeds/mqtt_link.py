@@ -123,7 +123,7 @@ class MqttLink:
         try:
             client = self._connected()
         except (OSError, ValueError, ssl.SSLError) as error:
-            self._say_trouble(str(error) or type(error).__name__)
+            self._say_trouble(getattr(error, "strerror", None) or str(error) or type(error).__name__)
             return
         try:
             if self._publish(client, self._birth()):

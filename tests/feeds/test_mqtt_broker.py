@@ -80,8 +80,10 @@ def test_what_stands_what_happens_and_the_end(tmp_path, broker, listen):
         jsonschema.validate({topic: document}, mqtt_schema())
 
 
-def test_a_broker_that_is_killed_in_the_middle(tmp_path, broker, listen):
-    """The household is told as ever; what happened meanwhile comes in order, once, and what stands is there again."""
+def test_a_broker_that_is_killed_in_the_middle(tmp_path, broker, listen, caplog):
+    """The household is told as ever; what happened meanwhile comes in order, once, and what stands is there again. Why is in
+    the journal."""
+    caplog.set_level("INFO", "gateway")
     first = listen()
     with at_home(tmp_path, rest=mqtt(broker)) as home:
         first.until(lambda _: first.last("tanks/tank/house") is not ...)
@@ -104,6 +106,7 @@ def test_a_broker_that_is_killed_in_the_middle(tmp_path, broker, listen):
         assert ids == list(range(ids[0], ids[-1] + 1))
         assert second.last("tanks/tank/house")["state"] == "ok"
         assert second.last("tanks/alarm/1") in (..., None), "never there, or taken back"
+    assert "the MQTT broker is not reached: " in caplog.text and "Errno" not in caplog.text
 
 
 def test_a_broker_that_is_stalled_in_the_middle(tmp_path, broker, listen):
