@@ -4,7 +4,7 @@ from gateway.alarms.matters import most_urgent_first
 from gateway.facts import Event, Text
 from gateway.facts.alarms import Alarm
 from gateway.handlers.alarms import decline_alarms
-from gateway.handlers.enqueue import reply_with
+from gateway.handlers.enqueue import reply, reply_with
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.late_orders import reply_late, written_at, written_before
 from gateway.handlers.message_times import note_answered
@@ -14,6 +14,7 @@ from gateway.handlers.watch import answer_watch
 from gateway.orders import No, Ok
 from gateway.settings.models import Contact
 from gateway.status.alarm_rounds import alarms_said, told_by
+from gateway.status.event_wording import how_to_answer
 
 
 def answer_alarms(unit: UnitOfWork, contact: Contact, text: Text, order: Ok | No) -> Event | None:
@@ -85,20 +86,32 @@ def _reply_why_not(
 
 
 def _decline_alarms(unit: UnitOfWork, contact: Contact, about: str | None) -> None:
-    """`NO`: what this contact has, or was asked to take, goes to the next at once."""
+    """`NO`: what this contact has, or was asked to take, goes to the next at once; where nobody is left, that is said."""
     standing = _standing_alarms(unit, about)
     asked = [
         alarm
         for alarm in standing
         if (alarm.state == "taken" and alarm.taken_by == contact.id)
-        or (alarm.state == "open" and alarm.priority == "urgent" and told_by(unit.tx, alarm, contact.id, unit.now))
+        or (alarm.is_nobodys and alarm.priority == "urgent" and told_by(unit.tx, alarm, contact.id, unit.now))
     ]
     if not asked:
-        reply_with(unit, contact, "nothing", {})
+        had = [alarm for alarm in standing if alarm.state == "taken"]
+        theirs = [alarm for alarm in had if alarm.taken_by == had[0].taken_by]
+        who = unit.site.contact_name(had[0].taken_by) if had else None
+        values = {"who": who, "matters": _with_their_tanks(unit, theirs, contact)}
+        reply_with(unit, contact, "already" if had else "nothing", values)
         return
-    for unanswered in decline_alarms(unit, contact.id, asked):
-        record_event(unit, unanswered)
-    reply_with(unit, contact, "passed", {"matters": _with_their_tanks(unit, asked, contact)})
+    unanswered = decline_alarms(unit, contact.id, asked)
+    for event in unanswered:
+        record_event(unit, event)
+    left = {alarm.id for alarm in unit.tx.alarms() if alarm.state == "unanswered"}
+    passed = [alarm for alarm in asked if alarm.id not in left]
+    if passed:
+        reply_with(unit, contact, "passed", {"matters": _with_their_tanks(unit, passed, contact)})
+    elif not any(contact.id in event.detail["told"] for event in unanswered):  # else they hear it just now
+        values = {"matters": _with_their_tanks(unit, asked, contact), "reply": how_to_answer(unit.site, contact)}
+        said = unit.site.phrases.message("unanswered", values, segments=unit.site.segments, line=contact.line)
+        reply(unit, contact, said)
 
 
 def _standing_alarms(unit: UnitOfWork, about: str | None) -> list[Alarm]:
