@@ -50,12 +50,14 @@ def begin_round(
     return _step(begun, why, told if alarm.priority != "record" else ())
 
 
-def worsen(alarm: Alarm, contacts: Sequence[Contact], table: CallOutTable, now: datetime) -> Step:
+def worsen(
+    alarm: Alarm, contacts: Sequence[Contact], table: CallOutTable, now: datetime, why: TellingWhy = "worse"
+) -> Step:
     """It is more urgent than it was, or another kind of it came: told anew, whoever has it."""
     state = next_state(alarm.state, "worsen")
     if state != "open":
         return Step(alarm=replace(alarm, state=state))
-    return begin_round(replace(alarm, state=state), contacts, table, now, "worse")
+    return begin_round(replace(alarm, state=state), contacts, table, now, why)
 
 
 def advance(

@@ -19,6 +19,7 @@ from gateway.handlers.tell_alarm import folded_in, keep_and_tell, mark_answered,
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.status.alarm_priority import Urgency, look_again_at, urgency_of
 from gateway.status.alarm_rounds import contacts_called, is_held, taker_is_lost, told_in_round, told_of_it
+from gateway.status.float_memory import is_said_by_another
 from gateway.status.watch import on_watch
 
 
@@ -44,6 +45,8 @@ def raise_alarm(unit: UnitOfWork, event: Event) -> None:
 def end_alarm(unit: UnitOfWork, event: Event) -> None:
     """An event that ends an alarm: what was folded in it stands by itself again, or goes with the weightiest of the rest."""
     key, reckoned = key_ended_by(event), KINDS[event.kind].reckoned
+    if KINDS[event.kind].closes in ("low", "high") and is_said_by_another(unit.tx, unit.site, event):
+        return
     for alarm in unit.tx.alarms():
         if alarm.key != key or (reckoned and alarm.is_reckoned):
             continue

@@ -16,6 +16,7 @@ from gateway.handlers.tell_alarm import keep_and_tell, tell
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.status.alarm_priority import Urgency, later_edge, look_again_at, urgency_of
 from gateway.status.alarm_rounds import contacts_called, told_of_it
+from gateway.status.float_memory import is_of_further_float
 
 MUCH = 2 / 3
 """Of the longer of two times so much, at the most, is left in the shorter when it is told that it moved: by a third."""
@@ -41,16 +42,20 @@ def _low_alarms(unit: UnitOfWork) -> list[Alarm]:
 
 def renew(unit: UnitOfWork, alarm: Alarm, event: Event, urgency: Urgency) -> None:
     """The same matter again: told anew if it is graver or more urgent, or if it is no state that lasts."""
+    before = unit.tx.event(alarm.event) if alarm.event is not None else None
+    if before is not None and is_of_further_float(unit.site, before, than=event):
+        return  # what was told weighs more
     worse = is_graver(event.kind, than=alarm.kind) or (urgency.priority == "urgent" and alarm.priority != "urgent")
+    further = is_of_further_float(unit.site, event, than=before)
     renewed = with_urgency(unit, replace(alarm, kind=event.kind, event=event.id), urgency)
-    if not worse:
+    if not worse and not further:
         unit.tx.put_alarm(renewed)
     elif alarm.state == "folded":
         alone = rounds.unfold(renewed, unit.now)
         tell_or_fold(unit, unit.tx.put_alarm(alone))
     else:
         contacts, table = contacts_called(unit.tx, unit.site, alarm.subject, unit.now), unit.site.settings.call_out
-        keep_and_tell(unit, rounds.worsen(renewed, contacts, table, unit.now))
+        keep_and_tell(unit, rounds.worsen(renewed, contacts, table, unit.now, "worse" if worse else "first"))
 
 
 def with_urgency(unit: UnitOfWork, alarm: Alarm, urgency: Urgency) -> Alarm:

@@ -16,7 +16,7 @@ from gateway.handlers.adoption import adopt_by_text, asks_of_a_number
 from gateway.handlers.alarm_answers import answer_alarms
 from gateway.handlers.answer_questions import answer_question
 from gateway.handlers.dry_taps import obey_of_dry_taps, report_dry, report_safe
-from gateway.handlers.enqueue import reply_with
+from gateway.handlers.enqueue import reply, reply_with
 from gateway.handlers.errand_orders import confirm_by_text, order_by_text
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.float_ends import end_by_word
@@ -58,6 +58,7 @@ from gateway.orders import (
 )
 from gateway.phrases.phrasebook import When
 from gateway.settings.models import Contact
+from gateway.status.alarms_listed import level_says
 
 WALK_WAIT = timedelta(minutes=10)
 
@@ -187,7 +188,11 @@ def _end_alarms(unit: UnitOfWork, contact: Contact, text: Text, order: Over) -> 
         reply_late(unit, contact, text)
         return None
     ended = end_by_word(unit, tank, by=contact, text=text.text)
-    reply_with(unit, contact, "over" if ended else "over-nothing", {"tank": tank.name})
+    stands = level_says(unit.tx, unit.site, unit.now, tank.id, contact.line)
+    if stands is not None:
+        reply(unit, contact, stands)
+    else:
+        reply_with(unit, contact, "over" if ended else "over-nothing", {"tank": tank.name})
     return ended[0] if ended else None
 
 

@@ -16,6 +16,7 @@ from gateway.settings.models import CallOut as CallOutTable
 from gateway.site import PlacedFloat, Site
 from gateway.status.float_memory import float_memory
 from gateway.status.forecast import forecasts
+from gateway.status.gauge_memory import gauge_memory
 from gateway.status.snapshot import Snapshot, take_snapshot
 
 LEAST_WAIT = timedelta(minutes=30)
@@ -121,6 +122,9 @@ def _hides_a_low_tank(reader: Reader, site: Site, now: datetime, controller: str
         for placed in site.floats.values()
         if placed.float.controller == controller
     ):
+        return True
+    gauges = (gauge for tank in site.tanks_of(controller) for gauge in site.gauges_of(tank.id))
+    if any(gauge_memory(reader, gauge).low for gauge in gauges if gauge.gauge.controller == controller):
         return True
     outlooks = forecasts(reader, site, take_snapshot(reader, site, now, numbers=False))
     limit = now + site.settings.call_out.urgent_within

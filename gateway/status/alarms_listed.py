@@ -58,6 +58,12 @@ def alarms_listed(reader: Reader, site: Site, now: datetime, line: Line = "mobil
     )
 
 
+def level_says(reader: Reader, site: Site, now: datetime, tank: str, line: Line = "mobile") -> str | None:
+    """What stands of a tank's level, after somebody said that it is well: a gauge says so, and a word moves no gauge."""
+    levels = (alarm for alarm in reader.alarms() if alarm.tank == tank and alarm.kind in ("low", "high"))
+    return next((alarm_says(reader, site, now, alarm, line) for alarm in levels), None)
+
+
 def alarm_says(reader: Reader, site: Site, now: datetime, alarm: Alarm, line: Line = "mobile") -> str:
     """What its newest event says, in words."""
     event = reader.event(alarm.event) if alarm.event is not None else None
