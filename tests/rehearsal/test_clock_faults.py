@@ -1,15 +1,19 @@
 """A household lived through on a board whose clock is wrong: no text is lost, each is there once, and what is due goes on being done."""
 
 from collections import Counter
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
+from itertools import pairwise
 
 import pytest
 
+from gateway.rehearsal.clock_faults import EPOCH, ClockFault, planned_faults
+from gateway.simulator.virtual_clock import VirtualClock
 from tests.rehearsal.households import HOUSEHOLDS
 from tests.rehearsal.test_account import Life, at
 
 DAYS = 40
 HOME = HOUSEHOLDS["one tank, one float"]
+START, HOUR = datetime(2026, 6, 1, tzinfo=UTC), timedelta(hours=1)
 A_LONG_SLEEP = timedelta(hours=10)
 ALL = "steps,starts-1970,wakes-late"
 
@@ -40,6 +44,36 @@ def test_every_text_is_there_once(right, wrong):
     calm = [text for text in heard(right) if text.startswith("CALM")]
     _, life = wrong
     assert {text: heard(life)[text] for text in calm} == {text: heard(right)[text] for text in calm}
+
+
+def test_a_board_that_starts_in_1970_does(wrong):
+    """By its own clock: before anything told it better."""
+    clock, life = wrong
+    started = [at(event["at"]).year for event in life.events if event["kind"] == "gateway-started"]
+    assert (1970 in started) is ("starts-1970" in clock)
+
+
+def test_what_befalls_a_clock():
+    """Set wrong, set right, asleep: by so much, as true time goes on."""
+    clock = VirtualClock(START)
+    ClockFault(at=START, does="step", by=5 * HOUR).befalls(clock)
+    assert (clock.now(), clock.true_now()) == (START + 5 * HOUR, START)
+    ClockFault(at=START, does="right").befalls(clock)
+    assert clock.now() == clock.true_now() == START
+    ClockFault(at=START, does="suspend", by=3 * HOUR).befalls(clock)
+    assert clock.true_now() == START + 3 * HOUR
+
+
+def test_what_is_planned():
+    """A board without a clock battery begins at the epoch and is told better two days later; steps come by pairs, in order."""
+    begun = planned_faults(("starts-1970",), START, 40, 1)
+    assert [(fault.at - START, fault.does) for fault in begun] == [(0 * HOUR, "step"), (48 * HOUR, "right")]
+    assert START + begun[0].by == EPOCH
+    stepped = planned_faults(("steps",), START, 40, 1)
+    assert [fault.does for fault in stepped] == ["step", "right"] * 4
+    assert all(earlier.at < later.at <= START + timedelta(days=45) for earlier, later in pairwise(stepped))
+    slept = planned_faults(("wakes-late",), START, 40, 1)
+    assert [fault.does for fault in slept] == ["suspend"] * 10 and all(fault.by < A_LONG_SLEEP for fault in slept)
 
 
 def test_each_low_tank_is_told(wrong):
