@@ -194,9 +194,17 @@ def test_a_box_that_texts_by_local_hours_loses_nothing_as_the_clocks_change():
 
 
 def test_what_is_usual_is_what_the_older_half_lost():
-    """Two intervals of four: one text lost in three periods; with what is thought before anything was seen."""
+    """Two intervals of four: one text lost in three periods; with what is thought before anything was seen, and a standard error."""
     rhythm = Rhythm(
         period_s=3600.0, tolerance_s=600.0, began=T0, intervals=(7200.0, 3600.0, 14400.0, 14400.0),
         misses=(1, 0, 3, 3), dues=(2.0, 1.0, 4.0, 4.0),
     )  # fmt: skip
-    assert usual_loss(rhythm) == pytest.approx((PRIOR_LOST + 1) / (PRIOR_PERIODS + 3))
+    share, due = (PRIOR_LOST + 1) / (PRIOR_PERIODS + 3), PRIOR_PERIODS + 3
+    assert usual_loss(rhythm) == pytest.approx(share + (share * (1 - share) / due) ** 0.5)
+
+
+def test_a_box_that_always_loses_a_fifth_gets_no_rarer():
+    """Hourly, for two months: what it loses is what it usually loses, as far as a hundred texts can show that."""
+    times = texts_of("hourly", 0.2, 1200, random.Random(16))
+    said = [count for count in range(60, len(times), 5) if watched(times[max(0, count - 200) : count]).rarer]
+    assert said == []
