@@ -103,6 +103,7 @@ def sample_values(book: Phrasebook, line: Line = "mobile", names: Names = INVENT
         "caution": book.sentence("caution", "sets"),
         "reason": book.sentence("errand-not-sent", "busy"),
         "doubt": book.sentence("mobile", "doubt"),
+        "tested": None,
         "list": week_said(book, WEEK, line),
     }
 

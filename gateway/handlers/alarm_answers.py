@@ -43,7 +43,9 @@ def _take_alarms(unit: UnitOfWork, contact: Contact, text: Text, about: str | No
         known = tank if tank in unit.site.tanks else None
         taking = unit.event("taken", detail, at=text.at, tank=known, text=text.text, sender=contact.number)
         event = record_event(unit, taking)
-        message = reply_with(unit, contact, "took", {"matters": _with_their_tanks(unit, taken, contact)})
+        tested = unit.site.phrases.sentence("mobile", "tested") if test_answered else None
+        values = {"matters": _with_their_tanks(unit, taken, contact), "tested": tested}
+        message = reply_with(unit, contact, "took", values)
         if message is not None:
             tie(unit, message, taken, "took")
             for alarm in taken:

@@ -94,6 +94,8 @@ def test_an_ok_takes_the_alarm_and_counts_for_the_drill(days):
     days.texts(NOON + 2 * MIN, "OK")
     days.due(NOON + 2 * MIN)
     assert len(days.events("taken")) == 1 and ended(days)[1] == {"wren": "answered"}
+    (answer,) = (text for text in days.told(NOON + 2 * MIN) if text.startswith("You have it"))
+    assert answer.endswith(" The test is answered too.")
 
 
 def test_an_ok_without_a_drill_is_none(days):
