@@ -69,13 +69,14 @@ def stages_of(settings: Settings, tank: Tank) -> list[list[Tank]]:
 
 def use_share(settings: Settings, tank: Tank) -> float:
     """Of all that is drawn and all that comes, so much goes through the tanks that this one hangs together with: by what the tanks at
-    the taps hold, for who draws more has more standing there (common practice); alike where no shape tells. 1 where all hang together."""
+    the taps hold, for who draws more has more standing there (common practice). 1 where all hang together, and where a size is not
+    known: then all may be drawn from this one."""
     ends = _ends_together(settings)
     if len(ends) < 2:
         return 1.0
     held = [sum(capacity_l(end.shape) if end.shape is not None else 0.0 for end in lasts) for _, lasts in ends]
     mine = next(number for number, (together, _) in enumerate(ends) if tank.id in together)
-    return held[mine] / sum(held) if all(held) else 1 / len(held)
+    return held[mine] / sum(held) if all(held) else 1.0
 
 
 def _ends_together(settings: Settings) -> list[tuple[set[str], list[Tank]]]:

@@ -33,13 +33,13 @@ def household(shape=AS_MUCH_AGAIN, fed_by=""):
     [
         (AS_MUCH_AGAIN, "", (0.5, 0.5, 0.5)),
         ("shape = { kind = 'litres', litres = 12000, height_m = 2.0 }", "", (0.25, 0.25, 0.75)),
-        ("", "", (0.5, 0.5, 0.5)),
+        ("", "", (1, 1, 1)),
         (AS_MUCH_AGAIN, 'fed_by = ["spring"]', (1, 1, 1)),
         (AS_MUCH_AGAIN, 'fed_by = ["house"]', (1, 1, 1)),
     ],
 )
 def test_what_goes_through_tanks_that_hang_together(shape, fed_by, shares):
-    """By what the tanks at the taps hold; all of it where all hang together; alike where a size is not known."""
+    """By what the tanks at the taps hold; all of it where all hang together, and where a size is not known."""
     settings = household(shape, fed_by)
     assert tuple(use_share(settings, tank) for tank in settings.tanks) == pytest.approx(shares)
 
