@@ -3,7 +3,7 @@
 Consequences go with their cause: what one box tells of its power, its battery and its silence is one matter, and so are low tanks of which
 one is fed by the other, and dry taps with the tanks that were low before: whoever sees to those needs no second call that says when the taps
 may run dry. (A tank that is low after them is a matter of its own: nobody may ever say that the dry taps are over.) The more urgent one
-speaks; of two low tanks the one that is nearer to the taps, and the dry taps before both.
+speaks, of two urgent ones that on which water hangs; of two low tanks the one that is nearer to the taps, and the dry taps before both.
 """
 
 from collections.abc import Collection, Mapping
@@ -55,6 +55,8 @@ def speaks_for(alarm: Alarm, other: Alarm, upstream: Upstream) -> bool:
         return RANK[alarm.priority] < RANK[other.priority]
     if {_family(alarm), _family(other)} == {"low", "dry"}:
         return _family(alarm) == "dry"
+    if alarm.at_stake != other.at_stake:
+        return alarm.at_stake  # a box that hides a low tank, after its power: that wakes people
     return alarm.tank is not None and other.tank in upstream.get(alarm.tank, ())
 
 

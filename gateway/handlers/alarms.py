@@ -14,10 +14,10 @@ from gateway.alarms.next_step import presses
 from gateway.facts import KINDS, Event
 from gateway.facts.alarms import Alarm
 from gateway.handlers.fold_alarms import tell_or_fold, unfold_alarms
-from gateway.handlers.moved_forecasts import look_at_forecast, renew, with_urgency
+from gateway.handlers.moved_forecasts import look_at_forecast, renew
 from gateway.handlers.tell_alarm import folded_in, keep_and_tell, mark_answered, sleeps_until
 from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.status.alarm_priority import Urgency, look_again_at, urgency_of
+from gateway.status.alarm_priority import Urgency, look_again_at, urgency_of, with_urgency
 from gateway.status.alarm_rounds import contacts_called, is_held, taker_is_lost, told_in_round, told_of_it
 from gateway.status.float_memory import is_said_by_another
 from gateway.status.watch import on_watch
@@ -37,7 +37,7 @@ def raise_alarm(unit: UnitOfWork, event: Event) -> None:
     elif is_held(unit.tx, same, unit.now):
         unit.tx.put_alarm(replace(same, kind=event.kind, event=event.id))
     elif same.state == "held":
-        _release(unit, with_urgency(unit, replace(same, kind=event.kind, event=event.id), urgency))
+        _release(unit, with_urgency(unit.site, unit.now, replace(same, kind=event.kind, event=event.id), urgency))
     else:
         renew(unit, same, event, urgency)
 

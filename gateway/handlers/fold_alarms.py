@@ -9,6 +9,7 @@ from gateway.alarms.rounds import Step
 from gateway.facts.alarms import Alarm
 from gateway.handlers.tell_alarm import folded_in, keep_and_tell, tell
 from gateway.handlers.unit_of_work import UnitOfWork
+from gateway.status.alarm_priority import urgency_of, with_urgency
 from gateway.status.alarm_rounds import contacts_about, contacts_called
 
 
@@ -35,13 +36,21 @@ def tell_or_fold(unit: UnitOfWork, alarm: Alarm) -> None:
 def unfold_alarms(unit: UnitOfWork, folded: Sequence[Alarm]) -> None:
     """Each stands by itself, or goes with the weightiest of the rest; what is urgent is called out anew."""
     for alarm in sorted(folded, key=most_urgent_first):
-        alone = unit.tx.put_alarm(rounds.unfold(alarm, unit.now))
+        alone = unit.tx.put_alarm(_as_it_is_now(unit, rounds.unfold(alarm, unit.now)))
         others = [other for other in unit.tx.alarms() if other.id != alone.id and other.stands_by_itself]
         cause = next((other for other in others if is_one_matter(alone, other, unit.site.upstream)), None)
         if cause is not None:
             _fold(unit, alone, cause)
         elif alone.priority == "urgent":
             _begin_round(unit, alone)
+
+
+def _as_it_is_now(unit: UnitOfWork, alarm: Alarm) -> Alarm:
+    """While its cause told of it nobody looked at how urgent it is by itself, and when that must be looked at."""
+    event = unit.tx.event(alarm.event) if alarm.event is not None else None
+    if event is None:
+        return alarm
+    return with_urgency(unit.site, unit.now, alarm, urgency_of(unit.tx, unit.site, unit.now, event))
 
 
 def _begin_round(unit: UnitOfWork, alarm: Alarm) -> None:

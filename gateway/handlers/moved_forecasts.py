@@ -14,7 +14,7 @@ from gateway.facts.alarms import Alarm, TellingWhy
 from gateway.handlers.fold_alarms import tell_or_fold
 from gateway.handlers.tell_alarm import keep_and_tell, tell
 from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.status.alarm_priority import Urgency, later_edge, look_again_at, urgency_of
+from gateway.status.alarm_priority import Urgency, later_edge, look_again_at, urgency_of, with_urgency
 from gateway.status.alarm_rounds import contacts_called, told_of_it
 from gateway.status.float_memory import is_of_further_float
 
@@ -47,7 +47,7 @@ def renew(unit: UnitOfWork, alarm: Alarm, event: Event, urgency: Urgency) -> Non
         return  # what was told weighs more
     worse = is_graver(event.kind, than=alarm.kind) or (urgency.priority == "urgent" and alarm.priority != "urgent")
     further = is_of_further_float(unit.site, event, than=before)
-    renewed = with_urgency(unit, replace(alarm, kind=event.kind, event=event.id), urgency)
+    renewed = with_urgency(unit.site, unit.now, replace(alarm, kind=event.kind, event=event.id), urgency)
     if not worse and not further:
         unit.tx.put_alarm(renewed)
     elif alarm.state == "folded":
@@ -56,17 +56,6 @@ def renew(unit: UnitOfWork, alarm: Alarm, event: Event, urgency: Urgency) -> Non
     else:
         contacts, table = contacts_called(unit.tx, unit.site, alarm.subject, unit.now), unit.site.settings.call_out
         keep_and_tell(unit, rounds.worsen(renewed, contacts, table, unit.now, "worse" if worse else "first"))
-
-
-def with_urgency(unit: UnitOfWork, alarm: Alarm, urgency: Urgency) -> Alarm:
-    """The alarm with what it would lead to by now."""
-    return replace(
-        alarm,
-        priority=urgency.priority,
-        at_stake=urgency.at_stake,
-        dry_early=urgency.dry_early,
-        warn_at=look_again_at(urgency, unit.site.settings.call_out, unit.now),
-    )
 
 
 def look_at_forecast(unit: UnitOfWork, alarm: Alarm) -> list[Event]:

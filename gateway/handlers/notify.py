@@ -49,7 +49,7 @@ def _notify_of_end(unit: UnitOfWork, event: Event) -> list[Event]:
     ended = [alarm for alarm in lately if alarm.key == key and alarm.state in ("over", "reckoned-over")]
     cancelled: list[Event] = []
     for alarm in ended[-1:]:
-        hearers = told_of_it(unit.tx, alarm)
+        hearers = _told_of_no_end(unit, alarm)
         told = told_of(unit.tx, site, unit.now, event)
         cancelled += _cancel_what_waits(unit, alarm)
         for contact in site.settings.contacts:
@@ -58,6 +58,16 @@ def _notify_of_end(unit: UnitOfWork, event: Event) -> list[Event]:
                 message = enqueue(unit, contact, text, urgent=False, subject=alarm.subject, event=event.id)
                 tie(unit, message, (alarm,), "over")
     return cancelled
+
+
+def _told_of_no_end(unit: UnitOfWork, alarm: Alarm) -> set[str]:
+    """Who was told of it, or of the one whose place it took when its float said the same again, and not of an end since."""
+    hearers = set(told_of_it(unit.tx, alarm))
+    for earlier in unit.tx.alarms(ended_since=alarm.raised_at):
+        if earlier.key == alarm.key and earlier.over_at == alarm.raised_at and earlier.id != alarm.id:
+            know = {telling.contact for telling in unit.tx.tellings(alarm=earlier.number) if telling.why == "over"}
+            hearers |= _told_of_no_end(unit, earlier) - know
+    return hearers
 
 
 def notify_of_what_left(unit: UnitOfWork, changed: Event) -> list[Event]:

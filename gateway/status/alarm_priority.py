@@ -5,7 +5,7 @@ is urgent, one upstream only if the house may run dry within `urgent_within`, a 
 the limit may be passed unseen, and anything else is as its kind has it.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from gateway.facts import KINDS, Event, input_key
@@ -42,6 +42,17 @@ def urgency_of(reader: Reader, site: Site, now: datetime, event: Event) -> Urgen
         return Urgency(priority="urgent" if blind else KINDS["silent"].priority, at_stake=blind)
     priority = chosen or KINDS[event.kind].priority
     return Urgency(priority=priority, at_stake=priority == "urgent" and KINDS[event.kind].opens in ("low", "dry"))
+
+
+def with_urgency(site: Site, now: datetime, alarm: Alarm, urgency: Urgency) -> Alarm:
+    """The alarm with what it would lead to by now."""
+    return replace(
+        alarm,
+        priority=urgency.priority,
+        at_stake=urgency.at_stake,
+        dry_early=urgency.dry_early,
+        warn_at=look_again_at(urgency, site.settings.call_out, now),
+    )
 
 
 def house_dry_early(reader: Reader, site: Site, snapshot: Snapshot, tank: str) -> datetime | None:
