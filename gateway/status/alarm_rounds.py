@@ -88,8 +88,13 @@ def delivery_of(telling: Telling) -> Delivery:
 
 
 def is_held(reader: Reader, alarm: Alarm, now: datetime) -> bool:
-    """Whether somebody works on the tank that the alarm is about."""
-    return alarm.subject == "tanks" and alarm.tank is not None and paused(reader, alarm.tank, now)
+    """Whether somebody works on the tank that the alarm is about. Taps that run dry meanwhile are the house's: nobody may drink unwarned."""
+    return (
+        alarm.kind != "ran-dry"
+        and alarm.subject == "tanks"
+        and alarm.tank is not None
+        and paused(reader, alarm.tank, now)
+    )
 
 
 def alarms_said(site: Site, alarms: Iterable[Alarm], line: Line) -> str:

@@ -267,3 +267,10 @@ def test_a_reply_in_ukrainian_is_in_its_own_letters_and_two_segments(tmp_path):
     assert "Якщо" in text and "СУХО" in text and measure_text(text).alphabet == "ucs2"
     assert measure_text(text).segments == 2 and not text.endswith("…")
     days.store.close()
+
+
+def test_work_on_the_tank_hides_no_dry_taps(days):
+    """Wren cleans the tank and Robin's tap runs dry: who works there was not told, nor was anybody warned of the water."""
+    days.says(NOVEMBER, "WORK house 4h")
+    told = days.says(NOVEMBER + timedelta(hours=1), "DRY", number=ROBIN)
+    assert any(number == WREN and "taps are DRY" in text and "Do not drink" in text for number, text in told)
