@@ -15,7 +15,8 @@ AHEAD = "sunday, tomorrow 18:00, 2026-12-06 18:00, or how long: 3d"
 MOST = 1_000_000_000
 DEFAULT_CONFIG = "/etc/tank-gateway/gateway.toml"
 MODEM_MAKES = (
-    "plain, empty-quotes, phone-book-names, bare-headers, chatters, slow-start, one-store, calls-without-ok, phase-2"
+    "plain, empty-quotes, phone-book-names, bare-headers, chatters, slow-start, one-store, calls-without-ok, says-figures, "
+    "says-no-results, phase-2"
 )
 """`simulator/makes.py` has them; loading it for every command would take longer than most of them."""
 
