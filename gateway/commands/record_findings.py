@@ -8,15 +8,13 @@ from gateway.commands.doctor_findings import Finding
 from gateway.commands.terminal_output import counted, local_time
 from gateway.errors import StoreUnwritable
 from gateway.facts import KINDS
-from gateway.facts.states import TextsRarer
-from gateway.heartbeats import watch_losses
 from gateway.ports import Reader
 from gateway.site import Site
 from gateway.status.battery import BatteryNow, battery_now, battery_said
 from gateway.status.broker import COUNTED, NO_LIBRARY, broker_seen
 from gateway.status.cards import cards_until
 from gateway.status.credit import last_credit
-from gateway.status.silence import rhythm_of, rhythm_said
+from gateway.status.silence import losses_of, rhythm_of, rhythm_said
 from gateway.status.summary import costs
 from gateway.status.troubles import trouble_since, troubles
 from gateway.status.waiting import stuck
@@ -158,8 +156,7 @@ def _rhythms(site: Site, reader: Reader, now: datetime) -> Iterator[Finding]:
         rhythm = rhythm_of(reader, controller, known_by=now) if controller.silence_after is not None else None
         if rhythm is None:
             continue
-        told = reader.state(TextsRarer, controller.id)
-        losses = watch_losses(rhythm, told.usual if told else None)
+        losses = losses_of(reader, controller, rhythm)
         remedy = "look at its aerial, its battery and its card"
         yield Finding(
             what=f"texts of {controller.name}",

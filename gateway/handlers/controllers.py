@@ -25,14 +25,22 @@ from gateway.handlers.event_followers import record_event
 from gateway.handlers.notify import notify_of_late
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.heartbeats.controller_verdict import Verdict
-from gateway.heartbeats.texts_rarer import watch_losses
 from gateway.inbox import clock_trusted, latest_possible
 from gateway.power.high_voltage import is_too_high
 from gateway.power.low_battery import What, distrust_future, judge_percent, judge_volts
 from gateway.settings.models import Controller
 from gateway.status.battery import lasts_h
 from gateway.status.errands import unanswered_since
-from gateway.status.silence import clock_off, flagged_silent, last_heard, limit_of, rhythm_of, silence_cause, verdict_of
+from gateway.status.silence import (
+    clock_off,
+    flagged_silent,
+    last_heard,
+    limit_of,
+    losses_of,
+    rhythm_of,
+    silence_cause,
+    verdict_of,
+)
 
 
 def controller_heard(unit: UnitOfWork, controller: Controller, text: Text) -> None:
@@ -60,8 +68,7 @@ def watch_losses_of(unit: UnitOfWork, controller: Controller, text: Text) -> Non
     rhythm = rhythm_of(unit.tx, controller)
     if rhythm is None:
         return
-    told = unit.tx.state(TextsRarer, controller.id)
-    losses = watch_losses(rhythm, told.usual if told else None)
+    told, losses = unit.tx.state(TextsRarer, controller.id), losses_of(unit.tx, controller, rhythm)
     if losses.rarer and told is None:
         unit.tx.set_state(TextsRarer(told_at=unit.now, usual=losses.usual), controller.id)
         detail = {"since": losses.since.isoformat(), "count": losses.lost, "of": losses.due}

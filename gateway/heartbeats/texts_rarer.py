@@ -33,8 +33,9 @@ class LossWatch:
     due: int
 
 
-def watch_losses(rhythm: Rhythm, usual: float | None = None) -> LossWatch:
-    """`usual`: what was taken as usual when it was said; else it is learnt."""
+def watch_losses(rhythm: Rhythm, usual: float | None = None, well_at: datetime | None = None) -> LossWatch:
+    """`usual`: what was taken as usual when it was said; else it is learnt. `well_at`: then it was said that they come again, and what
+    stayed away before speaks no more."""
     usual = usual_loss(rhythm) if usual is None else usual
     both = weights(usual)
     reached_at = math.log(max(YEARS_BETWEEN * YEAR_S / rhythm.period_s, math.e))
@@ -45,6 +46,8 @@ def watch_losses(rhythm: Rhythm, usual: float | None = None) -> LossWatch:
         if total == 0:
             since, lost, due = at, 0, 0
         at += timedelta(seconds=interval)
+        if well_at is not None and at <= well_at:
+            continue
         lost, due = lost + misses, due + dues
         total = min(summed(total, min(misses, MOST_OF_A_ROW), 0, both), reached_at)
         rarer = rarer or total == reached_at

@@ -13,13 +13,14 @@ from gateway.facts.states import (
     ModemCondition,
     PowerLost,
     Silence,
+    TextsRarer,
     Watched,
 )
 from gateway.heartbeats.controller_verdict import Verdict, judge
 from gateway.heartbeats.rhythm import Rhythm, learn_rhythm
 from gateway.heartbeats.silence_cause import why_silent
 from gateway.heartbeats.silence_limit import DAILY, TIMES_ASKED, UNLEARNT, false_alarms_a_year, silence_limit
-from gateway.heartbeats.texts_rarer import LossWatch
+from gateway.heartbeats.texts_rarer import LossWatch, watch_losses
 from gateway.inbox import clock_standing, clock_trusted
 from gateway.ports import Reader
 from gateway.power.low_battery import USUAL_V, believable, nominal_v
@@ -83,6 +84,13 @@ def rhythm_of(reader: Reader, controller: Controller, *, known_by: datetime | No
         ]
         times = tuple(at for at in times if not any(order <= at <= order + ANSWERS_WITHIN for order in asked))
     return learn_rhythm(times)
+
+
+def losses_of(reader: Reader, controller: Controller, rhythm: Rhythm) -> LossWatch:
+    """Whether its texts get rarer: by what was usual when that was said, and by what was due since they were last said to come again."""
+    told = reader.state(TextsRarer, controller.id)
+    well = reader.last_event(("texts-regular",), controller=controller.id)
+    return watch_losses(rhythm, told.usual if told else None, well.at if well is not None else None)
 
 
 def rhythm_said(site: Site, controller: Controller, rhythm: Rhythm, losses: LossWatch) -> str:
