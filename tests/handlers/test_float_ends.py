@@ -8,7 +8,6 @@ import pytest
 from gateway.handlers.due import do_what_is_due
 from gateway.status.next_due import next_due
 from gateway.status.snapshot import take_snapshot
-from tests.handlers.days import Days
 from tests.household import WREN
 
 JUNE = datetime(2026, 6, 1, 2, 0, tzinfo=UTC)
@@ -19,17 +18,14 @@ SPRING = '[source]\npump = { kind = "steady", flow_l_min = 3 }\n'
 
 
 @pytest.fixture
-def house(tmp_path):
-    """A household with other words in its file; closed at the end."""
-    made = []
+def house(household):
+    """The household as these tests have it, with other words in its file."""
 
     def make(**parts):
-        made.append(Days(tmp_path, **{"controller": LONG, **parts}))
-        return made[-1]
+        days = household(**{"controller": LONG, **parts})
+        return days
 
-    yield make
-    for days in made:
-        days.store.close()
+    return make
 
 
 def next_at(days, now):

@@ -2,7 +2,6 @@
 
 import pytest
 
-from tests.handlers.days import Days
 from tests.handlers.test_alarms import DAY, MORNING, TURNS, H, M, delivered, passes, standing
 from tests.household import RIDGE, ROBIN, WREN
 
@@ -32,24 +31,10 @@ urgent_within = "2h"
 """
 
 
-@pytest.fixture
-def home(tmp_path):
-    """A household with other words in its file; closed at the end."""
-    made = []
-
-    def make(**parts):
-        made.append(Days(tmp_path, **parts))
-        return made[-1]
-
-    yield make
-    for days in made:
-        days.store.close()
-
-
 @pytest.mark.parametrize("again", [1, 2])
-def test_who_was_told_before_it_came_again_is_told_of_the_end(home, again):
+def test_who_was_told_before_it_came_again_is_told_of_the_end(household, again):
     """Both were called; its text comes again days later and Wren takes it at once: Robin, who believes it low, hears of the end too, once."""
-    days = home(controller='silence_after = "off"', robin="turn = 2", rest=TURNS)
+    days = household(controller='silence_after = "off"', robin="turn = 2", rest=TURNS)
     days.comes(MORNING, "LINE 1 MADE 1")
     passes(days, MORNING, MORNING + H)
     last = MORNING + 2 * again * DAY
@@ -60,9 +45,9 @@ def test_who_was_told_before_it_came_again_is_told_of_the_end(home, again):
     assert [number for number, text in over if "no longer low" in text] == [WREN, ROBIN]
 
 
-def test_who_was_told_of_the_reckoned_end_hears_of_no_second_one(home):
+def test_who_was_told_of_the_reckoned_end_hears_of_no_second_one(household):
     """What came after it was another matter, which Robin was not told of."""
-    days = home(controller='silence_after = "off"', robin="turn = 2", idle="", rest=TURNS)
+    days = household(controller='silence_after = "off"', robin="turn = 2", idle="", rest=TURNS)
     days.comes(MORNING, "LINE 1 MADE 1")
     passes(days, MORNING, MORNING + H)
     left = passes(days, MORNING + H, MORNING + 8 * DAY, step=H)
@@ -73,9 +58,9 @@ def test_who_was_told_of_the_reckoned_end_hears_of_no_second_one(home):
     assert ROBIN not in [number for number, text in over if "well again" in text and "LOW" not in text]
 
 
-def test_what_its_cause_told_of_is_looked_at_again_by_itself(home):
+def test_what_its_cause_told_of_is_looked_at_again_by_itself(household):
     """The middle tank, then the one above it; the middle one is over, and nobody looked any more when the house may be dry of the other."""
-    days = home(rest=CHAIN)
+    days = household(rest=CHAIN)
     for text in ("LINE 1 BROKE 1", "LINE 2 BROKE 2", "LINE 3 BROKE 3", "LINE 4 BROKE 4"):
         days.comes(MORNING - 2 * H, text)
     days.comes(MORNING - H, "LINE 3 MADE 3")
@@ -86,11 +71,11 @@ def test_what_its_cause_told_of_is_looked_at_again_by_itself(home):
     assert spring.next is not None and spring.next.what == "urgent"
 
 
-def test_a_box_that_hides_a_low_tank_wakes_people_whatever_they_have_of_it(home):
+def test_a_box_that_hides_a_low_tank_wakes_people_whatever_they_have_of_it(household):
     """Somebody has its lost power; that nobody sees the low tank any more waited for the morning, told as what goes with that."""
     quiet = 'quiet = "22:00-06:30"'
     rest = '[alarms.power-lost]\npriority = "urgent"\n'
-    days = home(
+    days = household(
         controller='silence_after = "6h"', wren=quiet, robin=f'about = ["tanks", "controllers"]\n{quiet}', rest=rest
     )
     evening = MORNING + 9 * H

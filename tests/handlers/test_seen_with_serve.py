@@ -11,7 +11,6 @@ from gateway.phrases import languages, load_phrases
 from gateway.site import compile_site
 from gateway.status import summary
 from gateway.status.forecast import forecast_of
-from tests.handlers.days import Days
 from tests.handlers.test_alarms import passes
 from tests.household import ROBIN, WREN
 
@@ -22,20 +21,6 @@ CALLS = '[call_out]\ntake_within = "15m"\nremind_every = "20m"\n'
 LONG_NAME = "House tank behind the old shearing shed"
 DO_NOT_DRINK = {"de": "Nicht trinken", "en": "Do not drink", "es": "No beba", "uk": "Не пийте"}
 ASLEEP = 'quiet = "22:00-06:30"\n'
-
-
-@pytest.fixture
-def household(tmp_path):
-    """A household with other words in its file; closed at the end."""
-    made = []
-
-    def make(**parts):
-        made.append(Days(tmp_path, **parts))
-        return made[-1]
-
-    yield make
-    for days in made:
-        days.store.close()
 
 
 def test_a_full_tank_wakes_no_landline(household):

@@ -2,7 +2,6 @@
 
 import pytest
 
-from tests.handlers.days import Days
 from tests.handlers.test_alarms import MORNING, H, M, standing
 from tests.household import RIDGE, ROBIN, WREN
 
@@ -41,20 +40,17 @@ READS = """
 
 
 @pytest.fixture
-def home(tmp_path):
-    """A household with other words in its file; closed at the end."""
-    made = []
+def home(household):
+    """The household as these tests have it, with other words in its file."""
 
     def make(**parts):
-        made.append(Days(tmp_path, **parts))
+        days = household(**parts)
         for text in ("LINE 1 BROKE 1", "LINE 2 BROKE 2", "LINE 3 BROKE 3", "LINE 4 BROKE 4"):
-            made[-1].comes(MORNING - H, text)
-        made[-1].leaves(MORNING - H)
-        return made[-1]
+            days.comes(MORNING - H, text)
+        days.leaves(MORNING - H)
+        return days
 
-    yield make
-    for days in made:
-        days.store.close()
+    return make
 
 
 def test_the_lower_float_calls_again_and_its_end_is_not_the_tank_s(home):
