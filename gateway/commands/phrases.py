@@ -43,8 +43,9 @@ def run(arguments: argparse.Namespace) -> int:
         measure = f"{message.segments} segment{'s' * (message.segments != 1)}"
         if message.spoken_s is not None:
             measure = f"spoken, about {message.spoken_s} s"
-        mark = f"; a native reader has still to judge: {message.unsure}" if message.unsure else ""
-        print_text(message.text, before=f"{message.phrase} ({measure}{mark})\n", label="  ")
+        print_text(message.text, before=f"{message.phrase} ({measure})\n", label="  ")
+        if message.unsure:
+            print_text(f"(a native reader has still to judge: {message.unsure})", label="  ")
     return 0
 
 
