@@ -5,8 +5,6 @@ Duffie & Beckman, Solar Engineering of Thermal Processes, 4th ed. (S2-S4), SAP 2
 
 from datetime import timedelta
 
-import pandas
-import pvlib
 import pytest
 
 from gateway.heartbeats.silence_limit import DAILY, MOST, REPORTING_TIMES
@@ -30,6 +28,10 @@ from gateway.power.sun import (
     sunset_angle_deg,
 )
 from gateway.settings.models import Battery, Load, Panel, Power
+
+NO_WHEEL = "numpy has no wheel for a 32-bit board"
+pandas = pytest.importorskip("pandas", reason=NO_WHEEL)
+pvlib = pytest.importorskip("pvlib", reason=NO_WHEEL)
 
 MADISON = Position(latitude_deg=43, tilt_deg=60, bearing_deg=180)
 H0 = (13.37, 18.81, 26.03, 33.78, 39.42, 41.78, 40.56, 35.92, 28.80, 20.90, 14.62, 11.91)

@@ -6,8 +6,6 @@ Assessment Procedure SAP 2012, appendix U; Allen et al., FAO Irrigation and Drai
 
 import math
 
-import pandas
-import pvlib
 import pytest
 
 from gateway.power.monthly_outlook import power_outlook
@@ -28,6 +26,10 @@ from gateway.power.sun import (
     towards_sun,
 )
 from gateway.settings.models import Battery, Load, Panel, Power
+
+NO_WHEEL = "numpy has no wheel for a 32-bit board"
+pandas = pytest.importorskip("pandas", reason=NO_WHEEL)
+pvlib = pytest.importorskip("pvlib", reason=NO_WHEEL)
 
 COULOMBIC_AND_DERATING = 0.85 * 0.9
 
