@@ -28,7 +28,7 @@ from gateway.status.event_wording import forecast_values
 from gateway.status.forecast import forecast_of
 
 DRY_TOLD_ONCE_IN = timedelta(hours=1)
-"""A second report within the hour is kept and answered; the others know already."""
+"""A second report within the hour is kept and answered; the others know already, unless somebody has said since that the water is safe."""
 
 
 def report_dry(unit: UnitOfWork, contact: Contact, text: Text) -> Event:
@@ -36,7 +36,8 @@ def report_dry(unit: UnitOfWork, contact: Contact, text: Text) -> Event:
     tank = unit.site.house_tank()
     kind: EventKind = "ran-dry" if tank else "note"
     last = unit.tx.last_event((kind,), tank=tank.id) if tank else None
-    told = last is not None and abs(unit.now - last.heard_at) < DRY_TOLD_ONCE_IN
+    lasts = taps_dry(unit.tx) is not None
+    told = lasts and last is not None and abs(unit.now - last.heard_at) < DRY_TOLD_ONCE_IN
     if tank is not None and not unit.imported and _is_new(unit, text):
         unit.tx.set_state(TapsDry(since=text.at, by=contact.name))
     return _record(unit, contact, text, kind, tank.id if tank else None, tell=not told)

@@ -63,11 +63,24 @@ def _notify_of_end(unit: UnitOfWork, event: Event) -> list[Event]:
 def _told_of_no_end(unit: UnitOfWork, alarm: Alarm) -> set[str]:
     """Who was told of it, or of the one whose place it took when its float said the same again, and not of an end since."""
     hearers = set(told_of_it(unit.tx, alarm))
-    for earlier in unit.tx.alarms(ended_since=alarm.raised_at):
-        if earlier.key == alarm.key and earlier.over_at == alarm.raised_at and earlier.id != alarm.id:
-            know = {telling.contact for telling in unit.tx.tellings(alarm=earlier.number) if telling.why == "over"}
-            hearers |= _told_of_no_end(unit, earlier) - know
+    earlier = _whose_place_it_took(unit, alarm)
+    while earlier is not None:
+        tellings = unit.tx.tellings(alarm=earlier.number)
+        if not tellings or any(telling.why == "over" for telling in tellings):
+            break
+        hearers |= set(told_of_it(unit.tx, earlier))
+        earlier = _whose_place_it_took(unit, earlier)
     return hearers
+
+
+def _whose_place_it_took(unit: UnitOfWork, alarm: Alarm) -> Alarm | None:
+    """Of several that ended in that moment (texts that waited come in one) the newest before it."""
+    ended = [
+        earlier
+        for earlier in unit.tx.alarms(ended_since=alarm.raised_at)
+        if earlier.key == alarm.key and earlier.over_at == alarm.raised_at and earlier.number < alarm.number
+    ]
+    return max(ended, key=lambda earlier: earlier.number, default=None)
 
 
 def notify_of_what_left(unit: UnitOfWork, changed: Event) -> list[Event]:

@@ -274,3 +274,11 @@ def test_work_on_the_tank_hides_no_dry_taps(days):
     days.says(NOVEMBER, "WORK house 4h")
     told = days.says(NOVEMBER + timedelta(hours=1), "DRY", number=ROBIN)
     assert any(number == WREN and "taps are DRY" in text and "Do not drink" in text for number, text in told)
+
+
+def test_dry_again_after_safe_is_told_however_soon(days):
+    """Wren's last text said that the water is safe: minutes later Robin finds the taps dry again, and Wren must not drink."""
+    days.says(JUNE, "DRY", number=WREN)
+    days.says(JUNE + timedelta(minutes=1), "SAFE", number=ROBIN)
+    told = [text for number, text in days.says(JUNE + timedelta(minutes=2), "DRY", number=ROBIN) if number == WREN]
+    assert any("The taps are DRY" in text and "Do not drink" in text for text in told), told
