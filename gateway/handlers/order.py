@@ -59,6 +59,7 @@ from gateway.orders import (
 from gateway.phrases.phrasebook import When
 from gateway.settings.models import Contact
 from gateway.status.alarms_listed import level_says
+from gateway.status.dry_taps import has_further_step
 
 WALK_WAIT = timedelta(minutes=10)
 
@@ -70,7 +71,7 @@ def obey(unit: UnitOfWork, contact: Contact, text: Text) -> Event | None:
         return None
     if unit.imported:
         return _of_the_past(unit, contact, text, order)
-    unit = _without_loops(unit, contact, text)
+    unit = _without_loops(unit, contact, text, order)
     match order:
         case Ok() | No():
             return answer_alarms(unit, contact, text, order)
@@ -150,8 +151,11 @@ def order_of(unit: UnitOfWork, contact: Contact, text: Text) -> Order | None:
     return parse(text.text, phrases.order_words(), tanks, controllers, phrases.until_words())
 
 
-def _without_loops(unit: UnitOfWork, contact: Contact, text: Text) -> UnitOfWork:
-    """The same moment, without answers where the contact's phone talks like a machine; on record when that begins."""
+def _without_loops(unit: UnitOfWork, contact: Contact, text: Text, order: Order) -> UnitOfWork:
+    """The same moment, without answers where the contact's phone talks like a machine; on record when that begins. The steps after dry taps
+    have an end, so that no loop comes of them."""
+    if isinstance(order, Next) and has_further_step(unit.tx, unit.site):
+        return unit
     before = unit.tx.state(RecentTexts, contact.id) or RecentTexts()
     talk = heard(before, text.text, unit.now)
     unit.tx.set_state(talk, contact.id)

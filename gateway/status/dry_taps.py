@@ -94,6 +94,12 @@ def step_reached(site: Site, dry: TapsDry) -> int:
     return min(dry.step, len(bleed_steps(site)) - 1)
 
 
+def has_further_step(reader: Reader, site: Site) -> bool:
+    """Whether the taps are dry, and NEXT leads to another step."""
+    dry = taps_dry(reader)
+    return dry is not None and step_reached(site, dry) < len(bleed_steps(site)) - 1
+
+
 def dry_answer(site: Site, contact: Contact, *, take: str | None = None) -> str:
     """What a contact is answered who texts that the taps are dry; `take`: how they take it, where they are called for it too."""
     values = {"step": step_said(site, 0, contact.line), "take": take}

@@ -9,6 +9,7 @@ import pytest
 
 from gateway.gsm.segments import measure_text
 from gateway.handlers.due import do_what_is_due
+from gateway.site import compile_site
 from gateway.status import summary
 from gateway.status.alarms_listed import alarms_listed
 from gateway.status.dry_taps import taps_dry
@@ -136,6 +137,18 @@ def test_a_second_report_does_not_begin_the_steps_anew(days):
     days.comes(JUNE + 5 * H, "DRY", number=ROBIN)
     with days.store.read() as reader:
         assert taps_dry(reader).step == 2
+
+
+def test_who_walks_fast_is_answered_at_every_step(days):
+    """Six taps in nine minutes: each NEXT has its answer, though the same text that often sounds like a machine; the last step ends that."""
+    bleed = days.settings.bleed.model_copy(update={"taps": ("laundry", "kitchen", "bath", "yard", "shed", "attic")})
+    days.site = compile_site(days.settings.model_copy(update={"bleed": bleed}))
+    days.says(JUNE, "DRY", number=WREN)
+    steps = []
+    for minute in range(1, 13):
+        at = JUNE + timedelta(seconds=45 * minute)
+        steps.append(sum(number == WREN for number, _ in days.says(at, "NEXT", number=WREN)))
+    assert steps[:8] == [1] * 8 and steps[-1] == 0
 
 
 def test_fewer_taps_in_a_new_configuration_lose_no_step(days):
