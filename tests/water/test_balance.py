@@ -8,7 +8,7 @@ import pytest
 
 from gateway.settings.load import load_text
 from gateway.water.balance import balance, dry_parts
-from gateway.water.chain import Chain, chain_of
+from gateway.water.chain import Chain, chain_of, stages_of
 from gateway.water.explanations import MISSING_TIMES, PIPE_TIMES, Rates, explanations
 from gateway.water.flow_belief import fill_days
 from gateway.water.learning import learn
@@ -88,6 +88,29 @@ def days_of(settings, kind, **points):
         if one.kind == kind and all(getattr(one, name) == value for name, value in points.items())
     )
     return {(mark.tank, mark.kind): days for mark, days in zip(chain.marks, found.days, strict=True)}
+
+
+def test_a_float_s_level_is_measured_where_the_shape_is_known(settings):
+    """At 0.8 m of 2 m 1,600 of 4,000 l are left below it, 2,400 are drained; where no shape is known, three quarters of what is guessed."""
+    house = settings.tanks[1]
+    states = {"spring": well(NOW), "house": low(NOW, level_m=0.8)}
+
+    def drained(tank):
+        chain = chain_of(settings, states, tank, USE, SOURCE - USE, {}, {})
+        return next(mark.drained_l for mark in chain.marks if (mark.tank, mark.kind) == ("house", "low"))
+
+    assert drained(house) == pytest.approx(2400)
+    assert drained(house.model_copy(update={"shape": None})) == pytest.approx(0.75 * 3 * USE)
+
+
+def test_a_tank_that_feeds_by_two_ways_is_one_stage(settings):
+    """The spring feeds the house and the tank between: it stands once, next to the source."""
+    spring, house = settings.tanks
+    between = spring.model_copy(update={"id": "between", "fed_by": ("spring",)})
+    house = house.model_copy(update={"fed_by": ("spring", "between")})
+    both = settings.model_copy(update={"tanks": (spring, between, house)})
+    ids = [[member.id for member in stage] for stage in stages_of(both, house)]
+    assert ids == [["spring", "between"], ["house"]]
 
 
 def test_a_stopped_source_drains_the_upper_tank_first_and_then_the_lower_one(settings):

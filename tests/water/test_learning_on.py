@@ -27,3 +27,18 @@ def test_learning_on_is_learning_anew():
     assert learner.learn(told[40:], settings, NOW.tzinfo) == learn(told[40:], settings, NOW.tzinfo), (
         "the oldest are forgotten"
     )
+
+
+def test_the_oldest_low_spells_are_forgotten_as_new_ones_come():
+    """More of them than are weighed, one every ten days: from the thirteenth on each drops the oldest, and so it is anew."""
+    settings = load_text(CONFIGURATION, "gateway.toml").settings
+    learner, told = Learner(), []
+    for spell in range(EPISODES + 4):
+        began = NOW + 10 * spell * DAY
+        for kind, at in (("low", began), ("low-over", began + (1 + spell % 3) * DAY)):
+            told.append(Happened(kind, "house", at))
+            learnt = learner.learn(told, settings, NOW.tzinfo)
+            assert learnt == learn(told, settings, NOW.tzinfo)
+    past = [*told]
+    other = [Happened(event.kind, event.tank, event.at + DAY / 2) for event in past]
+    assert learner.learn(other, settings, NOW.tzinfo) == learn(other, settings, NOW.tzinfo), "another household's past"

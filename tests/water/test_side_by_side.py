@@ -1,5 +1,6 @@
 """Tanks that do not hang together share what is drawn and what comes: by what stands at the taps, and nobody knows that well."""
 
+import math
 from datetime import timedelta
 
 import pytest
@@ -80,3 +81,6 @@ def test_a_fill_of_one_of_two_teaches_what_the_whole_source_gives():
     of_two, of_all = (learn(fill, settings, NOW.tzinfo) for settings in (one_of_two, alone))
     assert of_two.source_l_day > 1.3 * of_all.source_l_day
     assert len(of_two.shown) == 1 and len(of_all.shown) == 1
+    # 700 l a day stayed: with half the use of 500 that is half of 1,900, with all of it 1,200
+    shown = [math.exp(learnt.shown[0].log_l_day) for learnt in (of_two, of_all)]
+    assert shown == pytest.approx([1900, 1200], rel=0.05)
