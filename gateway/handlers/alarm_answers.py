@@ -77,14 +77,19 @@ def _reply_why_not(
     """Somebody has it already, it was not told to this contact, or nothing is open."""
     open_now = [alarm for alarm in standing if alarm.priority == "urgent" and alarm.state != "taken"]
     had = next((alarm for alarm in (standing if not open_now else told) if alarm.state == "taken"), None)
-    theirs = [alarm for alarm in standing if had is not None and alarm.taken_by == had.taken_by]
     if had is not None:
-        values = {"who": unit.site.contact_name(had.taken_by), "matters": _with_their_tanks(unit, theirs, contact)}
-        reply_with(unit, contact, "took" if had.taken_by == contact.id else "already", values)
+        _reply_who_has_it(unit, contact, had.taken_by, standing)
     elif open_now:
         reply_with(unit, contact, "not-told", {"matters": _with_their_tanks(unit, open_now, contact)})
     else:
         reply_with(unit, contact, "drill" if test_answered else "nothing", {})
+
+
+def _reply_who_has_it(unit: UnitOfWork, contact: Contact, taker: str | None, standing: list[Alarm]) -> None:
+    """All that the taker has; they may be who asks."""
+    theirs = [alarm for alarm in standing if alarm.taken_by == taker]
+    values = {"who": unit.site.contact_name(taker), "matters": _with_their_tanks(unit, theirs, contact)}
+    reply_with(unit, contact, "took" if taker == contact.id else "already", values)
 
 
 def _decline_alarms(unit: UnitOfWork, contact: Contact, about: str | None) -> None:
@@ -97,11 +102,11 @@ def _decline_alarms(unit: UnitOfWork, contact: Contact, about: str | None) -> No
         or (alarm.is_nobodys and alarm.priority == "urgent" and told_by(unit.tx, alarm, contact.id, unit.now))
     ]
     if not asked:
-        had = [alarm for alarm in standing if alarm.state == "taken"]
-        theirs = [alarm for alarm in had if alarm.taken_by == had[0].taken_by]
-        who = unit.site.contact_name(had[0].taken_by) if had else None
-        values = {"who": who, "matters": _with_their_tanks(unit, theirs, contact)}
-        reply_with(unit, contact, "already" if had else "nothing", values)
+        had = next((alarm for alarm in standing if alarm.state == "taken"), None)
+        if had is not None:
+            _reply_who_has_it(unit, contact, had.taken_by, standing)
+        else:
+            reply_with(unit, contact, "nothing", {})
         return
     unanswered = decline_alarms(unit, contact.id, asked)
     for event in unanswered:

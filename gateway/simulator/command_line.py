@@ -139,13 +139,12 @@ class CommandLine:
     def _finish(self, answer: Answer) -> None:
         self._busy = False
         final = "" if answer.final == "OK" and self._name() in self._modem.habits.no_ok else answer.final
-        figure = b"" if self._modem.quiet or not final else FIGURES.get(final, FIGURES["ERROR"])
-        in_words = not self._modem.quiet and not self._modem.figures
-        said = (*answer.lines, *filter(None, (final if in_words else "",)))
+        final = "" if self._modem.quiet else final
+        said = (*answer.lines, *filter(None, ("" if self._modem.figures else final,)))
         if said and not self._modem.is_mute:
             self._out(said)
-        if self._modem.figures and not self._modem.is_mute:
-            self._raw(figure)
+        if final and self._modem.figures and not self._modem.is_mute:
+            self._raw(FIGURES.get(final, FIGURES["ERROR"]))
         if answer.then is not None:
             answer.then()
         self.feed(b"")

@@ -56,7 +56,9 @@ def balance(
 
     `inflow_said`: somebody looked whether water runs into that tank."""
     use = learnt.use_l_day
-    chain = chain_of(settings, states, tank, use, learnt.rises_l_day, learnt.overs, learnt.dry)
+    chain = chain_of(
+        settings, states, tank, use, learnt.rises_l_day, learnt.overs, learnt.dry, is_shared=learnt.is_shared
+    )
     found = explanations(chain, learnt.rates, max(use, 1e-3), learnt.source_l_day)
     clock = Clock(zone)
     weighed = weigh(chain, found, learnt.use, now, clock)

@@ -100,11 +100,12 @@ def chain_of(
     rises_l_day: float,
     overs: Mapping[str, datetime],
     dry: Mapping[str, datetime],
+    *,
+    is_shared: bool = False,
 ) -> Chain:
     """`rises_l_day`: how fast what is left over fills the chain again; `overs`: when a tank was last well again; `dry`: when the taps of a
-    tank ran dry since it is low."""
+    tank ran dry since it is low; `is_shared`: others draw too, from tanks that do not hang together with these."""
     stages = stages_of(settings, tank)
-    shared = use_share(settings, tank) < 1
     began = _began(stages, states, overs)
     holds, guessed, marks = [], [], []
     for number, stage in enumerate(stages):
@@ -116,7 +117,7 @@ def chain_of(
         ]
         total = sum(held)
         holds.append(total)
-        guessed.append(shared or any(member.shape is None for member in stage))
+        guessed.append(is_shared or any(member.shape is None for member in stage))
         for member, litres in zip(stage, held, strict=True):
             told = states[member.id] if litres > 0 else TankNow(state="unknown", since=None)
             of_stage = total / litres if litres > 0 else 1.0

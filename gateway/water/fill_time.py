@@ -52,7 +52,7 @@ def fill_parts(
 
     `learnt`: of what goes through the tanks that it hangs together with; where others share the source nobody knows how.
     """
-    doubt = GUESSED_SD if use_share(settings, tank) < 1 else 0.0
+    doubt = GUESSED_SD if learnt.is_shared else 0.0
     if learnt.figure_l_day <= 0 and settings.source.pump is None:
         return []
     parts = []

@@ -124,7 +124,16 @@ class FoldOfEvents:
         if learnt.figure_l_day <= 0 or self._skipped >= 0:
             return
         dry = {name: at for name, at in learnt.dry.items() if self._past[name].low_at is not None}
-        chain = chain_of(self._settings, self._states(), tank, learnt.use_l_day, learnt.rises_l_day, learnt.overs, dry)
+        chain = chain_of(
+            self._settings,
+            self._states(),
+            tank,
+            learnt.use_l_day,
+            learnt.rises_l_day,
+            learnt.overs,
+            dry,
+            is_shared=learnt.is_shared,
+        )
         found = explanations(chain, learnt.rates, learnt.use_l_day, learnt.source_l_day)
         self._count(weigh(chain, found, learnt.use, over, Clock(self._zone)), len(chain.holds_l) > 1)
 

@@ -27,11 +27,6 @@ EPISODES = 12
 """So many ends of low spells are weighed: a year or two, and no more work than a slow board has time for."""
 
 
-def learn(events: Iterable[Happened], settings: Settings, zone: tzinfo) -> Learnt:
-    """The fold over events, oldest first."""
-    return Learner().learn(events, settings, zone)
-
-
 class Learner:
     """Asked again, it learns on from where it was: what a low spell taught is weighed once, as long as none is forgotten."""
 

@@ -1,6 +1,6 @@
 """What past events have taught: one tank's past and rates, the household's use, its source and how often it has which trouble.
 
-It is made anew by `learning.py` from the events whenever it is wanted; nothing is stored.
+`learning.py` makes it of the events; nothing is stored.
 """
 
 import math
@@ -42,6 +42,8 @@ class Learnt:
     rates: Rates = field(default_factory=Rates)
     shown: tuple[Shown, ...] = ()
     """What the source gave, fill by fill and slow fall by slow fall, oldest first."""
+    is_shared: bool = False
+    """Whether it is of some tanks alone, of which nobody knows well how much of all goes through them."""
 
     @property
     def use_l_day(self) -> float:
@@ -73,7 +75,7 @@ class Learnt:
         if share == 1:
             return self
         figure, source = self.figure_l_day * share, self.source_figure_l_day * share
-        return replace(self, figure_l_day=figure, source_figure_l_day=source)
+        return replace(self, figure_l_day=figure, source_figure_l_day=source, is_shared=True)
 
     def past(self, tank: str) -> TankPast:
         """One tank's past; empty for one never heard of."""

@@ -11,12 +11,12 @@ from pathlib import Path
 
 from gateway.facts import Event
 from gateway.settings.models import Settings
-from gateway.water.learning import learn
 from gateway.water.tank_now import FloatSeen, TankNow
 from gateway.water.tank_outlook import TankOutlook, outlook
 from tests.hydrology.scores import Score, forecast, table
 from tests.hydrology.supply import EVENING, FLAT, Story, Vessel, World, settings_of, simulate
 from tests.hydrology.worlds import any_figure, any_world
+from tests.water.learn_anew import learn
 
 FIRST_SEED = 1000
 """Of the supplies that were not looked at while the forecasts were built."""

@@ -5,11 +5,11 @@ from dataclasses import replace
 from datetime import UTC
 
 from gateway.simulator.household.weather import WeatherMaker
-from gateway.water.learning import learn
 from gateway.water.recession import recession
 from tests.hydrology.measure import events_told
 from tests.hydrology.supply import Vessel, settings_of, simulate
 from tests.hydrology.worlds import any_world
+from tests.water.learn_anew import learn
 
 FILLS = 16
 

@@ -11,9 +11,9 @@ from gateway.water.balance import balance, dry_parts
 from gateway.water.chain import Chain, chain_of, stages_of
 from gateway.water.explanations import MISSING_TIMES, PIPE_TIMES, Rates, explanations
 from gateway.water.flow_belief import fill_days
-from gateway.water.learning import learn
 from gateway.water.tank_now import FloatSeen, TankNow
 from gateway.water.tank_outlook import outlook
+from tests.water.learn_anew import learn
 
 CONFIGURATION = """
 [site]

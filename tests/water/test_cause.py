@@ -7,8 +7,8 @@ import pytest
 from gateway.settings.load import load_text
 from gateway.water.balance import balance
 from gateway.water.cause import causes
-from gateway.water.learning import learn
 from gateway.water.tank_now import FloatSeen, TankNow
+from tests.water.learn_anew import learn
 
 CONFIGURATION = """
 [site]

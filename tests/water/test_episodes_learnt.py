@@ -4,8 +4,8 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from gateway.water.learning import learn
 from tests.hydrology.supply import Vessel, World, settings_of
+from tests.water.learn_anew import learn
 
 T0 = datetime(2026, 3, 1, tzinfo=UTC)
 TWO = World(

@@ -4,7 +4,8 @@ import random
 from datetime import timedelta
 
 from gateway.settings.load import load_text
-from gateway.water.learning import EPISODES, Learner, learn
+from gateway.water.learning import EPISODES, Learner
+from tests.water.learn_anew import learn
 from tests.water.test_balance import CONFIGURATION, DAY, NOW, Happened
 
 

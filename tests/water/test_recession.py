@@ -8,11 +8,11 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from gateway.water.flow_belief import Fill, came_by
-from gateway.water.learning import learn
 from gateway.water.recession import Shown, recession
 from gateway.water.tank_now import FloatSeen, TankNow
 from gateway.water.tank_outlook import outlook
 from tests.hydrology.supply import Vessel, World, settings_of
+from tests.water.learn_anew import learn
 
 T0 = datetime(2026, 3, 1, tzinfo=UTC)
 DAY = timedelta(days=1)

@@ -7,9 +7,9 @@ import pytest
 
 from gateway.settings.load import load_text
 from gateway.water.chain import use_share
-from gateway.water.learning import learn
 from gateway.water.tank_now import FloatSeen, TankNow
 from gateway.water.tank_outlook import outlook
+from tests.water.learn_anew import learn
 from tests.water.test_balance import CONFIGURATION, DAY, NOW, Happened
 
 STOCK = """
