@@ -14,9 +14,8 @@ from gateway.errors import Problem
 from gateway.settings.key_lines import KeyPath, find_key_lines
 from gateway.settings.models import Settings
 from gateway.settings.problem_locator import ProblemLocator, dotted_key
-from gateway.settings.settings_changes import URL_PASSWORD
+from gateway.settings.settings_changes import MASK, URL_PASSWORD, without_passwords
 
-MASK = "(secret)"
 _QUOTED = r"(\"(?:[^\"\\]|\\.)*\"|'[^']*')"
 
 
@@ -37,7 +36,7 @@ def masked_text(settings: Settings) -> MaskedText | None:
     for path in paths:
         at = places.line(path) - 1
         if path == ("store", "url"):
-            lines[at] = URL_PASSWORD.sub(MASK, lines[at])
+            lines[at] = without_passwords(lines[at])
         else:
             lines[at] = re.sub(rf"(\b{path[-1]}\s*=\s*){_QUOTED}", rf'\g<1>"{MASK}"', lines[at], count=1)
     shown = "\n".join(lines)

@@ -15,7 +15,9 @@ from gateway.settings.models import Settings
 
 SECRET_KEY = re.compile(r"\.ask\.text$|\.errands\[[^]]*\]\.(stop_)?text$")
 """A box's commands can hold its password."""
-URL_PASSWORD = re.compile(r"(?<=:)[^:/@]+(?=@)")
+URL_PASSWORD = re.compile(r"(://[^:/@\s]*:)([^\s\"']+)(?=@)|([?&](?:ssl)?password=)([^&\s\"']+)")
+"""Up to the last @, since who writes one within a password does not always write it as %40; and what stands in the query."""
+MASK = "(secret)"
 MARK = re.compile(r"(?<=\(secret\))(.*)#\w{8}$")
 
 
@@ -41,6 +43,11 @@ def written_values(settings: Settings) -> dict[str, str]:
 def readable_values(settings: Settings) -> dict[str, str]:
     """The same to be shown: a secret is only said to be one."""
     return {key: _masked(value) or "" for key, value in written_values(settings).items()}
+
+
+def without_passwords(url: str) -> str:
+    """A store's URL, or a line that holds it, to be shown."""
+    return URL_PASSWORD.sub(lambda found: f"{found[1] or found[3]}{MASK}", url)
 
 
 def changes_between(before: Mapping[str, str], after: Mapping[str, str]) -> tuple[KeyChange, ...]:
@@ -95,9 +102,11 @@ def _leaves(value: Any, key: str) -> Iterator[tuple[str, Any]]:
 def _shown(key: str, value: Any) -> str:
     text = value if isinstance(value, str) else json.dumps(value, ensure_ascii=False)
     if SECRET_KEY.search(key) and text:
-        return f"(secret)#{_mark(text)}"
-    secret = URL_PASSWORD.search(text) if key == "store.url" else None
-    return text if secret is None else f"{URL_PASSWORD.sub('(secret)', text)}#{_mark(secret[0])}"
+        return f"{MASK}#{_mark(text)}"
+    passwords = (
+        "".join(before + after for _, before, _, after in URL_PASSWORD.findall(text)) if key == "store.url" else ""
+    )
+    return f"{without_passwords(text)}#{_mark(passwords)}" if passwords else text
 
 
 def _mark(secret: str) -> str:

@@ -13,7 +13,8 @@ from pydantic_core import ErrorDetails
 from gateway.errors import Problem
 from gateway.settings.key_lines import KeyPath
 from gateway.settings.models import Settings
-from gateway.settings.problem_locator import ProblemLocator, nearest_word
+from gateway.settings.problem_locator import ProblemLocator, dotted_key, nearest_word
+from gateway.settings.settings_changes import MASK, SECRET_KEY
 
 UNION_TAGS = frozenset({"upright-cylinder", "lying-cylinder", "box", "tapered", "litres", "table", "ram", "steady"})
 """Values of `kind`: they stand in a detail's `loc` as if they were keys, and in no file."""
@@ -52,6 +53,8 @@ def _problem_of_detail(detail: ErrorDetails, locator: ProblemLocator, data: Mapp
     if detail["type"] == "union_tag_invalid" and isinstance(value, dict):
         value, path = value.get("kind"), (*path, "kind")
     shown = "a table" if isinstance(value, dict) else "a list" if isinstance(value, list) else repr(value)
+    if SECRET_KEY.search(dotted_key(path)):
+        shown = MASK
     wrong, right, choices = _explain_detail(detail)
     suggestion = nearest_word(str(value), choices) if choices else None
     return locator.problem(path, found=shown, wrong=f"{wrong} (found {shown})", right=right, suggestion=suggestion)
