@@ -17,8 +17,8 @@ from gateway.commands.terminal_output import print_json
 from gateway.errors import GatewayError
 from gateway.settings import credentials
 from gateway.settings.load import load_text
-from gateway.settings.masked_text import MASK
 from gateway.settings.models import Settings
+from gateway.settings.settings_changes import MASK
 from gateway.storage.backup import configuration_in, restore
 
 OURS_ALONE, WITH_GROUP = 0o600, 0o640

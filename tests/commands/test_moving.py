@@ -9,7 +9,8 @@ import pytest
 from gateway.__main__ import main
 from gateway.settings import credentials
 from gateway.settings.load import load
-from gateway.settings.masked_text import MASK, masked_text
+from gateway.settings.masked_text import masked_text
+from gateway.settings.settings_changes import MASK
 from gateway.storage.backup import configuration_in
 from tests.household import write_config
 
