@@ -1,7 +1,8 @@
 """Settings as they were and as they are → which keys changed, from what to what; secrets are seen to change and never shown.
 
 `written_values` is what is remembered of a configuration: each key that is not at its default, as text. Rows are named by their ids, so
-that one that moves in the file is no change, and a row that is new or gone is one change and not a dozen.
+that one that moves in the file is no change, and a row that is new or gone is one change and not a dozen. Rows without an id have their
+place in the file as it is: one that was put before them changes none of them.
 """
 
 import hashlib
@@ -9,6 +10,8 @@ import json
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from difflib import SequenceMatcher
+from itertools import zip_longest
 from typing import Any
 
 from gateway.settings.models import Settings
@@ -18,6 +21,10 @@ SECRET_KEY = re.compile(r"\.ask\.text$|\.errands\[[^]]*\]\.(stop_)?text$")
 URL_PASSWORD = re.compile(r"(://[^:/@\s]*:)([^\s\"']+)(?=@)|([?&](?:ssl)?password=)([^&\s\"']+)")
 """Up to the last @, since who writes one within a password does not always write it as %40; and what stands in the query."""
 MASK = "(secret)"
+NUMBERED_ROW = re.compile(r"^(.*\w)\[(\d+)\](?=\.|$)")
+"""A row without an id: its table, and its place."""
+NAMING_KEYS = ("text", "regex", "controller", "input", "upper", "lower", "kind", "contact", "days", "begins")
+"""What tells such a row from the others of its table."""
 MARK = re.compile(r"(?<=\(secret\))(.*)#\w{8}$")
 
 
@@ -52,12 +59,38 @@ def without_passwords(url: str) -> str:
 
 def changes_between(before: Mapping[str, str], after: Mapping[str, str]) -> tuple[KeyChange, ...]:
     """What changed, in the order of the file as it is; what is gone last."""
+    before = _placed_as(before, after)
     changes: dict[str, KeyChange] = {}
     for key in (*after, *(key for key in before if key not in after)):
         if before.get(key) != after.get(key):
             shown = _row_that_is_new(key, before, after) or key
             changes.setdefault(shown, _change(shown, key, before, after))
     return tuple(changes.values())
+
+
+def _placed_as(before: Mapping[str, str], after: Mapping[str, str]) -> dict[str, str]:
+    """What was written, each row without an id at the place that it has now; one that is gone at none."""
+    places: dict[str, str] = {}
+    names, now = _numbered_rows(before), _numbered_rows(after)
+    for table, rows in names.items():
+        matched = SequenceMatcher(a=rows, b=now.get(table, []), autojunk=False)
+        for _, since, until, begins, ends in matched.get_opcodes():
+            for was, place in zip_longest(range(since, until), range(begins, ends)):
+                if was is not None:
+                    places[f"{table}[{was}]"] = f"{table}[was {was}]" if place is None else f"{table}[{place}]"
+    return {NUMBERED_ROW.sub(lambda found: places[found[0]], key): value for key, value in before.items()}
+
+
+def _numbered_rows(values: Mapping[str, str]) -> dict[str, list[str]]:
+    """Table → what names each of its rows without an id, in their order."""
+    rows: dict[str, dict[str, list[str]]] = {}
+    for key, value in values.items():
+        found = NUMBERED_ROW.match(key)
+        if found is not None:
+            name = rows.setdefault(found[1], {}).setdefault(found[2], [])
+            if key[found.end() + 1 :] in NAMING_KEYS:
+                name.append(value)
+    return {table: [" ".join(name) for name in named.values()] for table, named in rows.items()}
 
 
 def _change(shown: str, key: str, before: Mapping[str, str], after: Mapping[str, str]) -> KeyChange:
