@@ -10,8 +10,12 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from statistics import median
 
-from gateway.facts.alarms import Alarm, Telling
+from gateway.facts.alarms import Alarm, AlarmState, Telling, TellingWhy
 
+RINGS: frozenset[TellingWhy] = frozenset({"first", "worse"})
+"""By these an alarm calls somebody of its own accord."""
+UNANSWERED: frozenset[AlarmState] = frozenset({"unanswered", "reckoned-over", "over"})
+"""In these nobody is asked any more whose answer is only a matter of time."""
 NIGHT_BEGINS_HOUR, NIGHT_ENDS_HOUR = 22, 6
 """A household's night by the clock on its wall (common practice)."""
 MOST_RINGING = 3
@@ -23,7 +27,8 @@ MINUTE = timedelta(minutes=1)
 class MonthFigures:
     """One month. `ok_min`, `delivered_min`: medians, in minutes; the latter from when a contact was to be told until that arrived.
 
-    `ringing`: the keys of the alarms that came most, each with how often. `unanswered`: urgent ones that nobody took before they ended.
+    `ringing`: the keys of the alarms that came most, each with how often. `unanswered`: urgent ones that called somebody, and that nobody
+    took until they ended, or until the last turn had passed.
     """
 
     month: str
@@ -43,10 +48,12 @@ def month_figures(
     local: Callable[[datetime], datetime],
     until: datetime,
 ) -> tuple[MonthFigures, ...]:
-    """By the local month in which each was raised, the oldest first; what was only for the record rang nowhere and does not count."""
+    """By the local month in which each was raised, the oldest first. What rang nowhere does not count: what was only for the record,
+    was held from its first moment until it was over, or only changed the words of its cause.
+    """
     by_month: defaultdict[str, list[Alarm]] = defaultdict(list)
     for alarm in alarms:
-        if alarm.priority != "record":
+        if alarm.priority != "record" and any(telling.why in RINGS for telling in tellings.get(alarm.number, ())):
             by_month[f"{local(alarm.raised_at):%Y-%m}"].append(alarm)
     return tuple(_of_month(month, by_month[month], tellings, local, until) for month in sorted(by_month))
 
@@ -59,8 +66,11 @@ def _of_month(
     until: datetime,
 ) -> MonthFigures:
     urgent = [alarm for alarm in alarms if alarm.priority == "urgent"]
-    taken = [alarm for alarm in urgent if alarm.taken_at is not None]
-    to_ok = [(alarm.taken_at - alarm.raised_at) / MINUTE for alarm in taken if alarm.taken_at is not None]
+    to_ok = [
+        (at - alarm.raised_at) / MINUTE
+        for alarm in urgent
+        if (at := _first_taken(alarm, tellings[alarm.number])) is not None
+    ]
     often = Counter(alarm.key for alarm in alarms)
     return MonthFigures(
         month=month,
@@ -68,11 +78,22 @@ def _of_month(
         a_week=round(len(alarms) / max(_length_within(month, local, until) / WEEK, 1), 2),
         at_night=sum(is_night(local(alarm.raised_at)) for alarm in alarms),
         urgent=len(urgent),
-        unanswered=len(urgent) - len(taken),
+        unanswered=sum(_went_unanswered(alarm, tellings[alarm.number]) for alarm in urgent),
         ok_min=round(median(to_ok), 1) if to_ok else None,
         delivered_min=_delivered_min(alarms, tellings),
         ringing=tuple(sorted(often.items(), key=lambda item: (-item[1], item[0]))[:MOST_RINGING]),
     )
+
+
+def _first_taken(alarm: Alarm, tellings: Iterable[Telling]) -> datetime | None:
+    """When somebody took it first, whatever became of it then; None: nobody did."""
+    return min((telling.at for telling in tellings if telling.why == "took"), default=alarm.taken_at)
+
+
+def _went_unanswered(alarm: Alarm, tellings: Sequence[Telling]) -> bool:
+    """Somebody was called by a message that left, and nobody took it."""
+    called = any(telling.why in RINGS and telling.handed_at is not None for telling in tellings)
+    return called and alarm.state in UNANSWERED and _first_taken(alarm, tellings) is None
 
 
 def _delivered_min(alarms: Sequence[Alarm], tellings: Mapping[int, Sequence[Telling]]) -> dict[str, float]:

@@ -13,20 +13,18 @@ MAY, JUNE = datetime(2026, 5, 4, 2, 0, tzinfo=UTC), datetime(2026, 6, 1, 2, 0, t
 H, MIN = timedelta(hours=1), timedelta(minutes=1)
 
 
-def alarm(number, at, key="low:house", priority="urgent", taken=None):
+def alarm(number, at, key="low:house", priority="urgent", taken=None, state="over"):
     """One, raised then, taken so long after."""
     return Alarm(
         id=number, key=key, kind="low", tank="house", priority=priority, since=at, raised_at=at, round_at=at, turn_at=at, reminded_at=at,
-        taken_by="wren" if taken else None, taken_at=at + taken if taken else None,
+        state=state, taken_by="wren" if taken else None, taken_at=at + taken if taken else None,
     )  # fmt: skip
 
 
-def told(alarm_number, at, contact, waited):
+def told(alarm_number, at, contact, waited, why="first"):
     """A telling whose message left at once and arrived so long after; None: nobody knows that it did."""
     arrived = None if waited is None else at + waited
-    return Telling(
-        alarm=alarm_number, contact=contact, at=at, why="first", message=1, handed_at=at, delivered_at=arrived
-    )
+    return Telling(alarm=alarm_number, contact=contact, at=at, why=why, message=1, handed_at=at, delivered_at=arrived)
 
 
 ALARMS = (
@@ -40,6 +38,9 @@ ALARMS = (
 TELLINGS = {
     1: [told(1, MAY, "wren", MIN), told(1, MAY, "robin", None)],
     2: [told(2, MAY, "wren", 3 * MIN)],
+    3: [told(3, MAY, "wren", None)],
+    4: [told(4, MAY, "wren", None)],
+    6: [told(6, JUNE, "wren", None)],
     5: [told(5, JUNE, "robin", 2 * MIN)],
 }
 
@@ -81,8 +82,44 @@ def test_when_people_sleep(hour, night):
 def test_what_came_before_it_was_told_took_no_time():
     """A clock that was set back meanwhile makes no message quicker than at once; what rings most is named first, three at most."""
     alarms = [alarm(n, JUNE + n * H, key=key) for n, key in enumerate("dabcbcac")]
-    told_early = {0: [told(0, JUNE, "wren", -MIN)]}
+    told_early = {n: [told(n, JUNE, "wren", -MIN if n == 0 else None)] for n in range(8)}
     (june,) = month_figures(alarms, told_early, lambda at: at, JUNE + 30 * 24 * H)
     assert june.delivered_min == {"wren": 0.0}
     assert june.ringing == (("c", 3), ("a", 2), ("b", 2))
     assert (june.ok_min, june.unanswered) == (None, 8)
+
+
+def figures_of(alarm, *tellings):
+    """One alarm in June; None: it rang nowhere."""
+    by_month = month_figures([alarm], {alarm.id: tellings}, lambda at: at, JUNE + 30 * 24 * H)
+    return by_month[0] if by_month else None
+
+
+def test_who_took_it_first_has_answered_whatever_came_of_it():
+    """It came back to them, and nobody said a word of it again until it was over."""
+    june = figures_of(
+        alarm(1, JUNE), told(1, JUNE, "wren", None), told(1, JUNE + 5 * MIN, "wren", None, "took"), told(1, JUNE + 9 * H, "robin", None, "took")
+    )  # fmt: skip
+    assert (june.unanswered, june.ok_min) == (0, 5.0)
+
+
+@pytest.mark.parametrize(
+    ("state", "unanswered"), [("open", 0), ("unanswered", 1), ("reckoned-over", 1), ("over", 1), ("held", 0)]
+)
+def test_what_somebody_may_still_answer_is_not_unanswered(state, unanswered):
+    """A minute old, and its turn runs."""
+    assert figures_of(alarm(1, JUNE, state=state), told(1, JUNE, "wren", None)).unanswered == unanswered
+
+
+def test_what_was_over_before_its_message_left_asked_nobody():
+    """It is told as one message, that it was."""
+    waited = Telling(alarm=1, contact="wren", at=JUNE, why="first", message=1)
+    june = figures_of(alarm(1, JUNE), waited, told(1, JUNE + MIN, "wren", None, "over"))
+    assert (june.alarms, june.unanswered) == (1, 0)
+
+
+def test_what_calls_nobody_does_not_ring():
+    """Held by work from beginning to end, or folded into its cause, whose words it changes; worse than it was, it calls."""
+    assert figures_of(alarm(1, JUNE)) is None
+    assert figures_of(alarm(1, JUNE), told(1, JUNE, "wren", None, "changed")) is None
+    assert figures_of(alarm(1, JUNE), told(1, JUNE, "wren", None, "worse")).alarms == 1
