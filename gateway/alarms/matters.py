@@ -70,6 +70,12 @@ def most_urgent_first(alarm: Alarm) -> tuple[int, bool, int, object, int]:
     return RANK[alarm.priority], not alarm.at_stake, WEIGHT.get(alarm.kind, len(WEIGHT)), alarm.since, alarm.id or 0
 
 
+def which_of_many(alarm: Alarm) -> str | None:
+    """Of an input or a reading: its name, in small letters; None for an alarm that a box has one of."""
+    family, _, *which = alarm.key.split(":", 2)
+    return which[0] if which and family in OF_ONE_OF_MANY else None
+
+
 def _family(alarm: Alarm) -> str:
     return alarm.key.partition(":")[0]
 

@@ -28,7 +28,7 @@ from gateway.facts import Event
 from gateway.facts.harmless import spreadsheet_cell
 from gateway.ports import Reader
 from gateway.site import Site
-from gateway.status.alarm_months import alarm_months, ringing_said
+from gateway.status.alarm_months import alarm_months, whose_it_is
 from gateway.status.episodes import low_figures
 from gateway.status.event_document import event_document
 from gateway.status.event_sentence import event_sentence, why_said
@@ -199,7 +199,7 @@ def _month_row(site: Site, month: MonthFigures) -> tuple[str, ...]:
     arrived = ", ".join(
         f"{site.contact_name(contact)} {minutes:g} min" for contact, minutes in month.delivered_min.items()
     )
-    most = ", ".join(f"{ringing_said(site, key)} {count}" for key, count in month.ringing)
+    most = ", ".join(f"{key.partition(':')[0]}: {whose_it_is(site, key)} {count}" for key, count in month.ringing)
     counts = (f"{month.a_week:g}", str(month.at_night), str(month.unanswered))
     return (month.month, str(month.alarms), *counts, ok, arrived or "unknown", most)
 

@@ -8,7 +8,7 @@ from gateway.page.cards import listed
 from gateway.page.local_calendar import month_label
 from gateway.ports import Reader
 from gateway.site import Site
-from gateway.status.alarm_months import alarm_months
+from gateway.status.alarm_months import alarm_months, whose_it_is
 
 YEAR = timedelta(days=365)
 
@@ -42,8 +42,6 @@ def _line(site: Site, month: MonthFigures) -> str:
 
 def _ringing(site: Site, key: str) -> str:
     """`House tank LOW`, of an alarm's key; in English for the family that has no label of its own."""
-    family, _, about = key.partition(":")
-    whose = about.partition(":")[0]
-    name = site.tanks[whose].name if whose in site.tanks else site.controller_name(whose)
+    family = key.partition(":")[0]
     kind = next((kind.name for kind in KINDS.values() if kind.opens == family), family)
-    return f"{name} {site.phrases.label(kind)}"
+    return f"{whose_it_is(site, key)} {site.phrases.label(kind)}"

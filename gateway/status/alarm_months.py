@@ -19,9 +19,8 @@ def alarm_months(reader: Reader, site: Site, since: datetime, until: datetime) -
     return month_figures(alarms, tellings, lambda at: at.astimezone(site.zone), until)
 
 
-def ringing_said(site: Site, key: str) -> str:
-    """`low: House tank`, of an alarm's key."""
-    family, _, about = key.partition(":")
-    whose = about.partition(":")[0]
-    name = site.tanks[whose].name if whose in site.tanks else site.controller_name(whose)
-    return f"{family}: {name}"
+def whose_it_is(site: Site, key: str) -> str:
+    """`House tank`, `Ridge box`, or `Ridge box, hatch`: whom an alarm's key is about, and which of several."""
+    _, about, *which = key.split(":", 2)
+    name = site.tanks[about].name if about in site.tanks else site.controller_name(about) or about
+    return ", ".join((name, *which))

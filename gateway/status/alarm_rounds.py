@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from datetime import datetime, timedelta
 
+from gateway.alarms.matters import which_of_many
 from gateway.alarms.next_step import ASKED_FIRST, AT_ONCE, ON_WATCH, steps, turn_length
 from gateway.alarms.rounds import Delivery, advance, not_reached
 from gateway.facts import Subject
@@ -108,9 +109,27 @@ def alarm_name(site: Site, alarm: Alarm, line: Line) -> str:
     if alarm.kind == "ran-dry":
         label = site.phrases.label(alarm.kind, line=line)
         return f"{label[:1].upper()}{label[1:]}{asked}"
-    name = site.tank_name(alarm.tank) if alarm.subject == "tanks" else site.controller_name(alarm.controller)
+    own = name_of_one(site, alarm)
+    if own is not None and alarm.kind == "input-active":
+        return own
+    name = own or (site.tank_name(alarm.tank) if alarm.subject == "tanks" else site.controller_name(alarm.controller))
     said = site.phrases.matter(name, alarm.kind, line=line) if name else site.phrases.label(alarm.kind, line=line)
     return f"{said}{asked}"
+
+
+def name_of_one(site: Site, alarm: Alarm) -> str | None:
+    """`Lid is open`, or what a reading is called: of an alarm that one box may have several of; None for any other."""
+    which = which_of_many(alarm)
+    if which is None:
+        return None
+    own = (
+        f"{own.name} {own.active_says}"
+        for (controller, _), own in site.inputs.items()
+        if controller == alarm.controller and own.name.casefold() == which
+    )
+    rules = (rule for box in site.settings.controllers if box.id == alarm.controller for rule in box.rules)
+    named = (rule.name for rule in rules if rule.name.casefold() == which)
+    return next(own if alarm.kind == "input-active" else named, which)
 
 
 def contacts_about(site: Site, subject: Subject) -> tuple[Contact, ...]:

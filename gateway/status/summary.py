@@ -4,6 +4,7 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 
+from gateway.alarms.matters import which_of_many
 from gateway.facts import kinds_where
 from gateway.facts.alarms import Alarm
 from gateway.facts.states import BoxClock
@@ -193,7 +194,14 @@ def _box_words(site: Site, now: datetime, snapshot: ControllerSnapshot, alarms: 
         words.append(phrases.format_time(snapshot.last_heard, now, site.zone, line=line))
     if "volts" in snapshot.numbers:
         words.append(phrases.format_volts(snapshot.numbers["volts"], line=line))
-    words += [phrases.label(alarm.kind, line=line) for alarm in alarms if alarm.kind != "silent"]
+    words += [
+        phrases.label(alarm.kind, line=line)
+        for alarm in alarms
+        if alarm.kind != "silent" and which_of_many(alarm) is None
+    ]
+    own = [alarm_name(site, alarm, line) for alarm in alarms if which_of_many(alarm) is not None]
+    if own:
+        words = [f"{_in_a_row(words, line).removesuffix('.')}: {', '.join(own)}"]
     words += _aside(age_and_taker(site, alarms, now, line), line)
     return _in_a_row(words, line)
 

@@ -5,6 +5,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from gateway.handlers.due import do_what_is_due
+from gateway.status.alarm_months import alarm_months, whose_it_is
 from tests.handlers.days import Days
 from tests.household import ROBIN, WREN
 
@@ -121,4 +122,29 @@ def test_how_urgent_an_input_is(tmp_path, own, of_all, counts):
     days.comes(JULY, "LINE 9 MADE 1")
     with days.store.read() as reader:
         assert [alarm.priority for alarm in reader.alarms()] == [counts]
+    days.store.close()
+
+
+TWO_LIDS = LID + LID.replace("input = 9", "input = 8").replace('"Lid"', '"Gate: back"').replace('"is open"', '"OPEN"')
+
+
+def test_several_inputs_are_told_apart_wherever_they_are_listed(tmp_path):
+    """By the names and words that the household gave them: together, in the answer to OK, in TANKS, and month by month."""
+    days = Days(tmp_path, controller=RULES, rest=TWO_LIDS)
+    days.comes(JULY, "LINE 9 MADE 1")
+    days.comes(JULY, "LINE 8 MADE 1")
+    days.comes(JULY, "TROUGH 1 C")
+    ((_, together),) = days.leaves(JULY)
+    assert together == "3 alarms: Lid is open 12:00; Gate: back OPEN 12:00; Trough reading low 12:00."
+    ((_, taken),) = days.says(JULY + H, "OK")
+    assert taken == "You have it: Lid is open, Gate: back OPEN, Trough reading low."
+    ((_, tanks),) = days.says(JULY + 2 * H, "TANKS")
+    assert tanks.startswith("Ridge box heard 12:00: Lid is open, Gate: back OPEN, Trough reading low (2 h, Wren).")
+    with days.store.read() as reader:
+        (month,) = alarm_months(reader, days.site, JULY, JULY + H)
+    assert sorted(whose_it_is(days.site, key) for key, _ in month.ringing) == [
+        "Ridge box, gate: back",
+        "Ridge box, lid",
+        "Ridge box, trough",
+    ]
     days.store.close()
