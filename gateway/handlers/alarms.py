@@ -6,7 +6,7 @@ Who hears of that is in `tell_alarm`, which of them tells of others too in `fold
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 from gateway.alarms import rounds
 from gateway.alarms.matters import key_ended_by, key_opened_by
@@ -193,7 +193,7 @@ def _raise_new(unit: UnitOfWork, key: str, event: Event, urgency: Urgency) -> No
             priority=urgency.priority,
             at_stake=urgency.at_stake,
             state="open",
-            since=event.at,
+            since=_began(event),
             raised_at=unit.now,
             event=event.id,
             round_at=unit.now,
@@ -209,6 +209,12 @@ def _raise_new(unit: UnitOfWork, key: str, event: Event, urgency: Urgency) -> No
         return  # no message can leave meanwhile: its end is told
     else:
         tell_or_fold(unit, alarm)
+
+
+def _began(event: Event) -> datetime:
+    """When it began; a box is silent since its last word, as every message of it says, and not since that was noticed."""
+    since = event.detail.get("since") if event.kind == "silent" else None
+    return datetime.fromisoformat(since) if since is not None else event.at
 
 
 def _release(unit: UnitOfWork, alarm: Alarm) -> None:

@@ -205,3 +205,14 @@ def test_a_charge_in_percent_is_told_low_once(tmp_path):
         left += days.leaves(JULY + number * DAY)
     assert [event.kind for event in days.events("battery-low", "battery-back")] == ["battery-low", "battery-back"]
     assert any("battery LOW, 24 %" in text for _, text in left)
+
+
+def test_a_box_is_silent_since_its_last_word_wherever_that_is_said(days):
+    """`no word since 12:00`, and TANKS and the week's report gave the age of the message: less than an hour, after a day."""
+    days.comes(JULY)
+    days.judge(JULY + 27 * H)
+    days.leaves(JULY + 27 * H)
+    ((_, tanks),) = days.says(JULY + 28 * H, "TANKS")
+    assert "Ridge box SILENT Mon 12:00 (28 h)." in tanks
+    ((_, week),) = days.says(JULY + 28 * H, "WEEK")
+    assert "Ridge box SILENT for 28 h;" in week
