@@ -12,6 +12,7 @@ from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.settings.models import Contact, Tank
 from gateway.site import PlacedFloat
 from gateway.status.float_ends import floats_to_reckon, reckon_end
+from gateway.status.float_memory import float_memory, is_further
 from gateway.status.snapshot import float_after, last_switch
 
 ENDS: Mapping[tuple[str, str], EventKind] = {
@@ -49,6 +50,16 @@ def end_by_word(unit: UnitOfWork, tank: Tank, *, by: Contact | None, text: str |
         event = replace(_ended(unit, placed, "said", {"who": by.name if by else None}), text=text)
         ended.append(record_event(unit, replace(event, sender=by.number if by else None)))
     return (*ended, *end_draws(unit, tank.id))
+
+
+def end_of_further_floats(unit: UnitOfWork, placed: PlacedFloat, over: Event) -> None:
+    """A float is idle: each beyond it must have switched back before, and its text of that was lost. What it says next is news."""
+    for further in unit.site.floats_of(placed.tank.id):
+        if is_further(further, placed) and float_memory(unit.tx, further).state == "active":
+            unit.tx.clear_state(ReckonedEnd, further.key)
+            unit.tx.set_state(FloatMemory(), further.key)
+            detail = {"since": (last_switch(unit.tx, further, unit.now) or over).at.isoformat()}
+            record_event(unit, replace(_ended(unit, further, "reckoned", detail), at=over.at), tell=False)
 
 
 def _ended(unit: UnitOfWork, placed: PlacedFloat, how: Literal["said", "reckoned"], detail: Mapping[str, Any]) -> Event:

@@ -10,9 +10,11 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from gateway.alarms.float_chatter import ChatterVerdict, count_switch, is_over
+from gateway.alarms.matters import key_ended_by
 from gateway.facts import Event, EventKind, Reading, input_key
 from gateway.facts.states import ChatterEpisode, FloatMemory, PendingText
 from gateway.handlers.event_followers import record_event
+from gateway.handlers.float_ends import end_of_further_floats
 from gateway.handlers.notify import notify_of_late
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.inbox import latest_possible
@@ -132,13 +134,23 @@ def _record_switch(
     kind = SWITCHES[(placed.float.means, switched.happened)]
     switch = replace(event, kind=kind, at=switched.at, tank=placed.tank.id, detail=detail)
     if past or switched.happened == "first-idle":
-        return record_event(unit, switch, tell=False, past=past)
+        stored = record_event(unit, switch, tell=not past and _is_open(unit, key_ended_by(switch)), past=past)
+        if not past:
+            end_of_further_floats(unit, placed, stored)
+        return stored
     verdict, episode = _count_switch(unit, placed, switched.at)
     stored = record_event(unit, switch, tell=verdict == "fine")
+    if switched.happened == "over":
+        end_of_further_floats(unit, placed, stored)
     if verdict == "starts":
         fault = {"count": len(episode.changes), "since": min(episode.changes).isoformat()}
         record_event(unit, _of_float(unit, placed, "float-fault", stored.at, fault))
     return stored
+
+
+def _is_open(unit: UnitOfWork, key: str | None) -> bool:
+    """Whether people were told of it, by another float of the tank: then a first idle reading that ends it is told too."""
+    return any(alarm.key == key and not alarm.is_reckoned for alarm in unit.tx.alarms())
 
 
 def _count_switch(unit: UnitOfWork, placed: PlacedFloat, at: datetime) -> tuple[ChatterVerdict, ChatterEpisode]:

@@ -48,7 +48,7 @@ def is_said_by_another(reader: Reader, site: Site, over: Event) -> bool:
     means, ended = KINDS[over.kind].closes, _placed(site, over)
     for placed in site.floats_of(over.tank or ""):
         active = placed.float.means == means and float_memory(reader, placed).state == "active"
-        if active and placed != ended and not _is_further(placed, ended):
+        if active and placed != ended and not is_further(placed, ended):
             return True
     for gauge in site.gauges_of(over.tank or ""):
         memory = gauge_memory(reader, gauge)
@@ -60,12 +60,14 @@ def is_said_by_another(reader: Reader, site: Site, over: Event) -> bool:
 
 def is_of_further_float(site: Site, switch: Event, than: Event | None) -> bool:
     """Whether the water went on, to a float beyond the one of that event: further down, or up of two high ones."""
-    return than is not None and switch.kind == than.kind and _is_further(_placed(site, switch), _placed(site, than))
+    return than is not None and switch.kind == than.kind and is_further(_placed(site, switch), _placed(site, than))
 
 
-def _is_further(placed: PlacedFloat | None, than: PlacedFloat | None) -> bool:
-    """Not where one of the two levels is unknown."""
+def is_further(placed: PlacedFloat | None, than: PlacedFloat | None) -> bool:
+    """Whether the float is beyond the other: further down, or up of two high ones. Not where one of the two levels is unknown."""
     if placed is None or than is None or placed.float.level_m is None or than.float.level_m is None:
+        return False
+    if placed.float.means != than.float.means:
         return False
     if placed.float.means == "low":
         return placed.float.level_m < than.float.level_m

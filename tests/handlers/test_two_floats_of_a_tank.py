@@ -113,3 +113,23 @@ def test_a_box_that_dies_while_its_gauge_reads_low_calls_people_out(home):
     for hours in range(2, 31):
         days.time_brings(MORNING + hours * H)
     assert standing(days, MORNING + 30 * H)["silence:ridge"].alarm.priority == "urgent"
+
+
+def test_the_lower_float_is_low_no_more_where_the_upper_one_says_so(home):
+    """Its own end was lost: TANKS said LOW of a tank that everyone had been told is low no longer, and what it said next told nobody."""
+    days = home(rest=TWO)
+    days.says(MORNING, "LINE 4 MADE 4", number=RIDGE)
+    days.says(MORNING + H, "LINE 3 MADE 3", number=RIDGE)
+    days.says(MORNING + 2 * H, "LINE 3 BROKE 3", number=RIDGE)
+    ((_, line),) = days.says(MORNING + 2 * H + M, "TANKS")
+    assert "Stock tank ok." in line
+    called = days.says(MORNING + 3 * H, "LINE 4 MADE 4", number=RIDGE)
+    assert [number for number, text in called if text.startswith("Stock tank LOW since 13:00")] == [WREN, ROBIN]
+
+
+def test_the_end_is_told_also_by_a_float_that_is_heard_for_the_first_time(household):
+    """The lower float was told of, the upper one had never been heard: that it is idle ended the alarm, and nobody heard it."""
+    days = household(rest=TWO)
+    days.says(MORNING, "LINE 4 MADE 4", number=RIDGE)
+    over = days.says(MORNING + H, "LINE 3 BROKE 3", number=RIDGE)
+    assert [number for number, text in over if "no longer low" in text] == [WREN, ROBIN] and standing(days) == {}
