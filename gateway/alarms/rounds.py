@@ -42,12 +42,19 @@ class Step:
 def begin_round(
     alarm: Alarm, contacts: Sequence[Contact], table: CallOutTable, now: datetime, why: TellingWhy = "first"
 ) -> Step:
-    """A round of an open alarm begins: by turns if it is urgent, to everyone once if it is `soon`, to nobody if it is only on record."""
+    """A round of an open alarm begins: by turns if it is urgent, to everyone once if it is `soon`, to nobody if it is only on record.
+
+    Where the taps are dry, those of later turns are warned at once: whoever sees to it, they may drink of them.
+    """
     first_turn = min((contact.turn for contact in contacts), default=1)
     by_turns = alarm.priority == "urgent" and (table.take_within > AT_ONCE or first_turn == ON_WATCH)
     told = [contact.id for contact in contacts if not by_turns or contact.turn == first_turn]
     begun = _round_of_nobody(alarm, first_turn if by_turns else max(first_turn, 1), now)
-    return _step(begun, why, told if alarm.priority != "record" else ())
+    step = _step(begun, why, told if alarm.priority != "record" else ())
+    if alarm.kind != "ran-dry" or not by_turns:
+        return step
+    warned = (Notification(contact=contact.id, why="warned") for contact in contacts if contact.id not in told)
+    return replace(step, notifications=(*step.notifications, *warned))
 
 
 def worsen(

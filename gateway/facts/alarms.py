@@ -12,9 +12,10 @@ AlarmState = Literal["open", "unanswered", "taken", "held", "folded", "reckoned-
 
 TellingWhy = Literal[
     "first", "next-turn", "reminder", "came-back", "second-call", "worse", "sooner", "later", "changed", "took", "taken", "unanswered",
-    "over",
+    "over", "warned",
 ]  # fmt: skip
-"""Why a contact heard of it then. `took`: the answer to who took it; `taken`: others learn who did."""
+"""Why a contact heard of it then. `took`: the answer to who took it; `taken`: others learn who did. `warned`: of dry taps, before their turn:
+whoever sees to it, nobody should drink of them."""
 
 GATEWAY = "gateway"
 

@@ -12,7 +12,7 @@ from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.orders import AskDry, Dry, Next, Safe
 from gateway.phrases.phrasebook import When
 from gateway.settings.models import Contact
-from gateway.status.alarm_rounds import told_in_round
+from gateway.status.alarm_rounds import KNOWS
 from gateway.status.dry_taps import (
     TAPS,
     bleed_steps,
@@ -106,8 +106,10 @@ def _answered(
 def _was_called(unit: UnitOfWork, contact: Contact, event: Event) -> bool:
     """Whether the contact is one of those who were called just now by this very event."""
     alarm = dry_alarm(unit.tx.alarms())
-    called = alarm is not None and alarm.event == event.id and alarm.priority == "urgent"
-    return called and alarm is not None and contact.id in told_in_round(unit.tx, alarm)
+    if alarm is None or alarm.event != event.id or alarm.priority != "urgent":
+        return False
+    tellings = unit.tx.tellings(alarm=alarm.number, since=alarm.round_at)
+    return any(telling.contact == contact.id and telling.why in KNOWS for telling in tellings)
 
 
 def _asked(unit: UnitOfWork) -> tuple[str, dict[str, Any]]:

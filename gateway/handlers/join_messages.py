@@ -1,7 +1,7 @@
 """Several messages that wait for one contact → one; each of them stays on record as held back in it.
 
 Alarms are named in full, the most urgent first, in as many segments as it takes: of thirty tanks that are low at once none may only be
-counted. Whatever else goes with them is cut to what the household allows.
+counted; and of dry taps nobody should drink. Whatever else goes with them is cut to what the household allows.
 """
 
 from collections.abc import Collection, Sequence
@@ -50,12 +50,13 @@ def join(unit: UnitOfWork, messages: Sequence[Message], *, whole: bool = False) 
     alarms = _alarms_of(unit, of_alarms)
     if contact is None or len(alarms) < 2:
         of_alarms, alarms = [], []
-    rest = [message.text for message in messages if message not in of_alarms]
+    rest = [message for message in messages if message not in of_alarms]
+    never_cut = [message.text for message in rest if message.urgent or _tells_of_dry_taps(unit, message)]
     named = several_said(unit.tx, unit.site, unit.now, alarms, contact) if contact is not None and alarms else []
-    texts = [*named, *rest]
+    uncut = [*named, *never_cut]
+    texts = [*uncut, *(message.text for message in rest if message.text not in never_cut)]
     if len(texts) > 1:
         values = {"count": len(texts), "list": as_one(texts, line)}
-        uncut = [*named, *(message.text for message in messages if message.urgent and message not in of_alarms)]
         room = measure_text(
             unit.site.phrases.message(
                 "digest", {**values, "list": as_one(texts if whole else uncut, line)}, segments=20
@@ -64,6 +65,12 @@ def join(unit: UnitOfWork, messages: Sequence[Message], *, whole: bool = False) 
         segments = max(unit.site.segments, min(room, UNCUT_SEGMENTS) if whole or uncut else 1)
         texts = [unit.site.phrases.message("digest", values, segments=segments, line=line)]
     _replace(unit, messages, texts)
+
+
+def _tells_of_dry_taps(unit: UnitOfWork, message: Message) -> bool:
+    """That nobody should drink of them is read to its end."""
+    event = unit.tx.event(message.event) if message.event is not None else None
+    return event is not None and event.kind == "ran-dry"
 
 
 def _join_alarms_of_one(unit: UnitOfWork, messages: Sequence[Message]) -> bool:

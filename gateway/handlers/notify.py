@@ -53,7 +53,7 @@ def _notify_of_end(unit: UnitOfWork, event: Event) -> list[Event]:
         told = told_of(unit.tx, site, unit.now, event)
         cancelled += _cancel_what_waits(unit, alarm)
         for contact in site.settings.contacts:
-            if contact.id in hearers:
+            if contact.id in hearers and contact.number != event.sender:  # who says so is answered
                 text = text_for(site, told, contact, urgent=False)
                 message = enqueue(unit, contact, text, urgent=False, subject=alarm.subject, event=event.id)
                 tie(unit, message, (alarm,), "over")

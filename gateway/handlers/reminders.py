@@ -7,7 +7,7 @@ from gateway.facts.alarms import Alarm
 from gateway.handlers.tell_alarm import remind, sleeps_until
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.settings.models import Contact
-from gateway.status.alarm_rounds import told_of_it
+from gateway.status.alarm_rounds import ASKS, told_of_it
 
 
 def send_reminders(unit: UnitOfWork) -> None:
@@ -16,7 +16,7 @@ def send_reminders(unit: UnitOfWork) -> None:
     due = [alarm for alarm in unit.tx.alarms() if reminder_due(alarm, table, unit.now) and not _put_off(unit, alarm)]
     if not due:
         return
-    hearers = {contact for alarm in due for contact in told_of_it(unit.tx, alarm)}
+    hearers = {contact for alarm in due for contact in told_of_it(unit.tx, alarm, whys=ASKS)}
     named: dict[int, Alarm] = {alarm.number: alarm for alarm in due}
     for contact in unit.site.settings.contacts:
         if contact.id in hearers:
@@ -30,7 +30,7 @@ def send_reminders(unit: UnitOfWork) -> None:
 def _put_off(unit: UnitOfWork, alarm: Alarm) -> bool:
     """Whether it waits until the last of those who know of it is awake; what presses waits for nobody."""
     table = unit.site.settings.call_out
-    asleep = sleeps_until(unit, told_of_it(unit.tx, alarm))
+    asleep = sleeps_until(unit, told_of_it(unit.tx, alarm, whys=ASKS))
     if asleep is None or presses(alarm, table, unit.now):
         return False
     unit.tx.put_alarm(put_off(alarm, asleep, table))
@@ -40,5 +40,7 @@ def _put_off(unit: UnitOfWork, alarm: Alarm) -> bool:
 def _open_to(unit: UnitOfWork, contact: Contact) -> list[Alarm]:
     """The urgent alarms that nobody has and that the contact was told of, the most urgent first."""
     nobodys = (alarm for alarm in unit.tx.alarms() if alarm.is_nobodys)
-    theirs = (alarm for alarm in nobodys if alarm.priority == "urgent" and contact.id in told_of_it(unit.tx, alarm))
+    theirs = (
+        alarm for alarm in nobodys if alarm.priority == "urgent" and contact.id in told_of_it(unit.tx, alarm, whys=ASKS)
+    )
     return sorted(theirs, key=most_urgent_first)

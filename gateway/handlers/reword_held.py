@@ -15,7 +15,7 @@ from gateway.handlers.event_followers import record_event
 from gateway.handlers.tell_alarm import folded_in
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.settings.models import Contact
-from gateway.status.alarm_rounds import ASKS
+from gateway.status.alarm_rounds import KNOWS
 from gateway.status.alarm_words import REMARKED, several_said, told_once_of, words_of
 from gateway.status.event_wording import text_for, told_of
 
@@ -45,7 +45,7 @@ def _words(unit: UnitOfWork, message: Message, contact: Contact) -> str | None:
     why = tellings[0].why
     if why == "over" and event is not None:
         return _said(unit, event, contact, unit.now)
-    if why not in ASKS:
+    if why not in KNOWS:
         return message.text
     alarms = _standing(unit, {telling.alarm for telling in tellings})
     return _of_alarms(unit, alarms, contact, why) if alarms else None

@@ -12,8 +12,8 @@ from gateway.facts.states import InflowAsked
 from gateway.handlers.enqueue import enqueue
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.settings.models import Contact
-from gateway.status.alarm_rounds import told_of_it
-from gateway.status.alarm_words import ToldOnce, several_said, told_once_of, words_of
+from gateway.status.alarm_rounds import ASKS, told_of_it
+from gateway.status.alarm_words import ToldOnce, said_it, several_said, told_once_of, words_of
 from gateway.status.event_wording import inflow_question
 from gateway.status.waiting import quiet_for
 
@@ -39,7 +39,7 @@ def tell(unit: UnitOfWork, step: Step, told_once: ToldOnce | None = None) -> Non
     """The messages of a step."""
     told_once = told_once or told_once_of(unit.tx, unit.site, unit.now)
     alarm = step.alarm
-    folded, told = folded_in(unit, alarm), told_of_it(unit.tx, alarm)
+    folded, told = folded_in(unit, alarm), told_of_it(unit.tx, alarm, whys=ASKS)
     for notification in step.notifications:
         contact = unit.site.contacts.get(notification.contact)
         if contact is None:
@@ -48,6 +48,7 @@ def tell(unit: UnitOfWork, step: Step, told_once: ToldOnce | None = None) -> Non
         text = words_of(unit.tx, unit.site, unit.now, alarm, folded, contact, why, told_once)
         spared = why == "taken" and contact.id not in told
         urgent = is_call(unit, alarm, why) and not spared
+        urgent |= why == "warned" and said_it(unit.tx, alarm, contact)  # the answer to a text just sent
         message = enqueue(unit, contact, text, urgent=urgent, subject=alarm.subject, event=alarm.event)
         tie(unit, message, (alarm, *folded), why)
         question = inflow_question(unit.site, unit.site.tank_name(alarm.tank))
@@ -93,7 +94,7 @@ def folded_in(unit: UnitOfWork, alarm: Alarm) -> tuple[Alarm, ...]:
 
 def is_call(unit: UnitOfWork, alarm: Alarm, why: TellingWhy) -> bool:
     """Whether the message wakes people: an urgent alarm's calls do, and what comes again only if it presses."""
-    if alarm.priority != "urgent" or why == "later":
+    if alarm.priority != "urgent" or why in ("later", "warned"):
         return False
     comes_again = why not in CALLS or (why == "next-turn" and alarm.asked_first is not None)
     return not comes_again or presses(alarm, unit.site.settings.call_out, unit.now)

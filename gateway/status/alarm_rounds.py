@@ -33,6 +33,9 @@ ASKS: tuple[TellingWhy, ...] = (
 )  # fmt: skip
 """By these somebody is told of an alarm, and may take it; the others tell who did, that nobody did, or that it is over."""
 
+KNOWS: tuple[TellingWhy, ...] = (*ASKS, "warned")
+"""By these somebody knows that it began."""
+
 STAMP_RESOLUTION = timedelta(seconds=2)
 """Network stamps have whole seconds, and the message left in the second before its answer was written."""
 
@@ -52,11 +55,11 @@ def told_in_round(reader: Reader, alarm: Alarm) -> dict[str, Delivery]:
     return best
 
 
-def told_of_it(reader: Reader, alarm: Alarm) -> dict[str, Telling]:
-    """The first telling of everyone who was told that it began, by contact."""
+def told_of_it(reader: Reader, alarm: Alarm, *, whys: tuple[TellingWhy, ...] = KNOWS) -> dict[str, Telling]:
+    """The first telling of everyone who was told that it began, by contact; with ASKS of everyone who was called."""
     told: dict[str, Telling] = {}
     for telling in reader.tellings(alarm=alarm.number):
-        if telling.why in ASKS:
+        if telling.why in whys:
             told.setdefault(telling.contact, telling)
     return told
 
@@ -65,7 +68,7 @@ def told_by(reader: Reader, alarm: Alarm, contact: str, when: datetime) -> bool:
     """Whether that contact had been told of it by then: a message had left; what still waits to leave tells nobody."""
     return any(
         telling.contact == contact
-        and telling.why in ASKS
+        and telling.why in KNOWS
         and (
             telling.message is None or (telling.handed_at is not None and telling.handed_at <= when + STAMP_RESOLUTION)
         )

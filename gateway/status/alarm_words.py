@@ -45,7 +45,13 @@ def words_of(
     text = _second_call(reader, site, now, alarm, contact) if why == "second-call" else None
     text = text or _to_who_said_so(reader, site, alarm, contact, why)
     text = text or _of_its_event(
-        reader, site, alarm, contact, told_once, remark=_why_now(site, now, alarm, why, contact.line)
+        reader,
+        site,
+        alarm,
+        contact,
+        told_once,
+        remark=_why_now(site, now, alarm, why, contact.line),
+        asked=why != "warned",
     )
     return text if not folded or why == "changed" else _with_folded(site, text, folded, contact.line)
 
@@ -96,20 +102,25 @@ def _why_now(site: Site, now: datetime, alarm: Alarm, why: TellingWhy, line: Lin
 
 
 def _of_its_event(
-    reader: Reader, site: Site, alarm: Alarm, contact: Contact, told_once: ToldOnce, *, remark: str
+    reader: Reader, site: Site, alarm: Alarm, contact: Contact, told_once: ToldOnce, *, remark: str, asked: bool
 ) -> str:
     event = reader.event(alarm.event) if alarm.event is not None else None
     if event is None:
         return " ".join(words for words in (f"{alarm_name(site, alarm, contact.line)}.", remark) if words)
-    return text_for(site, told_once(event), contact, urgent=alarm.priority == "urgent", remark=remark)
+    return text_for(site, told_once(event), contact, urgent=asked and alarm.priority == "urgent", remark=remark)
 
 
 def _to_who_said_so(reader: Reader, site: Site, alarm: Alarm, contact: Contact, why: TellingWhy) -> str | None:
     """The call to whoever texted that the taps are dry: what to do, and how to take it, in the one message that answers the text."""
-    event = reader.event(alarm.event) if alarm.kind == "ran-dry" and alarm.event is not None else None
-    if why != "first" or alarm.priority != "urgent" or event is None or event.sender != contact.number:
+    if why not in ("first", "warned") or alarm.priority != "urgent" or not said_it(reader, alarm, contact):
         return None
-    return dry_answer(site, contact, take=how_to_answer(site, contact))
+    return dry_answer(site, contact, take=how_to_answer(site, contact) if why == "first" else None)
+
+
+def said_it(reader: Reader, alarm: Alarm, contact: Contact) -> bool:
+    """Whether it is this contact who said that the taps are dry."""
+    event = reader.event(alarm.event) if alarm.kind == "ran-dry" and alarm.event is not None else None
+    return event is not None and event.sender == contact.number
 
 
 def _second_call(reader: Reader, site: Site, now: datetime, alarm: Alarm, contact: Contact) -> str | None:

@@ -142,7 +142,11 @@ def test_a_worse_alarm_starts_its_own_round_whoever_has_it():
     """What somebody took is no longer what there is."""
     taken = rounds.take(begun().alarm, "wren", ["wren"], BY_TURNS, NOW).alarm
     worse = rounds.worsen(replace(taken, kind="ran-dry"), BOTH, BY_TURNS, NOW + HOUR)
-    assert told(worse) == [("wren", "worse")] and (worse.alarm.state, worse.alarm.taken_by) == ("open", None)
+    # nobody should drink of dry taps, whosever turn it is
+    assert told(worse) == [("wren", "worse"), ("robin", "warned")] and (worse.alarm.state, worse.alarm.taken_by) == (
+        "open",
+        None,
+    )
 
 
 @pytest.mark.parametrize(
