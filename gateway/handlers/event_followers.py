@@ -26,6 +26,7 @@ from gateway.handlers.notify import (
     notify_if_active_still,
     notify_of_giving_up,
     notify_of_limit,
+    notify_of_what_came,
     notify_of_what_left,
     notify_of_work,
     notify_of_work_over,
@@ -70,6 +71,7 @@ FOLLOWERS = (
     Follows(notify_of_errand, ("errand-answered", "errand-unexpected", "errand-unanswered", "errand-refused")),
     Follows(notify_of_stop, ("errand-stopped",)),
     Follows(notify_of_what_left, ("configuration-changed",)),
+    Follows(notify_of_what_came, ("configuration-changed",)),
 )
 """In the order in which they act. A kind that stands in no row is only kept."""
 

@@ -11,6 +11,7 @@ from gateway.alarms.matters import key_ended_by
 from gateway.facts import KINDS, Event, Subject, Text
 from gateway.facts.alarms import Alarm
 from gateway.facts.harmless import harmless
+from gateway.facts.states import FloatMemory
 from gateway.handlers.alarms import raise_alarm
 from gateway.handlers.enqueue import enqueue, in_pieces
 from gateway.handlers.tell_alarm import tie
@@ -20,8 +21,8 @@ from gateway.settings.models import Contact
 from gateway.status.alarm_priority import chosen_priority
 from gateway.status.alarm_rounds import contacts_about, told_of_it
 from gateway.status.event_wording import Told, text_for, told_of
-from gateway.status.float_memory import active_event
-from gateway.status.snapshot import paused
+from gateway.status.float_memory import active_event, float_memory
+from gateway.status.snapshot import float_after, last_switch, paused
 
 
 def notify(unit: UnitOfWork, event: Event) -> list[Event]:
@@ -109,6 +110,20 @@ def notify_of_what_left(unit: UnitOfWork, changed: Event) -> list[Event]:
                 "over",
             )
     return cancelled
+
+
+def notify_of_what_came(unit: UnitOfWork, changed: Event) -> None:
+    """A tank that came (back) to the configuration while its float is active is told like any other; what a float said of another tank is
+    not remembered of this one."""
+    for placed in unit.site.floats.values():
+        last = last_switch(unit.tx, placed, unit.now)
+        if float_memory(unit.tx, placed).state == "active" and (last is None or float_after(last) != "active"):
+            unit.tx.clear_state(FloatMemory, placed.key)
+    rows = {row["key"] for row in changed.detail["changes"] if row["from"] is None}
+    for tank in unit.site.tanks:
+        active = active_event(unit.tx, unit.site, tank) if f"tanks[{tank}]" in rows else None
+        if active is not None:
+            notify(unit, active)
 
 
 def _cancel_what_waits(unit: UnitOfWork, alarm: Alarm) -> list[Event]:

@@ -77,8 +77,8 @@ def told_by(reader: Reader, alarm: Alarm, contact: str, when: datetime) -> bool:
 
 
 def taker_is_lost(reader: Reader, site: Site, alarm: Alarm, now: datetime) -> bool:
-    """Whether a message about it to who has it did not arrive in time."""
-    return any(
+    """Whether a message about it to who has it did not arrive in time, or they are configured no more."""
+    return alarm.taken_by not in site.contacts or any(
         not_reached(alarm, telling.at, delivery_of(telling), site.settings.call_out, now)
         for telling in _tellings_to_taker(reader, site, alarm)
     )
@@ -162,6 +162,8 @@ def _dues(reader: Reader, site: Site, alarm: Alarm, now: datetime) -> list[datet
         return []
     times = [step.at for step in steps(alarm, table)]
     if alarm.state == "taken":
+        if alarm.taken_by not in site.contacts:
+            return [now]
         for telling in _tellings_to_taker(reader, site, alarm):
             if delivery_of(telling) != "delivered":
                 times.append(max(telling.at, alarm.taken_at or now) + table.delivered_within)

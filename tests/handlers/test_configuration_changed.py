@@ -3,15 +3,21 @@
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
+import pytest
+
 from gateway.__main__ import main
 from gateway.facts.states import ConfigurationKept
 from gateway.handlers import gateway_life
 from gateway.page.event_list import event_line
 from gateway.phrases import load_phrases, with_page_words
+from gateway.settings.load import load
+from gateway.site import compile_site
+from gateway.status.next_due import next_due
 from tests.handlers.days import Days
-from tests.household import ROBIN, WREN
+from tests.household import RIDGE, ROBIN, WREN
 
-JUNE, H = datetime(2026, 6, 1, 2, 0, tzinfo=UTC), timedelta(hours=1)
+JUNE, H, M = datetime(2026, 6, 1, 2, 0, tzinfo=UTC), timedelta(hours=1), timedelta(minutes=1)
+TURNS = '[call_out]\ntake_within = "15m"\n'
 
 
 def test_a_change_is_on_record_once_at_start_or_at_reload(tmp_path, capsys):
@@ -69,3 +75,57 @@ def test_whoever_was_told_of_an_alarm_hears_that_its_tank_is_gone(tmp_path):
     days.at(JUNE + H, gateway_life.record_configuration)
     assert sorted(number for number, text in days.outbox() if "Stock tank" in text) == [WREN, ROBIN]
     days.store.close()
+
+
+@pytest.mark.parametrize("now_called", [None, "rob"], ids=["gone", "another id"])
+def test_who_had_an_alarm_and_left_the_configuration_has_it_no_more(household, now_called):
+    """Robin took it and is configured no more: nobody was told, and who sent OK read for hours that robin has it already."""
+    days = household(robin="turn = 2", rest=TURNS)
+    days.at(JUNE, gateway_life.record_configuration)
+    days.says(JUNE, "LINE 1 MADE 1", number=RIDGE)
+    days.says(JUNE + M, "OK house", number=ROBIN)
+    row = '[[contacts]]\nid = "robin"\nname = "Robin"\nnumber = "0491 570 157"\nabout = ["tanks"]\nturn = 2'
+    written = (days.folder / "gateway.toml").read_text()
+    assert row in written
+    (days.folder / "gateway.toml").write_text(
+        written.replace(row, row.replace("robin", now_called) if now_called else "")
+    )
+    days.settings = load(str(days.folder / "gateway.toml")).settings
+    days.site = compile_site(days.settings)
+    days.at(JUNE + 2 * M, gateway_life.reloaded)
+    with days.store.read() as reader:
+        assert next_due(reader, days.site, JUNE + 2 * M, verdicts=False) <= JUNE + 2 * M
+    left = days.time_brings(JUNE + 2 * M)
+    called = [number for number, text in left if text.startswith("House tank LOW") and "Nobody has it yet" in text]
+    assert called == [WREN]
+    days.says(JUNE + 3 * M, "OK")
+    with days.store.read() as reader:
+        assert [alarm.taken_by for alarm in reader.alarms()] == ["wren"]
+
+
+STOCK = '[[tanks]]\nid = "{id}"\nname = "Stock tank"\n  [[tanks.floats]]\n  controller = "ridge"\n  input = 3\n  means = "low"\n'
+
+
+def test_a_tank_that_comes_back_to_the_file_while_it_is_low_is_told(household):
+    """Taken out and put back: TANKS said LOW, no alarm stood, and nobody was told, whatever its float said."""
+    days = household(rest=STOCK.format(id="stock"))
+    days.at(JUNE, gateway_life.record_configuration)
+    days.says(JUNE, "LINE 3 MADE 1", number=RIDGE)
+    for hours, rest in ((1, ""), (2, STOCK.format(id="stock"))):
+        days.configure(rest=rest)
+        days.at(JUNE + hours * H, gateway_life.record_configuration)
+    told = days.leaves(JUNE + 2 * H)
+    assert [number for number, text in told if text.startswith("Stock tank LOW since 12:00")] == [WREN, ROBIN]
+    assert any("no longer low" in text for _, text in days.says(JUNE + 3 * H, "LINE 3 BROKE 1", number=RIDGE))
+
+
+def test_what_a_float_said_of_another_tank_is_not_remembered_of_this_one(household):
+    """The tank has another id: its float was low already, as far as was remembered, and what it said told nobody."""
+    days = household(rest=STOCK.format(id="stock"))
+    days.at(JUNE, gateway_life.record_configuration)
+    days.says(JUNE, "LINE 3 MADE 1", number=RIDGE)
+    days.configure(rest=STOCK.format(id="trough"))
+    days.at(JUNE + H, gateway_life.record_configuration)
+    days.leaves(JUNE + H)
+    told = days.says(JUNE + 2 * H, "LINE 3 MADE 1", number=RIDGE)
+    assert [number for number, text in told if text.startswith("Stock tank LOW since 14:00")] == [WREN, ROBIN]
