@@ -8,6 +8,7 @@ from gateway.facts import Event, EventKind, Text
 from gateway.facts.states import ReckonedEnd, TapsDry
 from gateway.handlers.enqueue import reply, reply_with
 from gateway.handlers.event_followers import record_event
+from gateway.handlers.late_orders import reply_late, written_before
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.orders import AskDry, Dry, Next, Safe
 from gateway.phrases.phrasebook import When
@@ -92,6 +93,11 @@ def obey_of_dry_taps(unit: UnitOfWork, contact: Contact, text: Text, order: Dry 
             said = {"step": step_said(unit.site, step, contact.line)}
             return _answered(unit, contact, "last-step" if is_last else "step", said)
         case Safe():
+            last = unit.tx.last_event(("ran-dry",))
+            # a time ahead of ours is of a clock that was wrong
+            if last is not None and last.at <= unit.now and written_before(unit, text, last.at):
+                reply_late(unit, contact, text)  # of other dry taps: nobody may drink for that
+                return None
             safe = _end_dry_taps(unit, contact, text)
             return _answered(unit, contact, "safe" if safe else "not-dry", {"who": contact.name}, safe)
 

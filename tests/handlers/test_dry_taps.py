@@ -295,3 +295,14 @@ def test_dry_again_after_safe_is_told_however_soon(days):
     days.says(JUNE + timedelta(minutes=1), "SAFE", number=ROBIN)
     told = [text for number, text in days.says(JUNE + timedelta(minutes=2), "DRY", number=ROBIN) if number == WREN]
     assert any("The taps are DRY" in text and "Do not drink" in text for text in told), told
+
+
+def test_what_was_written_before_the_taps_ran_dry_makes_nothing_safe(days):
+    """Robin's SAFE of another day lay in the network: everyone who had been told not to drink was told that the water is safe."""
+    days.says(JUNE, "DRY")
+    days.says(JUNE + 2 * H, "DRY")
+    ((number, text),) = days.says(JUNE + 3 * H, "SAFE", number=ROBIN, at=JUNE + H)
+    assert number == ROBIN and "came late and does nothing" in text
+    assert standing(days, JUNE) == [("ran-dry", "open")]
+    days.says(JUNE + 4 * H, "SAFE", number=ROBIN, at=JUNE + 3 * H)
+    assert standing(days, JUNE) == []
