@@ -179,8 +179,18 @@ def _advance(unit: UnitOfWork, alarm: Alarm) -> list[Event]:
             unit.tx.put_alarm(rounds.put_off(alarm, asleep, table))
             return []
         return keep_and_tell(unit, rounds.come_back(alarm, contacts, table, unit.now, reached=not lost), before=alarm)
-    step = rounds.advance(alarm, told_in_round(unit.tx, alarm), contacts, table, unit.now)
+    step = _to_all_who_know(unit, rounds.advance(alarm, told_in_round(unit.tx, alarm), contacts, table, unit.now))
     return keep_and_tell(unit, step, before=alarm) if step.alarm != alarm or step.notifications else []
+
+
+def _to_all_who_know(unit: UnitOfWork, step: rounds.Step) -> rounds.Step:
+    """That nobody took it is told also to who had it before this round, and passed it on."""
+    if not any(notification.why == "unanswered" for notification in step.notifications):
+        return step
+    hearers = told_of_it(unit.tx, step.alarm)
+    return replace(
+        step, notifications=tuple(rounds.Notification(contact=hearer, why="unanswered") for hearer in hearers)
+    )
 
 
 def _raise_new(unit: UnitOfWork, key: str, event: Event, urgency: Urgency) -> None:

@@ -37,3 +37,13 @@ def test_no_to_what_another_has_names_them(days):
     passes(days, MORNING, MORNING + 20 * M)
     days.says(MORNING + 21 * M, "OK")
     assert (ROBIN, "Wren has it already: House tank LOW.") in days.says(MORNING + 22 * M, "NO", number=ROBIN)
+
+
+def test_who_passed_on_what_they_had_hears_that_nobody_took_it(days):
+    """Wren took it, and then could not; Robin's phone is off: Wren, the only one awake, went on believing that it was passed on."""
+    days.comes(MORNING, "LINE 1 MADE 1")
+    days.leaves(MORNING)
+    days.says(MORNING + M, "OK")
+    days.says(MORNING + 2 * M, "NO")
+    left = passes(days, MORNING + 2 * M, MORNING + H)
+    assert {number for _, number, text in left if text.startswith("Nobody has answered")} == {WREN, ROBIN}
