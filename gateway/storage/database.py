@@ -33,8 +33,14 @@ class Database:
     @contextmanager
     def reading(self) -> Iterator[Connection]:
         """One snapshot."""
+        readers: OSError | None = None
         with self._transaction(self._reader, self._begin_reading) as connection:
-            yield connection
+            try:
+                yield connection
+            except OSError as wrong:  # standard output takes no more, or the page's file: no fault of the store
+                readers = wrong
+        if readers is not None:
+            raise readers
 
     @contextmanager
     def writing(self) -> Iterator[Connection]:

@@ -54,6 +54,18 @@ def test_output_to_a_full_disk_is_said_in_one_line(run, words):
     assert done.stderr.decode().splitlines() == ["tank-gateway: No space left on device"]
 
 
+@pytest.mark.parametrize("words", [("history",), ("texts",), ("history", "--jsonl"), ("texts", "--json")])
+def test_who_reads_no_more_is_no_fault_of_the_store(run, words):
+    """A list that is longer than a buffer: its reader goes after a line, or the disk that it goes to is full."""
+    old = "received_at,sender,text\n" + "\n".join(
+        f"2026-01-01 {number // 60:02}:{number % 60:02},0491 570 006,LINE 1 MADE {number:04}" for number in range(600)
+    )
+    assert run("import", "-", stdin=old.encode()).returncode == 0
+    assert run(*words, shell="| head -n 1").stderr == b""
+    if FULL.exists():
+        assert run(*words, shell=f">{FULL}").stderr == b"tank-gateway: No space left on device\n"
+
+
 def test_a_terminal_with_few_letters(run):
     """What it cannot show is shown as an escape; JSON stays JSON."""
     assert run("note", "Überlauf gesäubert", encoding="ascii").returncode == 0
