@@ -146,6 +146,7 @@ def _particulars(event: Event, site: Site) -> str:
     told = []
     for key, words in PARTICULARS.items():
         value = why_said(event) if key == "why" else event.detail.get(key)
+        value = "; ".join(map(str, value)) if isinstance(value, list) else value
         if isinstance(value, str) and value:
             moment = MOMENT.fullmatch(value)
             told.append(f"{words} {local_time(datetime.fromisoformat(value), site.zone) if moment else value}")

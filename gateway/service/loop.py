@@ -7,8 +7,10 @@ set, which moves what is due, is noticed within that minute. The error boundary 
 
 import queue
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import datetime, timedelta
 from functools import partial
+from pathlib import Path
 from typing import Literal, TypeVar
 
 from gateway import ports
@@ -31,6 +33,7 @@ from gateway.service.store_outage import StoreOutage
 from gateway.service.story import Story
 from gateway.service.systemd import Systemd
 from gateway.settings.models import Settings
+from gateway.settings.problem_locator import problem_line
 from gateway.site import Site, compile_site
 from gateway.status.next_due import next_due
 
@@ -269,7 +272,7 @@ class Daemon:
             self._within(gateway_life.reloaded)
             self._journal("reloaded")
         except ConfigurationWrong as wrong:
-            problems = [f"{problem.key}: {problem.wrong}" for problem in wrong.problems]
+            problems = [problem_line(replace(problem, file=Path(problem.file).name)) for problem in wrong.problems]
             self._within(lambda unit: gateway_life.reload_refused(unit, problems))
             self._journal("reload-refused", mistakes=len(problems))
         self._systemd.say_ready()
