@@ -11,11 +11,12 @@ from typing import Any
 
 from gateway.clock import SystemClock
 from gateway.commands.configuration_checks import EXTRA_CHECKS
+from gateway.commands.own_files import refuse_what_is_not_ours
 from gateway.commands.running_daemon import daemon_runs
 from gateway.commands.terminal_output import print_json, print_table
 from gateway.errors import GatewayError, ModemTrouble, UsageWrong
 from gateway.facts.harmless import harmless
-from gateway.modem.trace import Trace
+from gateway.modem.trace import Trace, is_trace
 from gateway.modem.trial import Step, Trial, try_modem
 from gateway.settings.load import load
 from gateway.settings.models import Settings
@@ -27,7 +28,7 @@ def run(arguments: argparse.Namespace) -> int:
     settings = load(arguments.config, EXTRA_CHECKS).settings
     if daemon_runs(settings):
         raise GatewayError("the daemon has the modem: stop it first, or start it with `serve --trace FILE`")
-    trace = _report(arguments.report)
+    trace = _report(arguments.report, arguments.config)
     device = arguments.device or settings.modem.device
     with ExitStack() as undo:
         trial = _tried(settings, device, trace, undo, told=not arguments.json)
@@ -40,22 +41,23 @@ def run(arguments: argparse.Namespace) -> int:
     return 0 if trial.trouble is None else 1
 
 
-def report_file(named: str) -> Path:
-    """Where a report or a trace may be written. Raises UsageWrong."""
+def report_file(named: str, config: str) -> Path:
+    """Where a report or a trace may be written: over nothing but another. Raises UsageWrong, GatewayError."""
     file = Path(named)
     wrong = no_file(file, "modem-report.txt")
     if wrong is not None:
         raise UsageWrong(wrong)
     if not file.parent.is_dir():
         raise UsageWrong(f"there is no folder {file.parent}")
+    refuse_what_is_not_ours(file, Path(config), is_ours=is_trace, what="report", example="modem-report.txt")
     return file
 
 
-def _report(named: str | None) -> Trace | None:
+def _report(named: str | None, config: str) -> Trace | None:
     """A report begins anew."""
     if not named:
         return None
-    file = report_file(named)
+    file = report_file(named, config)
     file.unlink(missing_ok=True)
     return Trace(file, SystemClock().now)
 

@@ -8,9 +8,10 @@ from gateway.storage.files import is_sqlite, no_file
 
 
 def refuse_what_is_not_ours(
-    file: Path, config: Path, *, is_ours: Callable[[Path], bool], what: str, example: str, force: bool
+    file: Path, config: Path, *, is_ours: Callable[[Path], bool], what: str, example: str, force: bool | None = None
 ) -> None:
-    """Only a file of ours is replaced; with `force` another too, but never what the gateway lives on. Raises GatewayError."""
+    """Only a file of ours is replaced; with `force` another too, but never what the gateway lives on; None: the command has no such
+    option. Raises GatewayError."""
     refusal = no_file(file, example)
     if refusal is not None:
         raise GatewayError(refusal)
@@ -21,6 +22,5 @@ def refuse_what_is_not_ours(
     if is_sqlite(file):
         raise GatewayError(f"{file} is a store or a backup; it is left as it is: give another name")
     if not force and not is_ours(file):
-        raise GatewayError(
-            f"{file} is there already and is no {what} of ours; give another name, or --force to replace it"
-        )
+        forced = "" if force is None else ", or --force to replace it"
+        raise GatewayError(f"{file} is there already and is no {what} of ours; give another name{forced}")

@@ -37,7 +37,7 @@ def run(arguments: argparse.Namespace) -> int:
     _keep_private(arguments.config)
     settings = _settings(arguments.config)
     habits = habits_of_simulated(arguments.modem, settings)
-    trace = report_file(arguments.trace) if arguments.trace else None
+    trace = report_file(arguments.trace, arguments.config) if arguments.trace else None
     signal.pthread_sigmask(signal.SIG_BLOCK, ORDERS)  # in every thread that is begun from here on
     built = build(settings, reload=partial(_settings, arguments.config), trace=trace, habits=habits)
     threading.Thread(target=_obey, args=(built.daemon.tell,), name="signals", daemon=True).start()

@@ -10,7 +10,7 @@ from gateway.clock import SystemClock
 from gateway.commands.running_daemon import SLEEPS_AT_MOST, await_in_store, require_daemon
 from gateway.commands.site_and_store import contact_called, load_site, open_site_store, tank_called, wake_daemon
 from gateway.commands.terminal_output import local_time, print_json, print_table, print_text
-from gateway.commands.walk_sheet import write_sheet
+from gateway.commands.walk_sheet import refuse_other_files, write_sheet
 from gateway.errors import GatewayError, UsageWrong
 from gateway.facts import Event
 from gateway.facts.states import WalkUnderWay
@@ -30,6 +30,8 @@ def run(arguments: argparse.Namespace) -> int:
     site = load_site(arguments)
     tank, tester = _tank(site, arguments.tank), _tester(site, arguments.contact)
     wait = _wait(arguments.wait)
+    if arguments.sheet:
+        refuse_other_files(arguments.sheet, arguments.config)  # now, and not when all has been walked
     require_daemon(site.settings)
     store = open_site_store(site.settings)
     with store.write() as tx:

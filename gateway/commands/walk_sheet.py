@@ -4,21 +4,34 @@ from datetime import datetime
 from html import escape
 from pathlib import Path
 
+from gateway.commands.own_files import refuse_what_is_not_ours
 from gateway.commands.terminal_output import local_time
 from gateway.errors import GatewayError
 from gateway.facts import Event
 from gateway.facts.harmless import harmless
 from gateway.site import Site
+from gateway.whole_file import write_whole
 
 _STYLE = """body{font:14px/1.4 sans-serif;margin:2em;max-width:60em}table{border-collapse:collapse;width:100%}
 th,td{border:1px solid #666;padding:.3em .5em;text-align:left;vertical-align:top}.line{margin-top:3em}"""
+_BEGINS = '<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Test after fitting'
 _LEGS = (("heard_after_s", "heard"), ("sent_after_s", "left"), ("delivered_after_s", "arrived"))
+
+
+def refuse_other_files(file: str, config: str) -> None:
+    """Only another sheet is written over. Raises GatewayError."""
+    refuse_what_is_not_ours(Path(file), Path(config), is_ours=_is_sheet, what="sheet", example="sheet.html")
+
+
+def _is_sheet(file: Path) -> bool:
+    with file.open("rb") as there:
+        return there.read(len(_BEGINS)) == _BEGINS.encode()
 
 
 def write_sheet(file: str, site: Site, ended: Event) -> None:
     """Raises GatewayError where the file cannot be written."""
     try:
-        Path(file).write_text(_page(site, ended), "utf-8")
+        write_whole(Path(file), _page(site, ended).encode())
     except OSError as error:
         raise GatewayError(f"{file} cannot be written: {error.strerror}") from None
 
@@ -28,7 +41,7 @@ def _page(site: Site, ended: Event) -> str:
     rows = "\n".join(_row(site, tried) for tried in ended.detail["floats"])
     name = escape(harmless(site.settings.site.name))
     passed = "Passed." if ended.detail["passed"] else "Not passed: what stands under “to mend”, then walk again."
-    return f"""<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Test after fitting, {name}</title>
+    return f"""{_BEGINS}, {name}</title>
 <style>{_STYLE}</style></head><body><h1>Test after fitting: {name}</h1>
 <p>{at}, messages to {escape(harmless(str(ended.detail["who"])))}. <strong>{passed}</strong>
 Seconds count from the network's stamp on the text.</p>

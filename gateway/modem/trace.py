@@ -43,6 +43,7 @@ SHOWS_ITSELF = ("AT+CGMI", "AT+CGMM", "AT+CGMR", "ATI")
 HEX_LINE = re.compile(r"^(?:[0-9A-Fa-f]{2}){6,}\x1a?$")
 QUOTED = re.compile(r'"([^"]*)"')
 RUN = re.compile(r"\+?\b[0-9A-Fa-f]*[0-9][0-9A-Fa-f]{3,}\b|\+?\d{4,}|\b[0-9][0-9A-Fa-f]{3,}\b")
+LINE = re.compile(rb"\d{4}-\d\d-\d\dT\S+ [<>] ")
 COMMAND = re.compile(r"^AT(?:[+^*#%$&A-Z]|$)")
 PLAIN = re.compile(r"^(?:>|AT(?:[+^*#%$&][A-Z0-9]+(?:[=?].*)?|[A-Z]\d?)*|OK|[+^*#%$_][A-Z0-9]+:.*)$")
 
@@ -123,6 +124,13 @@ class Trace:
             os.close(descriptor)
         if full:
             self._file.replace(self._file.with_name(f"{self._file.name}.old"))
+
+
+def is_trace(file: Path) -> bool:
+    """Whether that file is a trace, or has nothing in it."""
+    with file.open("rb") as there:
+        first = there.readline(MOST_OCTETS)
+    return not first or LINE.match(first) is not None
 
 
 class TracedWire:

@@ -93,6 +93,17 @@ def test_a_report_is_written_over_nothing_else(tmp_path, capsys, place):
     assert code == 2 and err and (tmp_path / "kept").read_text() == "kept"
 
 
+@pytest.mark.parametrize("words", [("modem", "--report"), ("serve", "--trace")])
+@pytest.mark.parametrize("name", ["letter.txt", "gateway.toml"])
+def test_a_report_replaces_only_a_report(tmp_path, capsys, words, name):
+    """A mistyped name would cost a letter, or the configuration itself."""
+    config = write_config(tmp_path)
+    (tmp_path / "letter.txt").write_text("Dear Wren")
+    kept = (tmp_path / name).read_text()
+    assert main([*words, str(tmp_path / name), "--config", str(config)]) == 1
+    assert "give another name" in capsys.readouterr().err and (tmp_path / name).read_text() == kept
+
+
 def test_a_trace_at_work(tmp_path):
     """Texts, messages, numbers and the PIN pass through it, and none of them is in it."""
     pin, trace = tmp_path / "pin", tmp_path / "trace.txt"

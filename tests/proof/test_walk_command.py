@@ -83,6 +83,17 @@ def test_the_terminal_the_sheet_and_the_record(field, tmp_path):
     assert "walk-passed" in field.command("history")[1]
 
 
+@pytest.mark.parametrize("name", ["gateway.toml", "letter.txt", "link", "none/sheet.html"])
+def test_a_sheet_is_written_over_nothing_else(tmp_path, capsys, name):
+    """Said before anything is walked, and not an hour later."""
+    config = str(write_config(tmp_path))
+    (tmp_path / "letter.txt").write_text("Dear Wren")
+    (tmp_path / "link").symlink_to("letter.txt")
+    assert main(["walk", "--sheet", str(tmp_path / name), "--config", config]) == 1
+    assert str(tmp_path / name.partition("/")[0]) in capsys.readouterr().err
+    assert (tmp_path / "letter.txt").read_text() == "Dear Wren"
+
+
 def test_ctrl_c_and_on_with_it(field):
     """The walk waits; the same command goes on with it, and what it stopped at is walked then."""
     field.box.wiring = Wiring()
