@@ -51,7 +51,7 @@ def join(unit: UnitOfWork, messages: Sequence[Message], *, whole: bool = False) 
     if contact is None or len(alarms) < 2:
         of_alarms, alarms = [], []
     rest = [message for message in messages if message not in of_alarms]
-    never_cut = [message.text for message in rest if message.urgent or _tells_of_dry_taps(unit, message)]
+    never_cut = [message.text for message in rest if message.urgent or _is_read_whole(unit, message)]
     named = several_said(unit.tx, unit.site, unit.now, alarms, contact) if contact is not None and alarms else []
     uncut = [*named, *never_cut]
     texts = [*uncut, *(message.text for message in rest if message.text not in never_cut)]
@@ -67,10 +67,12 @@ def join(unit: UnitOfWork, messages: Sequence[Message], *, whole: bool = False) 
     _replace(unit, messages, texts)
 
 
-def _tells_of_dry_taps(unit: UnitOfWork, message: Message) -> bool:
-    """That nobody should drink of them is read to its end."""
+def _is_read_whole(unit: UnitOfWork, message: Message) -> bool:
+    """What tells of dry taps, for nobody should drink of them, and of what is urgent still."""
     event = unit.tx.event(message.event) if message.event is not None else None
-    return event is not None and event.kind == "ran-dry"
+    if event is not None and event.kind == "ran-dry":
+        return True
+    return any(alarm.priority == "urgent" for alarm in _alarms_of(unit, [message]))
 
 
 def _join_alarms_of_one(unit: UnitOfWork, messages: Sequence[Message]) -> bool:

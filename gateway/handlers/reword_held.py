@@ -9,19 +9,23 @@ from dataclasses import replace
 from datetime import datetime
 
 from gateway.facts import KINDS, Event, Message
-from gateway.facts.alarms import Alarm, TellingWhy
+from gateway.facts.alarms import Alarm, Telling, TellingWhy
 from gateway.gsm.segments import measure_text
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.tell_alarm import folded_in
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.settings.models import Contact
-from gateway.status.alarm_rounds import KNOWS
+from gateway.status.alarm_rounds import ASKS, KNOWS
 from gateway.status.alarm_words import REMARKED, several_said, told_once_of, words_of
 from gateway.status.event_wording import text_for, told_of
 
+SAID_AGAIN: tuple[TellingWhy, ...] = ("next-turn", "unanswered", "reminder", "came-back")
+"""That nobody has it, or that who has it is asked again: said once, and not once somebody has it."""
+
 
 def as_it_stands_now(unit: UnitOfWork, message: Message) -> Message | None:
-    """The message with today's words, stored. None: the alarms that it tells of are over or held by now, and it is cancelled, on record."""
+    """The message with today's words, stored. None: the alarms that it tells of are over or held by now, or a newer message says it: it is
+    cancelled, on record."""
     contact = unit.site.contacts.get(message.contact or "")
     if message.state != "held" or contact is None or message.id is None:
         return message
@@ -45,10 +49,26 @@ def _words(unit: UnitOfWork, message: Message, contact: Contact) -> str | None:
     why = tellings[0].why
     if why == "over" and event is not None:
         return _said(unit, event, contact, unit.now)
-    if why not in KNOWS:
+    if why not in (*KNOWS, "unanswered"):
         return message.text
     alarms = _standing(unit, {telling.alarm for telling in tellings})
-    return _of_alarms(unit, alarms, contact, why) if alarms else None
+    if why in SAID_AGAIN:
+        alarms = [alarm for alarm in alarms if alarm.state != "taken" and not _is_said_later(unit, alarm, tellings[-1])]
+    if not alarms:
+        return None
+    return message.text if why == "unanswered" else _of_alarms(unit, alarms, contact, why)
+
+
+def _is_said_later(unit: UnitOfWork, alarm: Alarm, telling: Telling) -> bool:
+    """Whether a newer message to the same contact, which waits too, tells of it."""
+    return any(
+        newer.contact == telling.contact
+        and (newer.id or 0) > (telling.id or 0)
+        and newer.message != telling.message
+        and newer.why in ASKS
+        and newer.state in ("waiting", "held")
+        for newer in unit.tx.tellings(alarm=alarm.number)
+    )
 
 
 def _of_event(unit: UnitOfWork, message: Message, event: Event, contact: Contact) -> str:

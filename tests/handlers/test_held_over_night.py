@@ -9,7 +9,8 @@ from gateway.handlers.due import do_what_is_due
 from gateway.handlers.enqueue import enqueue
 from gateway.handlers.event_followers import record_event
 from tests.handlers.days import Days
-from tests.household import WREN
+from tests.handlers.test_alarms import passes
+from tests.household import RIDGE, ROBIN, WREN
 
 NIGHT = datetime(2026, 7, 6, 13, 0, tzinfo=UTC)
 """Eleven at night on a Monday at home; Wren sleeps until half past six."""
@@ -125,3 +126,36 @@ def test_what_goes_with_an_alarm_of_the_evening_is_said_alone(days):
     (told,) = in_the_morning(days)
     assert told.startswith("Ridge box: battery LOW") and "Mon 23:00" in told
     assert "power" not in told and "Reply OK" not in told
+
+
+LIMIT = '[call_out]\ntake_within = "15m"\nremind_every = "1h"\n[limits]\na_day_each = 2\n'
+
+
+@pytest.mark.parametrize("taken", [False, True], ids=["nobody's", "taken"])
+def test_what_the_day_s_limit_held_is_said_once_and_as_it_stands(household, taken):
+    """At midnight the two reminders of the afternoon came, word for word alike, and that nobody has it: also to who had taken it since."""
+    days = household(controller='silence_after = "off"', robin="turn = 2", rest=LIMIT)
+    noon, midnight = NIGHT - 11 * H, NIGHT + H
+    days.says(noon, "LINE 1 MADE 1", number=RIDGE)
+    passes(days, noon, NIGHT - M)
+    if taken:
+        assert days.says(NIGHT, "OK") == [(WREN, "You have it: House tank LOW.")]
+    passes(days, NIGHT, midnight - M)
+    left = [told for _ in range(9) for told in days.leaves(midnight)]
+    if taken:
+        assert left == [(ROBIN, "Wren sees to it: House tank LOW.")]
+    else:
+        assert [number for number, text in left] == [WREN, ROBIN]
+        assert all("Still open, nobody has it." in text for _, text in left)
+
+
+def test_what_is_urgent_still_is_not_cut_from_the_morning_s_digest(household):
+    """It came last: `3 messages: …` ended before it said that nobody has the low house tank."""
+    rest = '[call_out]\ntake_within = "15m"\nurgent_within = "1m"\n'
+    days = household(controller='silence_after = "off"', wren='quiet = "22:00-06:30"', robin="about = []", rest=rest)
+    for minute in range(3):
+        days.at(NIGHT + minute * M, lambda unit: record_event(unit, unit.event("modem-back", {"lasted_s": 7200.0})))
+    days.says(NIGHT + 3 * M, "LINE 1 MADE 1", number=RIDGE)
+    passes(days, NIGHT + 3 * M, MORNING - M)
+    (text,) = (text for number, text in days.leaves(MORNING) if number == WREN)
+    assert text.startswith("4 messages: Nobody has answered for: House tank LOW. Reply OK if you see to it, else NO. /")
