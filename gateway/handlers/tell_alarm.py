@@ -20,7 +20,7 @@ from gateway.status.waiting import quiet_for
 CALLS: tuple[TellingWhy, ...] = ("first", "worse", "next-turn", "second-call", "sooner", "taken")
 """What goes out as urgent as its alarm is. All else keeps to quiet hours unless it presses."""
 
-NEW_CALLS: tuple[TellingWhy, ...] = ("first", "worse", "next-turn", "second-call", "sooner")
+NEW_CALLS: tuple[TellingWhy, ...] = ("first", "worse", "next-turn", "second-call", "sooner", "warned")
 """What leaves beyond `limits.a_day_each`, if it is urgent."""
 
 
@@ -48,7 +48,8 @@ def tell(unit: UnitOfWork, step: Step, told_once: ToldOnce | None = None) -> Non
         text = words_of(unit.tx, unit.site, unit.now, alarm, folded, contact, why, told_once)
         spared = why == "taken" and contact.id not in told
         urgent = is_call(unit, alarm, why) and not spared
-        urgent |= why == "warned" and said_it(unit.tx, alarm, contact)  # the answer to a text just sent
+        # no limit of the day holds a warning, only sleep does; and not of who has just sent a text
+        urgent |= why == "warned" and (said_it(unit.tx, alarm, contact) or sleeps_until(unit, (contact.id,)) is None)
         message = enqueue(unit, contact, text, urgent=urgent, subject=alarm.subject, event=alarm.event)
         tie(unit, message, (alarm, *folded), why)
         question = inflow_question(unit.site, unit.site.tank_name(alarm.tank))

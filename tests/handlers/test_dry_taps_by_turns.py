@@ -82,3 +82,12 @@ def test_who_says_so_in_a_later_turn_is_answered_at_once_and_once(by_turns):
     assert set(by_number(days.says(night + M, "OK"))) == {WREN, FINCH}, "nothing more before the morning"
     (over,) = by_number(days.says(night + 8 * H, "SAFE"))[ROBIN][-1:]
     assert "the water is safe again" in over
+
+
+def test_the_warning_is_held_by_no_limit_of_the_day(household):
+    """Robin got the day's share in the morning; the warning would have come at midnight."""
+    days = household(rest=f"{TURNS}[limits]\na_day_each = 1\ntexts_per_day = 3\n", robin="turn = 2")
+    days.comes(JUNE - H, "LINE 2 MADE 1")
+    days.leaves(JUNE - H)
+    warned = by_number(days.says(JUNE, "DRY"))
+    assert "Do not drink the water" in warned[ROBIN][0] and "Do not drink the water" in warned[FINCH][0]
