@@ -52,7 +52,7 @@ FOLLOWERS = (
     Follows(notify, kinds_where(lambda kind: (kind.opens or kind.priority != "record") and kind.name != "given-up")),
     Follows(reconsider_forecasts, kinds_where(lambda kind: "low" in (kind.opens, kind.closes))),
     # not that nobody is there: who is away comes back, and no second call is put off by it
-    Follows(reconsider_by_word, ("people", "back")),
+    Follows(reconsider_by_word, ("people", "back", "draw-while-away")),
     Follows(watch_supply, ("high",)),
     Follows(keep_whether_held, ("high", "ran-dry")),
     Follows(watch_draws, ("low", "high-over", "level")),

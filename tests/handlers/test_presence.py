@@ -286,3 +286,14 @@ def test_by_the_command_line_all_hear_of_it_and_are_asked(home):
     assert {number for number, _ in days.time_brings(NOON + DAY)} == {WREN, ROBIN}
     with days.store.read() as reader:
         assert reader.state(Presence).asked_at == NOON + DAY
+
+
+def test_a_draw_while_nobody_is_there_brings_the_second_call_forward(home):
+    """The low tank was told with what drips in an empty house; once water was drawn it is dry sooner, and the call came by the old time."""
+    days = home()
+    days.comes(NOON - H, "LINE 1 BROKE 1")
+    days.says(NOON, "AWAY")
+    days.says(NOON + H, "LINE 1 MADE 1", number=RIDGE)
+    with days.store.read() as reader:
+        (low,) = (alarm for alarm in reader.alarms() if alarm.kind == "low")
+        assert low.dry_early == forecast_of(reader, days.site, "house", NOON + H).dry_at[0]
