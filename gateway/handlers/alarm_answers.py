@@ -61,13 +61,13 @@ def _take_alarms(unit: UnitOfWork, contact: Contact, text: Text, about: str | No
     return None
 
 
-def _with_their_tanks(unit: UnitOfWork, alarms: list[Alarm], contact: Contact) -> str:
-    """The alarms, each followed by the tanks that are told with it: who answers of the cause answers of those too."""
-    named = [
-        said
-        for alarm in alarms
-        for said in (alarm, *(other for other in folded_in(unit, alarm) if other.subject == "tanks"))
-    ]
+def _with_their_tanks(unit: UnitOfWork, alarms: list[Alarm], contact: Contact, *, nobodys: bool = False) -> str:
+    """The alarms, each followed by the tanks that are told with it: who answers of the cause answers of those too. `nobodys`: not what
+    somebody had before."""
+    named: list[Alarm] = []
+    for alarm in alarms:
+        theirs = (other for other in folded_in(unit, alarm) if other.subject == "tanks")
+        named += [alarm, *(other for other in theirs if not (nobodys and other.taken_by is not None))]
     return alarms_said(unit.site, named, contact.line)
 
 
@@ -116,7 +116,10 @@ def _decline_alarms(unit: UnitOfWork, contact: Contact, about: str | None) -> No
     if passed:
         reply_with(unit, contact, "passed", {"matters": _with_their_tanks(unit, passed, contact)})
     elif not any(contact.id in event.detail["told"] for event in unanswered):  # else they hear it just now
-        values = {"matters": _with_their_tanks(unit, asked, contact), "reply": how_to_answer(unit.site, contact)}
+        values = {
+            "matters": _with_their_tanks(unit, asked, contact, nobodys=True),
+            "reply": how_to_answer(unit.site, contact),
+        }
         said = unit.site.phrases.message("unanswered", values, segments=unit.site.segments, line=contact.line)
         reply(unit, contact, said)
 

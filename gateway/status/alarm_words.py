@@ -36,9 +36,10 @@ def words_of(
     """What the contact is told of it."""
     segments = site.segments
     if why in ("taken", "unanswered"):
+        theirs = [other for other in folded if why == "taken" or other.taken_by is None]
         values = {
             "who": site.contact_name(alarm.taken_by),
-            "matters": alarms_said(site, [alarm, *folded], contact.line),
+            "matters": alarms_said(site, [alarm, *theirs], contact.line),
             "reply": how_to_answer(site, contact) if why == "unanswered" else None,
         }
         return site.phrases.message(why, values, segments=segments, line=contact.line)

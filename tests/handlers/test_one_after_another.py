@@ -85,3 +85,15 @@ def test_a_box_that_hides_a_low_tank_wakes_people_whatever_they_have_of_it(house
     delivered(days, evening + 2 * M)
     left = [told for hours in range(1, 11) for told in days.time_brings(evening + hours * H)]
     assert {number for number, text in left if text.startswith("Ridge box SILENT")} == {WREN, ROBIN}
+
+
+def test_what_somebody_has_is_not_said_to_be_nobody_s(household):
+    """Robin has the spring tank, and TANKS says so; of the house tank below it nobody answers, and Robin read that nobody has either."""
+    days = household(controller='silence_after = "off"', robin="turn = 2", rest=TURNS)
+    days.says(MORNING, "LINE 2 MADE 1", number=RIDGE)
+    days.says(MORNING + M, "OK", number=ROBIN)
+    days.says(MORNING + H, "LINE 1 MADE 1", number=RIDGE)
+    left = passes(days, MORNING + H, MORNING + 2 * H)
+    nobodys = [text for _, _, text in left if text.startswith("Nobody has answered")]
+    nobodys += [text for _, text in days.says(MORNING + 3 * H, "NO", number=ROBIN)]
+    assert len(nobodys) == 3 and all("for: House tank LOW. Reply" in text for text in nobodys)
