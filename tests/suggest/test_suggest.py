@@ -11,6 +11,7 @@ from gateway.facts import RuleRead
 from gateway.rules.rule_checks import find_rule_problems
 from gateway.rules.rulebook import Rulebook, compile_rulebook
 from gateway.settings.models import RuleTable
+from gateway.suggest.samples import Label
 from gateway.suggest.suggest_rules import Suggestion, suggest_rules
 from tests.suggest.dialects import dialect
 
@@ -93,16 +94,35 @@ def test_texts_that_tell_of_several_inputs_are_read_as_lists(front: str, joint: 
     """Whatever joins an input and its state, and whatever stands in front of each input."""
     texts = [text.format(front=front, joint=joint) for text in LISTS]
     labels = ("input 1 active", "input 2 active", "input 1 idle")
-    book = book_of(suggest_rules([f"{label}\t{text}" for label, text in zip(labels, texts, strict=True)]))
-    readings = book.read(f"{front}1{joint}L {front}7{joint}H").readings
+    unseen = f"{front}1{joint}L {front}7{joint}H"
+    suggested = suggest_rules([*(f"{label}\t{text}" for label, text in zip(labels, texts, strict=True)), unseen])
+    readings = book_of(suggested).read(unseen).readings
     assert [(reading.input, reading.state) for reading in readings] == [("1", "active"), ("7", "idle")]
+    assert suggested.unread == (), "nobody is asked about a text that the rule reads"
 
 
-def test_a_state_that_only_one_input_has_shown_is_learnt_from_a_list() -> None:
+@pytest.mark.parametrize(("first", "second", "third"), [("1", "2", "3"), ("11", "12", "13"), ("A", "B", "C")])
+def test_a_state_that_only_one_input_has_shown_is_learnt_from_a_list(first: str, second: str, third: str) -> None:
     """One of three was low so far: all the same the texts are lists."""
-    lines = ["input 1 active\t1:L 2:H 3:H", "input 1 idle\t1:H 2:H 3:H", "input 2 idle\t1:L 2:H 3:H"]
-    readings = book_of(suggest_rules(lines)).read("1:H 2:L").readings
-    assert [(reading.input, reading.state) for reading in readings] == [("1", "idle"), ("2", "active")]
+    low, well = f"{first}:L {second}:H {third}:H", f"{first}:H {second}:H {third}:H"
+    lines = [f"input {first} active\t{low}", f"input {first} idle\t{well}", f"input {second} idle\t{low}"]
+    readings = book_of(suggest_rules(lines)).read(f"{first}:H {second}:L").readings
+    found = [(reading.input, reading.state) for reading in readings]
+    assert found == [(first.casefold(), "idle"), (second.casefold(), "active")]
+
+
+@pytest.mark.parametrize(
+    ("label", "said"),
+    [
+        (Label("input", "7", "active"), "input 7 active"),
+        (Label("level", "7"), "level 7"),
+        (Label("alive"), "alive"),
+        (Label("power-lost"), "power-lost"),
+    ],
+)
+def test_a_label_is_said_as_it_is_written(label: Label, said: str) -> None:
+    """In what is asked, and in what is said of a mistake."""
+    assert str(label) == said
 
 
 def test_states_that_are_told_by_a_code_are_read_by_a_rule_each() -> None:
