@@ -1,6 +1,6 @@
 """What the core remembers, as it comes back out of the store between two texts or two starts."""
 
-from gateway.facts.states import STATES
+from gateway.facts.states.declared import STATES
 from gateway.storage.stored_states import read_state, written
 
 

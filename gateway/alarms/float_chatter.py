@@ -9,7 +9,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Literal
 
-from gateway.facts.states import ChatterEpisode
+from gateway.facts.states.controllers_and_tanks import ChatterEpisode
 
 FAST_CHANGES, FAST_WITHIN = 3, timedelta(minutes=1)
 SLOW_CHANGES, SLOW_WITHIN = 6, timedelta(minutes=30)

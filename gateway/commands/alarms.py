@@ -9,7 +9,7 @@ from gateway.commands.terminal_output import local_time, print_json, print_table
 from gateway.commands.watch_shown import watch_json, watch_line
 from gateway.facts import KINDS, kinds_where
 from gateway.facts.iso_time import iso_time
-from gateway.facts.states import TapsDry
+from gateway.facts.states.people import TapsDry
 from gateway.site import Site
 from gateway.status.alarm_document import alarm_document
 from gateway.status.alarm_priority import chosen_for_kind

@@ -9,7 +9,7 @@ from gateway.commands.site_and_store import open_site_store
 from gateway.commands.terminal_output import counted, local_time
 from gateway.commands.trap_checks import CHECKS
 from gateway.errors import ConfigurationWrong, StoreUnwritable
-from gateway.facts.states import ModemCondition, ModemIdentity, ModemUnknownLines
+from gateway.facts.states.gateway_itself import ModemCondition, ModemIdentity, ModemUnknownLines
 from gateway.gsm.signal_strength import WEAK_PERCENT
 from gateway.inbox import clock_trusted
 from gateway.modem.probe import answers_at, candidates

@@ -9,7 +9,7 @@ from gateway.commands.running_daemon import SLEEPS_AT_MOST, await_in_store, requ
 from gateway.commands.site_and_store import contact_called, load_site, open_site_store, wake_daemon
 from gateway.commands.terminal_output import counted, print_json, print_table
 from gateway.errors import GatewayError
-from gateway.facts.states import DrillUnderWay
+from gateway.facts.states.errands_and_tests import DrillUnderWay
 from gateway.handlers.drill import begin_drill
 from gateway.handlers.unit_of_work import unit_of_work
 from gateway.ports import Reader

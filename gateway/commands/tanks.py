@@ -13,7 +13,7 @@ from gateway.commands.site_and_store import load_site, open_site_store, parse_mo
 from gateway.commands.terminal_output import local_time, print_json, print_table, print_text
 from gateway.facts import NUMBER_FIELDS
 from gateway.facts.iso_time import iso_time
-from gateway.facts.states import Presence
+from gateway.facts.states.people import Presence
 from gateway.ports import Reader
 from gateway.settings.durations import format_duration
 from gateway.site import Site

@@ -13,7 +13,7 @@ from gateway.commands.terminal_output import local_time, print_json, print_table
 from gateway.commands.walk_sheet import refuse_other_files, write_sheet
 from gateway.errors import GatewayError, UsageWrong
 from gateway.facts import Event
-from gateway.facts.states import WalkUnderWay
+from gateway.facts.states.errands_and_tests import WalkUnderWay
 from gateway.handlers.unit_of_work import unit_of_work
 from gateway.handlers.walk import begin_walk, interrupt_walk
 from gateway.ports import Reader, Store

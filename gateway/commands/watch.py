@@ -10,7 +10,7 @@ from gateway.commands.terminal_output import local_time, print_json
 from gateway.commands.watch_shown import watch_json, watch_line
 from gateway.errors import GatewayError, UsageWrong
 from gateway.facts.iso_time import iso_time
-from gateway.facts.states import WatchAsked
+from gateway.facts.states.people import WatchAsked
 from gateway.handlers.unit_of_work import unit_of_work
 from gateway.handlers.watch import ask_for_watch
 from gateway.settings.models import Contact

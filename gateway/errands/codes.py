@@ -3,7 +3,7 @@
 import secrets
 from datetime import datetime, timedelta
 
-from gateway.facts.states import ErrandCode
+from gateway.facts.states.errands_and_tests import ErrandCode
 
 CODE_HOLDS = timedelta(minutes=5)
 DIGITS = 4

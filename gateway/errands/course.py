@@ -12,7 +12,7 @@ from datetime import datetime, timedelta
 from typing import Literal
 
 from gateway.facts import OutState
-from gateway.facts.states import ErrandUnderWay
+from gateway.facts.states.errands_and_tests import ErrandUnderWay
 
 LEAVES_WITHIN = timedelta(minutes=5)
 Course = Literal["wait", "again", "no-answer", "unexpected", "refused", "take-back"]

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from gateway.facts.states import DrillWatched
+from gateway.facts.states.errands_and_tests import DrillWatched
 from gateway.ports import Reader
 from gateway.site import Site
 from gateway.status.cards import cards_until

@@ -10,7 +10,7 @@ from typing import get_args
 
 from gateway import __version__
 from gateway.facts.kinds import Priority
-from gateway.facts.states import ModemCondition
+from gateway.facts.states.gateway_itself import ModemCondition
 from gateway.feeds.openmetrics import Family, Sample, openmetrics_text
 from gateway.ports import Reader
 from gateway.site import Site

@@ -13,7 +13,8 @@ from datetime import timedelta
 from gateway.errands import new_code
 from gateway.facts import Event, EventKind, Text
 from gateway.facts.harmless import harmless
-from gateway.facts.states import AdoptedNumber, AdoptionAsked, Silence
+from gateway.facts.states.controllers_and_tanks import Silence
+from gateway.facts.states.people import AdoptedNumber, AdoptionAsked
 from gateway.handlers.enqueue import enqueue, reply_with
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.late_orders import written_before

@@ -1,7 +1,7 @@
 """What only asks, or was not understood → one answer, in as many messages as it takes."""
 
 from gateway.facts import Text
-from gateway.facts.states import InflowAsked, NotUnderstood
+from gateway.facts.states.people import InflowAsked, NotUnderstood
 from gateway.handlers.enqueue import in_pieces, reply, reply_with
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.orders import Tanks, Unknown, Week, Words, may_answer

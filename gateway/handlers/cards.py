@@ -1,6 +1,6 @@
 """Cards that are about to be cut off are told of: 30, 7 and 1 days before, and when it is past; once each."""
 
-from gateway.facts.states import CardTold
+from gateway.facts.states.gateway_itself import CardTold
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.status.cards import cards_until

@@ -7,7 +7,7 @@ day gives. Boxes without a thermometer go by the monthly means of their configur
 from datetime import date, datetime, timedelta
 
 from gateway.facts import Event, EventKind, Reading, Text
-from gateway.facts.states import FrostNights, FrostSeason
+from gateway.facts.states.controllers_and_tanks import FrostNights, FrostSeason
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.power.freezing import NO_CHARGE_BELOW_C, FreezingRow, freezing_row

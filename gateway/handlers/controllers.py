@@ -10,7 +10,7 @@ from datetime import datetime
 from typing import Any, Literal
 
 from gateway.facts import Event, EventKind, Reading, Text
-from gateway.facts.states import (
+from gateway.facts.states.controllers_and_tanks import (
     Asked,
     BatteryEpisode,
     Overvoltage,

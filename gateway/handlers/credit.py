@@ -5,7 +5,7 @@ An answer that nobody can read goes on word for word, once.
 
 from datetime import timedelta
 
-from gateway.facts.states import CreditAnswer, CreditFailures, Trouble
+from gateway.facts.states.gateway_itself import CreditAnswer, CreditFailures, Trouble
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.gateway_health import begin_trouble, end_trouble
 from gateway.handlers.unit_of_work import UnitOfWork

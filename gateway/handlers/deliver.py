@@ -10,7 +10,8 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from gateway.facts import Message
-from gateway.facts.states import DayLimitTold, TimedMessage
+from gateway.facts.states.errands_and_tests import TimedMessage
+from gateway.facts.states.gateway_itself import DayLimitTold
 from gateway.gsm.segments import measure_text
 from gateway.handlers.errands_leaving import leaves_no_more, note_errand_left
 from gateway.handlers.event_followers import record_event

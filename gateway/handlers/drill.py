@@ -9,7 +9,8 @@ from collections.abc import Sequence
 from typing import Any
 
 from gateway.facts import EventKind
-from gateway.facts.states import DrillUnderWay, DrillWatched, Trouble
+from gateway.facts.states.errands_and_tests import DrillUnderWay, DrillWatched
+from gateway.facts.states.gateway_itself import Trouble
 from gateway.handlers.enqueue import enqueue
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.gateway_health import begin_trouble

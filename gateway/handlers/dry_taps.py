@@ -5,7 +5,8 @@ from datetime import timedelta
 from typing import Any
 
 from gateway.facts import Event, EventKind, Text
-from gateway.facts.states import ReckonedEnd, TapsDry
+from gateway.facts.states.controllers_and_tanks import ReckonedEnd
+from gateway.facts.states.people import TapsDry
 from gateway.handlers.enqueue import reply, reply_with
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.late_orders import reply_late, written_before

@@ -6,7 +6,7 @@ from a text that took long, and never while the box is silent or was never heard
 
 from gateway.errands import confirms, new_code
 from gateway.facts import Event, Text
-from gateway.facts.states import ErrandCode
+from gateway.facts.states.errands_and_tests import ErrandCode
 from gateway.handlers.enqueue import reply_with
 from gateway.handlers.errands import order_errand
 from gateway.handlers.event_followers import record_event

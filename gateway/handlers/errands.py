@@ -11,7 +11,7 @@ from typing import Any
 
 from gateway.errands import drift, filled_text
 from gateway.facts import Event, EventKind, Message, RuleRead, Text
-from gateway.facts.states import BoxClock, ErrandUnderWay
+from gateway.facts.states.errands_and_tests import BoxClock, ErrandUnderWay
 from gateway.gsm.segments import measure_text
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.unit_of_work import UnitOfWork

@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import timedelta
 
 from gateway.facts import Message, OutState
-from gateway.facts.states import ErrandUnderWay, Switched
+from gateway.facts.states.errands_and_tests import ErrandUnderWay, Switched
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.status.errands import errand_called
 

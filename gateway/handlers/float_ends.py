@@ -5,7 +5,7 @@ from dataclasses import replace
 from typing import Any, Literal
 
 from gateway.facts import Event, EventKind, input_key
-from gateway.facts.states import FloatMemory, ReckonedEnd
+from gateway.facts.states.controllers_and_tanks import FloatMemory, ReckonedEnd
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.presence import end_draws
 from gateway.handlers.unit_of_work import UnitOfWork

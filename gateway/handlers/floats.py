@@ -12,7 +12,7 @@ from typing import Any
 from gateway.alarms.float_chatter import ChatterVerdict, count_switch, is_over
 from gateway.alarms.matters import key_ended_by
 from gateway.facts import Event, EventKind, Reading, input_key
-from gateway.facts.states import ChatterEpisode, FloatMemory, PendingText
+from gateway.facts.states.controllers_and_tanks import ChatterEpisode, FloatMemory, PendingText
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.float_ends import end_of_further_floats
 from gateway.handlers.notify import notify_of_late

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 
 from gateway.facts import Event
-from gateway.facts.states import ForecastsHeld
+from gateway.facts.states.controllers_and_tanks import ForecastsHeld
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.status.forecast import forecast_of
 

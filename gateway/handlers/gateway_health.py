@@ -10,7 +10,7 @@ from datetime import timedelta
 from typing import Any
 
 from gateway.facts import KINDS, EventKind
-from gateway.facts.states import Trouble, WeakSignal
+from gateway.facts.states.gateway_itself import Trouble, WeakSignal
 from gateway.gsm.signal_strength import WEAK_PERCENT, WELL_PERCENT
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.unit_of_work import UnitOfWork

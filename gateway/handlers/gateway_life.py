@@ -4,7 +4,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any
 
-from gateway.facts.states import (
+from gateway.facts.states.gateway_itself import (
     ClockEvidence,
     ConfigurationKept,
     KnownConfiguration,

@@ -9,7 +9,7 @@ from datetime import datetime
 from typing import Any
 
 from gateway.facts import Event, EventKind, Reading, input_key
-from gateway.facts.states import GaugeMemory
+from gateway.facts.states.controllers_and_tanks import GaugeMemory
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.inbox import latest_possible

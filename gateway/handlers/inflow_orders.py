@@ -1,7 +1,7 @@
 """`FLOWS`, `STOPPED`: somebody looked whether water runs into the tank that was asked about; the answer enters the balance."""
 
 from gateway.facts import Event, Text
-from gateway.facts.states import InflowSaid
+from gateway.facts.states.people import InflowSaid
 from gateway.handlers.enqueue import reply_with
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.late_orders import written_at

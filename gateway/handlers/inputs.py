@@ -4,7 +4,7 @@ from dataclasses import replace
 from datetime import timedelta
 
 from gateway.facts import Event, Reading, input_key
-from gateway.facts.states import FloatMemory
+from gateway.facts.states.controllers_and_tanks import FloatMemory
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.inbox import latest_possible

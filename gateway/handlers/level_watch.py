@@ -6,7 +6,7 @@ Both are told once and said to be over once. Either may be wrong, gauge or float
 from datetime import time
 
 from gateway.facts import Event
-from gateway.facts.states import GaugeContradicted, NightFlowWatch
+from gateway.facts.states.controllers_and_tanks import GaugeContradicted, NightFlowWatch
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.site import PlacedFloat, PlacedGauge
 from gateway.status.float_memory import float_memory

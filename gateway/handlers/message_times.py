@@ -4,7 +4,7 @@ from collections.abc import Collection
 from dataclasses import replace
 
 from gateway.facts import Message
-from gateway.facts.states import TimedMessage
+from gateway.facts.states.errands_and_tests import TimedMessage
 from gateway.handlers.unit_of_work import UnitOfWork
 
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 from typing import Any, Literal
 
 from gateway.facts import NUMBER_FIELDS, Event, EventKind, NumberName, Reading
-from gateway.facts.states import NamedReading
+from gateway.facts.states.controllers_and_tanks import NamedReading
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.settings.models import Controller, RuleTable

@@ -11,7 +11,7 @@ from gateway.alarms.matters import key_ended_by
 from gateway.facts import KINDS, Event, Subject, Text
 from gateway.facts.alarms import Alarm
 from gateway.facts.harmless import harmless
-from gateway.facts.states import FloatMemory
+from gateway.facts.states.controllers_and_tanks import FloatMemory
 from gateway.handlers.alarms import raise_alarm
 from gateway.handlers.enqueue import enqueue, in_pieces
 from gateway.handlers.tell_alarm import tie

@@ -11,7 +11,7 @@ from datetime import timedelta
 from typing import Any
 
 from gateway.facts import Event, EventKind, Text
-from gateway.facts.states import RecentTexts
+from gateway.facts.states.people import RecentTexts
 from gateway.handlers.adoption import adopt_by_text, asks_of_a_number
 from gateway.handlers.alarm_answers import answer_alarms
 from gateway.handlers.answer_questions import answer_question

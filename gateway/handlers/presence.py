@@ -5,7 +5,7 @@ from datetime import datetime
 from typing import Any
 
 from gateway.facts import Event, EventKind, Text
-from gateway.facts.states import Presence
+from gateway.facts.states.people import Presence
 from gateway.handlers.enqueue import enqueue
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.unit_of_work import UnitOfWork

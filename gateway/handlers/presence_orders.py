@@ -4,7 +4,7 @@ import re
 from datetime import UTC, datetime
 
 from gateway.facts import Event, Text
-from gateway.facts.states import Presence
+from gateway.facts.states.people import Presence
 from gateway.handlers.enqueue import reply_with
 from gateway.handlers.late_orders import reply_late, written_at, written_before
 from gateway.handlers.presence import say_people

@@ -13,7 +13,7 @@ from typing import Any
 from gateway.alarms import rounds
 from gateway.facts import KINDS, Event, Text, input_key, kinds_where
 from gateway.facts.number_fields import NUMBER_FIELDS
-from gateway.facts.states import FloatMemory, GaugeMemory, PowerLost
+from gateway.facts.states.controllers_and_tanks import FloatMemory, GaugeMemory, PowerLost
 from gateway.handlers.text import read_text_again
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.ports import Reader, StoredText

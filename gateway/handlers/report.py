@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from gateway.facts import Message, Report
-from gateway.facts.states import EarlyReport, EarlyReports
+from gateway.facts.states.gateway_itself import EarlyReport, EarlyReports
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.message_times import note_delivered
 from gateway.handlers.unit_of_work import UnitOfWork

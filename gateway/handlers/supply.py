@@ -1,7 +1,7 @@
 """A tank has filled → whether its supply has grown weaker, by a step or as a spring recedes: one event of each until it is well again."""
 
 from gateway.facts import Event
-from gateway.facts.states import SupplyWeaker
+from gateway.facts.states.controllers_and_tanks import SupplyWeaker
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.status.forecast import learnt_of
 from gateway.water.chain import use_share

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from gateway.errands import filled_text
 from gateway.facts import Message
-from gateway.facts.states import Switched
+from gateway.facts.states.errands_and_tests import Switched
 from gateway.gsm.segments import measure_text
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.unit_of_work import UnitOfWork

@@ -8,7 +8,7 @@ from gateway.alarms.next_step import presses
 from gateway.alarms.rounds import Step
 from gateway.facts import Event, Message
 from gateway.facts.alarms import Alarm, Telling, TellingWhy
-from gateway.facts.states import InflowAsked
+from gateway.facts.states.people import InflowAsked
 from gateway.handlers.enqueue import enqueue
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.settings.models import Contact

@@ -3,7 +3,8 @@
 from dataclasses import replace
 
 from gateway.facts import Text
-from gateway.facts.states import ClockConfirmed, ClockEvidence, SenderStamps
+from gateway.facts.states.gateway_itself import ClockConfirmed, ClockEvidence
+from gateway.facts.states.people import SenderStamps
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.inbox import after_a_step, clock_standing, time_of_text, weigh_stamp
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 
 from gateway.facts import Event
-from gateway.facts.states import LevelsThinned
+from gateway.facts.states.gateway_itself import LevelsThinned
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.ports import Reader
 from gateway.status.levels import day_of_levels

@@ -10,7 +10,8 @@ from dataclasses import replace
 from datetime import timedelta
 
 from gateway.facts import Event, EventKind, FloatState, Reading, Text
-from gateway.facts.states import FloatMemory, WalkedFloat, WalkLeg, WalkUnderWay
+from gateway.facts.states.controllers_and_tanks import FloatMemory
+from gateway.facts.states.errands_and_tests import WalkedFloat, WalkLeg, WalkUnderWay
 from gateway.handlers.enqueue import enqueue
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.floats import SWITCHES, float_read

@@ -10,7 +10,7 @@ from datetime import datetime
 from typing import Any
 
 from gateway.facts import Event, EventKind, Text
-from gateway.facts.states import WatchAsked, WatchGiven
+from gateway.facts.states.people import WatchAsked, WatchGiven
 from gateway.handlers.enqueue import enqueue, reply_with
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.late_orders import written_at

@@ -3,7 +3,7 @@
 from datetime import UTC, datetime
 
 from gateway.facts import Event, Text
-from gateway.facts.states import WatchAsked, WatchGiven
+from gateway.facts.states.people import WatchAsked, WatchGiven
 from gateway.handlers.enqueue import reply_with
 from gateway.handlers.late_orders import reply_late, written_at, written_before
 from gateway.handlers.unit_of_work import UnitOfWork

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Literal
 
-from gateway.facts.states import ClockEvidence
+from gateway.facts.states.gateway_itself import ClockEvidence
 
 CLOCK_FLOOR = datetime(2026, 1, 1, tzinfo=UTC)
 """No text of this program can be older than the program: a board clock before this was never set (fault 30)."""

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from gateway.facts import TimeDoubt
-from gateway.facts.states import SenderStamps
+from gateway.facts.states.people import SenderStamps
 from gateway.inbox.clock_trust import APART, CLOCK_FLOOR, CLOCK_SKEW, PROGRAM_ENDS, SAME_OFFSET, ClockStanding
 from gateway.inbox.repeats import REPEAT_WITHIN
 

@@ -7,7 +7,7 @@ kind. The order itself is carried out all the same; only the answer is left out.
 
 from datetime import datetime, timedelta
 
-from gateway.facts.states import RecentTexts
+from gateway.facts.states.people import RecentTexts
 
 ONE_ANSWER_IN = timedelta(hours=1)
 WINDOW = timedelta(minutes=10)

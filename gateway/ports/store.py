@@ -7,7 +7,7 @@ from typing import Any, Literal, Protocol, TypeVar
 
 from gateway.facts import Event, HeldPdu, InState, Message, OutState, PartOf, Text
 from gateway.facts.alarms import Alarm, Telling
-from gateway.facts.states import State
+from gateway.facts.states.declared import State
 from gateway.ports.rows import Arrival, Past, PauseRow, SentSegment, StoredPart, StoredText
 from gateway.ports.summaries import Summaries
 

@@ -11,7 +11,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Literal
 
-from gateway.facts.states import BatteryEpisode
+from gateway.facts.states.controllers_and_tanks import BatteryEpisode
 from gateway.power.battery_charge import volts_at_25
 from gateway.settings.models import Power
 

@@ -12,7 +12,7 @@ from datetime import datetime, timedelta
 from typing import Literal
 
 from gateway.facts import FloatState
-from gateway.facts.states import WalkedFloat, WalkLeg, WalkUnderWay
+from gateway.facts.states.errands_and_tests import WalkedFloat, WalkLeg, WalkUnderWay
 
 Motion = Literal["lift", "lower"]
 Heard = Literal["as-expected", "wrong-meaning", "crossed", "settles", "not-ours"]

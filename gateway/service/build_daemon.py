@@ -12,7 +12,7 @@ from typing import Any
 
 from gateway.clock import SystemClock
 from gateway.errors import SimTrouble, StoreTrouble
-from gateway.facts.states import PinTried
+from gateway.facts.states.gateway_itself import PinTried
 from gateway.modem import Times, Trace, open_modem
 from gateway.ports import Clock, Modem, Store, Timer
 from gateway.service.journal import log

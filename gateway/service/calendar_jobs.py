@@ -12,7 +12,7 @@ from functools import partial
 from pathlib import Path
 
 from gateway.errors import StoreTrouble
-from gateway.facts.states import ClockConfirmed
+from gateway.facts.states.gateway_itself import ClockConfirmed
 from gateway.handlers import cold, credit, due, gateway_health, gateway_life
 from gateway.handlers.cards import tell_of_cards
 from gateway.handlers.thin_levels import levels_to_thin, thin_levels

@@ -2,7 +2,7 @@
 
 from datetime import datetime
 
-from gateway.facts.states import ClockEvidence
+from gateway.facts.states.gateway_itself import ClockEvidence
 from gateway.handlers.unit_of_work import UnitOfWork, unit_of_work
 from gateway.inbox import clock_standing, clock_trusted
 from gateway.ports import Clock, Transaction

@@ -17,7 +17,7 @@ from zoneinfo import ZoneInfo
 from apscheduler.triggers.cron import CronTrigger
 from apscheduler.triggers.interval import IntervalTrigger
 
-from gateway.facts.states import CalendarRun
+from gateway.facts.states.gateway_itself import CalendarRun
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.ports import Reader, Store
 from gateway.site import Site

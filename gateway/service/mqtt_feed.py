@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 from functools import partial
 from typing import TYPE_CHECKING
 
-from gateway.facts.states import MqttLinkSeen, MqttPublished
+from gateway.facts.states.gateway_itself import MqttLinkSeen, MqttPublished
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.ports import Clock, Reader, Store
 from gateway.service.error_boundary import Within

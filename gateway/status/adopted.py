@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from gateway.facts.states import AdoptedNumber
+from gateway.facts.states.people import AdoptedNumber
 from gateway.phone_numbers import to_national
 from gateway.ports import Reader
 from gateway.settings.models import Contact, Controller

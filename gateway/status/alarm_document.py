@@ -4,7 +4,7 @@ from typing import Any
 
 from gateway.facts.alarms import Alarm
 from gateway.facts.iso_time import iso_time
-from gateway.facts.states import TapsDry
+from gateway.facts.states.people import TapsDry
 from gateway.site import Site
 from gateway.status.alarms_listed import AlarmListed
 from gateway.status.dry_taps import bleed_steps, step_reached, step_said

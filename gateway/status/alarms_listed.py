@@ -10,7 +10,7 @@ from datetime import datetime
 from gateway.alarms.matters import most_urgent_first
 from gateway.alarms.next_step import NextStep, next_step
 from gateway.facts.alarms import Alarm, Telling
-from gateway.facts.states import ReckonedEnd
+from gateway.facts.states.controllers_and_tanks import ReckonedEnd
 from gateway.phrases.phrasebook import Line
 from gateway.ports import Reader
 from gateway.site import Site

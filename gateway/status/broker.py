@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from gateway.facts import Event
-from gateway.facts.states import MqttLinkSeen, MqttPublished
+from gateway.facts.states.gateway_itself import MqttLinkSeen, MqttPublished
 from gateway.ports import Reader
 
 COUNTED = 1000

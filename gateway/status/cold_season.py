@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 
-from gateway.facts.states import FrostSeason
+from gateway.facts.states.controllers_and_tanks import FrostSeason
 from gateway.ports import Reader
 from gateway.settings.models import Controller
 from gateway.site import Site

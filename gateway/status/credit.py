@@ -1,6 +1,6 @@
 """The SIM's credit as the network said it last."""
 
-from gateway.facts.states import CreditAnswer, CreditFailures
+from gateway.facts.states.gateway_itself import CreditAnswer, CreditFailures
 from gateway.ports import Reader
 
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import datetime, time, timedelta
 from typing import Any, Literal
 
-from gateway.facts.states import DrillUnderWay, DrillWatched, TimedMessage
+from gateway.facts.states.errands_and_tests import DrillUnderWay, DrillWatched, TimedMessage
 from gateway.ports import Reader
 from gateway.settings.models import Contact
 from gateway.site import Site

@@ -10,7 +10,8 @@ from datetime import datetime, timedelta
 from typing import Literal
 
 from gateway.facts.alarms import Alarm
-from gateway.facts.states import ReckonedEnd, TapsDry
+from gateway.facts.states.controllers_and_tanks import ReckonedEnd
+from gateway.facts.states.people import TapsDry
 from gateway.phrases.phrasebook import Line
 from gateway.ports import Reader
 from gateway.settings.models import Contact

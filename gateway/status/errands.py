@@ -7,7 +7,8 @@ from typing import Literal
 
 from gateway.errands import CODE_HOLDS, Next, next_step
 from gateway.facts import Event, Reading, RuleRead, Text
-from gateway.facts.states import ErrandUnderWay, OwnNumber, Switched
+from gateway.facts.states.errands_and_tests import ErrandUnderWay, Switched
+from gateway.facts.states.gateway_itself import OwnNumber
 from gateway.gsm.segments import measure_text
 from gateway.ports import Reader
 from gateway.rules.answer_pattern import compile_answer, read_answer

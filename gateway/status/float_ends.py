@@ -7,7 +7,7 @@ the tank takes to fill at the longest, and never ends before the earliest time a
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 
-from gateway.facts.states import ReckonedEnd
+from gateway.facts.states.controllers_and_tanks import ReckonedEnd
 from gateway.ports import Reader
 from gateway.site import PlacedFloat, Site
 from gateway.status.float_memory import float_memory

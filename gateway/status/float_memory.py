@@ -3,7 +3,7 @@
 from datetime import datetime
 
 from gateway.facts import KINDS, Event, input_key
-from gateway.facts.states import ChatterEpisode, FloatMemory
+from gateway.facts.states.controllers_and_tanks import ChatterEpisode, FloatMemory
 from gateway.ports import Reader
 from gateway.site import PlacedFloat, Site
 from gateway.status.gauge_memory import gauge_memory

@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 from functools import wraps
 from typing import ParamSpec, TypeVar
 
-from gateway.facts.states import InflowSaid
+from gateway.facts.states.people import InflowSaid
 from gateway.ports import Reader
 from gateway.settings.models import Demand, Tank
 from gateway.site import Site

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from gateway.facts.states import GaugeMemory
+from gateway.facts.states.controllers_and_tanks import GaugeMemory
 from gateway.ports import Reader
 from gateway.site import PlacedGauge, Site
 from gateway.tanks import GaugeLimits

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from datetime import datetime
 
 from gateway.alarms.float_chatter import over_at
-from gateway.facts.states import ClockEvidence, Outage
+from gateway.facts.states.gateway_itself import ClockEvidence, Outage
 from gateway.inbox import clock_standing
 from gateway.inbox.joined_parts import WAIT_FOR_PARTS
 from gateway.ports import Reader

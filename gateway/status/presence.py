@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 
-from gateway.facts.states import Presence
+from gateway.facts.states.people import Presence
 from gateway.phrases.phrasebook import Line, When
 from gateway.ports import Reader
 from gateway.settings.models import Demand

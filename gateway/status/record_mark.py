@@ -1,6 +1,6 @@
 """What tells whether anything is new on record, so that nobody who shows it to others needs to look at all of it."""
 
-from gateway.facts.states import ModemCondition
+from gateway.facts.states.gateway_itself import ModemCondition
 from gateway.ports import Reader
 
 RecordMark = tuple[object, ...]

@@ -5,17 +5,10 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any
 
-from gateway.facts.states import (
-    AdoptionAsked,
-    Asked,
-    ClockEvidence,
-    ErrandUnderWay,
-    ModemCondition,
-    PowerLost,
-    Silence,
-    TextsRarer,
-    Watched,
-)
+from gateway.facts.states.controllers_and_tanks import Asked, PowerLost, Silence, TextsRarer, Watched
+from gateway.facts.states.errands_and_tests import ErrandUnderWay
+from gateway.facts.states.gateway_itself import ClockEvidence, ModemCondition
+from gateway.facts.states.people import AdoptionAsked
 from gateway.heartbeats.controller_verdict import Verdict, judge
 from gateway.heartbeats.rhythm import Rhythm, learn_rhythm
 from gateway.heartbeats.silence_cause import why_silent

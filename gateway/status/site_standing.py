@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Literal
 
-from gateway.facts.states import ForecastsHeld
+from gateway.facts.states.controllers_and_tanks import ForecastsHeld
 from gateway.ports import Reader
 from gateway.site import Site
 from gateway.status.forecast import TankForecast, forecasts

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from gateway.facts.states import PublishedSite
+from gateway.facts.states.gateway_itself import PublishedSite
 from gateway.ports import Reader
 from gateway.settings.sharing import settings_from_shared
 from gateway.site import Site, compile_site

@@ -13,7 +13,7 @@ from gateway.alarms.matters import RANK, WEIGHT
 from gateway.facts import KINDS, Event
 from gateway.facts.alarms import GATEWAY, Alarm
 from gateway.facts.kinds import Priority
-from gateway.facts.states import BatteryEpisode, TextsRarer
+from gateway.facts.states.controllers_and_tanks import BatteryEpisode, TextsRarer
 from gateway.ports import Reader
 from gateway.status.alarm_rounds import told_of_it
 from gateway.status.dry_taps import taps_dry

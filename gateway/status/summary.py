@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from gateway.alarms.matters import which_of_many
 from gateway.facts import kinds_where
 from gateway.facts.alarms import Alarm
-from gateway.facts.states import BoxClock
+from gateway.facts.states.errands_and_tests import BoxClock
 from gateway.phrases import Phrasebook
 from gateway.phrases.phrasebook import Line, Money
 from gateway.ports import Reader

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from datetime import datetime, timedelta
 
 from gateway.facts import kinds_where
-from gateway.facts.states import ModemCondition, Trouble, WeakSignal
+from gateway.facts.states.gateway_itself import ModemCondition, Trouble, WeakSignal
 from gateway.gsm.signal_strength import WEAK_PERCENT, WELL_PERCENT
 from gateway.ports import Reader
 

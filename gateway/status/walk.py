@@ -4,7 +4,8 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from typing import Any, Literal
 
-from gateway.facts.states import FloatMemory, TimedMessage, WalkedFloat, WalkLeg, WalkUnderWay
+from gateway.facts.states.controllers_and_tanks import FloatMemory
+from gateway.facts.states.errands_and_tests import TimedMessage, WalkedFloat, WalkLeg, WalkUnderWay
 from gateway.phrases.phrasebook import Line
 from gateway.ports import Reader
 from gateway.proof import FREED_AFTER, current, motion_of

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from gateway.alarms.watch_by_week import turn_by_week
-from gateway.facts.states import WatchAsked, WatchGiven
+from gateway.facts.states.people import WatchAsked, WatchGiven
 from gateway.phrases.phrasebook import Line, When
 from gateway.ports import Reader
 from gateway.settings.models import Contact

@@ -8,7 +8,8 @@ from pydantic import TypeAdapter, ValidationError
 from sqlalchemy import Connection, bindparam, delete, insert, select, update
 
 from gateway.errors import StoreDamaged, StoreNewer
-from gateway.facts.states import STATES, LastReference, State
+from gateway.facts.states.declared import STATES, State
+from gateway.facts.states.gateway_itself import LastReference
 from gateway.storage.tables import here, states
 from gateway.storage.transactions import TableReader, TableWriter
 

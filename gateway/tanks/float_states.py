@@ -11,7 +11,7 @@ from datetime import datetime, timedelta
 from typing import Literal
 
 from gateway.facts import FloatState
-from gateway.facts.states import FloatMemory
+from gateway.facts.states.controllers_and_tanks import FloatMemory
 
 Known = Literal["unknown", "active", "idle"]
 Trigger = Literal["active", "idle", "held"]

@@ -11,7 +11,7 @@ from datetime import datetime, timedelta
 from statistics import median
 from typing import Literal
 
-from gateway.facts.states import GaugeMemory
+from gateway.facts.states.controllers_and_tanks import GaugeMemory
 
 KEPT = 3
 """Heights that the median is taken of: any single wrong one is taken out."""

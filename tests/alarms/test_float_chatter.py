@@ -5,7 +5,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from gateway.alarms.float_chatter import count_switch, is_over, over_at
-from gateway.facts.states import ChatterEpisode
+from gateway.facts.states.controllers_and_tanks import ChatterEpisode
 from tests.kept import kept
 
 NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)

@@ -10,7 +10,7 @@ import pytest
 from gateway.__main__ import main
 from gateway.alarms.next_step import What
 from gateway.commands.alarms import NEXT_WORDS
-from gateway.facts.states import ReckonedEnd
+from gateway.facts.states.controllers_and_tanks import ReckonedEnd
 from gateway.handlers.due import do_what_is_due
 from tests.handlers.days import Days
 from tests.household import ROBIN, WREN

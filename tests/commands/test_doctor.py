@@ -8,7 +8,7 @@ import pytest
 from gateway.__main__ import main
 from gateway.clock import SystemClock
 from gateway.facts import Event
-from gateway.facts.states import ModemCondition, MqttLinkSeen, MqttPublished, Trouble
+from gateway.facts.states.gateway_itself import ModemCondition, MqttLinkSeen, MqttPublished, Trouble
 from gateway.status.broker import NO_LIBRARY
 from gateway.storage import hold, open_store
 from tests.household import write_config

@@ -7,7 +7,7 @@ import pytest
 
 from gateway.errands import drift, filled_text
 from gateway.facts import Text
-from gateway.facts.states import BoxClock
+from gateway.facts.states.errands_and_tests import BoxClock
 from gateway.handlers.text import read_text
 from gateway.status.summary import week_list
 from tests.errands.field_days import NOON, FieldDays

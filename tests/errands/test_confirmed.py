@@ -5,7 +5,7 @@ from datetime import timedelta
 
 import pytest
 
-from gateway.facts.states import ErrandCode
+from gateway.facts.states.errands_and_tests import ErrandCode
 from gateway.handlers import deliver
 from tests.errands.field_days import FINCH_NUMBER, NOON, FieldDays
 from tests.household import ROBIN, WREN

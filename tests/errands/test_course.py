@@ -5,7 +5,7 @@ from datetime import UTC, datetime, time, timedelta
 import pytest
 
 from gateway.errands import confirms, drift, new_code, next_step
-from gateway.facts.states import ErrandCode, ErrandUnderWay
+from gateway.facts.states.errands_and_tests import ErrandCode, ErrandUnderWay
 
 NOON = datetime(2026, 7, 6, 12, 0, tzinfo=UTC)
 MIN, SEC = timedelta(minutes=1), timedelta(seconds=1)

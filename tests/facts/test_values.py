@@ -13,7 +13,8 @@ from gateway.facts.harmless import harmless, spreadsheet_cell
 from gateway.facts.iso_time import iso_time
 from gateway.facts.kinds import kinds_where
 from gateway.facts.readings import input_key
-from gateway.facts.states import STATES, Asked
+from gateway.facts.states.controllers_and_tanks import Asked
+from gateway.facts.states.declared import STATES
 
 NOON = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
 

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from gateway.errors import ModemTrouble, StoreDamaged, StoreNewer
 from gateway.facts import Delivered, Report, Undecodable
-from gateway.facts.states import PublishedSite
+from gateway.facts.states.gateway_itself import PublishedSite
 from gateway.gsm.tpdu_key import tpdu_key
 from gateway.modem.pdu import decode
 from gateway.rules.rulebook import compile_rulebook

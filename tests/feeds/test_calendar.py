@@ -11,7 +11,7 @@ import pytest
 
 from gateway.__main__ import main
 from gateway.clock import SystemClock
-from gateway.facts.states import WatchGiven
+from gateway.facts.states.people import WatchGiven
 from gateway.feeds.calendar_entries import CalendarEntry
 from gateway.feeds.calendar_file import calendar_octets
 from tests.faults.board import UNLIMITED, Board

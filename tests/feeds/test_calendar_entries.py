@@ -4,7 +4,8 @@ from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
-from gateway.facts.states import DrillWatched, WatchGiven
+from gateway.facts.states.errands_and_tests import DrillWatched
+from gateway.facts.states.people import WatchGiven
 from gateway.feeds.calendar_entries import CalendarEntry, calendar_entries
 from gateway.status.site_standing import site_standing
 from tests.handlers.days import Days

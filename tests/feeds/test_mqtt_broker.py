@@ -8,7 +8,7 @@ from types import SimpleNamespace
 import jsonschema
 import pytest
 
-from gateway.facts.states import MqttPublished
+from gateway.facts.states.gateway_itself import MqttPublished
 from gateway.feeds import mqtt_link
 from gateway.feeds.mqtt_schema import mqtt_schema
 from tests.feeds.mosquitto import WITHIN_S, Listener, Mosquitto, needs_mosquitto

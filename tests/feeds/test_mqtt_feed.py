@@ -8,7 +8,7 @@ import pytest
 
 from gateway.__main__ import main
 from gateway.facts import Event
-from gateway.facts.states import MqttLinkSeen, MqttPublished
+from gateway.facts.states.gateway_itself import MqttLinkSeen, MqttPublished
 from gateway.feeds import mqtt_link
 from gateway.feeds.mqtt_schema import mqtt_schema
 from gateway.service import mqtt_feed

@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from gateway.__main__ import main
-from gateway.facts.states import AdoptedNumber
+from gateway.facts.states.people import AdoptedNumber
 from gateway.handlers.gateway_life import record_configuration
 from gateway.status.adopted import site_with_adopted
 from gateway.status.errands import texted_number

@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from gateway.__main__ import main
-from gateway.facts.states import ConfigurationKept
+from gateway.facts.states.gateway_itself import ConfigurationKept
 from gateway.handlers import gateway_life
 from gateway.page.event_list import event_line
 from gateway.phrases import load_phrases, with_page_words

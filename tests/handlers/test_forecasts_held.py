@@ -5,7 +5,8 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from gateway.facts.states import ForecastsHeld, TapsDry
+from gateway.facts.states.controllers_and_tanks import ForecastsHeld
+from gateway.facts.states.people import TapsDry
 from gateway.page.cards import tank_cards
 from gateway.phrases import load_phrases, with_page_words
 from gateway.status.forecast import forecast_of

@@ -8,7 +8,7 @@ import pytest
 
 from gateway.__main__ import main
 from gateway.facts import Message
-from gateway.facts.states import ModemCondition
+from gateway.facts.states.gateway_itself import ModemCondition
 from gateway.handlers import gateway_health, gateway_life
 from gateway.handlers.due import do_what_is_due
 from gateway.handlers.memory_room import watch_memories

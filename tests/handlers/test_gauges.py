@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from gateway.__main__ import main
-from gateway.facts.states import GaugeMemory
+from gateway.facts.states.controllers_and_tanks import GaugeMemory
 from gateway.handlers.due import do_what_is_due
 from gateway.handlers.read_again import ReadingAgain, texts_of_controllers
 from gateway.handlers.thin_levels import thin_levels

@@ -4,7 +4,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from gateway.facts.states import InflowAsked, InflowSaid
+from gateway.facts.states.people import InflowAsked, InflowSaid
 from gateway.status.forecast import forecast_of
 from tests.handlers.days import Days
 from tests.household import ROBIN, WREN

@@ -4,7 +4,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from gateway.facts.states import Presence
+from gateway.facts.states.people import Presence
 from gateway.handlers.presence import say_people
 from gateway.status.forecast import forecast_of
 from gateway.status.next_due import next_due

@@ -4,7 +4,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from gateway.facts.states import Silence, Watched, WatchedTogether
+from gateway.facts.states.controllers_and_tanks import Silence, Watched, WatchedTogether
 from tests.handlers.days import Days
 
 JUNE = datetime(2026, 6, 1, 2, 0, tzinfo=UTC)

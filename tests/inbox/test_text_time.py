@@ -5,7 +5,8 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from gateway.facts.states import ClockEvidence, SenderStamps
+from gateway.facts.states.gateway_itself import ClockEvidence
+from gateway.facts.states.people import SenderStamps
 from gateway.inbox import (
     ClockStanding,
     after_a_step,

@@ -4,7 +4,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from gateway.facts.states import RecentTexts
+from gateway.facts.states.people import RecentTexts
 from gateway.orders import heard, like_a_machine, may_answer
 from gateway.storage.stored_states import written
 from tests.kept import kept

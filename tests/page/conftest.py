@@ -5,7 +5,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from gateway.facts.states import TapsDry
+from gateway.facts.states.people import TapsDry
 from gateway.page import make_page
 from gateway.phrases import languages, load_phrases, with_page_words
 from gateway.storage import open_store

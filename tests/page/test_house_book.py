@@ -8,7 +8,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from gateway.__main__ import main
-from gateway.facts.states import AdoptedNumber, WatchGiven
+from gateway.facts.states.people import AdoptedNumber, WatchGiven
 from gateway.handlers.event_followers import record_event
 from gateway.page import make_house_book
 from tests.handlers.days import Days

@@ -7,7 +7,7 @@ import pytest
 
 from gateway.facts import Text, Triple
 from gateway.facts.alarms import Telling
-from gateway.facts.states import Trouble
+from gateway.facts.states.gateway_itself import Trouble
 from gateway.handlers.gateway_life import publish
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.page.event_list import event_line

@@ -7,7 +7,7 @@ import pytest
 
 from gateway.facts import Cause, Figure
 from gateway.facts.alarms import Alarm
-from gateway.facts.states import TapsDry, WatchGiven
+from gateway.facts.states.people import TapsDry, WatchGiven
 from gateway.page.event_list import event_words
 from gateway.page.local_calendar import measure
 from gateway.page.power_words import battery_words, sun_words, volts_words

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from gateway.facts import Event, Message
 from gateway.facts.alarms import Alarm, Telling
-from gateway.facts.states import Trouble
+from gateway.facts.states.gateway_itself import Trouble
 from gateway.settings.load import load
 from gateway.site import Site, compile_site
 from gateway.storage import open_store

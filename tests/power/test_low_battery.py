@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gateway.facts.states import BatteryEpisode
+from gateway.facts.states.controllers_and_tanks import BatteryEpisode
 from gateway.power.low_battery import judge_percent, judge_volts
 from gateway.power.voltage_trend import battery_trend
 from gateway.settings.models import Battery, Load, Power

@@ -4,7 +4,7 @@ from datetime import timedelta
 
 import pytest
 
-from gateway.facts.states import DrillUnderWay
+from gateway.facts.states.errands_and_tests import DrillUnderWay
 from gateway.handlers.drill import begin_drill
 from tests.errands.field_days import FINCH_NUMBER, NOON, FieldDays
 from tests.household import ROBIN, WREN

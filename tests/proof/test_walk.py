@@ -5,7 +5,8 @@ from datetime import timedelta
 
 import pytest
 
-from gateway.facts.states import FloatMemory, WalkUnderWay
+from gateway.facts.states.controllers_and_tanks import FloatMemory
+from gateway.facts.states.errands_and_tests import WalkUnderWay
 from gateway.handlers.walk import begin_walk, interrupt_walk
 from gateway.proof import current, motion_of
 from tests.errands.field_days import FINCH, NOON, FieldDays

@@ -5,7 +5,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from gateway.facts.states import WalkedFloat, WalkLeg, WalkUnderWay
+from gateway.facts.states.errands_and_tests import WalkedFloat, WalkLeg, WalkUnderWay
 from gateway.proof import current, expected, heard_now, motion_of, next_place, step_over, with_fault
 
 NOON = datetime(2026, 7, 6, 12, 0, tzinfo=UTC)

@@ -11,7 +11,7 @@ import pytest
 from gateway.alarms.float_chatter import count_switch
 from gateway.alarms.published_bounds import alarm_figures, flood_time, most_stale_on_a_day
 from gateway.facts import Event
-from gateway.facts.states import ChatterEpisode
+from gateway.facts.states.controllers_and_tanks import ChatterEpisode
 
 START = datetime(2026, 3, 1, tzinfo=UTC)
 MINUTE, HOUR, DAY = timedelta(minutes=1), timedelta(hours=1), timedelta(days=1)

@@ -4,7 +4,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from gateway.facts.states import InflowSaid, Presence
+from gateway.facts.states.people import InflowSaid, Presence
 from gateway.status.forecast import forecasts
 from gateway.status.snapshot import take_snapshot
 from tests.handlers.days import Days

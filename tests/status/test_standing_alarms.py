@@ -6,7 +6,9 @@ import pytest
 
 from gateway.facts import Event, Text
 from gateway.facts.alarms import Alarm, Telling
-from gateway.facts.states import BatteryEpisode, TapsDry, Trouble
+from gateway.facts.states.controllers_and_tanks import BatteryEpisode
+from gateway.facts.states.gateway_itself import Trouble
+from gateway.facts.states.people import TapsDry
 from gateway.status.site_standing import site_standing
 from gateway.status.standing_alarms import standing_alarms
 from gateway.storage import open_store

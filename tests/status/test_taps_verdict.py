@@ -5,7 +5,8 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from gateway.facts import Triple
-from gateway.facts.states import Presence, TapsDry, Trouble
+from gateway.facts.states.gateway_itself import Trouble
+from gateway.facts.states.people import Presence, TapsDry
 from gateway.status.site_standing import site_standing
 from gateway.status.standing_alarms import StandingAlarm, standing_alarms
 from gateway.status.taps_verdict import FORETOLD, SiteStanding, taps_verdict

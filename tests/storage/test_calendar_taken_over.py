@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from gateway.facts.states import CalendarRun
+from gateway.facts.states.gateway_itself import CalendarRun
 from gateway.service.job_calendar import every, next_run, weekly_at
 from gateway.storage import open_store
 from tests.storage.conftest import SITE

@@ -8,7 +8,8 @@ import sys
 import pytest
 
 from gateway.errors import StoreDamaged, StoreHeld, StoreTrouble, StoreUnwritable
-from gateway.facts.states import FloatMemory, PinTried
+from gateway.facts.states.controllers_and_tanks import FloatMemory
+from gateway.facts.states.gateway_itself import PinTried
 from gateway.storage import hold, open_store
 from gateway.storage.backup import restore, rotate
 from gateway.storage.tables import SITE_TABLES

@@ -13,35 +13,36 @@ from sqlalchemy import func, select, text
 
 from gateway.__main__ import main
 from gateway.errors import StoreNewer
-from gateway.facts.states import (
-    STATES,
+from gateway.facts.states.controllers_and_tanks import (
     Asked,
     BatteryEpisode,
-    CalendarRun,
     ChatterEpisode,
+    FloatMemory,
+    PendingText,
+    PowerLost,
+    Silence,
+    SupplyWeaker,
+    Watched,
+    WatchedTogether,
+)
+from gateway.facts.states.declared import STATES
+from gateway.facts.states.gateway_itself import (
+    CalendarRun,
     CreditAnswer,
     CreditFailures,
     DayLimitTold,
     EarlyReport,
     EarlyReports,
-    FloatMemory,
     LastReference,
     MistakeTold,
     ModemCondition,
     ModemIdentity,
-    NotUnderstood,
     Outage,
-    PendingText,
-    PowerLost,
     PublishedSite,
-    RecentTexts,
-    Silence,
-    SupplyWeaker,
     Trouble,
-    Watched,
-    WatchedTogether,
     WeakSignal,
 )
+from gateway.facts.states.people import NotUnderstood, RecentTexts
 from gateway.settings.sharing import settings_from_shared
 from gateway.storage import open_store
 from gateway.storage.database import make_engine

@@ -8,7 +8,7 @@ import pytest
 
 from gateway.errors import StoreHeld, StoreTrouble
 from gateway.facts import Message, Text
-from gateway.facts.states import CreditFailures, PublishedSite
+from gateway.facts.states.gateway_itself import CreditFailures, PublishedSite
 from gateway.storage import hold, open_store
 from gateway.storage.database import hold_site
 from tests.storage.conftest import SITE

