@@ -53,7 +53,7 @@ def end_alarm(unit: UnitOfWork, event: Event) -> None:
         folded = folded_in(unit, alarm)
         unit.tx.put_alarm(rounds.reckon(alarm) if reckoned else rounds.end(alarm, unit.now))
         if folded:
-            unfold_alarms(unit, folded)
+            unfold_alarms(unit, folded, alarm)
 
 
 def end_alarms_of_nothing(unit: UnitOfWork) -> list[str]:
@@ -63,7 +63,7 @@ def end_alarms_of_nothing(unit: UnitOfWork) -> list[str]:
         if alarm.tank not in (None, *unit.site.tanks) or alarm.controller not in (None, *unit.site.controllers):
             folded = folded_in(unit, alarm)
             unit.tx.put_alarm(rounds.end(alarm, unit.now))
-            unfold_alarms(unit, folded)
+            unfold_alarms(unit, folded, alarm)
             ended.append(alarm.key)
     return ended
 
@@ -125,7 +125,7 @@ def hold_alarms(unit: UnitOfWork, paused: Event) -> None:
         ):
             folded = folded_in(unit, alarm)
             unit.tx.put_alarm(rounds.hold(alarm))
-            unfold_alarms(unit, folded)
+            unfold_alarms(unit, folded, alarm)
 
 
 def release_alarms(unit: UnitOfWork, over: Event) -> None:

@@ -10,7 +10,7 @@ from gateway.facts.alarms import Alarm
 from gateway.handlers.tell_alarm import folded_in, keep_and_tell, tell
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.status.alarm_priority import urgency_of, with_urgency
-from gateway.status.alarm_rounds import contacts_about, contacts_called
+from gateway.status.alarm_rounds import contacts_about, contacts_called, told_by
 
 
 def tell_or_fold(unit: UnitOfWork, alarm: Alarm) -> None:
@@ -33,16 +33,27 @@ def tell_or_fold(unit: UnitOfWork, alarm: Alarm) -> None:
     _fold(unit, alarm, speaker)
 
 
-def unfold_alarms(unit: UnitOfWork, folded: Sequence[Alarm]) -> None:
-    """Each stands by itself, or goes with the weightiest of the rest; what is urgent is called out anew."""
+def unfold_alarms(unit: UnitOfWork, folded: Sequence[Alarm], cause: Alarm) -> None:
+    """Each stands by itself, or goes with the weightiest of the rest; who took it with its cause has it still; what else is urgent is called
+    out anew."""
     for alarm in sorted(folded, key=most_urgent_first):
         alone = unit.tx.put_alarm(_as_it_is_now(unit, rounds.unfold(alarm, unit.now)))
         others = [other for other in unit.tx.alarms() if other.id != alone.id and other.stands_by_itself]
-        cause = next((other for other in others if is_one_matter(alone, other, unit.site.upstream)), None)
-        if cause is not None:
-            _fold(unit, alone, cause)
+        head = next((other for other in others if is_one_matter(alone, other, unit.site.upstream)), None)
+        if head is not None:
+            _fold(unit, alone, head)
+        elif (taken := _taken_with(unit, alone, cause)) is not None:
+            unit.tx.put_alarm(taken)
         elif alone.priority == "urgent":
             _begin_round(unit, alone)
+
+
+def _taken_with(unit: UnitOfWork, alarm: Alarm, cause: Alarm) -> Alarm | None:
+    """It, as who took its cause has it; None where it was not named in the answer to them, for they had not been told of it by then."""
+    taker, at = cause.taken_by, cause.taken_at
+    if taker is None or at is None or alarm.subject != "tanks" or not told_by(unit.tx, alarm, taker, at):
+        return None
+    return rounds.take(alarm, taker, (), unit.site.settings.call_out, at).alarm
 
 
 def _as_it_is_now(unit: UnitOfWork, alarm: Alarm) -> Alarm:

@@ -97,3 +97,27 @@ def test_what_somebody_has_is_not_said_to_be_nobody_s(household):
     nobodys = [text for _, _, text in left if text.startswith("Nobody has answered")]
     nobodys += [text for _, text in days.says(MORNING + 3 * H, "NO", number=ROBIN)]
     assert len(nobodys) == 3 and all("for: House tank LOW. Reply" in text for text in nobodys)
+
+
+def test_who_took_it_with_its_cause_has_it_after_that(household):
+    """`You have it: Taps DRY, House tank LOW`; once the water was safe all were called for the house tank: nobody has it yet."""
+    days = household(controller='silence_after = "off"', robin="turn = 2", rest=TURNS)
+    days.says(MORNING, "LINE 1 MADE 1", number=RIDGE)
+    days.says(MORNING + M, "DRY")
+    assert (WREN, "You have it: Taps DRY, House tank LOW.") in days.says(MORNING + 2 * M, "OK")
+    left = days.says(MORNING + H, "SAFE")
+    left += [(number, text) for _, number, text in passes(days, MORNING + H, MORNING + 2 * H)]
+    house = standing(days)["low:house"]
+    assert (house.alarm.taken_by, house.next.what) == ("wren", "comes-back")
+    assert not any("House tank LOW" in text for _, text in left)
+
+
+def test_what_came_after_the_answer_is_not_taken_by_it(household):
+    """Wren has the house tank; the spring tank is low later and goes with it, and stands by itself when the house tank is well."""
+    days = household(controller='silence_after = "off"', robin="turn = 2", rest=TURNS)
+    days.says(MORNING, "LINE 1 MADE 1", number=RIDGE)
+    days.says(MORNING + M, "OK")
+    days.says(MORNING + H, "LINE 2 MADE 1", number=RIDGE)
+    assert [folded.key for folded in standing(days)["low:house"].folded] == ["low:spring"]
+    days.says(MORNING + 2 * H, "LINE 1 BROKE 1", number=RIDGE)
+    assert standing(days)["low:spring"].alarm.taken_by is None
