@@ -13,7 +13,7 @@ from datetime import datetime
 from gateway.clock import SystemClock
 from gateway.commands.site_and_store import load_site, open_site_store
 from gateway.commands.standard_streams import text_of_file
-from gateway.commands.terminal_output import counted, print_json
+from gateway.commands.terminal_output import Progress, counted, print_json
 from gateway.commands.who_is_meant import number_of_name
 from gateway.errors import GatewayError
 from gateway.facts import Text
@@ -66,7 +66,7 @@ def run(arguments: argparse.Namespace) -> int:
     else:
         known = len(texts) - new
         print(
-            f"{counted(len(texts), 'text')} read: {new} new, {known} known before, {counted(len(mistakes), 'line')} wrong."
+            f"{counted(len(texts), 'text')} read: {new:,} new, {known:,} known before, {counted(len(mistakes), 'line')} wrong."
         )
     return 1 if mistakes else 0
 
@@ -74,7 +74,7 @@ def run(arguments: argparse.Namespace) -> int:
 def _keep(site: Site, texts: Sequence[OldText]) -> int:
     """Stores them, the oldest first; how many were not known before."""
     store = open_site_store(site.settings, create=True)
-    new = 0
+    new, progress = 0, Progress("imported")
     now = SystemClock().now()
     # Not all in one transaction: a daemon that works on this store waits for its end with whatever arrives.
     for start in range(0, len(texts), LINES_A_COMMIT):
@@ -83,6 +83,8 @@ def _keep(site: Site, texts: Sequence[OldText]) -> int:
             for old in texts[start : start + LINES_A_COMMIT]:
                 text = Text(number=old.number, text=old.text, at=old.at, heard_at=now, stamp=old.at)
                 new += read_text(unit, text, import_key=_key(old))
+        if len(texts) > LINES_A_COMMIT:
+            progress(min(start + LINES_A_COMMIT, len(texts)) / len(texts))
     return new
 
 

@@ -13,7 +13,7 @@ from gateway.clock import SystemClock
 from gateway.commands.configuration_checks import EXTRA_CHECKS
 from gateway.commands.own_files import refuse_what_is_not_ours
 from gateway.commands.running_daemon import daemon_runs
-from gateway.commands.terminal_output import print_json, print_table
+from gateway.commands.terminal_output import counted, print_json, print_table
 from gateway.errors import GatewayError, ModemTrouble, UsageWrong
 from gateway.facts.harmless import harmless
 from gateway.modem.trace import Trace, is_trace
@@ -21,6 +21,18 @@ from gateway.modem.trial import Step, Trial, try_modem
 from gateway.settings.load import load
 from gateway.settings.models import Settings
 from gateway.storage.files import no_file
+
+LABELS = {
+    "model": "model",
+    "memories": "memories",
+    "announces": "announces texts",
+    "sim": "SIM",
+    "registered": "in a network",
+    "signal_percent": "signal in percent",
+    "notes": "notes",
+    "unknown_lines": "lines that are not known",
+}
+"""What a person reads for what a program gets by `--json`."""
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -87,13 +99,24 @@ def _print_step(step: Step) -> None:
 
 
 def _print_end(trial: Trial, report: str | None) -> None:
-    rows = [(what, str(value)) for what, value in _granted(trial).items() if value not in (None, [], "")]
+    rows = [(LABELS[what], _in_words(value)) for what, value in _granted(trial).items() if value not in (None, [], "")]
     print()
     print_table(("what the gateway would use", ""), rows)
     if report:
         print(
             f"\nEvery command and answer is in {report}: numbers, words and the PIN are masked. Send it to whoever helps you."
         )
+
+
+def _in_words(value: Any) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, list):
+        each = (
+            f"{part['shape']} ({counted(part['times'], 'time')})" if isinstance(part, dict) else part for part in value
+        )
+        return "; ".join(map(str, each))
+    return str(value)
 
 
 def _document(device: str, trial: Trial, report: str | None) -> dict[str, Any]:

@@ -1,6 +1,7 @@
 """`import` of files that are not as they should be: each line that is not taken is named, and the rest goes in."""
 
 import json
+import sys
 
 import pytest
 
@@ -28,6 +29,17 @@ def take(tmp_path, capsys):
         return code, mistakes, texts
 
     return go
+
+
+@pytest.mark.parametrize(("lines", "shown"), [(1200, "42% imported\r 83% imported\r100% imported"), (3, "")])
+def test_how_far_a_long_import_is_stands_in_the_terminal(tmp_path, capsys, monkeypatch, lines, shown):
+    """One of years takes minutes on a board; a short one has nothing to say."""
+    file = tmp_path / "old.csv"
+    rows = "".join(f"2026-01-02 {row // 60:02}:{row % 60:02},0491 570 006,SUPPLY 12.6 V\n" for row in range(lines))
+    file.write_text(f"received_at,sender,text\n{rows}", "utf-8")
+    monkeypatch.setattr(sys.stderr, "isatty", lambda: True)
+    assert main(["import", str(file), "--config", str(write_config(tmp_path))]) == 0
+    assert capsys.readouterr().err.strip() == shown
 
 
 @pytest.mark.parametrize(

@@ -37,6 +37,15 @@ def test_step_by_step(tmp_path, capsys):
     assert report.stat().st_mode & 0o077 == 0 and not (tmp_path / "gateway.db").exists()
 
 
+def test_what_the_gateway_would_use_is_said_in_words(tmp_path, capsys):
+    """And what is none of its lines is shown with how often it came."""
+    with SimulatedModem(habits=MAKES["says-figures"]) as modem:
+        _, out, _ = run(write_config(tmp_path), capsys, "--device", modem.device)
+    used = {line[:26].strip(): line[26:].strip() for line in out.partition("would use")[2].splitlines()}
+    assert used["memories"] == "SM; ME" and used["announces texts"] == used["in a network"] == "yes"
+    assert used["lines that are not known"] == "0 (1 time)"
+
+
 @pytest.mark.parametrize("make", MAKES)
 def test_every_make_is_usable(tmp_path, capsys, make):
     """And says nothing that the gateway does not know, but for the one result before it is told to say words."""
