@@ -17,7 +17,8 @@ from gateway.errors import GatewayError
 from gateway.ports import Store
 from gateway.settings import credentials
 from gateway.settings.models import Settings
-from gateway.storage.files import flush, make
+from gateway.site import phrase_file
+from gateway.storage.files import flush, make, no_file
 
 RECORD, CONFIGURATION, CONTENTS, CREDENTIALS = "gateway.db", "gateway.toml", "contents.json", "credentials/"
 BEGINS = b"\x1f\x8b"
@@ -44,8 +45,11 @@ def is_archive(file: str) -> bool:
 
 
 def write_archive(store: Store, settings: Settings, file: str, *, with_credentials: bool) -> tuple[str, ...]:
-    """Made whole and renamed into its place. The credentials that it leaves out, by their files. Raises GatewayError, OSError."""
-    named = tuple(_credential_files(settings))
+    """Made whole and renamed into its place. What it leaves out, by its files. Raises GatewayError, OSError."""
+    not_a_place = no_file(Path(file), "house.tar.gz")
+    if not_a_place is not None:
+        raise GatewayError(not_a_place)
+    named = tuple(_named_files(settings))
     ours = [path for path in named if with_credentials and path.parent == credentials.FOLDER]
     held = {path.name: path.read_bytes() for path in ours}
     left_out = tuple(str(path) for path in named if path not in ours)
@@ -116,10 +120,11 @@ def _is_ours(name: str) -> bool:
     return name in (RECORD, CONFIGURATION, CONTENTS) or (name.startswith(CREDENTIALS) and plain)
 
 
-def _credential_files(settings: Settings) -> Iterator[Path]:
-    """Every file that the configuration names for a secret; only those in the folder of credentials can go into an archive."""
+def _named_files(settings: Settings) -> Iterator[Path]:
+    """Every file that the configuration goes by; only those in the folder of credentials can go into an archive."""
     named = [credentials.FOLDER / name for name in (settings.modem.pin_file, settings.mqtt.password_file) if name]
     for controller in settings.controllers:
         texts = (controller.ask.text_file, *(errand.text_file for errand in controller.errands))
         named += [Path(name) for name in texts if name]
+    named += [Path(name) for name in (phrase_file(settings), settings.mqtt.ca_file) if name]
     yield from dict.fromkeys(named)

@@ -14,6 +14,7 @@ from gateway.handlers.gateway_life import keep_configuration
 from gateway.handlers.unit_of_work import unit_of_work
 from gateway.ports import Store
 from gateway.service.calendar_jobs import store_folder
+from gateway.settings import credentials
 from gateway.settings.models import Settings
 from gateway.site import compile_site
 
@@ -42,7 +43,10 @@ def run(arguments: argparse.Namespace) -> int:
         if arguments.all:
             print("It holds your configuration whole, with phone numbers and a box's commands: keep it to yourself.")
         for name in left_out:
-            print(f"Left out: {name} (--with-credentials takes it along).")
+            by_option = Path(name).parent == credentials.FOLDER
+            print(
+                f"Left out: {name} ({'--with-credentials takes it along' if by_option else 'take it along yourself'})."
+            )
     if not alone:
         print("note: it lies on the store's own device; if that fails, both are lost", file=sys.stderr)
     return 0

@@ -94,6 +94,32 @@ def test_what_is_left_out_is_named(old, tmp_path, capsys):
     assert (code, json.loads(out)["notes"]) == (0, [f"write {pin} again: the archive does not hold it"])
 
 
+def test_a_file_that_lies_elsewhere_is_left_out_whatever_was_asked_for(old, tmp_path, capsys):
+    """A PIN outside the folder of credentials, phrases of one's own: that the option took them along would be believed."""
+    pin, own = tmp_path / "pin", tmp_path / "own.toml"
+    pin.write_text("1234")
+    own.write_text('[said.low-over]\nhead = "{tank} is well"\n')
+    text = old.read_text().replace('pin_file = "sim-pin"', f'pin_file = "{pin}"')
+    old.write_text(text.replace("[site]", f'[site]\nphrases = "{own}"', 1))
+    code, out, err = run(capsys, "backup", "--all", "--with-credentials", tmp_path / "house.tar.gz", "--config", old)
+    assert code == 0, err
+    assert [line for line in out.splitlines() if line.startswith("Left out")] == [
+        f"Left out: {pin} (take it along yourself).",
+        f"Left out: {own} (take it along yourself).",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("place", "said"), [("stick/house.tar.gz", "there is no folder"), ("link", "is a link"), ("old", "is a folder")]
+)
+def test_where_no_archive_can_lie(old, tmp_path, capsys, place, said):
+    """As for a backup of the record: a stick that is not mounted, a link wherever it leads, a folder."""
+    (tmp_path / "link").symlink_to(tmp_path / "house.tar.gz")
+    assert run(capsys, "backup", "--all", tmp_path / "house.tar.gz", "--config", old)[0] == 0
+    code, out, err = run(capsys, "backup", "--all", tmp_path / place, "--config", old)
+    assert (code, out) == (1, "") and said in err and (tmp_path / "link").is_symlink()
+
+
 def test_another_configuration_is_never_written_over(old, tmp_path, capsys):
     """Beside it, unless it is asked for; then the one that was there is kept. A credential that is there stays."""
     text, archive, pin = old.read_text(), tmp_path / "house.tar.gz", tmp_path / "credentials" / "sim-pin"
