@@ -53,20 +53,22 @@ def _words(unit: UnitOfWork, message: Message, contact: Contact) -> str | None:
         return message.text
     alarms = _standing(unit, {telling.alarm for telling in tellings})
     if why in SAID_AGAIN:
-        alarms = [alarm for alarm in alarms if alarm.state != "taken" and not _is_said_later(unit, alarm, tellings[-1])]
+        alarms = [alarm for alarm in alarms if alarm.state != "taken"]
+    if why in (*SAID_AGAIN, "warned"):
+        alarms = [alarm for alarm in alarms if not _is_said_later(unit, alarm, tellings[-1])]
     if not alarms:
         return None
     return message.text if why == "unanswered" else _of_alarms(unit, alarms, contact, why)
 
 
 def _is_said_later(unit: UnitOfWork, alarm: Alarm, telling: Telling) -> bool:
-    """Whether a newer message to the same contact, which waits too, tells of it."""
+    """Whether a newer message to the same contact tells of it."""
     return any(
         newer.contact == telling.contact
         and (newer.id or 0) > (telling.id or 0)
         and newer.message != telling.message
         and newer.why in ASKS
-        and newer.state in ("waiting", "held")
+        and newer.state != "failed"
         for newer in unit.tx.tellings(alarm=alarm.number)
     )
 

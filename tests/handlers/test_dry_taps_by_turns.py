@@ -91,3 +91,12 @@ def test_the_warning_is_held_by_no_limit_of_the_day(household):
     days.leaves(JUNE - H)
     warned = by_number(days.says(JUNE, "DRY"))
     assert "Do not drink the water" in warned[ROBIN][0] and "Do not drink the water" in warned[FINCH][0]
+
+
+def test_who_was_called_in_the_night_is_not_warned_in_the_morning(by_turns):
+    """The call said it all; at half past six the same came again, after who sees to it."""
+    days, night = by_turns, JUNE + 13 * H
+    days.says(night, "DRY")
+    assert ROBIN in by_number(days.time_brings(night + 16 * M))
+    days.says(night + 20 * M, "OK")
+    assert ROBIN not in by_number(days.time_brings(night + 6 * H))
