@@ -39,16 +39,24 @@ def end_by_reckoning(unit: UnitOfWork) -> None:
 
 
 def end_by_word(unit: UnitOfWork, tank: Tank, *, by: Contact | None, text: str | None = None) -> tuple[Event, ...]:
-    """Somebody says that the tank is well again: each float of it that is not known to be idle is idle by their word."""
-    ended = []
+    """Somebody says that the tank is well again: each float of it that is not known to be idle is idle by their word.
+
+    So is one that left the configuration; where a gauge is, it alone says so.
+    """
+    ended: list[Event] = []
+    said, sender = {"who": by.name if by else None}, by.number if by else None
     for placed in unit.site.floats_of(tank.id):
         last = last_switch(unit.tx, placed, unit.now)
         if last is None or float_after(last) == "idle":
             continue
         unit.tx.clear_state(ReckonedEnd, placed.key)
         unit.tx.set_state(FloatMemory(state="idle", since=unit.now), placed.key)
-        event = replace(_ended(unit, placed, "said", {"who": by.name if by else None}), text=text)
-        ended.append(record_event(unit, replace(event, sender=by.number if by else None)))
+        event = replace(_ended(unit, placed, "said", said), text=text)
+        ended.append(record_event(unit, replace(event, sender=sender)))
+    for alarm in () if unit.site.gauges_of(tank.id) else unit.tx.alarms():
+        kind = ENDS.get((alarm.kind, "said")) if alarm.tank == tank.id else None
+        if kind is not None:
+            ended.append(record_event(unit, unit.event(kind, said, tank=tank.id, text=text, sender=sender)))
     return (*ended, *end_draws(unit, tank.id))
 
 

@@ -8,7 +8,7 @@ import pytest
 from gateway.handlers.due import do_what_is_due
 from gateway.status.next_due import next_due
 from gateway.status.snapshot import take_snapshot
-from tests.household import WREN
+from tests.household import RIDGE, ROBIN, WREN
 
 JUNE = datetime(2026, 6, 1, 2, 0, tzinfo=UTC)
 H, DAY = timedelta(hours=1), timedelta(days=1)
@@ -162,3 +162,18 @@ def test_what_is_not_open_or_not_a_tank_ends_nothing(house, text, answer):
     days.comes(JUNE, text, number=WREN)
     assert any(answer in said for _, said in days.outbox())
     assert not days.events("low-over-said")
+
+
+def test_a_word_ends_the_alarm_of_a_float_that_left_the_file(household):
+    """Nothing else ever could: OVER was answered with LOW, and the alarm came back each day."""
+    bare = '[[tanks]]\nid = "stock"\nname = "Stock tank"\n'
+    days = household(rest=f'{bare}  [[tanks.floats]]\n  controller = "ridge"\n  input = 3\n  means = "low"\n')
+    days.says(JUNE, "LINE 3 MADE 1", number=RIDGE)
+    days.configure(rest=bare)
+    said = dict(days.says(JUNE + H, "OVER stock"))
+    assert said == {
+        WREN: "Kept: Stock tank is well again, by your word.",
+        ROBIN: "Wren says at 13:00 that Stock tank is no longer low.",
+    }
+    with days.store.read() as reader:
+        assert reader.alarms() == ()
