@@ -11,8 +11,9 @@ from datetime import datetime, timedelta
 from gateway.alarms import rounds
 from gateway.alarms.matters import key_ended_by, key_opened_by
 from gateway.alarms.next_step import presses
-from gateway.facts import KINDS, Event
+from gateway.facts import KINDS, Event, input_key
 from gateway.facts.alarms import Alarm
+from gateway.facts.states.controllers_and_tanks import FloatMemory
 from gateway.handlers.fold_alarms import tell_or_fold, unfold_alarms
 from gateway.handlers.moved_forecasts import look_at_forecast, renew
 from gateway.handlers.tell_alarm import folded_in, keep_and_tell, mark_answered, sleeps_until
@@ -57,15 +58,37 @@ def end_alarm(unit: UnitOfWork, event: Event) -> None:
 
 
 def end_alarms_of_nothing(unit: UnitOfWork) -> list[str]:
-    """Alarms of a tank or a box that left the configuration: nobody can see to them, and no text ever ends them. Their keys."""
+    """Alarms of a tank, a box or an input that left the configuration: nobody can see to them, and no text ever ends them. Their keys."""
     ended = []
     for alarm in unit.tx.alarms():
-        if alarm.tank not in (None, *unit.site.tanks) or alarm.controller not in (None, *unit.site.controllers):
+        if _is_of_nothing(unit, alarm):
             folded = folded_in(unit, alarm)
             unit.tx.put_alarm(rounds.end(alarm, unit.now))
             unfold_alarms(unit, folded, alarm)
+            _forget_input(unit, alarm)
             ended.append(alarm.key)
     return ended
+
+
+def _forget_input(unit: UnitOfWork, alarm: Alarm) -> None:
+    """If it comes back to the file, what it says is news."""
+    event = unit.tx.event(alarm.event) if alarm.kind == "input-active" and alarm.event is not None else None
+    if event is not None and event.input is not None:
+        unit.tx.clear_state(FloatMemory, f"{event.controller}:{input_key(event.input)}")
+
+
+def _is_of_nothing(unit: UnitOfWork, alarm: Alarm) -> bool:
+    """Not of a tank that another float or a gauge watches still: that tells when it is over."""
+    site = unit.site
+    if alarm.kind == "input-active":
+        return alarm.key not in {f"input:{own.controller}:{own.name}".casefold() for own in site.inputs.values()}
+    if alarm.tank not in (None, *site.tanks):
+        return True
+    watching = alarm.tank is not None and (
+        any(placed.float.means == alarm.kind for placed in site.floats_of(alarm.tank))
+        or (alarm.kind in ("low", "high") and bool(site.gauges_of(alarm.tank)))
+    )
+    return alarm.controller not in (None, *site.controllers) and not watching
 
 
 def take_alarms(unit: UnitOfWork, taken: Event) -> None:

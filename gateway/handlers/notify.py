@@ -94,12 +94,7 @@ def notify_of_what_left(unit: UnitOfWork, changed: Event) -> list[Event]:
         rows: dict[str, list[Alarm]] = {}
         for alarm in ended:
             if contact.id in hearers[alarm.key]:
-                row = (
-                    f"tanks[{alarm.tank}]"
-                    if alarm.tank not in (None, *unit.site.tanks)
-                    else f"controllers[{alarm.controller}]"
-                )
-                rows.setdefault(row, []).append(alarm)
+                rows.setdefault(_row_of(unit, alarm), []).append(alarm)
         for row, alarms in rows.items():
             values = {"name": named.get(row) or row.partition("[")[2].rstrip("]")}
             text = text_for(unit.site, Told(key=changed.kind, values=values), contact, urgent=False)
@@ -110,6 +105,14 @@ def notify_of_what_left(unit: UnitOfWork, changed: Event) -> list[Event]:
                 "over",
             )
     return cancelled
+
+
+def _row_of(unit: UnitOfWork, alarm: Alarm) -> str:
+    """Whose row of the file it was that is gone."""
+    event = unit.tx.event(alarm.event) if alarm.kind == "input-active" and alarm.event is not None else None
+    if event is not None and alarm.controller in unit.site.controllers:
+        return f"inputs[{event.detail['name']}]"
+    return f"tanks[{alarm.tank}]" if alarm.tank not in (None, *unit.site.tanks) else f"controllers[{alarm.controller}]"
 
 
 def notify_of_what_came(unit: UnitOfWork, changed: Event) -> None:

@@ -129,3 +129,48 @@ def test_what_a_float_said_of_another_tank_is_not_remembered_of_this_one(househo
     days.leaves(JUNE + H)
     told = days.says(JUNE + 2 * H, "LINE 3 MADE 1", number=RIDGE)
     assert [number for number, text in told if text.startswith("Stock tank LOW since 14:00")] == [WREN, ROBIN]
+
+
+SHED = """
+[[controllers]]
+id = "shed"
+name = "Shed box"
+number = "0491 570 110"
+  [[controllers.rules]]
+  text = "SHED {input} {state}"
+  means = "input"
+  active = ["ON"]
+  idle = ["OFF"]
+"""
+SHED_FLOAT = '  [[tanks.floats]]\n  controller = "shed"\n  input = 1\n  means = "low"\n'
+
+
+def test_a_tank_that_another_box_watches_too_keeps_its_alarm(household):
+    """The box that told of it left the file: the alarm was closed as the box's, and who had it never heard that the tank was well."""
+    days = household(rest=SHED + STOCK.format(id="stock") + SHED_FLOAT)
+    days.at(JUNE, gateway_life.record_configuration)
+    days.says(JUNE, "SHED 1 ON", number="+61491570110")
+    days.configure(rest=STOCK.format(id="stock"))
+    days.at(JUNE + H, gateway_life.record_configuration)
+    assert not any("taken out" in text for _, text in days.leaves(JUNE + H))
+    over = days.says(JUNE + 2 * H, "LINE 3 BROKE 1", number=RIDGE)
+    assert [number for number, text in over if "no longer low" in text] == [WREN, ROBIN]
+
+
+LID = '[[inputs]]\ncontroller = "ridge"\ninput = 9\nname = "Lid"\nactive_says = "is open"\nidle_says = "is shut"\n'
+
+
+def test_an_input_that_left_the_file_has_no_alarm(household):
+    """TANKS went on with the open lid for ever, and no text and no word could end that; back in the file it is told anew."""
+    days = household(rest=LID)
+    days.at(JUNE, gateway_life.record_configuration)
+    days.says(JUNE, "LINE 9 MADE 1", number=RIDGE)
+    days.configure()
+    days.at(JUNE + H, gateway_life.record_configuration)
+    assert [text for _, text in days.leaves(JUNE + H) if "Lid was taken out of the gateway's settings" in text]
+    with days.store.read() as reader:
+        assert reader.alarms() == ()
+    days.configure(rest=LID)
+    days.at(JUNE + 2 * H, gateway_life.record_configuration)
+    days.leaves(JUNE + 2 * H)
+    assert any("Lid is open" in text for _, text in days.says(JUNE + 3 * H, "LINE 9 MADE 1", number=RIDGE))
