@@ -28,6 +28,8 @@ CAUTIONS: Mapping[Caution, str] = {
     "height": "Panels stand high: no work on roofs or ladders alone, or in wind, wet or ice.",
     "lightning": "A mast or a raised frame draws lightning: stay away when thunder is about.",
 }
+NONE_READ = "no believable voltage was read these two weeks."
+NOT_KNOWN = "not known what its voltage says: the record cannot be read."
 LOCAL_CODES = "Your local codes come first; leave to licensed people what is theirs."
 
 
@@ -42,7 +44,7 @@ def run(arguments: argparse.Namespace) -> int:
     batteries = _batteries(site, [controller for controller, _ in powered], now)
     if arguments.json:
         documents = [
-            _outlook_json(site, outlook, needed(power, latitude, outlook), batteries.get(controller.id))
+            _outlook_json(site, outlook, needed(power, latitude, outlook), (batteries or {}).get(controller.id))
             for controller, power, outlook in outlooks
         ]
         print_json({"controllers": documents})
@@ -54,20 +56,21 @@ def run(arguments: argparse.Namespace) -> int:
         _print_outlook(site, controller, outlook)
         wanted, held = needed(power, latitude, outlook), outlook.worst.days_without_sun.value
         print_text(needed_words(power, wanted, held, site.phrases.month_name), after="\n")
-        battery = batteries.get(controller.id)
-        sentences = battery_said(site, battery, now) if battery else "no believable voltage was read these two weeks."
-        print_text(f"Now: {sentences}", after="\n")
+        battery = (batteries or {}).get(controller.id)
+        unsaid = NOT_KNOWN if batteries is None else NONE_READ
+        print_text(f"Now: {battery_said(site, battery, now) if battery else unsaid}", after="\n")
     _print_cautions([power for _, power in powered])
     return 0
 
 
-def _batteries(site: Site, controllers: Sequence[Controller], now: datetime) -> dict[str, BatteryNow]:
-    """What their texts said, by the controller's id; nothing where there is no store yet."""
+def _batteries(site: Site, controllers: Sequence[Controller], now: datetime) -> dict[str, BatteryNow] | None:
+    """What their texts said, by the controller's id. None: the record cannot be read, and standard error says why."""
     try:
         with open_site_store(site.settings).read() as reader:
             batteries = {controller.id: battery_now(reader, site, controller, now) for controller in controllers}
-    except StoreTrouble:
-        return {}
+    except StoreTrouble as trouble:
+        print(f"note: {trouble.said}", file=sys.stderr)
+        return None
     return {controller: battery for controller, battery in batteries.items() if battery is not None}
 
 

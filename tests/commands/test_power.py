@@ -30,6 +30,15 @@ def imported(folder, volts, controller=POWER):
     return file
 
 
+def test_without_a_record_the_voltage_is_not_known(tmp_path, capsys):
+    """A mistyped path is named and nothing is made there; that no voltage was read would be believed."""
+    file = str(write_config(tmp_path, controller=POWER))
+    assert main(["power", "--config", file]) == 0
+    out, err = capsys.readouterr()
+    assert "Now: not known" in out and "no believable voltage" not in out
+    assert f"there is no store at {tmp_path}/gateway.db" in err and not (tmp_path / "gateway.db").exists()
+
+
 @pytest.mark.parametrize("command", ["power", "tanks"])
 def test_the_day_it_will_be_low_is_said_in_80_columns(tmp_path, capsys, command):
     """Volts, charge by the table, the fall a day and the day of the low limit; no line is too long."""
