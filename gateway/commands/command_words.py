@@ -123,7 +123,7 @@ WORDS: Mapping[str, CommandWords] = {
     "import": CommandWords(
         does="Old texts into the history, by the same rules. Nothing is sent, and twice is once.",
         example="tank-gateway import old.csv",
-        reads="the configuration and the file: CSV with the headings received_at,sender,text",
+        reads="the configuration and the file: a table with headings such as received_at,sender,text, or a chat",
         writes="the record",
     ),
     "house-book": CommandWords(
@@ -193,8 +193,8 @@ WORDS: Mapping[str, CommandWords] = {
         does="A backup, or an archive of backup --all, back into its place, once it is verified; the record that was there is set aside. Its "
         "configuration is put where there is none, else beside the one that is there; --configuration puts it in its place.",
         example="tank-gateway restore /media/stick/gateway.db",
-        reads="the configuration and the backup",
-        writes="the record",
+        reads="the configuration, where there is one, and the backup",
+        writes="the record; of an archive the credentials and the configuration too, which it puts beside one that is there",
     ),
     "forget": CommandWords(
         does="Removes a person's texts from the record; the events that followed from them stay.",

@@ -11,6 +11,8 @@ Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"
 TAKE_A_TEXT = frozenset({"explain", "note", "simulate"})
 """Commands whose text is most likely given without quotes."""
 
+BEFORE_A_COMMAND = ("-h", "--help", "--version")
+
 
 class PlainParser(argparse.ArgumentParser):
     """A parser whose mistakes are told in a line, with an example of what would be right."""
@@ -35,6 +37,8 @@ def describe_commands(commands: Commands) -> None:
 def parse_plainly(top: PlainParser, commands: Commands, argv: Sequence[str] | None) -> argparse.Namespace:
     """The arguments; ends the program with 2 where they cannot be meant."""
     words = list(sys.argv[1:] if argv is None else argv)
+    if words and words[0].startswith("-") and not any(known.startswith(words[0]) for known in BEFORE_A_COMMAND):
+        top.error(f"there is no option {words[0]!a} before the command{_guess(words[0], BEFORE_A_COMMAND)}")
     name = next((word for word in words if not word.startswith("-")), None)
     if name is not None and name not in commands.choices:
         top.error(f"there is no command {name!a}{_guess(name, commands.choices)}")

@@ -52,6 +52,8 @@ def test_which_version(capsys):
     ("words", "meant"),
     [
         (("tnaks",), 'did you mean "tanks"?'),
+        (("--verison",), 'did you mean "--version"?'),
+        (("--config", "my.toml", "check"), "no option '--config' before the command"),
         (("History",), 'did you mean "history"?'),
         (("help", "backupp"), 'did you mean "backup"?'),
         (("history", "--sinse", "7d"), 'did you mean "--since"?'),
