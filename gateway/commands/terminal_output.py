@@ -165,7 +165,7 @@ class Progress:
 
     def __call__(self, share: float) -> None:
         """So much of the whole is done, 0 to 1."""
-        if sys.stderr.isatty() and (share - self._shown >= SHOWN_EVERY or share >= 1):
+        if sys.stderr.isatty() and (share - self._shown >= SHOWN_EVERY or share >= 1 > self._shown):
             self._shown = share
             print(f"\r{share:4.0%} {self._what}", end="\n" if share >= 1 else "", file=sys.stderr, flush=True)
 

@@ -34,4 +34,4 @@ def assumptions(lived: Lived) -> Iterator[str]:
         f"{TAKES_IT * 100:.0f} of a hundred times people take what they are asked to take, within minutes if awake, and then "
         f"they mend it by daylight. A message wakes one sleeper in three. Somebody passes the box every {PASSES_BY_EVERY_DAYS:.0f} days."
     )
-    yield f"Of a hundred texts {LATE * 100:.0f} come late and {(VERY_LATE + LOST) * 100:.0f} hours late or never."
+    yield f"Of a hundred texts {LATE * 100:.0f} come late; hours late, or never: {(VERY_LATE + LOST) * 100:.0f}."
