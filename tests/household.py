@@ -122,17 +122,17 @@ class Home:
     def events(self, *kinds: str) -> list[Event]:
         """What happened, of these kinds."""
         with self.built.store.read() as reader:
-            return [one for one in reader.events() if not kinds or one.kind in kinds]
+            return [event for event in reader.events() if not kinds or event.kind in kinds]
 
     def texts(self, way: str) -> list[StoredText]:
         """Texts in or out, without the lines of what was taken for a repeat."""
         with self.built.store.read() as reader:
-            return [one for one in reader.texts() if one.way == way and one.state != "repeat"]
+            return [text for text in reader.texts() if text.way == way and text.state != "repeat"]
 
     def sent(self, count: int) -> list[tuple[str, str]]:
         """(number, text) of what left, once so many have."""
         self.modem.network.wait_for_outgoing(count, WITHIN_S)
-        return [(one.number, one.text) for one in self.modem.network.outgoing]
+        return [(message.number, message.text) for message in self.modem.network.outgoing]
 
     def until(self, true: Callable[[], bool], what: str) -> None:
         """Waits until it holds."""

@@ -52,7 +52,11 @@ class LifeOfAnAlarm(RuleBasedStateMachine):
         if step.alarm.round_at != was.round_at:
             self.told = {}
         self.called = [notification.contact for notification in step.notifications]
-        asks = [one.contact for one in step.notifications if one.why not in ("taken", "unanswered")]
+        asks = [
+            notification.contact
+            for notification in step.notifications
+            if notification.why not in ("taken", "unanswered")
+        ]
         self.told.update({contact: "delivered" for contact in asks})
 
     @rule(minutes=st.integers(1, 3000))

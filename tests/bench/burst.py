@@ -72,7 +72,7 @@ def _singles(modem: SimulatedModem, texts: int) -> list[float]:
         began = time.perf_counter()
         modem.network.deliver(RIDGE, f"LINE 1 {('MADE', 'BROKE')[number % 2]} {number + 5000:04}")
         took.append(_told(modem, before, CONTACTS, began))
-    return [median(one) for one in zip(*took, strict=True)]
+    return [median(times) for times in zip(*took, strict=True)]
 
 
 def _told(modem: SimulatedModem, before: int, messages: int, began: float) -> list[float]:

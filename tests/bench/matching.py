@@ -47,7 +47,7 @@ def _book(size: int) -> Rulebook:
         {"text": f"LINE{number} {{state}} *", "means": "input", "input": number, "active": ["MADE"], "idle": ["BROKE"]}
         for number in range(size - len(own))
     ]
-    return compile_rulebook([RuleTable.model_validate(one) for one in own])
+    return compile_rulebook([RuleTable.model_validate(table) for table in own])
 
 
 def _took(book: Rulebook, text: str, rounds: int) -> float:

@@ -25,7 +25,7 @@ def measure(run: Run) -> list[Figure]:
     now more and now less."""
     texts, rounds = (50, 1) if run.short else (500, 9)
     kinds = ("STATION WELL {0}", "LINE 1 {1} {0}")
-    turns = [[_bare(run, texts), *(_stored(run, texts, one) for one in kinds)] for _ in range(rounds)]
+    turns = [[_bare(run, texts), *(_stored(run, texts, kind) for kind in kinds)] for _ in range(rounds)]
     bare, alive, switches = (median(rates) for rates in zip(*turns, strict=True))
     floor: dict[str, Any] = {
         "floor": bare,

@@ -32,7 +32,7 @@ def main() -> int:
         run = Run(folder=Path(folder), short=arguments.short)
         for name in wanted:
             print(f"… {name}", file=sys.stderr)
-            figures += [(name, one) for one in importlib.import_module(f"tests.bench.{name}").measure(run)]
+            figures += [(name, figure) for figure in importlib.import_module(f"tests.bench.{name}").measure(run)]
     table = _table(figures)
     print(table, *run.notes, sep="\n")
     if tuple(wanted) == MEASUREMENTS and not arguments.short:
@@ -43,15 +43,15 @@ def main() -> int:
 def _table(figures: Iterable[tuple[str, Figure]]) -> str:
     rows = [
         (
-            f"{name}: {one.what}",
-            "" if one.ratio is None else f"{one.ratio:.3g}",
-            one.bound,
-            {None: "", True: "yes", False: "NO"}[one.kept],
-            f"{one.ours:.4g} {one.unit}",
-            "" if one.floor is None else f"{one.floor:.4g} {one.unit}",
-            one.floor_is,
+            f"{name}: {figure.what}",
+            "" if figure.ratio is None else f"{figure.ratio:.3g}",
+            figure.bound,
+            {None: "", True: "yes", False: "NO"}[figure.kept],
+            f"{figure.ours:.4g} {figure.unit}",
+            "" if figure.floor is None else f"{figure.floor:.4g} {figure.unit}",
+            figure.floor_is,
         )
-        for name, one in figures
+        for name, figure in figures
     ]
     return tabulate(rows, headers=HEADINGS, tablefmt="github", disable_numparse=True)
 

@@ -36,7 +36,7 @@ class Trace:
 
     def count(self, beginning):
         """How many began so."""
-        return sum(one.startswith(beginning) for one in self.said)
+        return sum(text.startswith(beginning) for text in self.said)
 
 
 @pytest.fixture
@@ -126,7 +126,7 @@ def test_no_question_reads_the_whole_history(tmp_path):
     scans = {
         sql: plan
         for sql, plan in plans.items()
-        if any(re.match(r"SCAN (events|texts|arrivals|segments)\b", one) for one in plan)
+        if any(re.match(r"SCAN (events|texts|arrivals|segments)\b", step) for step in plan)
     }
     assert len(plans) > 10 and not scans
 
@@ -144,9 +144,9 @@ def test_at_commands_per_text_and_message(tmp_path):
         home.modem.network.deliver(RIDGE, "LINE 1 MADE 0717")
         home.sent(CONTACTS)
         home.until(lambda: not home.modem.slots, "freed")
-        message = [one for one in home.modem.commands[before:] if one.startswith(("AT+CMGS", "AT+CMGF"))]
-    assert [one.partition("=")[0] for one in text] == ["AT+CMGL", "AT+CMGR", "AT+CMGD"]
-    assert [one.partition("=")[0] for one in message] == ["AT+CMGS"] * CONTACTS
+        message = [command for command in home.modem.commands[before:] if command.startswith(("AT+CMGS", "AT+CMGF"))]
+    assert [command.partition("=")[0] for command in text] == ["AT+CMGL", "AT+CMGR", "AT+CMGD"]
+    assert [command.partition("=")[0] for command in message] == ["AT+CMGS"] * CONTACTS
 
 
 def test_flushes_per_text(tmp_path):
@@ -195,8 +195,8 @@ print(json.dumps(sorted(sys.modules)))
         "sqlite3",
         "tabulate",
     }
-    assert {one.partition(".")[0] for one in loaded} & libraries == packages
-    assert len([one for one in loaded if one.startswith("gateway")]) <= modules
+    assert {module.partition(".")[0] for module in loaded} & libraries == packages
+    assert len([module for module in loaded if module.startswith("gateway")]) <= modules
 
 
 def test_handles_and_threads_at_rest(tmp_path):

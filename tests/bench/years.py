@@ -42,14 +42,14 @@ def measure(run: Run) -> list[Figure]:
     figures: list[Figure] = []
     pasts = [_made(run, years, a_year, figures) for years, a_year in kinds]
     for words in LOOKING:
-        turns = [[_looked(one, words) for one in pasts] for _ in range(1 if run.short else 5)]
-        best = {one.label: min(seconds) for one, seconds in zip(pasts, zip(*turns, strict=True), strict=True)}
-        for one in pasts:
-            flat = {"most": 1.2, "floor": best[one.first], "floor_is": "after the first year"}
-            copied = {"floor": _copied(one.store, run.folder / "copy.db"), "floor_is": "a copy of the file, flushed"}
+        turns = [[_looked(past, words) for past in pasts] for _ in range(1 if run.short else 5)]
+        best = {past.label: min(seconds) for past, seconds in zip(pasts, zip(*turns, strict=True), strict=True)}
+        for past in pasts:
+            flat = {"most": 1.2, "floor": best[past.first], "floor_is": "after the first year"}
+            copied = {"floor": _copied(past.store, run.folder / "copy.db"), "floor_is": "a copy of the file, flushed"}
             more: dict[str, Any] = flat if words[0] in FLAT else copied
-            what = f"{one.label}: {words[0]}" + (", processor" if words[0] in FLAT else "")
-            figures.append(Figure(what=what, ours=best[one.label], unit="s", **more))
+            what = f"{past.label}: {words[0]}" + (", processor" if words[0] in FLAT else "")
+            figures.append(Figure(what=what, ours=best[past.label], unit="s", **more))
     return figures
 
 

@@ -80,7 +80,7 @@ def test_from_raised_to_over(days, shown, capsys):
     assert changed["folded"] == alarm["folded"] and changed["next"] == alarm["next"]
     due(days, NOON + 15 * M)
     passed = shown()
-    assert [(one["contact"], one["at"]) for one in passed["told"]] == [
+    assert [(text["contact"], text["at"]) for text in passed["told"]] == [
         ("wren", home(NOON)),
         ("robin", home(NOON + 15 * M)),
     ]
@@ -92,7 +92,7 @@ def test_from_raised_to_over(days, shown, capsys):
         "state": "taken", "taken_by": "robin", "taken_at": home(NOON + 20 * M),
         "next": {"what": "comes-back", "at": home(NOON + 20 * M + 8 * H)},
     }  # fmt: skip
-    assert {one["contact"]: one["answered_at"] for one in taken["told"]} == {
+    assert {text["contact"]: text["answered_at"] for text in taken["told"]} == {
         "wren": None, "robin": home(NOON + 20 * M)
     }  # fmt: skip
     back = NOON + 20 * M + 8 * H
@@ -128,7 +128,7 @@ def test_what_calls_nobody_out_comes_to_nobody_by_turns(days, shown, text, kind,
     alarm = shown(says)
     assert (alarm["kind"], alarm["priority"], alarm["tank"], alarm["state"]) == (kind, priority, tank, "open")
     assert alarm["next"] is None or alarm["next"]["what"] == "urgent"
-    assert {one["state"] for one in alarm["told"]} == {"sent"} and alarm["told"][0]["contact"] == "wren"
+    assert {text["state"] for text in alarm["told"]} == {"sent"} and alarm["told"][0]["contact"] == "wren"
 
 
 def test_an_end_by_reckoning_stays_listed(days, shown):
@@ -149,7 +149,7 @@ def test_an_end_by_reckoning_stays_listed(days, shown):
         due(days, NOON + day * DAY)
     alarm = shown()
     assert (alarm["state"], alarm["next"], alarm["taken_by"], alarm["folded"]) == ("reckoned-over", None, "robin", [])
-    assert {one["contact"] for one in alarm["told"]} == {"wren", "robin"}
+    assert {text["contact"] for text in alarm["told"]} == {"wren", "robin"}
 
 
 @pytest.mark.parametrize("what", get_args(What))

@@ -84,7 +84,9 @@ def test_the_broker(tmp_path, capsys, monkeypatch, link, taken, waits_for, runs,
     finally:
         if daemon is not None:
             daemon.release()
-    (found,) = [one for one in json.loads(capsys.readouterr().out)["findings"] if one["what"] == "MQTT broker"]
+    (found,) = [
+        finding for finding in json.loads(capsys.readouterr().out)["findings"] if finding["what"] == "MQTT broker"
+    ]
     assert found["right"] is right and do in found["do"] and bool(do) == bool(found["do"])
     assert all(words in found["said"] for words in said), found["said"]
 

@@ -28,7 +28,7 @@ def test_one_phrase_said_otherwise(tmp_path, capsys):
     other.write_text(other.read_text("utf-8").replace("[site]", f'[site]\nphrases = "{own}"'), "utf-8")
     for file in (config, other):
         assert main(["phrases", "--json", "--config", str(file)]) == 0
-        said = {one["phrase"]: one["text"] for one in json.loads(capsys.readouterr().out)["messages"]}
+        said = {message["phrase"]: message["text"] for message in json.loads(capsys.readouterr().out)["messages"]}
         assert said["said.low"].startswith("House tank runs short since") and "Reply OK" in said["said.low"]
         assert "is no longer low" in said["said.low-over"] and "BONEDRY=" in said["answer.unknown"]
         assert main(["check", "--config", str(file)]) == 0

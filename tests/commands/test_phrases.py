@@ -29,8 +29,8 @@ def test_every_message_of_each_language(tmp_path, capsys, language):
     """All of them, each with the segments that it takes; by voice too."""
     messages = json.loads(shown(tmp_path, capsys, "--json", "--language", language))["messages"]
     spoken = json.loads(shown(tmp_path, capsys, "--json", "--language", language, "--voice"))["messages"]
-    assert len(messages) > 60 and [one["phrase"] for one in messages] == [one["phrase"] for one in spoken]
-    assert all(one["segments"] >= 1 and one["text"] and "{" not in one["text"] for one in messages)
+    assert len(messages) > 60 and [message["phrase"] for message in messages] == [phrase["phrase"] for phrase in spoken]
+    assert all(message["segments"] >= 1 and message["text"] and "{" not in message["text"] for message in messages)
 
 
 @pytest.mark.parametrize(

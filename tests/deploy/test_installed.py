@@ -162,8 +162,8 @@ def test_removal_leaves_data_and_configuration(tree):
     left = [str(file.relative_to(tree)) for file in tree.rglob("*tank-gateway*")]
     left = [file for file in left if not file.startswith(dpkgs_own)]
     assert set(left) <= {"etc/tank-gateway", "var/lib/tank-gateway", "etc/systemd/system/tank-gateway.service.d"} | {
-        one
-        for one in left
-        if one.startswith(("var/log", "var/lib/private", "etc/tank-gateway/", "var/lib/tank-gateway/"))
+        message
+        for message in left
+        if message.startswith(("var/log", "var/lib/private", "etc/tank-gateway/", "var/lib/tank-gateway/"))
     }
     assert (tree / "var/lib/tank-gateway/gateway.db").exists() and (tree / "etc/tank-gateway/gateway.toml").exists()

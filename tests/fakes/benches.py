@@ -149,7 +149,7 @@ class LineBench(Bench):
 
     def arrived(self, count: int) -> list[tuple[str, str]]:
         sent = self.simulated.network.wait_for_outgoing(count, PATIENCE_S)
-        return [(one.number, one.text) for one in sent]
+        return [(message.number, message.text) for message in sent]
 
     def close(self) -> None:
         super().close()

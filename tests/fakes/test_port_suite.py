@@ -164,7 +164,7 @@ def test_lost_answer_is_unsure(bench):
     bench.modem.send(job(1))
     bench.modem.send(job(2))
     first, second = bench.until(SendEnded), bench.until(SendEnded)
-    assert [(one.job, one.outcome) for one in (first, second)] == [(1, "unsure"), (2, "sent")]
+    assert [(ended.job, ended.outcome) for ended in (first, second)] == [(1, "unsure"), (2, "sent")]
     assert bench.arrived(2) == [(WREN, job(1).text)] * 2
 
 

@@ -76,11 +76,11 @@ class PluggedModem(FakeModem):
 
     def free(self, held) -> None:
         """A step before and after each slot."""
-        for one in held:
+        for held_pdu in held:
             self.plug.step("before free")
-            if not isinstance(one.content, Report) and not self.is_stored(one.pdu):
-                raise Violated(f"deleted before it was stored: {one.pdu}")
-            super().free([one])
+            if not isinstance(held_pdu.content, Report) and not self.is_stored(held_pdu.pdu):
+                raise Violated(f"deleted before it was stored: {held_pdu.pdu}")
+            super().free([held_pdu])
             self.plug.step("after free")
 
     def send(self, job) -> None:
@@ -228,7 +228,7 @@ class Board:
         """What is on record."""
         assert self.store is not None
         with self.store.read() as reader:
-            return [one for one in reader.events() if not kinds or one.kind in kinds]
+            return [event for event in reader.events() if not kinds or event.kind in kinds]
 
     def texts(self, way: str) -> list[StoredText]:
         """Texts in or out, without the lines of what was taken for a repeat."""
@@ -245,11 +245,11 @@ class Board:
 
     def arrived(self, number: str | None = None) -> list[str]:
         """What people got."""
-        return [one.text for one in self.modem.arrived if number is None or one.number == number]
+        return [text.text for text in self.modem.arrived if number is None or text.number == number]
 
     def unmarked(self) -> list[SendJob]:
         """What people got without a mark."""
-        return [one for one in self.modem.arrived if not one.text.startswith(REPEAT)]
+        return [text for text in self.modem.arrived if not text.text.startswith(REPEAT)]
 
     def _is_stored(self, pdu: str) -> bool:
         if self.store is None:

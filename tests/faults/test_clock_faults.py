@@ -193,7 +193,9 @@ def test_row_70_one_absurd_stamp_under_an_untrusted_clock(tmp_path, seed, trials
         absurd = (real + timedelta(days=rng.uniform(3, 9000))).replace(microsecond=0)
         home.hears(RIDGE, "LINE 1 MADE 0002", stamp=absurd)
         home.hears(RIDGE, "LINE 1 BROKE 0003", stamp=real.replace(microsecond=0) + timedelta(minutes=2))
-        assert [one.kind for one in home.events("low", "low-over")] == ["low-over", "low-over", "low"], "by their times"
+        assert [event.kind for event in home.events("low", "low-over")] == ["low-over", "low-over", "low"], (
+            "by their times"
+        )
         if rng.random() < 0.5:
             home.clock.set(real + timedelta(minutes=3))
         home.modem.arrived.clear()

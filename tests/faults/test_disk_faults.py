@@ -26,12 +26,12 @@ def test_row_25_no_room(tmp_path, seed, trials):
             home.hears(RIDGE, text)
             home.pass_time(timedelta(seconds=rng.randrange(20, 400)), at_least_s=30)
             assert len(home.modem.slots) == 1, "the text stays on the SIM"
-            assert [one.number for one in home.modem.arrived] == [WREN], "said once, to who looks after the gateway"
+            assert [text.number for text in home.modem.arrived] == [WREN], "said once, to who looks after the gateway"
             home.store.broken = None
             home.pass_time(timedelta(minutes=2))
-            assert not home.modem.slots and [one.text for one in home.texts("in")].count(text) == 1
+            assert not home.modem.slots and [text.text for text in home.texts("in")].count(text) == 1
             assert len(home.events("store-trouble")) == len(home.events("store-back")) == number + 1
-            assert {one.number for one in home.modem.arrived[1:]} >= {WREN, ROBIN}
+            assert {text.number for text in home.modem.arrived[1:]} >= {WREN, ROBIN}
 
 
 def test_row_25_an_answer_that_came_meanwhile_is_not_lost(tmp_path):
@@ -49,8 +49,8 @@ def test_row_25_an_answer_that_came_meanwhile_is_not_lost(tmp_path):
         home.modem.hold_news = False
         home.pass_time(timedelta(hours=2), at_least_s=30)
         home.modem.release()
-        assert [one.number for one in home.modem.arrived if "LOW" in one.text] == [WREN, ROBIN]
-        assert [one.state for one in home.texts("out") if "LOW" in one.text] == ["sent", "sent"]
+        assert [text.number for text in home.modem.arrived if "LOW" in text.text] == [WREN, ROBIN]
+        assert [text.state for text in home.texts("out") if "LOW" in text.text] == ["sent", "sent"]
 
 
 @pytest.mark.parametrize(("heals", "ended"), [(True, False), (False, True)])
@@ -108,7 +108,7 @@ def test_row_26_a_failing_disk_ends_the_gateway(tmp_path, wrong, seed, trials):
                 home.pass_time(timedelta(seconds=10))
         assert home.daemon.ended and "I/O error" in home.daemon.refused
         assert home.modem.slots == held
-        assert [one.number for one in home.modem.arrived] == [WREN]
+        assert [text.number for text in home.modem.arrived] == [WREN]
         home.cut()
 
 
@@ -135,7 +135,7 @@ def test_row_29_a_storm_of_errors_is_rate_limited(tmp_path, caplog, trials):
         home.store.spoilt = "parts_heard_before"
         for _ in range(trials(5) * 1000):
             home.daemon._boundary.run(home.daemon.site, "storm", _raises)
-        lines = [one for one in caplog.messages if one.startswith("action=mistake")]
+        lines = [message for message in caplog.messages if message.startswith("action=mistake")]
         assert len(lines) <= 31
         assert len(home.events("odd")) == 1
         home.settle()
@@ -163,7 +163,7 @@ def test_row_44_a_job_that_raises(tmp_path, question, seed, trials):
             home.store.spoilt = None
             home.pass_time(timedelta(minutes=5))
             assert len(home.events("silent")) == 1, "the job was done in the end"
-            assert {one.number for one in home.modem.arrived if "SILENT" in one.text.upper()} == {WREN}
+            assert {text.number for text in home.modem.arrived if "SILENT" in text.text.upper()} == {WREN}
 
 
 def test_row_23_signs_of_life_stop_when_something_hangs(tmp_path, monkeypatch, trials):

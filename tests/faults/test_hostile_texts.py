@@ -32,10 +32,10 @@ def test_row_37_forged_sender(tmp_path, seed, trials):
                 ["OK", "WORK house 4h", "DRY", "NOTE x", "TANKS", "LINE 1 BROKE 0717", f"LINE 2 MADE {number}"]
             )
             home.hears(sender, text)
-        kinds = {one.kind for one in home.events()}
+        kinds = {event.kind for event in home.events()}
         assert not kinds & {"taken", "paused", "ran-dry", "note", "low-over"} and len(home.events("low")) == 1
-        assert {one.number for one in home.modem.jobs} == {WREN, "+61491570157"}
-        assert {one.state for one in home.texts("in")} == {"read", "stranger", "ignored"}
+        assert {job.number for job in home.modem.jobs} == {WREN, "+61491570157"}
+        assert {text.state for text in home.texts("in")} == {"read", "stranger", "ignored"}
 
 
 @pytest.fixture

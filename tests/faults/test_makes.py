@@ -30,7 +30,7 @@ ALPHAS = ("", '""', '"Ridge"', '"Ridge, box 2"', '"+61491570006"', '"1,2"', "006
 
 
 def heard(home, number):
-    home.until(lambda: [one.text for one in home.texts("in")].count(f"STATION WELL {number}") == 1, f"text {number}")
+    home.until(lambda: [text.text for text in home.texts("in")].count(f"STATION WELL {number}") == 1, f"text {number}")
 
 
 def spaced(rng, *pieces):
@@ -175,7 +175,7 @@ def test_row_55_a_text_in_text_mode_is_kept(tmp_path, seed, trials):
             shown = bytes.fromhex(words).decode("utf-16-be") if words.startswith("007A") else words
             kept = number // len(WORDS) * ("{" not in WORDS[number % len(WORDS)]) + 1
             home.until(
-                lambda shown=shown, kept=kept: [one.text for one in home.texts("in")].count(shown) == kept,
+                lambda shown=shown, kept=kept: [text.text for text in home.texts("in")].count(shown) == kept,
                 f"kept: {words}",
             )
             home.until(lambda modes=modes: home.modem.commands.count("AT+CMGF=0") > modes, "set up again")

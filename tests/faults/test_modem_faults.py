@@ -22,7 +22,7 @@ QUICK = Times(command_s=0.5, prompt_s=0.5, result_s=0.5, wake_s=2.0, list_s=1.0,
 
 def heard(home, number):
     """The text of this trial was stored once."""
-    home.until(lambda: [one.text for one in home.texts("in")].count(f"STATION WELL {number}") == 1, f"text {number}")
+    home.until(lambda: [text.text for text in home.texts("in")].count(f"STATION WELL {number}") == 1, f"text {number}")
 
 
 def test_row_01_unplugged_at_any_time(tmp_path, seed, trials):
@@ -53,7 +53,7 @@ def test_row_02_comes_back_as_another_tty(tmp_path, trials):
             while os.ttyname(taken[-1][1]) != str(before) and len(taken) < 500:
                 taken.append(os.openpty())
             modem.plug()
-            for descriptor in (one for pair in taken for one in pair):
+            for descriptor in (descriptor for pair in taken for descriptor in pair):
                 os.close(descriptor)
             assert link.readlink() != before, "another tty, by the same stable name"
             modem.network.deliver(RIDGE, f"STATION WELL {number}")
@@ -207,7 +207,7 @@ def test_row_10_a_puk_is_never_answered(tmp_path):
         modem.sim.want_pin("2222", tries_left=0)
         with at_home(tmp_path, modem=modem, times=QUICK, pin=f'pin_file = "{pin}"') as home:
             assert "PUK" in home.came("sim-trouble")[0].detail["why"]
-        assert not [one for one in modem.commands if one.startswith("AT+CPIN=")]
+        assert not [command for command in modem.commands if command.startswith("AT+CPIN=")]
 
 
 def test_row_11_sim_gone_and_back(tmp_path, trials):
@@ -249,7 +249,7 @@ def test_row_12_and_only_then_is_anything_sent(tmp_path, trials):
             told, sent = len(modem.commands), len(modem.network.outgoing)
             with at_home(tmp_path, modem=modem, rest=UNLIMITED):
                 modem.network.wait_for_outgoing(sent + 1, 30.0)
-            said = [one.partition("=")[0] for one in modem.commands[told:]]
+            said = [command.partition("=")[0] for command in modem.commands[told:]]
             assert said[: said.index("AT+CMGS")].count("AT+CMGD") == 5
 
 
@@ -290,9 +290,9 @@ def test_row_57_a_sim_full_of_drafts_is_told(tmp_path, trials, capsys):
                     "the text's slot is free, the others are as they were",
                 )
                 assert main(["doctor", "--config", str(folder / "gateway.toml"), "--json"]) == 1
-                findings = {one["what"]: one for one in json.loads(capsys.readouterr().out)["findings"]}
+                findings = {finding["what"]: finding for finding in json.loads(capsys.readouterr().out)["findings"]}
                 assert findings["memory SM"]["right"] is False and "8 drafts" in findings["memory SM"]["said"]
-            assert not [one for one in modem.network.outgoing if "Sunday" in one.text]
+            assert not [message for message in modem.network.outgoing if "Sunday" in message.text]
 
 
 def test_row_77_slots_that_can_never_be_freed(tmp_path, trials):

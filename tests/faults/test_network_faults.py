@@ -37,11 +37,11 @@ def test_row_15_absent_for_two_days(tmp_path, seed, trials):
         gaps = [after - before for before, after in itertools.pairwise(times)]
         assert all(timedelta(minutes=1) <= gap <= timedelta(minutes=85) for gap in gaps)
         kept = "unsure" if refusal(1, "cms", code).may_have_left else "waiting"
-        assert all(one.state == kept for one in home.texts("out"))
+        assert all(text.state == kept for text in home.texts("out"))
         home.modem.usual = SENT
         home.pass_time(timedelta(minutes=70), at_least_s=300)
-        assert {one.number for one in home.modem.arrived} == {WREN, ROBIN}
-        assert all(one.state == "sent" for one in home.texts("out"))
+        assert {text.number for text in home.modem.arrived} == {WREN, ROBIN}
+        assert all(text.state == "sent" for text in home.texts("out"))
         home.cut()
 
 
@@ -59,15 +59,15 @@ def test_row_16_every_code(tmp_path):
             number += 1
             home.modem.by_number = {WREN: refused(code, family)}
             home.hears(RIDGE, switch(number))
-            mine = [one for one in home.texts("out") if one.contact == "wren" and "could not be told" not in one.text][
-                -1
-            ]
+            mine = [
+                text for text in home.texts("out") if text.contact == "wren" and "could not be told" not in text.text
+            ][-1]
             passing = "unsure" if ended.may_have_left else "waiting"
             assert mine.state == ("failed" if never else passing), (family, code)
             with home.store.write() as tx:
-                for one in tx.outbox():
-                    tx.change_message(one.id, state="failed")
-        given_up = [one for one in home.arrived(ROBIN) if "could not be told" in one]
+                for message in tx.outbox():
+                    tx.change_message(message.id, state="failed")
+        given_up = [text for text in home.arrived(ROBIN) if "could not be told" in text]
         assert len(given_up) == len(home.events("given-up")) > 10
 
 
@@ -86,10 +86,10 @@ def test_row_54_refused_after_the_text_was_taken(tmp_path, left, trials):
             home.hears(RIDGE, switch(number))
             home.modem.by_number = {}
             home.pass_time(timedelta(minutes=3))
-            mine = [one for one in home.modem.arrived[before:] if one.number == WREN]
-            unmarked = [one for one in mine if not one.text.startswith(REPEAT)]
+            mine = [text for text in home.modem.arrived[before:] if text.number == WREN]
+            unmarked = [message for message in mine if not message.text.startswith(REPEAT)]
             assert len(unmarked) == int(not may_have_left or left), (code, mine)
-            assert all(one.state == "sent" for one in home.texts("out")), code
+            assert all(text.state == "sent" for text in home.texts("out")), code
         assert not home.events("given-up")
 
 
@@ -111,7 +111,7 @@ def test_row_17_parts_shuffled_doubled_missing(tmp_path, seed, trials):
             if lost:
                 home.clock.advance(timedelta(hours=25))
                 home.settle()
-            got = [one.text for one in home.texts("in")]
+            got = [text.text for text in home.texts("in")]
             assert len(got) == number + 1, "one text"
             assert (got[-1] == words) is not bool(lost)
             assert f"{number}w" in got[-1] and not home.modem.slots
@@ -152,7 +152,7 @@ def test_row_62_stamps_that_tell_nothing_apart(tmp_path, seed, trials, stamps):
             stamp = first if stamps == "stuck" else home.clock.now().replace(second=0, microsecond=0)
             home.hears(RIDGE, ("LINE 1 MADE", "LINE 1 BROKE")[number % 2], stamp=stamp)
             assert len(home.texts("in")) == number + 1 and not home.modem.slots
-        assert [one.kind for one in home.events("low", "low-over")] == ["low", "low-over"] * (trials(1000) // 2)
+        assert [event.kind for event in home.events("low", "low-over")] == ["low", "low-over"] * (trials(1000) // 2)
         assert sum("LOW" in text for text in home.arrived(WREN)) >= trials(1000) // 2
         assert not home.events("silent")
 
@@ -194,12 +194,12 @@ def test_row_62_parts_of_one_text_are_not_others_between(tmp_path):
             home.modem.deliver_pdus(order)
             home.settle()
         home.pass_time(timedelta(minutes=20), at_least_s=60)
-        assert [one.text for one in home.texts("in")] == [words]
+        assert [text.text for text in home.texts("in")] == [words]
         pdus = home.hears(RIDGE, words)
         home.hears(RIDGE, "STATION WELL 1")
         home.modem.deliver_pdus(pdus)
         home.settle()
-        assert [one.text for one in home.texts("in")] == [words, words, "STATION WELL 1", words]
+        assert [text.text for text in home.texts("in")] == [words, words, "STATION WELL 1", words]
 
 
 def test_row_19_two_hundred_waiting_at_start(tmp_path, trials):
@@ -233,7 +233,7 @@ def test_row_41_flood(tmp_path, request, trials):
             mine = [at for at, to in home.modem.sent_at if to == number]
             assert mine and all(sum(at <= other < at + WINDOW for other in mine) <= 10 for at in mine)
         assert len(home.texts("in")) == count
-        assert not [one for one in home.texts("out") if one.state == "waiting"]
+        assert not [text for text in home.texts("out") if text.state == "waiting"]
         home.cut()
 
 
@@ -248,8 +248,8 @@ def test_row_42_one_contact_always_fails(tmp_path, seed, trials):
         home.hears(RIDGE, "LINE 1 MADE 0717")
         assert len(home.arrived(WREN)) >= 1, "not delayed"
         home.pass_time(timedelta(hours=1), at_least_s=600)
-        assert [one.detail["contact"] for one in home.events("given-up")] == ["robin"]
-        assert any("could not be told" in one for one in home.arrived(WREN))
+        assert [event.detail["contact"] for event in home.events("given-up")] == ["robin"]
+        assert any("could not be told" in text for text in home.arrived(WREN))
         home.cut()
 
 
@@ -310,5 +310,5 @@ def test_row_53_a_late_answer_settles_what_was_unsure(tmp_path, trials):
             home.settle()
             home.pass_time(timedelta(minutes=10))
             assert len(home.modem.arrived) == before + 2
-            assert {one.state for one in home.texts("out")[-2:]} == {"sent"}
+            assert {text.state for text in home.texts("out")[-2:]} == {"sent"}
         assert not home.events("given-up")

@@ -35,7 +35,7 @@ TEXTS = {"LINE 1 MADE 0717", "WHAT NOBODY READS " + "x" * 200, "OK", "LINE 1 BRO
 def story_goes_on(board: Board) -> None:
     """After the cut: what of the story has not come yet, comes."""
     board.start()
-    come = {one.text for one in board.texts("in")}
+    come = {text.text for text in board.texts("in")}
     for sender, text in ((RIDGE, "LINE 1 MADE 0717"), (WREN, "OK"), (RIDGE, "LINE 1 BROKE 0727")):
         if text not in come:
             board.hears(sender, text)
@@ -44,13 +44,13 @@ def story_goes_on(board: Board) -> None:
 def holds(board: Board, cuts: int) -> None:
     """What the table always wants, once everything has come to rest."""
     assert not board.modem.slots, "every slot is free"
-    got = [one.text for one in board.texts("in")]
+    got = [text.text for text in board.texts("in")]
     assert len(got) == len(set(got)), f"a text is stored twice: {got}"
-    kinds = [one.kind for one in board.events("low", "low-over", "unread", "taken")]
+    kinds = [event.kind for event in board.events("low", "low-over", "unread", "taken")]
     assert len(kinds) == len(set(kinds)), f"an event is stored twice: {kinds}"
-    assert all(count == 1 for count in Counter((one.number, one.text) for one in board.unmarked()).values())
-    assert sum(one.text.startswith(REPEAT) for one in board.modem.arrived) <= cuts
-    assert not [one for one in board.texts("out") if one.state in ("waiting", "sending", "unsure")]
+    assert all(count == 1 for count in Counter((message.number, message.text) for message in board.unmarked()).values())
+    assert sum(text.text.startswith(REPEAT) for text in board.modem.arrived) <= cuts
+    assert not [text for text in board.texts("out") if text.state in ("waiting", "sending", "unsure")]
 
 
 def steps_of(fresh: Fresh) -> int:
@@ -59,7 +59,7 @@ def steps_of(fresh: Fresh) -> int:
     story(board)
     steps = board.plug.steps
     holds(board, 0)
-    assert {one.text for one in board.texts("in")} == TEXTS
+    assert {text.text for text in board.texts("in")} == TEXTS
     board.cut()
     return steps
 
@@ -104,11 +104,11 @@ def test_row_20_cut_again_and_again(tmp_path, share, seed, trials):
 def _all_known(board: Board, where: int) -> None:
     """What the modem had taken is in the store, whatever was cut; a part that came alone is shown after its time."""
     wanted = {"LINE 1 MADE 0717", "LINE 1 BROKE 0727", "OK"}
-    assert wanted <= {one.text for one in board.texts("in")}, where
+    assert wanted <= {text.text for text in board.texts("in")}, where
     low, over = board.events("low"), board.events("low-over")
     assert len(low) == 1 and len(over) == 1, where
     for number in (WREN, ROBIN):
-        assert any("LOW" in one for one in board.arrived(number)), where
+        assert any("LOW" in text for text in board.arrived(number)), where
 
 
 def test_row_22_boot_loop(tmp_path, trials):
@@ -119,7 +119,7 @@ def test_row_22_boot_loop(tmp_path, trials):
         board.modem.deliver(RIDGE, f"STATION WELL {number}")
         board.start()
         board.pass_time(timedelta(seconds=10))
-        assert len([one for one in board.texts("in")]) == number + 1, "progress at each"
+        assert len([text for text in board.texts("in")]) == number + 1, "progress at each"
         board.cut()
     board.start()
     assert board.arrived() == []
@@ -135,12 +135,12 @@ def test_row_08_fate_of_a_send_unknown(tmp_path, outcome, trials):
         board.modem.arrived.clear()
         board.modem.outcomes.extend([outcome, SENT])
         board.hears(RIDGE, switch(number))
-        assert [one.state for one in board.texts("out")][-2:].count("unsure") == 1
+        assert [text.state for text in board.texts("out")][-2:].count("unsure") == 1
         board.pass_time(timedelta(minutes=20))
-        first = [one for one in board.modem.arrived if one.number == WREN]
-        marked = [one.text.startswith(REPEAT) for one in first]
+        first = [text for text in board.modem.arrived if text.number == WREN]
+        marked = [message.text.startswith(REPEAT) for message in first]
         assert marked == ([False, True] if outcome.arrives else [True])
-        assert all(one.state in ("sent", "delivered") for one in board.texts("out"))
+        assert all(text.state in ("sent", "delivered") for text in board.texts("out"))
     board.cut()
 
 
@@ -156,7 +156,7 @@ def test_row_24_killed_between_send_and_mark(tmp_path, seed, trials):
         handed = len(board.modem.arrived)
         board.start()
         board.pass_time(RETRY, at_least_s=31)
-        repeats = [one for one in board.arrived() if one.startswith(REPEAT)]
+        repeats = [text for text in board.arrived() if text.startswith(REPEAT)]
         assert len(repeats) <= 1 and len(board.arrived()) <= handed + 2
         holds(board, 1)
         board.cut()

@@ -186,11 +186,11 @@ def _one_round(folder: Path, make: str, centre: str, clock_kind: str, seed: int)
 def _comes_to_rest(home: Home, mixed: Mixed) -> None:
     until = time.monotonic() + REST_WITHIN_S
     while time.monotonic() < until:
-        stored = {one.text for one in home.texts("in")}
+        stored = {text.text for text in home.texts("in")}
         if stored >= set(mixed.sent) and not home.modem.slots:
             return
         pause(0.5)
-    stored = {one.text for one in home.texts("in")}
+    stored = {text.text for text in home.texts("in")}
     missing = [text for text in mixed.sent if text not in stored]
     raise AssertionError(
         f"{len(missing)} of {len(mixed.sent)} not stored: {missing[:12]}; stored and never sent: {sorted(stored - set(mixed.sent))[:12]}; "
@@ -199,7 +199,7 @@ def _comes_to_rest(home: Home, mixed: Mixed) -> None:
 
 
 def _account(home: Home, mixed: Mixed) -> None:
-    stored = Counter(one.text for one in home.texts("in"))
+    stored = Counter(text.text for text in home.texts("in"))
     assert [text for text in mixed.sent if not stored[text]] == [], "each accepted text"
     # what comes again after another text of the sender is a new text, and says so (row 62)
     with home.built.store.read() as reader:
@@ -209,8 +209,10 @@ def _account(home: Home, mixed: Mixed) -> None:
     assert {text: stored[text] for text in mixed.sent if stored[text] - again[text] > 1} == {}, "no repeat unmarked"
     unmarked = Counter(event.text for event in events if event.kind in CHANGES and "perhaps_repeat" not in event.detail)
     assert {text: count for text, count in unmarked.items() if count > 1} == {}, "no change twice without a mark"
-    told = Counter((one.number, one.text) for one in home.modem.network.outgoing if not one.text.startswith(REPEAT))
-    written = Counter((one.number, one.text) for one in home.texts("out"))
+    told = Counter(
+        (message.number, message.text) for message in home.modem.network.outgoing if not message.text.startswith(REPEAT)
+    )
+    written = Counter((text.number, text.text) for text in home.texts("out"))
     doubled = {key: count for key, count in told.items() if count > written[key]}
     assert not doubled, f"left twice without a mark: {doubled}"
 

@@ -93,7 +93,7 @@ class GatewayUnderFaults(RuleBasedStateMachine):
         """How the next sends end."""
         self.board.modem.outcomes.extend(outcomes)
         # a refusal that does not exclude that the text left makes the next one a repeat too, and is marked
-        self.unsure += sum(one.outcome == "unsure" or _may_have_left(one) for one in outcomes)
+        self.unsure += sum(outcome.outcome == "unsure" or _may_have_left(outcome) for outcome in outcomes)
 
     @rule(fails=st.booleans())
     def deleting(self, fails: bool) -> None:
@@ -121,9 +121,9 @@ class GatewayUnderFaults(RuleBasedStateMachine):
         if not hasattr(self, "board"):
             return
         board = self.board
-        repeats = sum(one.startswith(REPEAT) for one in board.arrived())
+        repeats = sum(text.startswith(REPEAT) for text in board.arrived())
         assert repeats <= self.cuts + self.unsure
-        told = Counter(one.id for one in board.unmarked())
+        told = Counter(message.id for message in board.unmarked())
         assert all(count == 1 for count in told.values()), "a message left twice without a mark"
 
     def _deliver(self, sender: str, text: str) -> None:
@@ -146,14 +146,14 @@ class GatewayUnderFaults(RuleBasedStateMachine):
         board.settle()
         for _ in range(5):
             board.pass_time(timedelta(hours=2), at_least_s=1800)
-        texts = [one.text for one in board.texts("in")]
+        texts = [text.text for text in board.texts("in")]
         assert self.accepted <= set(texts), self.accepted - set(texts)
-        numbered = [one for one in texts if one[-4:].isdigit()]
+        numbered = [text for text in texts if text[-4:].isdigit()]
         assert len(numbered) == len(set(numbered)), "a text is stored twice"
-        lows = [one.text for one in board.events("low", "low-over") if one.text]
+        lows = [event.text for event in board.events("low", "low-over") if event.text]
         assert len(lows) == len(set(lows)), "an event is stored twice"
         assert not board.modem.slots, "every slot is free"
-        left = [one.state for one in board.texts("out") if one.state in ("waiting", "sending", "unsure")]
+        left = [text.state for text in board.texts("out") if text.state in ("waiting", "sending", "unsure")]
         assert not left, left
 
 

@@ -99,7 +99,7 @@ def test_row_34_mutated_configurations_never_crash(tmp_path, seed, trials):
         try:
             load_text(text, "gateway.toml")
         except ConfigurationWrong as wrong:
-            assert all(one.line >= 1 and one.wrong for one in wrong.problems)
+            assert all(problem.line >= 1 and problem.wrong for problem in wrong.problems)
 
 
 EXPONENTIAL = (
@@ -120,8 +120,8 @@ def test_row_36_patterns_that_backtrack(pattern, letter, scope, trials):
         text = letter * length + "!"
         read = book.read(text)
         assert read.rule is None
-        assert [one.fitted for one in book.trace(text)] == [False]
-    hard = pattern in {one for one, _ in EXPONENTIAL[:3]}
+        assert [rule.fitted for rule in book.trace(text)] == [False]
+    hard = pattern in {template for template, _ in EXPONENTIAL[:3]}
     assert read.timed_out or not hard
 
 
@@ -149,7 +149,7 @@ def test_row_14_undecodable_in_the_store(tmp_path, seed, trials):
 
 def _kept_raw(home, undecodable: set[str]) -> None:
     assert not home.modem.slots
-    assert undecodable <= {tpdu_key(one.text) for one in home.texts("in")}
+    assert undecodable <= {tpdu_key(text.text) for text in home.texts("in")}
 
 
 @settings(max_examples=300)
@@ -174,7 +174,7 @@ def test_row_39_nothing_raw_on_the_wire(seed, trials):
             pdus = encode_submit(number, text, 1, True)
         except ModemTrouble:
             continue
-        assert all(set(one.pdu) <= set("0123456789ABCDEF") for one in pdus)
+        assert all(set(pdu.pdu) <= set("0123456789ABCDEF") for pdu in pdus)
 
 
 def test_row_40_automatic_replies_looping(tmp_path):
@@ -203,8 +203,8 @@ def test_row_43_a_contact_removed_while_messages_wait(tmp_path, trials):
             home.start()
         home.settle()
         home.pass_time(timedelta(minutes=5))
-        assert [one.detail["contact"] for one in home.events("cancelled")] == ["robin"]
-        assert [one.state for one in home.texts("out") if one.contact == "robin"] == ["failed"]
+        assert [event.detail["contact"] for event in home.events("cancelled")] == ["robin"]
+        assert [text.state for text in home.texts("out") if text.contact == "robin"] == ["failed"]
         assert home.arrived(WREN)
         home.cut()
 

@@ -19,32 +19,46 @@ HERE = Path(__file__).resolve().parents[2]
 def main(rows: list[int]) -> int:
     """How many were not seen to fail."""
     unseen = 0
-    for one in (*UNDONE, *UNDONE_MODEM):
-        if rows and one.row not in rows:
+    for without in (*UNDONE, *UNDONE_MODEM):
+        if rows and without.row not in rows:
             continue
-        failed = _fails_without(one)
+        failed = _fails_without(without)
         unseen += not failed
-        print(f"{one.row:3}  {'seen to fail' if failed else 'NOT SEEN TO FAIL'}  without: {one.remedy}", flush=True)
+        print(
+            f"{without.row:3}  {'seen to fail' if failed else 'NOT SEEN TO FAIL'}  without: {without.remedy}",
+            flush=True,
+        )
     return unseen
 
 
-def _fails_without(one: Without) -> bool:
+def _fails_without(without: Without) -> bool:
     with tempfile.TemporaryDirectory(prefix="without-") as place:
         copy = Path(place)
         for name in ("gateway", "tests", "config"):
             shutil.copytree(HERE / name, copy / name, ignore=shutil.ignore_patterns("__pycache__"))
         shutil.copy(HERE / "pyproject.toml", copy)
-        for name, old, new in ((one.file, one.old, one.new), *one.also):
+        for name, old, new in ((without.file, without.old, without.new), *without.also):
             file = copy / name
             text = file.read_text("utf-8")
             if old not in text:
                 print(f"     {name} no longer has: {old!r}")
                 return False
             file.write_text(text.replace(old, new), "utf-8")
-        command = [sys.executable, "-m", "pytest", "-q", "-x", "-p", "no:cacheprovider", "-o", "addopts=", one.tests]
+        command = [
+            sys.executable,
+            "-m",
+            "pytest",
+            "-q",
+            "-x",
+            "-p",
+            "no:cacheprovider",
+            "-o",
+            "addopts=",
+            without.tests,
+        ]
         try:
             ended = subprocess.run(
-                [*command, "-k", f"row_{one.row:02}_ or row_{one.row}_ or and_{one.row:02}_ "],
+                [*command, "-k", f"row_{without.row:02}_ or row_{without.row}_ or and_{without.row:02}_ "],
                 cwd=copy,
                 capture_output=True,
                 text=True,
@@ -56,4 +70,4 @@ def _fails_without(one: Without) -> bool:
 
 
 if __name__ == "__main__":
-    sys.exit(min(main([int(one) for one in sys.argv[1:]]), 1))
+    sys.exit(min(main([int(word) for word in sys.argv[1:]]), 1))

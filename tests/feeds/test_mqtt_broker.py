@@ -43,8 +43,8 @@ def listen(broker):
         return made[-1]
 
     yield listener
-    for one in made:
-        one.close()
+    for publication in made:
+        publication.close()
 
 
 def mqtt(broker, more=""):

@@ -96,12 +96,18 @@ def goes_on(home, take=True):
 
 def events(publications):
     """The kinds of those that are events."""
-    return [json.loads(one.payload)["kind"] for one in publications if one.topic == "tanks/event"]
+    return [
+        json.loads(publication.payload)["kind"] for publication in publications if publication.topic == "tanks/event"
+    ]
 
 
 def states(publications):
     """topic → document of what is retained, None: to be forgotten."""
-    return {one.topic: json.loads(one.payload) if one.payload else None for one in publications if one.retain}
+    return {
+        publication.topic: json.loads(publication.payload) if publication.payload else None
+        for publication in publications
+        if publication.retain
+    }
 
 
 def cursor(home):
@@ -161,13 +167,13 @@ def test_everything_holds_to_the_schema(home, capsys):
     jsonschema.Draft202012Validator.check_schema(schema)
     link = links[-1]
     assert len(said) > 15 and {"note", "ran-dry", "unread", "reading"} <= set(events(said))
-    for one in [*said, link.born, link.will]:
-        if one.payload:
-            jsonschema.validate({one.topic: json.loads(one.payload)}, schema)
-    whole = b"".join(one.payload for one in said)
+    for publication in [*said, link.born, link.will]:
+        if publication.payload:
+            jsonschema.validate({publication.topic: json.loads(publication.payload)}, schema)
+    whole = b"".join(word.payload for word in said)
     for private in (b"0491", b"61491", b"zebra", b"WHAT IS THIS"):
         assert private not in whole
-    reading = next(one for one in said if b'"reading"' in one.payload)
+    reading = next(word for word in said if b'"reading"' in word.payload)
     assert json.loads(reading.payload)["detail"]["volts"] == 12.6
 
 
@@ -194,9 +200,9 @@ def test_what_was_under_way_as_the_connection_broke_comes_again(home):
     assert cursor(home).event == acknowledged[-1].event
     links[-1].connect()
     again = goes_on(home)
-    ids = [one.event for one in again if one.event is not None]
-    assert ids[: len(lost)] == [one.event for one in lost] and ids == sorted(set(ids))
-    assert not set(ids) & {one.event for one in acknowledged}
+    ids = [publication.event for publication in again if publication.event is not None]
+    assert ids[: len(lost)] == [publication.event for publication in lost] and ids == sorted(set(ids))
+    assert not set(ids) & {publication.event for publication in acknowledged}
     assert {"tanks/tank/spring", "tanks/tank/house", "tanks/controller/ridge"} <= set(states(again))
 
 
@@ -212,7 +218,7 @@ def test_a_restart_goes_on_where_it_was_and_takes_back_what_is_no_more(home):
     assert len(links) == 2
     links[-1].connect()
     after = goes_on(home)
-    ids = [one.event for one in [*before, *after] if one.event is not None]
+    ids = [publication.event for publication in [*before, *after] if publication.event is not None]
     assert ids == sorted(set(ids)) and "low-over" in events(after) and states(after)[alarm] is None
 
 
@@ -245,7 +251,10 @@ def test_the_end_is_said_and_what_was_taken_is_kept(home):
     goodbye = json.loads(links[-1].goodbye.payload)
     assert (goodbye["state"], links[-1].goodbye.topic) == ("ended", "tanks/gateway") and links[-1].goodbye.retain
     assert cursor(home).event == batch[0].event
-    assert [json.loads(one.payload)["state"] for one in (links[-1].born, links[-1].will)] == ["at-work", "lost"]
+    assert [json.loads(testament.payload)["state"] for testament in (links[-1].born, links[-1].will)] == [
+        "at-work",
+        "lost",
+    ]
 
 
 def test_another_broker_by_reload(home):

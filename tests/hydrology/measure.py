@@ -108,7 +108,9 @@ def events_told(story: Story, until: datetime, dry_told: bool) -> list[Event]:
     if dry_told:
         house = story.switches[-1][1] if story.switches else "house"
         told += [
-            (one.dry_at, "house", "ran-dry") for one in story.episodes if one.dry_at is not None and one.dry_at <= until
+            (episode.dry_at, "house", "ran-dry")
+            for episode in story.episodes
+            if episode.dry_at is not None and episode.dry_at <= until
         ]
         assert house
     return [
@@ -127,12 +129,12 @@ def _states(world: World, story: Story, at: datetime, settings: Settings) -> dic
         low, high = last.get("low"), last.get("high")
         floats = tuple(
             FloatSeen(
-                means=one.means,
-                level_m=one.level_m,
-                state="unknown" if one.means not in last else "active" if last[one.means][1] else "idle",
-                since=last[one.means][0] if one.means in last else None,
+                means=placed.means,
+                level_m=placed.level_m,
+                state="unknown" if placed.means not in last else "active" if last[placed.means][1] else "idle",
+                since=last[placed.means][0] if placed.means in last else None,
             )
-            for one in tank.floats
+            for placed in tank.floats
         )
         if low is not None and low[1]:
             states[tank.id] = TankNow(state="low", since=low[0], floats=floats)
@@ -207,6 +209,6 @@ if __name__ == "__main__":
     parts += [before.read_text("utf-8").replace("# ", "## ", 1)] if before.exists() else []
     Path(__file__).with_name("RESULTS.md").write_text("\n".join(parts), "utf-8")
     print("\n".join(parts))
-    named = Counter(pair for _, scores in tables for one in scores.values() for pair in one.named)
+    named = Counter(pair for _, scores in tables for score in scores.values() for pair in score.named)
     for (true, said), count in named.most_common():
         print(f"{count:4} {true}, named {said}")

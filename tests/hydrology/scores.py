@@ -50,7 +50,7 @@ def pinball(true: float, said: float, level: float) -> float:
 
 def forecast(times: Sequence[datetime], at: datetime, true: datetime) -> Forecast:
     """Of three times told at a time, and the one that came true."""
-    early, likely, late, came = ((one - at).total_seconds() / 3600 for one in (*times, true))
+    early, likely, late, came = ((when - at).total_seconds() / 3600 for when in (*times, true))
     return Forecast(early, likely, late, came)
 
 
@@ -100,9 +100,9 @@ def table(scores: dict[str, Score]) -> str:
     for name, score in [*scores.items(), ("all", total)]:
         dry, full = score.dry, score.full
         lines.append(
-            f"| {name} | {len(dry)} | {_percent([one.inside for one in dry])} | {_median([one.factor for one in dry])} | "
-            f"{_median([one.width for one in dry])} | {between([one.pinball for one in dry], statistics.fmean)} | "
-            f"{_percent([one.inside for one in full])} | {_median([one.factor for one in full])} | "
+            f"| {name} | {len(dry)} | {_percent([score.inside for score in dry])} | {_median([score.factor for score in dry])} | "
+            f"{_median([score.width for score in dry])} | {between([score.pinball for score in dry], statistics.fmean)} | "
+            f"{_percent([score.inside for score in full])} | {_median([score.factor for score in full])} | "
             f"{_percent(score.told)} | {_percent([said == 'unclear' for _, said in score.named])} |"
         )
     return "\n".join(lines) + "\n"

@@ -20,10 +20,10 @@ def in_all(*scores: dict[str, Score]) -> Score:
 
 def held_to_the_aim(total: Score) -> None:
     """70 to 95 % inside the 80 % interval, a median factor of at most 1.35, and what is told of causes right in at least 85 %."""
-    assert 0.70 <= share([one.inside for one in total.dry]) <= 0.95
-    assert 0.70 <= share([one.inside for one in total.full]) <= 0.98
-    assert statistics.median(one.factor for one in total.dry) <= 1.35
-    assert statistics.median(one.factor for one in total.full) <= 1.35
+    assert 0.70 <= share([score.inside for score in total.dry]) <= 0.95
+    assert 0.70 <= share([score.inside for score in total.full]) <= 0.98
+    assert statistics.median(score.factor for score in total.dry) <= 1.35
+    assert statistics.median(score.factor for score in total.full) <= 1.35
     assert share(total.told) >= 0.85
     assert share([said == "unclear" for _, said in total.named]) <= 0.4
 

@@ -70,9 +70,9 @@ def test_what_fills_a_memory_is_freed_before_any_message():
     drain(frees, HELD[:2], 0.0)
     assert frees.draining(1.0)
     frees.add(HELD[:2])
-    for one in HELD[:2]:
-        assert frees.draining(1.0) and frees.take(1.0, messages_wait=True, may_wait=2) is one
-        frees.ended(one, 1.0)
+    for held_pdu in HELD[:2]:
+        assert frees.draining(1.0) and frees.take(1.0, messages_wait=True, may_wait=2) is held_pdu
+        frees.ended(held_pdu, 1.0)
     assert not frees.draining(1.0)
     drain(frees, HELD[2:], 1.0)
     assert frees.draining(1.0 + DRAINED_WITHIN_S / 2) and not frees.draining(1.0 + DRAINED_WITHIN_S)

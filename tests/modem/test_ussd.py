@@ -118,7 +118,7 @@ def test_a_code_that_leads_nowhere_is_said(simulated, code, why):
     bench.modem.ask_network(code)
     said = bench.until(NetworkSaid)
     assert said.said is None and why in said.why
-    assert not any("CFUN=0" in one for one in modem.commands)
+    assert not any("CFUN=0" in command for command in modem.commands)
 
 
 def test_a_modem_that_goes_away_is_an_answer(simulated):
@@ -128,7 +128,7 @@ def test_a_modem_that_goes_away_is_an_answer(simulated):
     bench.modem.ask_network("*100#")
     wait = threading.Event()
     for _ in range(500):
-        if any("CUSD" in one for one in modem.commands):
+        if any("CUSD" in command for command in modem.commands):
             break
         wait.wait(0.01)
     modem.unplug()

@@ -51,10 +51,10 @@ class Post:
         for one, until in choice.hold:
             self.outbox[self.outbox.index(one)] = replace(one, state="held", not_before=until)
         if choice.join:
-            self.outbox = [one for one in self.outbox if one not in choice.join]
-            urgent = any(one.urgent for one in choice.join)
+            self.outbox = [message for message in self.outbox if message not in choice.join]
+            urgent = any(message.urgent for message in choice.join)
             joined = self.put(number=choice.join[0].number, urgent=urgent)
-            self.inside[joined] = [one.id for one in choice.join]
+            self.inside[joined] = [message.id for message in choice.join]
         elif choice.send is not None:
             self.now += SEND_TAKES
             self.outbox.remove(choice.send)
@@ -84,7 +84,7 @@ class Post:
         return sorted(one for _, message in self.sent for one in of(message.id))
 
     def most_in_ten_minutes(self, number):
-        times = [at for at, one in self.sent if one.number == number]
+        times = [at for at, message in self.sent if message.number == number]
         return max((sum(at <= other < at + BURST_WINDOW for other in times) for at in times), default=0)
 
 
@@ -117,7 +117,7 @@ def test_urgent_leaves_before_the_rest(kinds):
         if not kind:
             post.put()
     post.until(START + timedelta(hours=2))
-    alone = [one.id for _, one in post.sent if one.id not in post.inside]
+    alone = [message.id for _, message in post.sent if message.id not in post.inside]
     assert alone == sorted(alone, key=lambda id_: (id_ not in urgent, id_))
 
 
@@ -140,8 +140,8 @@ def test_urgent_breaks_the_nights_quiet_and_the_days_limit():
     post.now = datetime(2026, 11, 25, 13, 0, tzinfo=UTC)  # midnight in Sydney
     urgent, plain = post.put(urgent=True), post.put()
     post.step(), post.step(), post.step()
-    assert [one.id for _, one in post.sent] == [urgent]
-    assert [(one.id, one.state) for one in post.outbox] == [(plain, "held")]
+    assert [message.id for _, message in post.sent] == [urgent]
+    assert [(message.id, message.state) for message in post.outbox] == [(plain, "held")]
 
 
 def test_row_42_one_contact_that_always_fails_delays_nobody():
@@ -150,7 +150,7 @@ def test_row_42_one_contact_that_always_fails_delays_nobody():
     failing = post.put(number="+2", urgent=True, tries=5, not_before=START + timedelta(minutes=16))
     other = post.put(number="+1")
     post.until(START + timedelta(minutes=1))
-    assert [one.id for _, one in post.sent] == [other] and [one.id for one in post.outbox] == [failing]
+    assert [message.id for _, message in post.sent] == [other] and [message.id for message in post.outbox] == [failing]
 
 
 def test_what_may_have_left_is_never_joined():

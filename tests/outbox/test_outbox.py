@@ -104,11 +104,11 @@ def test_never_more_than_the_burst_and_urgent_first(rows, gone):
     recent = {"+1": [NOW - timedelta(minutes=1)] * gone}
     choice = choose(outbox, recent, PLENTY, lambda one: None, NOW)
     chosen = [choice.send] if choice.send else list(choice.join)
-    assert all(one in outbox for one in chosen)
+    assert all(message in outbox for message in chosen)
     if gone >= PLENTY.burst:
-        assert not any(one.number == "+1" for one in chosen)
+        assert not any(message.number == "+1" for message in chosen)
     if choice.send is not None and not choice.send.urgent:
-        assert not any(one.urgent and one.number == choice.send.number for one in outbox)
+        assert not any(message.urgent and message.number == choice.send.number for message in outbox)
     if outbox and not chosen:
         assert choice.wake_at is not None
 
@@ -117,7 +117,7 @@ def test_the_last_of_the_burst_is_a_digest():
     """With one message left and several waiting, the rest of that contact is joined, urgent first."""
     outbox = [message(1), message(2, urgent=True), message(3)]
     choice = choose(outbox, {"+61491570156": [NOW] * 9}, PLENTY, lambda one: None, NOW)
-    assert [one.id for one in choice.join] == [2, 1, 3]
+    assert [message.id for message in choice.join] == [2, 1, 3]
 
 
 def test_the_days_limit_holds_all_but_urgent():
@@ -125,13 +125,13 @@ def test_the_days_limit_holds_all_but_urgent():
     used = Allowance(burst=10, texts_per_day=5, sent_today=5, day_ends=NOW + timedelta(hours=5))
     choice = choose([message(1), message(2, urgent=True)], {}, used, lambda one: None, NOW)
     assert choice.send is not None and choice.send.id == 2
-    assert choice.over_limit and [(one.id, until) for one, until in choice.hold] == [(1, used.day_ends)]
+    assert choice.over_limit and [(message.id, until) for message, until in choice.hold] == [(1, used.day_ends)]
 
 
 def test_what_was_held_over_the_night_is_joined():
     """Several held messages of one contact leave as one."""
     outbox = [message(1, state="held"), message(2, state="held")]
-    assert [one.id for one in choose(outbox, {}, PLENTY, lambda one: None, NOW).join] == [1, 2]
+    assert [message.id for message in choose(outbox, {}, PLENTY, lambda one: None, NOW).join] == [1, 2]
 
 
 @pytest.mark.parametrize(
@@ -274,7 +274,7 @@ SOON = NOW + timedelta(minutes=5)
 def test_what_goes_next(outbox, recent, send, join, wake_in_min):
     """One message, or several as one; and when to look again."""
     choice = choose(texts(*outbox), recent, PLENTY, lambda one: None, NOW)
-    assert (choice.send.id if choice.send else None, [one.id for one in choice.join]) == (send, join)
+    assert (choice.send.id if choice.send else None, [message.id for message in choice.join]) == (send, join)
     assert choice.wake_at == (None if wake_in_min is None else NOW + timedelta(minutes=wake_in_min))
     assert choice.hold == () and not choice.over_limit
 

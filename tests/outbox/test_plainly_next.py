@@ -37,7 +37,7 @@ ONE = Message(contact="wren", number=NUMBERS[0], text="x", at=NOW)
 @example([ONE], {}, False)
 def test_it_is_what_the_whole_choice_sends(outbox, recent, quiet):
     """Any outbox, any hand-overs before, quiet hours or none."""
-    numbered = [Message(**{**_fields(one), "id": place}) for place, one in enumerate(outbox)]
+    numbered = [Message(**{**_fields(message), "id": place}) for place, message in enumerate(outbox)]
     ordered = sorted(numbered, key=lambda one: (not one.urgent, one.at, one.id))
     until = NOW + timedelta(hours=8) if quiet else None
     asked = (recent, LIMITS, lambda one: until, NOW)

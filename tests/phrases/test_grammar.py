@@ -111,7 +111,7 @@ def test_every_hour_of_every_day_in_every_role(language, line):
                 )
                 for hour in range(24)
             ]
-            assert len(set(said)) == 24 and not any(re.search(r"  |[{}]|^ | $", one) for one in said)
+            assert len(set(said)) == 24 and not any(re.search(r"  |[{}]|^ | $", text) for text in said)
             minutes = {
                 book.format_time(MONDAY + timedelta(minutes=n), MONDAY, SYDNEY, line=line, role=role) for n in range(60)
             }

@@ -40,7 +40,7 @@ def test_refused_with_line_and_reason(tmp_path, capsys, good, bad, key, says):
     wrong = next(line for line in said if key in line)
     number = int(wrong.split(":")[1])
     assert bad.split(",")[0].strip("[") in file.read_text().splitlines()[number - 1]
-    assert all(one in wrong for one in says), wrong
+    assert all(say in wrong for say in says), wrong
 
 
 def test_the_good_one_holds(tmp_path):

@@ -34,7 +34,7 @@ def told(readings, power=None, celsius=None):
 
 
 def hourly(*volts):
-    return [(T0 + n * H, one) for n, one in enumerate(volts)]
+    return [(T0 + n * H, volt) for n, volt in enumerate(volts)]
 
 
 LOW, BACK = "battery-low", "battery-back"
@@ -70,10 +70,10 @@ def test_a_weak_winter_sun_does_not_call_twice_a_day():
     """Down every night, lifted every noon, for ten days: low, well, low; then nothing until it has held for a day and a night."""
     nights = [(T0 + n * DAY, 11.9) for n in range(10)]
     noons = [(T0 + n * DAY + 7 * H, 13.1) for n in range(10)]
-    said = [one for one in told(sorted(nights + noons)) if one]
+    said = [text for text in told(sorted(nights + noons)) if text]
     assert said == [LOW, BACK, LOW]
     after = [(T0 + 10 * DAY + n * 6 * H, 12.7) for n in range(5)]
-    assert [one for one in told(sorted(nights + noons) + after) if one] == [LOW, BACK, LOW, BACK]
+    assert [text for text in told(sorted(nights + noons) + after) if text] == [LOW, BACK, LOW, BACK]
 
 
 def test_a_later_episode_is_told_anew():
@@ -102,13 +102,13 @@ def test_percent_goes_the_same_way():
 @given(st.lists(st.tuples(st.integers(0, 10**6), st.floats(0, 70)), max_size=40))
 def test_low_and_well_take_turns(readings):
     """Whatever is read, in whatever order: the first told is low, and no two alike follow each other."""
-    said = [one for one in told([(T0 + timedelta(seconds=s), volts) for s, volts in readings]) if one]
+    said = [text for text in told([(T0 + timedelta(seconds=s), volts) for s, volts in readings]) if text]
     assert said == ([LOW, BACK] * len(said))[: len(said)]
 
 
 def days(*volts, lift=0.0):
     """One reading a night, the last an hour ago, and one a noon that the panel lifts."""
-    nights = [(T0 - H - DAY * (len(volts) - 1 - n), one) for n, one in enumerate(volts)]
+    nights = [(T0 - H - DAY * (len(volts) - 1 - n), volt) for n, volt in enumerate(volts)]
     return nights + [(at - 17 * H, volt + lift) for at, volt in nights if lift]
 
 

@@ -54,7 +54,7 @@ def test_json_is_the_contracts():
     """The keys of `power --json`, every figure with its unit, inputs and source."""
     found = power_outlook("ridge", power(), -35.2).as_json()
     assert set(found) == {"id", "usable", "worst_month", "months"}
-    assert [one["month"] for one in found["months"]] == list(range(1, 13))
+    assert [month["month"] for month in found["months"]] == list(range(1, 13))
     units = {"sun": "kWh/m2/day", "charge": "Ah/day", "use": "Ah/day", "days_without_sun": "days"}
     for month in found["months"]:
         assert set(month) == {"month", *units}
@@ -95,14 +95,14 @@ def test_without_latitude_but_with_figures_the_sky_is_taken_as_overcast():
     """The level figures still serve, on the careful side: half of each for an upright panel."""
     outlook = power_outlook("box", power(tilt=90, monthly_kwh_m2_day=(2.0,) * 12), None)
     assert outlook.sun_unknown is None
-    assert {one.sun.value for one in outlook.months} == {1.0}
+    assert {month.sun.value for month in outlook.months} == {1.0}
     assert "no site.latitude" in outlook.worst.sun.source
 
 
 def test_a_figure_beyond_the_sun_is_cut():
     """20 kWh/m² a day cannot be: it is taken as the most that can, and the source says so."""
     outlook = power_outlook("box", power(tilt=0, monthly_kwh_m2_day=(20.0,) * 12), 40.0)
-    assert all(one.sun.value < 10 for one in outlook.months)
+    assert all(month.sun.value < 10 for month in outlook.months)
     assert "20, cut to the most that can be" in outlook.worst.sun.source
 
 
@@ -156,7 +156,7 @@ def test_charge_for_other_batteries_and_temperatures(volts, nominal, celsius, pe
 @given(chemistry=st.sampled_from(["lead-acid", "agm", "gel", "lifepo4"]), volts=st.lists(st.floats(0, 20), min_size=2))
 def test_more_volts_are_never_less_charge(chemistry, volts):
     """The tables rise, and stay within 0 and 100."""
-    charges = [state_of_charge(one, 12, chemistry) for one in sorted(volts)]
+    charges = [state_of_charge(volt, 12, chemistry) for volt in sorted(volts)]
     assert charges == sorted(charges) and 0 <= charges[0] <= charges[-1] <= 100
     assert volts_at_25(volts[0], 12, None) == volts[0]
 

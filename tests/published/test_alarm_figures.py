@@ -26,7 +26,7 @@ def alarms(count, every):
 
 
 def figure(name, events, span):
-    found = {one.name: one for one in alarm_figures(events, START, START + span)}
+    found = {figure.name: figure for figure in alarm_figures(events, START, START + span)}
     return found[name].value, found[name].ok
 
 

@@ -18,7 +18,7 @@ def test_product_limit_small():
 
 def test_product_limit_six_mp():
     """S(t) at 6 7 10 13 16 22 23 weeks and the median of 23 (textbook; reproduced by lifelines)."""
-    steps = survival(SIX_MP_WEEKS, [bool(one) for one in SIX_MP_OVER])
+    steps = survival(SIX_MP_WEEKS, [bool(over) for over in SIX_MP_OVER])
     assert [time for time, _ in steps] == [6, 7, 10, 13, 16, 22, 23]
     assert [share for _, share in steps] == pytest.approx([0.857, 0.807, 0.753, 0.690, 0.627, 0.538, 0.448], abs=1e-3)
     assert median_lasting(steps) == 23
@@ -82,7 +82,7 @@ def test_gamma_updates():
         Gamma(shape=20, rate=1).seen(24, 1),
         Gamma(shape=20, rate=1).seen(24, 1).seen(23, 1),
     ]
-    assert [one.mean for one in means] == pytest.approx([20, 22, 22.33], abs=0.01)
+    assert [mean.mean for mean in means] == pytest.approx([20, 22, 22.33], abs=0.01)
     asthma = Gamma(shape=3, rate=5).seen(3, 2)
     assert (asthma.mean, 1 - asthma.below(1.0)) == pytest.approx((0.857, 0.301), abs=1e-3)
     ten_years = Gamma(shape=3, rate=5).seen(30, 20)

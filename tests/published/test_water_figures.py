@@ -150,8 +150,8 @@ def equalising(multipliers):
     """Storage that evens a pattern out against a constant inflow, as a share of a day's volume."""
     mean = sum(multipliers) / len(multipliers)
     total, seen = 0.0, [0.0]
-    for one in multipliers:
-        total += (mean - one) / mean / len(multipliers)
+    for multiplier in multipliers:
+        total += (mean - multiplier) / mean / len(multipliers)
         seen.append(total)
     return max(seen) - min(seen)
 

@@ -26,7 +26,7 @@ def right(tmp_path_factory):
 
 @pytest.fixture(
     scope="module",
-    params=[*(pytest.param(one, marks=pytest.mark.soak) for one in ("steps", "starts-1970", "wakes-late")), ALL],
+    params=[*(pytest.param(fault, marks=pytest.mark.soak) for fault in ("steps", "starts-1970", "wakes-late")), ALL],
 )
 def wrong(request, tmp_path_factory):
     """The days by a clock that is not."""
@@ -88,7 +88,7 @@ def test_a_silence_is_told_at_its_time(right, wrong):
     """By a clock that began in 1970 or a board that slept none is told that was none. A clock put ahead by a year makes any box silent, and
     that is told (towards noise); but none that was one is missed."""
     clock, life = wrong
-    told, really = ([at(event["at"]) for event in one.events if event["kind"] == "silent"] for one in (life, right))
+    told, really = ([at(event["at"]) for event in lived.events if event["kind"] == "silent"] for lived in (life, right))
     missed = [silent for silent in really if not any(abs(silent - known) < A_LONG_SLEEP for known in told)]
     assert really and not missed
     assert "steps" in clock or len(told) == len(really)

@@ -49,7 +49,7 @@ def test_a_slot_that_was_freed_last_takes_new_texts(home, full_before):
     stop(home)
     home.modem.deliver_pdus(OCTETS)
     start(home)
-    assert [one.text for one in home.texts("in")] == [*OCTETS, *OCTETS]
+    assert [text.text for text in home.texts("in")] == [*OCTETS, *OCTETS]
 
 
 def test_an_answer_that_waited_for_room_is_kept_at_the_stop(home):
@@ -62,8 +62,8 @@ def test_an_answer_that_waited_for_room_is_kept_at_the_stop(home):
     home.settle()
     stop(home)
     start(home)
-    assert len([one for one in home.arrived(WREN) if "LOW" in one]) == 1
-    assert not [one for one in home.arrived() if one.startswith(REPEAT)]
+    assert len([text for text in home.arrived(WREN) if "LOW" in text]) == 1
+    assert not [text for text in home.arrived() if text.startswith(REPEAT)]
 
 
 @pytest.mark.parametrize("full_before", [False, True])
@@ -78,7 +78,7 @@ def test_what_the_modem_showed_and_did_not_keep_is_stored_at_the_stop(home, full
         home.settle()
         home.store.broken = None
     home.daemon.end()
-    assert [one.text for one in home.texts("in")] == [OCTETS[0]]
+    assert [text.text for text in home.texts("in")] == [OCTETS[0]]
 
 
 def test_a_store_that_fails_at_the_stop_is_on_record_and_it_ends(home, caplog):

@@ -24,8 +24,8 @@ def test_an_answer_is_stored_once_where_the_store_works_by_turns(tmp_path, monke
         home.modem.release()
         home.settle()
         monkeypatch.setattr(gateway_life, "store_back", back)
-        assert "SendEnded" not in [type(one).__name__ for one in home.daemon._outage.heal()]
-        assert len([one for one in home.arrived(WREN) if "LOW" in one]) == 1
+        assert "SendEnded" not in [type(news).__name__ for news in home.daemon._outage.heal()]
+        assert len([text for text in home.arrived(WREN) if "LOW" in text]) == 1
 
 
 def raising(wrong, *_):

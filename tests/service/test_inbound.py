@@ -35,10 +35,10 @@ def test_a_slot_is_free_after_what_was_listed_before_and_before_what_was_listed_
         inbound.add(news)
     order = []
     while inbound:
-        order += [("freed", one.held.slot) for one in inbound.next_freed()]
+        order += [("freed", freed.held.slot) for freed in inbound.next_freed()]
         some = inbound.next_texts()
         if some is not None:
-            order += [("stored", one.slot) for one in some.held]
+            order += [("stored", held_pdu.slot) for held_pdu in some.held]
             inbound.stored(some, len(some.held))
     assert order == [("stored", 1), ("stored", 2), ("freed", 1), ("freed", 2), ("stored", 1)]
 
@@ -53,8 +53,8 @@ def test_what_could_not_be_noted_as_free_comes_first():
     for news in (freed(1), listed(2)):
         inbound.add(news)
     inbound.not_noted(inbound.next_freed())
-    assert [one.held.slot for one in inbound.next_freed()] == [1, 2] and not inbound.next_freed()
-    assert [one.slot for one in inbound.next_texts().held] == [2]
+    assert [freed.held.slot for freed in inbound.next_freed()] == [1, 2] and not inbound.next_freed()
+    assert [held_pdu.slot for held_pdu in inbound.next_texts().held] == [2]
 
 
 @pytest.mark.parametrize("listed_while_full", [True, False])
@@ -77,7 +77,7 @@ def test_a_full_disk_while_slots_are_noted_costs_no_text(tmp_path, listed_while_
         home.modem.release()
         home.settle()
         home.pass_time(timedelta(seconds=30))
-        assert [one.text for one in home.texts("in")] == [*OCTETS, *OCTETS] and not home.modem.slots
+        assert [text.text for text in home.texts("in")] == [*OCTETS, *OCTETS] and not home.modem.slots
 
 
 @pytest.mark.parametrize("slots_too", [False, True])
@@ -98,7 +98,7 @@ def test_a_full_disk_costs_nothing_that_the_modem_does_not_hold(tmp_path, caplog
         assert caplog.text.count("Nothing can be kept: no room") == 1
         home.store.broken, home.modem.hold_news = None, False
         home.pass_time(timedelta(seconds=30))
-        assert [one.text for one in home.texts("in")] == [*(OCTETS if slots_too else ()), "FFFFFFFFFFF9"]
+        assert [text.text for text in home.texts("in")] == [*(OCTETS if slots_too else ()), "FFFFFFFFFFF9"]
 
 
 def test_swept_means_that_all_of_a_complete_sweep_is_stored():
@@ -124,7 +124,7 @@ def test_what_was_not_stored_comes_next():
     inbound = InboundQueue()
     inbound.add(listed(1, 2, 3))
     inbound.stored(inbound.next_texts(), 1)
-    assert [one.slot for one in inbound.next_texts().held] == [2, 3]
+    assert [held_pdu.slot for held_pdu in inbound.next_texts().held] == [2, 3]
 
 
 def test_a_sweep_of_which_something_could_not_be_stored_does_not_count():
@@ -150,6 +150,6 @@ def test_what_waits_already_waits_once():
     inbound = InboundQueue()
     for news in (listed(1, 2), listed(1, 2, 3), freed(1), listed(1)):
         inbound.add(news)
-    assert [one.slot for one in inbound.next_texts().held] == [1, 2, 3]
-    assert [one.held.slot for one in inbound.next_freed()] == [1]
-    assert [one.slot for one in inbound.next_texts().held] == [1] and not inbound
+    assert [held_pdu.slot for held_pdu in inbound.next_texts().held] == [1, 2, 3]
+    assert [freed.held.slot for freed in inbound.next_freed()] == [1]
+    assert [held_pdu.slot for held_pdu in inbound.next_texts().held] == [1] and not inbound

@@ -69,8 +69,8 @@ def test_a_message_without_a_report(tmp_path, caplog, line, passed_s, said):
     home.start()
     home.hears(RIDGE, "LINE 1 MADE 0717")
     home.pass_time(timedelta(seconds=passed_s))
-    told = [one for one in lines(caplog) if one.startswith("told")]
-    assert [one[: len(want)] for one, want in zip(told, said, strict=True)] == said
+    told = [line for line in lines(caplog) if line.startswith("told")]
+    assert [text[: len(want)] for text, want in zip(told, said, strict=True)] == said
     home.cut()
 
 

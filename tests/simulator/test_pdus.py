@@ -56,10 +56,10 @@ def test_gateway_reads_what_the_network_brings(text, stamp, quarters, reference,
     """Sender, text, time and parts come out of the gateway's decoder as they went in."""
     pdus = deliver_pdus(RIDGE, text, stamp, zone_quarters=quarters, reference=reference, wide_reference=wide)
     read = [decode(pdu) for pdu in pdus]
-    assert all(isinstance(one, Delivered) and (one.sender, one.stamp) == (RIDGE, stamp) for one in read)
-    assert "".join(one.text for one in read) == text
+    assert all(isinstance(pdu, Delivered) and (pdu.sender, pdu.stamp) == (RIDGE, stamp) for pdu in read)
+    assert "".join(pdu.text for pdu in read) == text
     if len(read) > 1:
-        said = [(one.part.reference, one.part.number, one.part.total) for one in read]
+        said = [(pdu.part.reference, pdu.part.number, pdu.part.total) for pdu in read]
         kept = reference if wide else reference % 256
         assert said == [(kept, place, len(read)) for place in range(1, len(read) + 1)]
 
@@ -68,12 +68,12 @@ def test_gateway_reads_what_the_network_brings(text, stamp, quarters, reference,
 def test_network_reads_what_the_gateway_sends(text, reference, want_report):
     """Number, text, parts and the wish for a report come out of the simulator's decoder as they went in."""
     pdus = encode_submit(WREN, text, reference, want_report)
-    read = [handed_over(one.pdu) for one in pdus]
-    assert "".join(one.text for one in read) == text
-    assert {(one.number, one.wants_report) for one in read} == {(WREN, want_report)}
-    assert [tpdu_octets(one.pdu) for one in pdus] == [one.length for one in pdus]
+    read = [handed_over(pdu.pdu) for pdu in pdus]
+    assert "".join(pdu.text for pdu in read) == text
+    assert {(pdu.number, pdu.wants_report) for pdu in read} == {(WREN, want_report)}
+    assert [tpdu_octets(pdu.pdu) for pdu in pdus] == [pdu.length for pdu in pdus]
     if len(read) > 1:
-        assert [one.part for one in read] == [(reference, len(read), place) for place in range(1, len(read) + 1)]
+        assert [pdu.part for pdu in read] == [(reference, len(read), place) for place in range(1, len(read) + 1)]
 
 
 @pytest.mark.parametrize(("zeros", "discharged"), [(None, STAMP), (ZERO_STAMP, None)])

@@ -76,7 +76,7 @@ def test_what_stood_in_a_call_out_is_an_alarm_each(tmp_path):
     with store.read() as reader:
         alarms = {alarm.key: alarm for alarm in reader.alarms()}
         told = {
-            key: [(one.contact, one.why, one.state) for one in reader.tellings(alarm=alarm.id)]
+            key: [(telling.contact, telling.why, telling.state) for telling in reader.tellings(alarm=alarm.id)]
             for key, alarm in alarms.items()
         }
     store.close()

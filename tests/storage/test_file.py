@@ -34,11 +34,11 @@ def test_what_root_makes_belongs_to_the_folders_owner(tmp_path):
         tx.keep_event(event())
     hold(url, SITE).release()
     store.backup(str(tmp_path / "b.db"))
-    theirs = {(one.name, one.stat().st_uid, one.stat().st_gid) for one in folder.iterdir()}
+    theirs = {(file.name, file.stat().st_uid, file.stat().st_gid) for file in folder.iterdir()}
     assert theirs == {(f"gateway.db{end}", 12345, 12346) for end in ("", "-wal", "-shm", ".lock")}
     store.close()
     restore(str(tmp_path / "b.db"), url, "x")
-    assert {one.stat().st_uid for one in folder.iterdir()} == {12345}
+    assert {file.stat().st_uid for file in folder.iterdir()} == {12345}
 
 
 def test_backup_while_open_and_restore_sets_aside(file_store, file_url, tmp_path):
@@ -53,7 +53,7 @@ def test_backup_while_open_and_restore_sets_aside(file_store, file_url, tmp_path
     assert aside is not None and aside.exists()
     again = open_store(file_url, SITE)
     with again.read() as reader:
-        assert [one.kind for one in reader.events()] == ["low"]
+        assert [event.kind for event in reader.events()] == ["low"]
     again.close()
 
 
@@ -81,7 +81,7 @@ def test_a_site_that_is_renamed_keeps_its_record(file_store, file_url):
     renamed = open_store(file_url, "The Ridge")
     assert renamed.adopt() == SITE and renamed.adopt() is None
     with renamed.read() as reader:
-        assert [one.site for one in reader.events()] == ["The Ridge"] and reader.state(FloatMemory, "ridge:1")
+        assert [event.site for event in reader.events()] == ["The Ridge"] and reader.state(FloatMemory, "ridge:1")
         assert reader.state_of_others(FloatMemory) == {}
     with file_store.write() as tx:
         tx.set_state(PinTried(mark="a"))

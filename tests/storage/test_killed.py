@@ -184,7 +184,7 @@ def test_a_restore_cut_short_leaves_a_store_in_its_place_and_loses_nothing(kille
     for file in list(killer.start.iterdir()):
         shutil.copy(file, killer.folder / file.name)
     connection.close()
-    for file in [one for one in killer.folder.iterdir() if one.is_file()]:
+    for file in [file for file in killer.folder.iterdir() if file.is_file()]:
         shutil.move(file, killer.start / file.name)
     assert (killer.start / f"{STORE}-wal").stat().st_size
     held = killer.folder / "held"
@@ -192,9 +192,9 @@ def test_a_restore_cut_short_leaves_a_store_in_its_place_and_loses_nothing(kille
     newest = rows_of(held / STORE)
     _, killed = killer.after("restore")
     for place in killed:
-        asides = [one for one in place.glob(f"{STORE}.aside-*") if not one.name.endswith(("-wal", "-shm"))]
+        asides = [file for file in place.glob(f"{STORE}.aside-*") if not file.name.endswith(("-wal", "-shm"))]
         here = rows_of(place / STORE)
         assert here in (newest, newer, older), place.name
-        assert here == newest or any(rows_of(one) == newest for one in asides), place.name
+        assert here == newest or any(rows_of(aside) == newest for aside in asides), place.name
         restore(str(place / BACKUP), f"sqlite:///{place / STORE}", "again")
         assert rows_of(place / STORE) == older

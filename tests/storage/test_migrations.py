@@ -74,12 +74,14 @@ def household(tmp_path, capsys):
 def test_what_the_first_version_kept_is_understood(household):
     """Its events and texts in full, a tank that was low then, a message that still waits, a pause, a half of a text."""
     events = household("history")["events"]
-    kinds = [one["kind"] for one in events]
+    kinds = [event["kind"] for event in events]
     assert (kinds.count("low"), kinds.count("low-over"), kinds.count("unread"), kinds.count("note")) == (3, 2, 1, 1)
-    assert {one["site"] for one in events} == {SITE} and "ÑANDÚ" in json.dumps(events, ensure_ascii=False)
+    assert {event["site"] for event in events} == {SITE} and "ÑANDÚ" in json.dumps(events, ensure_ascii=False)
     texts = household("texts")["texts"]
-    assert [one["state"] for one in texts if one["way"] == "out"] == ["sent", "waiting", "waiting"] and len(texts) == 31
-    tanks = {one["id"]: one for one in household("tanks", "--at", THEN)["tanks"]}
+    assert [text["state"] for text in texts if text["way"] == "out"] == ["sent", "waiting", "waiting"] and len(
+        texts
+    ) == 31
+    tanks = {tank["id"]: tank for tank in household("tanks", "--at", THEN)["tanks"]}
     assert tanks["spring"]["state"] == "low" and tanks["spring"]["litres"] and tanks["house"]["state"] == "ok"
 
 
@@ -88,9 +90,9 @@ def test_what_the_first_version_had_in_hand_is_gone_on_with(tmp_path):
     shutil.copy(FIRST, tmp_path / "gateway.db")
     store = open_store(f"sqlite:///{tmp_path}/gateway.db", SITE)
     with store.write() as tx:
-        assert [one.text[:11] for one in tx.outbox()] == ["still waits", "somebody: w"]
+        assert [message.text[:11] for message in tx.outbox()] == ["still waits", "somebody: w"]
         assert tx.alarms() == ()  # its call-outs said nothing but whom they were about
-        assert [one.text for one in tx.waiting_parts("+61491570006", 7, 2)] == ["first half"]
+        assert [part.text for part in tx.waiting_parts("+61491570006", 7, 2)] == ["first half"]
         assert tx.last_arrival("k1") is not None
         assert tx.sent_segments(7, "+61491570156") and tx.next_reference() == 42
         assert len(tx.pauses()) == 1 and tx.state(FloatMemory, "ridge:2").state == "active"

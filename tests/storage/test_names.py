@@ -16,7 +16,7 @@ def kinds(url):
     """What stands in the store."""
     store = open_store(url, SITE)
     with store.read() as reader:
-        found = [one.kind for one in reader.events()]
+        found = [event.kind for event in reader.events()]
     store.close()
     return found
 

@@ -16,7 +16,7 @@ LIMIT = 4
 
 def newest(reader, known_by=NOW + 1000 * HOUR):
     """As the forecast asks."""
-    return [(one.kind, one.at) for one in reader.past(KINDS, known_by=known_by, limit=LIMIT)]
+    return [(event.kind, event.at) for event in reader.past(KINDS, known_by=known_by, limit=LIMIT)]
 
 
 def test_what_a_transaction_keeps_itself_is_there_at_once(store):

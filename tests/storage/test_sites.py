@@ -39,11 +39,11 @@ def test_each_sees_its_own_and_whoever_asks_sees_all(store, other):
     with other.write() as tx:
         tx.keep_event(event("high"))
     with other.read() as reader:
-        assert [one.kind for one in reader.events()] == ["high"] and reader.state(PublishedSite) is None
-        assert [(one.kind, one.site) for one in reader.events(all_sites=True)] == [("low", SITE), ("high", CREEK)]
-        assert reader.texts() == () and [one.site for one in reader.texts(all_sites=True)] == [SITE]
+        assert [event.kind for event in reader.events()] == ["high"] and reader.state(PublishedSite) is None
+        assert [(event.kind, event.site) for event in reader.events(all_sites=True)] == [("low", SITE), ("high", CREEK)]
+        assert reader.texts() == () and [text.site for text in reader.texts(all_sites=True)] == [SITE]
         assert reader.state_of_others(PublishedSite) == {SITE: PublishedSite(configuration="{}")}
-        assert [one.kind for one in reader.of_site(SITE).events()] == ["low"]
+        assert [event.kind for event in reader.of_site(SITE).events()] == ["low"]
         assert reader.last_event(("low",)) is None and reader.last_heard("ridge") is None
 
 
@@ -60,7 +60,7 @@ def test_each_takes_only_its_own_from_the_outbox(store, other):
         assert tx.sent_segments(7, NUMBER) == ()
         assert tx.sent_since(NOW - HOUR) == 0 and tx.handed_over(NOW - HOUR) == ()
     with store.read() as reader:
-        assert [(one.text, one.state) for one in reader.outbox()] == [("a", "waiting")]
+        assert [(message.text, message.state) for message in reader.outbox()] == [("a", "waiting")]
         assert [(sent.message, sent.segment, sent.outcome) for sent in reader.sent_segments(7, NUMBER)] == [
             (mine.id, 1, "")
         ]
@@ -102,7 +102,7 @@ def test_each_keeps_its_own_books(store, other):
         assert tx.forget(NUMBER) == 1
     with store.read() as reader:
         assert reader.alarms() == (alarm,) and len(reader.pauses()) == 1
-        assert [one.text for one in reader.texts()] == ["x"]
+        assert [text.text for text in reader.texts()] == ["x"]
 
 
 @pytest.mark.parametrize("sites", [(SITE, SITE), (SITE, CREEK)])
@@ -121,7 +121,7 @@ def test_writers_at_once_lose_nothing(url, sites):
     with stores[0].read() as reader:
         counted = [reader.of_site(site).state(CreditFailures).times for site in sites]
         assert counted == ([50, 50] if sites[0] == sites[1] else [25, 25])
-        assert len({one.id for one in reader.events(all_sites=True)}) == 50
+        assert len({event.id for event in reader.events(all_sites=True)}) == 50
     for store in stores:
         store.close()
 
@@ -147,7 +147,7 @@ def test_a_site_that_takes_its_time_holds_up_no_other(postgresql):
         assert not done.is_set()
     waiting.join(WITHIN_S)
     with ridge.read() as reader:
-        assert done.is_set() and [one.kind for one in reader.events()] == ["low", "high"]
+        assert done.is_set() and [event.kind for event in reader.events()] == ["low", "high"]
     for store in (ridge, again, creek):
         store.close()
 

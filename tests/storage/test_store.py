@@ -150,8 +150,8 @@ def test_forget_removes_a_person_and_keeps_events(store):
         tx.keep_text(Text(number="+61491570156", text="OK", at=NOW, heard_at=NOW), "read", contact="wren")
         tx.keep_event(event("taken", text="OK", sender="+61491570156"))
         assert tx.forget("+61491570156") == 1
-        assert [one.text for one in tx.texts()] == ["(forgotten)"]
-        assert [(one.kind, one.text) for one in tx.events()] == [("taken", "(forgotten)")]
+        assert [text.text for text in tx.texts()] == ["(forgotten)"]
+        assert [(event.kind, event.text) for event in tx.events()] == [("taken", "(forgotten)")]
 
 
 def test_what_no_column_has_room_for_is_kept_all_the_same(store):
@@ -165,7 +165,7 @@ def test_what_no_column_has_room_for_is_kept_all_the_same(store):
     with store.read() as reader:
         assert reader.events()[0].input == long and kept.input == long
         assert reader.last_heard(long) == NOW
-        assert [one.text.replace("\u2400", "\0") for one in reader.texts()] == ["a\0b"]
+        assert [text.text.replace("\u2400", "\0") for text in reader.texts()] == ["a\0b"]
 
 
 def test_a_pause_is_replaced_from_then_on(store):
@@ -176,7 +176,7 @@ def test_a_pause_is_replaced_from_then_on(store):
 
     def running(at):
         with store.read() as reader:
-            return [one.until for one in reader.pauses(known_by=at) if one.since <= at < one.until]
+            return [pause.until for pause in reader.pauses(known_by=at) if pause.since <= at < pause.until]
 
     assert running(NOW + HOUR / 2) == [NOW + 4 * HOUR] and running(NOW + 1.5 * HOUR) == [NOW + 2 * HOUR]
     assert running(NOW + 3 * HOUR) == []
@@ -228,10 +228,10 @@ def test_kill_nine_loses_no_acknowledged_commit(url):
     process.wait()
     store = open_store(url, "Q")
     with store.read() as reader:
-        kept = [one.text for one in reader.events()]
+        kept = [event.text for event in reader.events()]
     store.close()
-    assert kept[: len([one for one in said if one.strip().isdigit()])] == [
-        one.strip() for one in said if one.strip().isdigit()
+    assert kept[: len([text for text in said if text.strip().isdigit()])] == [
+        text.strip() for text in said if text.strip().isdigit()
     ]
 
 

@@ -43,5 +43,5 @@ def test_what_is_no_store_is_not_restored(file_store, file_url, tmp_path, change
     assert "nothing was touched" in refused.value.said
     store = open_store(file_url, SITE)
     with store.read() as reader:
-        assert [one.kind for one in reader.events()] == ["low"]
+        assert [event.kind for event in reader.events()] == ["low"]
     store.close()

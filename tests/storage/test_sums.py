@@ -39,7 +39,7 @@ def test_the_lowest_and_highest_of_each_day(store):
     """Days count from the given start; a day without a believable reading is left out."""
     with store.read() as reader:
         found = reader.numbers_by_day("volts", "ridge", NOW, NOW + 3 * DAY, within=(7.2, 18.0))
-    assert [(one.day, one.low, one.high) for one in found] == [(NOW, 12.5, 13.4), (NOW + DAY, 12.9, 12.9)]
+    assert [(day.day, day.low, day.high) for day in found] == [(NOW, 12.5, 13.4), (NOW + DAY, 12.9, 12.9)]
 
 
 def test_segments_handed_over_within_a_time(store):

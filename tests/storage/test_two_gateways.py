@@ -58,20 +58,20 @@ def test_each_tells_its_own_people_and_all_see_all(scheme, capsys):
     assert not creek.events("taken") and len(ridge.events("low")) == 1 and len(creek.events("low")) == 2
 
     told = json.loads(printed(capsys, "history", "--json", "--config", files[0]))["events"]
-    lows = [(one["site"], one["tank"]) for one in told if one["kind"] == "low"]
+    lows = [(text["site"], text["tank"]) for text in told if text["kind"] == "low"]
     assert sorted(lows) == [(CREEK, "house"), (CREEK, "spring"), (SITE, "house")]
     assert "Creek Flat:" in printed(capsys, "history", "--config", files[0])
 
     seen = json.loads(printed(capsys, "tanks", "--json", "--config", files[0]))
-    states = {(one["site"], one["id"]): one["state"] for one in seen["tanks"]}
+    states = {(tank["site"], tank["id"]): tank["state"] for tank in seen["tanks"]}
     assert states == {
         (SITE, "spring"): "unknown",
         (SITE, "house"): "low",
         (CREEK, "spring"): "low",
         (CREEK, "house"): "low",
     }
-    assert [one["litres"] is not None for one in seen["tanks"] if one["state"] == "low"] == [True] * 3
-    assert [one["site"] for one in seen["controllers"]] == [SITE, CREEK]
+    assert [tank["litres"] is not None for tank in seen["tanks"] if tank["state"] == "low"] == [True] * 3
+    assert [controller["site"] for controller in seen["controllers"]] == [SITE, CREEK]
     assert f"{CREEK} (Australia/Sydney)" in printed(capsys, "tanks", "--config", files[0])
 
 
@@ -86,7 +86,7 @@ def test_what_another_site_left_waiting_is_left_to_it(postgresql, tmp_path):
         creek.modem.network.deliver(RIDGE, "LINE 1 MADE 0717")
         assert not [text for _, text in creek.sent(2) if "of the Ridge" in text]
     with ridge.read() as reader:
-        assert [one.state for one in reader.outbox()] == ["waiting", "sending"]
+        assert [message.state for message in reader.outbox()] == ["waiting", "sending"]
     ridge.close()
 
 
@@ -104,7 +104,7 @@ def test_a_server_that_goes_away_costs_nothing_but_time(postgresql, tmp_path, ca
         assert len(home.modem.slots) == 1
         postgresql.start()
         home.modem.network.wait_for_outgoing(5, 60)  # one says that the store works again
-        told = [(one.number, one.text) for one in home.modem.network.outgoing]
+        told = [(message.number, message.text) for message in home.modem.network.outgoing]
         lows = [(number, text) for number, text in told if "Spring tank" in text and "LOW" in text]
         assert sorted(number for number, _ in lows) == [WREN, ROBIN]
         home.until(lambda: not home.modem.slots, "the SIM is emptied")
@@ -128,7 +128,7 @@ def test_a_gateway_whose_site_another_took_says_so_and_ends(postgresql, tmp_path
         engine.dispose()
         assert "another gateway of the site 'Quandong Ridge' works on the store" in home.built.daemon.refused
         assert len(home.modem.slots) == 1
-        told = [(one.number, one.text) for one in home.modem.network.outgoing]
+        told = [(message.number, message.text) for message in home.modem.network.outgoing]
         assert told == [
             (
                 WREN,

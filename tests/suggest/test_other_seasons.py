@@ -64,4 +64,4 @@ def test_a_text_of_another_day(samples, text, read):
     suggested = suggest_rules(samples.splitlines())
     assert not suggested.unread
     readings = compile_rulebook([rule.rule for rule in suggested.rules]).read(text).readings
-    assert [(one.means, one.input, one.state) for one in readings if one.means != "reading"] == read
+    assert [(reading.means, reading.input, reading.state) for reading in readings if reading.means != "reading"] == read

@@ -38,8 +38,12 @@ def spaced(text: str) -> str:
 def verdict(book: Rulebook, case: Case) -> str:
     """'right', 'wrong' or 'unread'."""
     label, text = case
-    said = {str(Label(one.means, one.input, one.state)) for one in book.read(text).readings if one.means != "reading"}
-    if label.casefold() in {one.casefold() for one in said}:
+    said = {
+        str(Label(reading.means, reading.input, reading.state))
+        for reading in book.read(text).readings
+        if reading.means != "reading"
+    }
+    if label.casefold() in {word.casefold() for word in said}:
         return "right"
     return "wrong" if said else "unread"
 
@@ -52,7 +56,7 @@ def share(books: dict[Dialect, tuple[str, Rulebook]], wanted: str) -> float:
     for family, row in sorted(table.items()):
         if row.count("right") < len(row):
             print(family, {name: row.count(name) for name in ("right", "wrong", "unread")})
-    everything = [one for row in table.values() for one in row]
+    everything = [cell for row in table.values() for cell in row]
     return everything.count(wanted) / len(everything)
 
 
@@ -64,7 +68,7 @@ def test_labelled_boxes_pasted_into_a_configuration() -> None:
         family, box = wild(seed)
         suggestion = suggest_rules([f"{label}\t{spaced(text)}" for label, text in box.train])
         loaded = load_text(HEAD + suggestion.toml, "pasted.toml", EXTRA_CHECKS)
-        assert [one.wrong for one in loaded.warnings if ".rules" in one.key] == [], box.about
+        assert [warning.wrong for warning in loaded.warnings if ".rules" in warning.key] == [], box.about
         book = compile_rulebook(loaded.settings.controllers[0].rules)
         assert [case for case in box.train if verdict(book, case) != "right"] == [], box.about
         unheard = book.read("LID OPEN 12.6 V BAT 87% CSQ 14")
@@ -80,7 +84,7 @@ def test_families_written_afterwards() -> None:
     for seed in range(6000, 6024):
         family, box = wild(seed, made_of=later_families)
         suggestion = suggest_rules([f"{label}\t{spaced(text)}" for label, text in box.train])
-        books[box] = (family, compile_rulebook([one.rule for one in suggestion.rules]))
+        books[box] = (family, compile_rulebook([rule.rule for rule in suggestion.rules]))
     assert share(books, "right") > 0.95
     assert share(books, "wrong") < 0.005
 

@@ -83,9 +83,9 @@ def days_of(settings, kind, **points):
     }
     chain = chain_of(settings, states, settings.tanks[1], USE, SOURCE - USE, {}, {})
     found = next(
-        one
-        for one in explanations(chain, Rates(), USE, SOURCE)
-        if one.kind == kind and all(getattr(one, name) == value for name, value in points.items())
+        explanation
+        for explanation in explanations(chain, Rates(), USE, SOURCE)
+        if explanation.kind == kind and all(getattr(explanation, name) == value for name, value in points.items())
     )
     return {(mark.tank, mark.kind): days for mark, days in zip(chain.marks, found.days, strict=True)}
 
