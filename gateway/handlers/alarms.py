@@ -9,19 +9,22 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 
 from gateway.alarms import rounds
-from gateway.alarms.matters import key_ended_by, key_opened_by
+from gateway.alarms.matters import key_ended_by, key_opened_by, which_of_many
 from gateway.alarms.next_step import presses
-from gateway.facts import KINDS, Event, input_key
+from gateway.facts import KINDS, NUMBER_FIELDS, Event, input_key
 from gateway.facts.alarms import Alarm
-from gateway.facts.states.controllers_and_tanks import FloatMemory
+from gateway.facts.states.controllers_and_tanks import FloatMemory, NamedReading
 from gateway.handlers.fold_alarms import tell_or_fold, unfold_alarms
 from gateway.handlers.moved_forecasts import look_at_forecast, renew
 from gateway.handlers.tell_alarm import folded_in, keep_and_tell, mark_answered, sleeps_until
 from gateway.handlers.unit_of_work import UnitOfWork
+from gateway.settings.models import RuleTable
 from gateway.status.alarm_priority import Urgency, look_again_at, urgency_of, with_urgency
 from gateway.status.alarm_rounds import contacts_called, is_held, taker_is_lost, told_in_round, told_of_it
 from gateway.status.float_memory import is_said_by_another
 from gateway.status.watch import on_watch
+
+READINGS = frozenset({"reading-low", "reading-high"})
 
 
 def raise_alarm(unit: UnitOfWork, event: Event) -> None:
@@ -58,20 +61,23 @@ def end_alarm(unit: UnitOfWork, event: Event) -> None:
 
 
 def end_alarms_of_nothing(unit: UnitOfWork) -> list[str]:
-    """Alarms of a tank, a box or an input that left the configuration: nobody can see to them, and no text ever ends them. Their keys."""
+    """Alarms of a tank, a box, an input or a limit that left the configuration: nobody can see to them, and no text ever ends them. Their
+    keys."""
     ended = []
     for alarm in unit.tx.alarms():
         if _is_of_nothing(unit, alarm):
             folded = folded_in(unit, alarm)
             unit.tx.put_alarm(rounds.end(alarm, unit.now))
             unfold_alarms(unit, folded, alarm)
-            _forget_input(unit, alarm)
+            _forget_one_of_many(unit, alarm)
             ended.append(alarm.key)
     return ended
 
 
-def _forget_input(unit: UnitOfWork, alarm: Alarm) -> None:
-    """If it comes back to the file, what it says is news."""
+def _forget_one_of_many(unit: UnitOfWork, alarm: Alarm) -> None:
+    """If the input or the limit comes back to the file, what it says is news."""
+    if alarm.kind in READINGS:
+        unit.tx.clear_state(NamedReading, f"{alarm.controller}:{which_of_many(alarm)}")
     event = unit.tx.event(alarm.event) if alarm.kind == "input-active" and alarm.event is not None else None
     if event is not None and event.input is not None:
         unit.tx.clear_state(FloatMemory, f"{event.controller}:{input_key(event.input)}")
@@ -82,6 +88,9 @@ def _is_of_nothing(unit: UnitOfWork, alarm: Alarm) -> bool:
     site = unit.site
     if alarm.kind == "input-active":
         return alarm.key not in {f"input:{own.controller}:{own.name}".casefold() for own in site.inputs.values()}
+    controller = site.controllers.get(alarm.controller or "")
+    if alarm.kind in READINGS and controller is not None:
+        return which_of_many(alarm) not in _limited(controller.rules)
     if alarm.tank not in (None, *site.tanks):
         return True
     watching = alarm.tank is not None and (
@@ -89,6 +98,17 @@ def _is_of_nothing(unit: UnitOfWork, alarm: Alarm) -> bool:
         or (alarm.kind in ("low", "high") and bool(site.gauges_of(alarm.tank)))
     )
     return alarm.controller not in (None, *site.controllers) and not watching
+
+
+def _limited(rules: Iterable[RuleTable]) -> set[str]:
+    """What has a limit by these rules; of a rule that gives no name anything that a number may be called."""
+    limited = [rule for rule in rules if rule.low is not None or rule.high is not None]
+    nameless = (
+        {field.label.casefold() for field in NUMBER_FIELDS.values()}
+        if not all(rule.name for rule in limited)
+        else set()
+    )
+    return nameless | {rule.name.casefold() for rule in limited}
 
 
 def take_alarms(unit: UnitOfWork, taken: Event) -> None:

@@ -7,7 +7,7 @@ What opens an alarm is told as `alarms.py` decides, and its end to those who wer
 from collections.abc import Iterable, Mapping
 from datetime import datetime
 
-from gateway.alarms.matters import key_ended_by
+from gateway.alarms.matters import key_ended_by, which_of_many
 from gateway.facts import KINDS, Event, Subject, Text
 from gateway.facts.alarms import Alarm
 from gateway.facts.harmless import harmless
@@ -109,7 +109,7 @@ def notify_of_what_left(unit: UnitOfWork, changed: Event) -> list[Event]:
 
 def _row_of(unit: UnitOfWork, alarm: Alarm) -> str:
     """Whose row of the file it was that is gone."""
-    event = unit.tx.event(alarm.event) if alarm.kind == "input-active" and alarm.event is not None else None
+    event = unit.tx.event(alarm.event) if which_of_many(alarm) is not None and alarm.event is not None else None
     if event is not None and alarm.controller in unit.site.controllers:
         return f"inputs[{event.detail['name']}]"
     return f"tanks[{alarm.tank}]" if alarm.tank not in (None, *unit.site.tanks) else f"controllers[{alarm.controller}]"

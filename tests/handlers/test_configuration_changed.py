@@ -174,3 +174,23 @@ def test_an_input_that_left_the_file_has_no_alarm(household):
     days.at(JUNE + 2 * H, gateway_life.record_configuration)
     days.leaves(JUNE + 2 * H)
     assert any("Lid is open" in text for _, text in days.says(JUNE + 3 * H, "LINE 9 MADE 1", number=RIDGE))
+
+
+def test_a_reading_whose_limit_left_the_file_has_no_alarm(household):
+    """It stood for ever: what has no limit is never well again. With a limit again it is told anew."""
+    rule = '  [[controllers.rules]]\n  text = "TROUGH {celsius} C"\n  means = "reading"\n  of = "water"\n  name = "Trough"\n'
+    days = household(controller=rule + "  low = 2\n")
+    days.at(JUNE, gateway_life.record_configuration)
+    days.says(JUNE, "TROUGH 1 C", number=RIDGE)
+    days.configure(controller=rule + "  low = 3\n")
+    days.at(JUNE + H, gateway_life.record_configuration)
+    with days.store.read() as reader:
+        assert [alarm.key for alarm in reader.alarms()] == ["reading:ridge:trough"]
+    days.configure(controller=rule)
+    days.at(JUNE + H, gateway_life.record_configuration)
+    assert [text for _, text in days.leaves(JUNE + H) if "Trough was taken out of the gateway's settings" in text]
+    with days.store.read() as reader:
+        assert reader.alarms() == ()
+    days.configure(controller=rule + "  low = 2\n")
+    days.at(JUNE + 2 * H, gateway_life.record_configuration)
+    assert any("Trough is low" in text for _, text in days.says(JUNE + 3 * H, "TROUGH 1 C", number=RIDGE))
