@@ -215,3 +215,26 @@ def test_whatever_the_lines_are_the_toml_loads(lines: list[str]) -> None:
         {text for rule in suggestion.rules if rule.rule.scope == "whole" for text in rule.reads}
         - set(suggestion.unread)
     )
+
+
+@pytest.mark.parametrize(
+    ("text", "read"),
+    [
+        ("STAT BATT: 12.6", ["STAT BATT: *", "BATT: {volts}"]),
+        ("STAT BATT: 12.6 T: 21", ["STAT BATT: * T: *", "BATT: {volts}", "T: {celsius}"]),
+        ("STAT T 21", ["STAT T *"]),  # a letter alone is no name
+        ("STAT B: 12.6", ["STAT B: *"]),
+    ],
+)
+def test_a_number_is_told_by_its_name_or_by_a_letter_before_a_colon(text: str, read: list[str]) -> None:
+    """Without a unit behind it."""
+    found = suggest_rules([f"alive\t{text}", f"alive\t{text[:-1]}0"])
+    assert [suggested.rule.text for suggested in found.rules] == read
+
+
+def test_a_sample_that_is_shown_keeps_to_its_line() -> None:
+    """What is longer is cut, and says so; the rule is whole."""
+    long = "STATION WELL " + "x" * 200
+    lines = suggest_rules([f"alive\t{long}"]).toml.splitlines()
+    (shown,) = [line for line in lines if line.startswith("#   ")]
+    assert shown == f"#   {long[:99]}\N{HORIZONTAL ELLIPSIS}" and any(long in line for line in lines)
