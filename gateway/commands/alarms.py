@@ -1,9 +1,11 @@
 """`alarms`: what stands, since when, how urgent, who has it, who was told and what comes next; `--why`: the kinds, and why each is as urgent."""
 
 import argparse
+import sys
 from collections.abc import Mapping, Sequence
 
 from gateway.clock import SystemClock
+from gateway.commands.running_daemon import daemon_runs
 from gateway.commands.site_and_store import load_site, open_site_store
 from gateway.commands.terminal_output import local_time, print_json, print_table, print_text
 from gateway.commands.watch_shown import watch_json, watch_line
@@ -18,6 +20,8 @@ from gateway.status.alarms_listed import AlarmListed, alarms_listed
 from gateway.status.dry_taps import step_reached, step_said, taps_dry
 from gateway.status.watch import on_watch
 
+NOBODY_LISTENS = """The gateway does not run: this is as it was when it stopped.
+What has come since, or has not come, nobody knows."""
 NEXT_WORDS = {
     "next-turn": "the next turn is told",
     "reminder": "it is told again",
@@ -42,6 +46,8 @@ def run(arguments: argparse.Namespace) -> int:
         alarms = [alarm_document(site, alarm, dry) for alarm in listed]
         print_json({"at": iso_time(now, site.zone), "alarms": alarms, "watch": watch_json(site, watch)})
         return 0
+    if not daemon_runs(site.settings):
+        print(NOBODY_LISTENS, file=sys.stderr)
     if watch is not None:
         print(watch_line(site, watch))
     if not listed:

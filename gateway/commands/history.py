@@ -150,9 +150,10 @@ def _particulars(event: Event, site: Site) -> str:
         if isinstance(value, str) and value:
             moment = MOMENT.fullmatch(value)
             told.append(f"{words} {local_time(datetime.fromisoformat(value), site.zone) if moment else value}")
+    changes = event.detail.get("changes", ())
     told += [
-        f"{change['key']} {_or_default(change['from'])} -> {_or_default(change['to'])}"
-        for change in event.detail.get("changes", ())
+        f"{change['key'] if len(changes) > 1 else ''} {_or_default(change['from'])} -> {_or_default(change['to'])}".lstrip()
+        for change in changes
     ]
     return f" ({'; '.join(told)})" if told else ""
 

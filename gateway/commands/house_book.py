@@ -3,12 +3,12 @@
 import argparse
 
 from gateway.commands.page import write_html
-from gateway.page import make_house_book
+from gateway.page import is_house_book, make_house_book
 
 CAUTION = ". It holds names and phone numbers: print it, and keep the file to yourself."
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Writes it."""
-    write_html(arguments, make_house_book, CAUTION)
+    write_html(arguments, make_house_book, is_ours=is_house_book, what="house book", caution=CAUTION)
     return 0

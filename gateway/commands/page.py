@@ -18,18 +18,25 @@ from gateway.site import Site
 
 def run(arguments: argparse.Namespace) -> int:
     """Writes the page."""
-    write_html(arguments, partial(make_page, full=arguments.full))
+    write_html(arguments, partial(make_page, full=arguments.full), is_ours=is_page)
     return 0
 
 
-def write_html(arguments: argparse.Namespace, make: Callable[[Reader, Site, datetime], str], caution: str = "") -> None:
+def write_html(
+    arguments: argparse.Namespace,
+    make: Callable[[Reader, Site, datetime], str],
+    *,
+    is_ours: Callable[[Path], bool],
+    what: str = "page",
+    caution: str = "",
+) -> None:
     """Makes a page of the record as it stands, writes it to the FILE of the command line and says so. Raises GatewayError."""
     refuse_what_is_not_ours(
         Path(arguments.file),
         Path(arguments.config),
-        is_ours=is_page,
-        what="page",
-        example="page.html",
+        is_ours=is_ours,
+        what=what,
+        example=f"{what.replace(' ', '-')}.html",
         force=arguments.force,
     )
     site = load_site(arguments)

@@ -13,7 +13,7 @@ from tempfile import TemporaryDirectory
 from gateway.clock import SystemClock
 from gateway.commands.archive import CONFIGURATION, RECORD, is_archive, read_archive
 from gateway.commands.site_and_store import load_settings
-from gateway.commands.terminal_output import print_json
+from gateway.commands.terminal_output import announce, print_json
 from gateway.errors import GatewayError
 from gateway.settings import credentials
 from gateway.settings.load import load_text
@@ -22,6 +22,7 @@ from gateway.settings.settings_changes import MASK
 from gateway.storage.backup import configuration_in, restore
 
 OURS_ALONE, WITH_GROUP = 0o600, 0o640
+MANY_OCTETS = 10_000_000
 GAP = "secret"
 """Stands in for what a backup left out, while the record is put back and nothing else is done."""
 
@@ -38,6 +39,11 @@ def run(arguments: argparse.Namespace) -> int:
     """Verifies the backup, sets the old store aside, puts the backup in its place."""
     stamp = f"{SystemClock().now():%Y%m%dT%H%M%SZ}"
     told: list[str] = []
+    file = Path(arguments.file)
+    if file.is_file() and file.stat().st_size > MANY_OCTETS:
+        announce(
+            f"{file.stat().st_size / 1e6:,.0f} MB are read through and put in place: that may take a minute on a small board"
+        )
     with TemporaryDirectory(prefix="tank-gateway-") as folder:
         record = arguments.file
         if is_archive(arguments.file):

@@ -7,13 +7,14 @@ from dataclasses import replace
 
 from gateway.commands.ask_labels import ask_labels
 from gateway.commands.standard_streams import text_of_file
-from gateway.commands.terminal_output import print_json
+from gateway.commands.terminal_output import announce, print_json
 from gateway.errors import GatewayError
 from gateway.facts.harmless import harmless
 from gateway.suggest.bare_groups import Group
 from gateway.suggest.samples import Sample, SampleFile, read_samples
 from gateway.suggest.suggest_rules import suggest_from
 
+MANY_LINES = 10_000
 LONGEST_CHARS = 2000
 """More than thirteen messages joined: no box sends that, and to look for what such lines have in common would take for ever."""
 
@@ -21,7 +22,10 @@ LONGEST_CHARS = 2000
 def run(arguments: argparse.Namespace) -> int:
     """Proposes rules; at a terminal it asks what unlabelled texts mean, else it prints them to be labelled. Exit code 1 where a labelled
     sample is not read as it should be."""
-    sample_file = read_samples(_sample_lines(arguments.file))
+    lines = _sample_lines(arguments.file)
+    if len(lines) > MANY_LINES:
+        announce(f"{len(lines):,} lines are compared with one another: that may take a minute on a small board")
+    sample_file = read_samples(lines)
     suggestion = suggest_from(sample_file)
     if suggestion.groups and _somebody_is_there(arguments):
         answered = ask_labels(suggestion.groups)

@@ -11,6 +11,7 @@ from datetime import datetime
 from gateway.clock import SystemClock
 from gateway.commands.site_and_store import load_site, open_site_store, parse_moment
 from gateway.commands.terminal_output import local_time, print_json, print_table, print_text
+from gateway.errors import UsageWrong
 from gateway.facts import NUMBER_FIELDS
 from gateway.facts.iso_time import iso_time
 from gateway.facts.states.people import Presence
@@ -32,7 +33,12 @@ OVERVIEW = tuple(entry for entry in NUMBER_FIELDS.values() if entry.overview)
 def run(arguments: argparse.Namespace) -> int:
     """Prints the state."""
     site = load_site(arguments)
-    at = parse_moment(arguments.at, site) if arguments.at else SystemClock().now()
+    now = SystemClock().now()
+    at = parse_moment(arguments.at, site) if arguments.at else now
+    if at > now:
+        raise UsageWrong(
+            f"{arguments.at!r} is still to come; right would be a time that has been, such as 07:00 or yesterday"
+        )
     with open_site_store(site.settings, check=False).read() as reader:
         sites = places(reader, site)
         standings = [site_standing(place.reader, place.site, at) for place in sites if place.site]

@@ -157,6 +157,12 @@ def print_text(text: str, *, label: str = "", before: str = "", after: str = "")
     print(f"{before}{filled}{after}")
 
 
+def announce(what: str) -> None:
+    """On a terminal's standard error, before what takes its time and cannot say how far it is; nothing where nobody looks."""
+    if sys.stderr.isatty():
+        print(what, file=sys.stderr, flush=True)
+
+
 class Progress:
     """One line on a terminal's standard error, written over; nothing where nobody looks."""
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from gateway.facts import Event
 from gateway.page.local_calendar import local_day
-from gateway.page.whole_page import PAGE_MARK, jinja_environment
+from gateway.page.whole_page import BOOK_MARK, jinja_environment
 from gateway.phone_numbers import to_national
 from gateway.phrases import cldr
 from gateway.ports import Reader
@@ -81,7 +81,7 @@ class HouseBook:
 
 def make_house_book(reader: Reader, site: Site, now: datetime) -> str:
     """The whole page as HTML."""
-    return _template().render(book=house_book(reader, site, now), mark=PAGE_MARK)
+    return _template().render(book=house_book(reader, site, now), mark=BOOK_MARK)
 
 
 def house_book(reader: Reader, site: Site, now: datetime) -> HouseBook:

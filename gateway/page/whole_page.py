@@ -42,6 +42,8 @@ LANE_TONES: tuple[Tone, ...] = ("low", "dry", "high", "silent", "power", "off", 
 LOOKED_BACK = timedelta(days=400)
 """Twelve whole months, and the episodes that reach into them."""
 PAGE_MARK = '<meta name="generator" content="tank-gateway">'
+BOOK_MARK = '<meta name="generator" content="tank-gateway, house book">'
+"""A house book holds phone numbers, and is never put where a page lies that is served."""
 """By which a page of ours is known again before another is written over it; it stands near the beginning."""
 MARK_WITHIN_OCTETS = 2000
 ENTERABLE = 0o755
@@ -109,8 +111,17 @@ def write_page(file: str, html: str, *, for_all: bool = False) -> None:
 
 def is_page(file: Path) -> bool:
     """Whether that file is a page of ours."""
+    return _is_marked(file, PAGE_MARK)
+
+
+def is_house_book(file: Path) -> bool:
+    """Whether that file is a house book of ours."""
+    return _is_marked(file, BOOK_MARK)
+
+
+def _is_marked(file: Path, mark: str) -> bool:
     with file.open("rb") as there:
-        return PAGE_MARK.encode() in there.read(MARK_WITHIN_OCTETS)
+        return mark.encode() in there.read(MARK_WITHIN_OCTETS)
 
 
 def page_values(

@@ -201,7 +201,7 @@ def _box_words(site: Site, now: datetime, snapshot: ControllerSnapshot, alarms: 
     ]
     own = [alarm_name(site, alarm, line) for alarm in alarms if which_of_many(alarm) is not None]
     if own:
-        words = [f"{_in_a_row(words, line).removesuffix('.')}: {', '.join(own)}"]
+        words = [f"{_in_a_row(words, line).removesuffix('.')}; {', '.join(own)}"]
     words += _aside(age_and_taker(site, alarms, now, line), line)
     return _in_a_row(words, line)
 

@@ -17,6 +17,12 @@ FRICTION = "Darcy-Weisbach with Colebrook's factor, roughness 0.007 mm, 15 °C"
 AIR = "sqrt(g D) (0.825 + 0.25 sqrt(sin slope)), after Wisner"
 GEOMETRY = "plane and solid geometry of the configured shape"
 
+NO_END = "it does not run out: more flows in than is used"
+UNITS = (
+    ("_litres_day", "l/day"), ("_l_day", "l/day"), ("_l_min", "l/min"), ("_mm", "mm"), ("_m", "m"), ("_l", "l"),
+)  # fmt: skip
+"""How a figure's inputs end, which have their units in their names."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FloatWater:
@@ -198,7 +204,7 @@ def _lasts(below: float | None, demand_day: float, inflow_day: float | None, why
         why["lasts, with supply"] = "no pump or flow is configured"
         return None
     if inflow_day >= demand_day:
-        why["lasts, with supply"] = "it does not run out: more flows in than is used"
+        why["lasts, with supply"] = NO_END
         return None
     return Figure(
         value=round(below / (demand_day - inflow_day) * HOURS_A_DAY, 3),
@@ -247,8 +253,15 @@ def _json(figure: Figure | None) -> dict[str, Any] | None:
     return None if figure is None else figure.as_json()
 
 
+def _input(key: str, value: object) -> str:
+    """`below 1,413.7 l`, of `below_l`."""
+    ending, unit = next(((ending, unit) for ending, unit in UNITS if key.endswith(ending)), ("", ""))
+    number = f"{value:,.2f}".rstrip("0").rstrip(".") if isinstance(value, int | float) else str(value)
+    return " ".join(word for word in (key.removesuffix(ending).replace("_", " "), number, unit) if word)
+
+
 def _row(what: str, figure: Figure | None, why: str) -> tuple[str, str, str]:
     if figure is None:
-        return (what, "unknown", why)
-    inputs: Sequence[str] = [f"{key} {value}" for key, value in figure.inputs.items() if not isinstance(value, list)]
+        return (what, "no end" if why == NO_END else "unknown", why)
+    inputs: Sequence[str] = [_input(key, value) for key, value in figure.inputs.items() if not isinstance(value, list)]
     return (what, f"{figure.value:,.1f} {figure.unit}", "; ".join([*inputs, figure.source]))

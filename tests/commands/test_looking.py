@@ -109,6 +109,37 @@ def test_a_page_replaces_a_page_and_with_force_another_file(run, tmp_path):
     assert run("page", "page.html", "--force")[0] == run("page", "page.html")[0] == 0
 
 
+def test_a_house_book_takes_no_page_s_place(run, tmp_path):
+    """A page may be served to anybody, and a house book holds phone numbers; nor does a page take a book's."""
+    assert run("note", "cleaned the intake")[0] == run("page", "page.html")[0] == run("house-book", "book.html")[0] == 0
+    kept = [(tmp_path / name).read_text() for name in ("page.html", "book.html")]
+    assert run("house-book", "page.html")[0] == run("page", "book.html")[0] == 1
+    assert [(tmp_path / name).read_text() for name in ("page.html", "book.html")] == kept
+    assert run("house-book", "book.html")[0] == run("page", "page.html")[0] == 0
+
+
+def test_what_no_gateway_listened_to_is_not_known(run):
+    """That nothing stands would be believed of a box that has been silent for a year."""
+    assert run("note", "cleaned the intake")[0] == 0
+    code, out, err = run("alarms")
+    assert (code, out) == (0, "Nothing stands.\n") and "The gateway does not run" in err
+
+
+def test_nothing_is_known_of_a_time_to_come(run):
+    """Tanks in four years would be shown as they are today."""
+    assert run("note", "cleaned the intake")[0] == 0
+    code, out, err = run("tanks", "--at", "2099-01-01")
+    assert (code, out) == (2, "") and "'2099-01-01' is still to come" in err
+
+
+def test_a_figure_is_told_in_words_and_units(run, monkeypatch):
+    """Not by the names that its inputs have in the program."""
+    monkeypatch.setenv("COLUMNS", "200")
+    code, out, _ = run("water")
+    assert code == 0 and "level 0.45 m; shape upright-cylinder" in out and "below 1,413.72 l" in out
+    assert "_l" not in out and "_m" not in out
+
+
 def test_a_page_makes_no_folder(run, tmp_path):
     """As a backup does not."""
     run("note", "cleaned the intake")

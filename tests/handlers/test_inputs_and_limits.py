@@ -139,7 +139,7 @@ def test_several_inputs_are_told_apart_wherever_they_are_listed(tmp_path):
     ((_, taken),) = days.says(JULY + H, "OK")
     assert taken == "You have it: Lid is open, Gate: back OPEN, Trough reading low."
     ((_, tanks),) = days.says(JULY + 2 * H, "TANKS")
-    assert tanks.startswith("Ridge box heard 12:00: Lid is open, Gate: back OPEN, Trough reading low (2 h, Wren).")
+    assert tanks.startswith("Ridge box heard 12:00; Lid is open, Gate: back OPEN, Trough reading low (2 h, Wren).")
     with days.store.read() as reader:
         (month,) = alarm_months(reader, days.site, JULY, JULY + H)
     assert sorted(whose_it_is(days.site, key) for key, _ in month.ringing) == [

@@ -96,7 +96,7 @@ def test_what_is_no_page_is_left_as_it_is(book, tmp_path, capsys):
     assert main(["house-book", str(tmp_path / "book.html"), *config]) == 0
     (tmp_path / "letter.txt").write_text("dear all")
     assert main(["house-book", str(tmp_path / "letter.txt"), *config]) == 1
-    assert "no page of ours" in capsys.readouterr().err and (tmp_path / "letter.txt").read_text() == "dear all"
+    assert "no house book of ours" in capsys.readouterr().err and (tmp_path / "letter.txt").read_text() == "dear all"
 
 
 def test_without_a_record_the_missing_path_is_named(tmp_path):
