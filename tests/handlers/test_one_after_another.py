@@ -99,6 +99,16 @@ def test_what_somebody_has_is_not_said_to_be_nobody_s(household):
     assert len(nobodys) == 3 and all("for: House tank LOW. Reply" in text for text in nobodys)
 
 
+def test_what_nobody_has_is_named_with_what_it_goes_with(household):
+    """Both tanks are low: nobody answers for either."""
+    days = household(controller='silence_after = "off"', robin="turn = 2", rest=TURNS)
+    days.says(MORNING, "LINE 2 MADE 1", number=RIDGE)
+    days.says(MORNING + M, "LINE 1 MADE 1", number=RIDGE)
+    left = passes(days, MORNING + 2 * M, MORNING + H)
+    nobodys = [text for _, _, text in left if text.startswith("Nobody has answered")]
+    assert len(nobodys) == 2 and all("for: House tank LOW, Spring tank LOW. Reply" in text for text in nobodys)
+
+
 def test_who_took_it_with_its_cause_has_it_after_that(household):
     """`You have it: Taps DRY, House tank LOW`; once the water was safe all were called for the house tank: nobody has it yet."""
     days = household(controller='silence_after = "off"', robin="turn = 2", rest=TURNS)

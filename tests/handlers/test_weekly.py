@@ -5,12 +5,13 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
+from gateway.gsm.segments import measure_text
 from gateway.handlers.due import send_weekly
 from gateway.handlers.gateway_health import begin_trouble
 from gateway.phrases import languages, load_phrases
 from gateway.status.troubles import LASTING
 from tests.handlers.days import Days
-from tests.household import WREN
+from tests.household import RIDGE, WREN
 
 SUNDAY = datetime(2026, 7, 5, 8, 0, tzinfo=UTC)
 """18:00 in Sydney."""
@@ -69,6 +70,22 @@ def test_a_voice_says_the_week_in_words(tmp_path, language):
     days.store.close()
     assert re.search(r"0[.,]00 EUR", read) and ":" in read
     assert "House tank" in heard and not re.search(r"[:;/()]|EUR|\b[^\W\d_a-zа-яіїєґäöüßáéíóúñ]{2,}\b", heard), heard
+
+
+def segments_of(left):
+    """How many segments left."""
+    return sum(measure_text(text).segments for _, text in left)
+
+
+def test_what_the_texts_cost_is_told(tmp_path):
+    """This month's segments at the price of one, and what a year would cost at the rate of the last thirty days."""
+    days = Days(tmp_path, rest=DIGEST + "[limits]\nsegments = 3\nprice_per_segment = 0.12\n")
+    in_june = segments_of(days.says(SUNDAY - 10 * DAY, "LINE 2 MADE 0717", number=RIDGE))
+    segments = segments_of(days.says(SUNDAY - H, "LINE 1 MADE 0717", number=RIDGE))
+    (weekly,) = told(days, SUNDAY)
+    days.store.close()
+    year = (in_june + segments) * 0.12 * 365.25 / 30
+    assert in_june > 0 < segments and f"{segments * 0.12:.2f} EUR" in weekly and f"{year:.2f} EUR" in weekly, weekly
 
 
 def test_a_week_tells_dry_taps_and_lost_power(days):
