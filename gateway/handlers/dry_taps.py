@@ -24,6 +24,7 @@ from gateway.status.dry_taps import (
     reckon_dry_end,
     step_reached,
     step_said,
+    tank_of_taps,
     taps_dry,
 )
 from gateway.status.event_wording import forecast_values
@@ -35,7 +36,7 @@ DRY_TOLD_ONCE_IN = timedelta(hours=1)
 
 def report_dry(unit: UnitOfWork, contact: Contact, text: Text) -> Event:
     """`ran-dry` of the tank that feeds the house, and an alarm of the house; a note where no tank is configured."""
-    tank = unit.site.house_tank()
+    tank = tank_of_taps(unit.tx, unit.site, unit.now)
     kind: EventKind = "ran-dry" if tank else "note"
     last = unit.tx.last_event((kind,), tank=tank.id) if tank else None
     lasts = taps_dry(unit.tx) is not None
@@ -53,7 +54,7 @@ def _is_new(unit: UnitOfWork, text: Text) -> bool:
 
 def report_safe(unit: UnitOfWork, contact: Contact, text: Text) -> Event:
     """The water is safe again by somebody's word: kept with name and time."""
-    tank = unit.site.house_tank()
+    tank = tank_of_taps(unit.tx, unit.site, unit.now)
     return _record(unit, contact, text, "taps-safe", tank.id if tank else None)
 
 
@@ -121,7 +122,7 @@ def _was_called(unit: UnitOfWork, contact: Contact, event: Event) -> bool:
 
 def _asked(unit: UnitOfWork) -> tuple[str, dict[str, Any]]:
     """What is known of the taps: that they are dry, or when they may be, or nothing."""
-    dry, tank = taps_dry(unit.tx), unit.site.house_tank()
+    dry, tank = taps_dry(unit.tx), tank_of_taps(unit.tx, unit.site, unit.now)
     if dry is not None:
         return "is-dry", {"since": When(dry.since, unit.now, unit.site.zone), "who": dry.by}
     forecast = forecast_of(unit.tx, unit.site, tank.id, unit.now) if tank else None

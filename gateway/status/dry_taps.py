@@ -14,10 +14,11 @@ from gateway.facts.states.controllers_and_tanks import ReckonedEnd
 from gateway.facts.states.people import TapsDry
 from gateway.phrases.phrasebook import Line
 from gateway.ports import Reader
-from gateway.settings.models import Contact
+from gateway.settings.models import Contact, Tank
 from gateway.site import Site
 from gateway.status.float_ends import LONGEST_REFILL
 from gateway.status.forecast import longest_refill_of
+from gateway.status.snapshot import take_snapshot
 from gateway.water.inflow import MINUTES_A_DAY, delivered_l_min
 from gateway.water.pipe_flow import fills_in
 
@@ -42,6 +43,19 @@ def bleed_steps(site: Site) -> tuple[BleedStep, ...]:
     """Every step, in order: the valve, the filling, each tap from the lowest up, and what ends it."""
     taps = tuple(BleedStep(key="tap", tap=tap) for tap in site.settings.bleed.taps) or (BleedStep(key="taps"),)
     return (BleedStep(key="close-valve"), BleedStep(key="fill-slowly"), *taps, BleedStep(key="until-safe"))
+
+
+def tank_of_taps(reader: Reader, site: Site, now: datetime) -> Tank | None:
+    """The tank whose taps are dry, or may be: of several that feed no other the one that is low, and the last of the file where that does
+    not tell them apart. Once somebody said so it stays that one."""
+    alarm, tanks = dry_alarm(reader.alarms()), site.house_tanks()
+    if alarm is not None and alarm.tank is not None and alarm.tank in site.tanks:
+        return site.tanks[alarm.tank]
+    if len(tanks) < 2:
+        return site.house_tank()
+    snapshot = take_snapshot(reader, site, now, numbers=False)
+    low = [tank for tank in tanks if snapshot.tank(tank).state == "low"]
+    return site.tanks[low[0]] if len(low) == 1 else site.house_tank()
 
 
 def taps_dry(reader: Reader) -> TapsDry | None:

@@ -16,7 +16,7 @@ from gateway.facts.kinds import Priority
 from gateway.facts.states.controllers_and_tanks import BatteryEpisode, TextsRarer
 from gateway.ports import Reader
 from gateway.status.alarm_rounds import told_of_it
-from gateway.status.dry_taps import taps_dry
+from gateway.status.dry_taps import tank_of_taps, taps_dry
 from gateway.status.site_standing import SiteStanding
 from gateway.status.snapshot import ControllerSnapshot, TankSnapshot
 from gateway.status.troubles import trouble_since, troubles
@@ -120,8 +120,9 @@ def _head_of(
 
 def _as_it_stands(reader: Reader, standing: SiteStanding) -> Iterator[StandingAlarm]:
     """What the tanks, the boxes and the gateway show by themselves."""
-    dry, house = taps_dry(reader), standing.site.house_tank()
+    dry = taps_dry(reader)
     if dry is not None:
+        house = tank_of_taps(reader, standing.site, standing.snapshot.at)
         about = house.id if house is not None else GATEWAY
         yield StandingAlarm(key=f"dry:{about}", kind="ran-dry", tank=about, since=dry.since)
     for tank in standing.snapshot.tanks:
