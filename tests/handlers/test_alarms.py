@@ -143,6 +143,8 @@ def test_a_taker_whose_phone_is_off_has_it_no_more(days):
     days.leaves(MORNING)
     delivered(days, MORNING)
     days.comes(MORNING + M, "OK", number=WREN)
+    with days.store.read() as reader:
+        assert next_alarm_due(reader, days.site, MORNING + M, reader.alarms()) == MORNING + 11 * M
     left = passes(days, MORNING + M, MORNING + 30 * M)
     assert [(now - MORNING, number) for now, number, text in left if "Stock tank LOW since" in text] == [
         (11 * M, ROBIN)
