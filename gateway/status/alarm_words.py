@@ -1,6 +1,7 @@
 """An alarm, a contact and why they hear of it now → the words of the message; and several alarms → one message that names all of them."""
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 from gateway.alarms.matters import most_urgent_first
@@ -48,6 +49,7 @@ def words_of(
     text = text or _of_its_event(
         reader,
         site,
+        now,
         alarm,
         contact,
         told_once,
@@ -103,12 +105,38 @@ def _why_now(site: Site, now: datetime, alarm: Alarm, why: TellingWhy, line: Lin
 
 
 def _of_its_event(
-    reader: Reader, site: Site, alarm: Alarm, contact: Contact, told_once: ToldOnce, *, remark: str, asked: bool
+    reader: Reader,
+    site: Site,
+    now: datetime,
+    alarm: Alarm,
+    contact: Contact,
+    told_once: ToldOnce,
+    *,
+    remark: str,
+    asked: bool,
 ) -> str:
     event = reader.event(alarm.event) if alarm.event is not None else None
     if event is None:
         return " ".join(words for words in (f"{alarm_name(site, alarm, contact.line)}.", remark) if words)
-    return text_for(site, told_once(event), contact, urgent=asked and alarm.priority == "urgent", remark=remark)
+    told = _no_later_than_told(site, now, alarm, told_once(event))
+    return text_for(site, told, contact, urgent=asked and alarm.priority == "urgent", remark=remark)
+
+
+def _no_later_than_told(site: Site, now: datetime, alarm: Alarm, told: Told) -> Told:
+    """Of a tank at the taps the early edge by which its second call comes, while it lies ahead: a forecast made since supposes that it is
+    not dry yet, which nobody has looked at. Else a reminder between the two would say a day more than both."""
+    early, newer = alarm.dry_early, told.values.get("dry_early")
+    if (
+        early is None
+        or early <= now
+        or not isinstance(newer, When)
+        or newer.at <= early
+        or alarm.tank not in site.house_tanks()
+    ):
+        return told
+    key = "dry_alone" if "dry_alone" in told.values else "dry_early"
+    edge = When(early, now, site.zone)
+    return replace(told, values={**told.values, "dry_early": edge, key: edge})
 
 
 def _to_who_said_so(reader: Reader, site: Site, alarm: Alarm, contact: Contact, why: TellingWhy) -> str | None:
