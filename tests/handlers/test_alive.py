@@ -5,7 +5,7 @@ from tests.household import RIDGE, WREN, at_home
 
 def test_a_controller_is_asked_before_it_counts_as_silent(tmp_path):
     """Its owner's own words go to its own number; the answer is read like any text and there is no silence."""
-    controller = 'silence_after = "4s"\nask = { text = "REPORT 4711", before_silence = "2s" }'
+    controller = 'silence_after = "30s"\nask = { text = "REPORT 4711", before_silence = "28s" }'
     with at_home(tmp_path, controller=controller) as home:
         home.modem.network.deliver(RIDGE, "STATION WELL 1")
         home.came("alive")
