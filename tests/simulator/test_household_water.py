@@ -8,7 +8,8 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from gateway.settings.load import load_text
-from gateway.settings.models import Demand
+from gateway.settings.models import Demand, Panel
+from gateway.simulator.household.box import DERATING, PANEL_VOLTS, level_sun_kwh, sun_ah
 from gateway.simulator.household.household import Household
 from gateway.simulator.household.supply import Supply
 from gateway.simulator.household.troubles import STORIES, planned
@@ -216,3 +217,13 @@ def test_two_tanks_that_feed_no_other_are_both_drawn_from(settings):
         drawn.add(round(gone[1] / gone[0], 3))
         assert supply.vessels[supply.tap].tank.id == "house" and not supply.taps_are_dry
     assert len(drawn) == 2
+
+
+def test_the_sun_of_a_day_on_a_panel():
+    """On the level the beam and the sky add up to what comes; a horizon at 30 degrees takes half."""
+    noon, flat = datetime(2026, 12, 21, 2, 0, tzinfo=UTC), Panel(watts=20, tilt_deg=0)
+    came = sun_ah(flat, -35.2, noon, 0.6)
+    assert came == pytest.approx(level_sun_kwh(-35.2, noon) * 0.6 * 20 / PANEL_VOLTS * DERATING)
+    assert sun_ah(Panel(watts=20, tilt_deg=0, horizon_deg=30), -35.2, noon, 0.6) == pytest.approx(came / 2)
+    june = noon.replace(month=6)
+    assert sun_ah(Panel(watts=20, tilt_deg=45), -35.2, june, 0.6) > 1.2 * sun_ah(flat, -35.2, june, 0.6)

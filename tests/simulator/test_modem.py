@@ -36,6 +36,12 @@ def submit(number: str, text: str, *, report: bool = True) -> list[tuple[str, in
         ("AT+CREG?", ["+CREG: 0,1", "OK"]),
         ("AT+COPS?", ['+COPS: 0,0,"Quandong Mobile",7', "OK"]),
         ("AT+NOSUCH", ["+CME ERROR: 4"]),
+        ("AT+CNMI=2,1,0,1,0", ["OK"]),
+        ("AT+CNMI=2,1,0,2,0", ["+CMS ERROR: 303"]),
+        ("AT+CNMI=2,3,0,1,0", ["+CMS ERROR: 303"]),
+        ("AT+CNMI=2,1,1,1,0", ["+CMS ERROR: 303"]),
+        ("AT+CNMI=9,1,0,1,0", ["+CMS ERROR: 303"]),
+        ("AT+CNMI=2,1,0,1,9", ["+CMS ERROR: 303"]),
         ("ATX9", ["OK"]),
         ("ATK", ["ERROR"]),
     ],
@@ -44,6 +50,14 @@ def test_commands_are_answered(start, command, answer):
     """Each command gets the lines the standards give it."""
     _, line = start()
     assert line.ask(command) == answer
+
+
+def test_a_modem_that_starts_afresh_has_its_settings_back(start):
+    """Echo among them; the radio switched on alone changes nothing of that (27.007, +CFUN)."""
+    _, line = start()
+    assert line.ask("AT+CFUN=1") == line.ask("AT") == ["OK"]
+    line.ask("AT+CFUN=1,1")
+    assert line.ask("AT") == ["AT", "OK"]
 
 
 def test_delivered_text_is_listed(start):
