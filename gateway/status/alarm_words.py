@@ -118,11 +118,11 @@ def _of_its_event(
     event = reader.event(alarm.event) if alarm.event is not None else None
     if event is None:
         return " ".join(words for words in (f"{alarm_name(site, alarm, contact.line)}.", remark) if words)
-    told = _no_later_than_told(site, now, alarm, told_once(event))
+    told = no_later_than_told(site, now, alarm, told_once(event))
     return text_for(site, told, contact, urgent=asked and alarm.priority == "urgent", remark=remark)
 
 
-def _no_later_than_told(site: Site, now: datetime, alarm: Alarm, told: Told) -> Told:
+def no_later_than_told(site: Site, now: datetime, alarm: Alarm, told: Told) -> Told:
     """Of a tank at the taps the early edge by which its second call comes, while it lies ahead: a forecast made since supposes that it is
     not dry yet, which nobody has looked at. Else a reminder between the two would say a day more than both."""
     early, newer = alarm.dry_early, told.values.get("dry_early")

@@ -15,6 +15,7 @@ from gateway.phrases.phrasebook import Line
 from gateway.ports import Reader
 from gateway.site import Site
 from gateway.status.alarm_rounds import alarm_name
+from gateway.status.alarm_words import no_later_than_told
 from gateway.status.dry_taps import TAPS
 from gateway.status.event_wording import told_of
 
@@ -69,7 +70,7 @@ def alarm_says(reader: Reader, site: Site, now: datetime, alarm: Alarm, line: Li
     event = reader.event(alarm.event) if alarm.event is not None else None
     if event is None:
         return alarm_name(site, alarm, line)
-    told = told_of(reader, site, now, event)
+    told = no_later_than_told(site, now, alarm, told_of(reader, site, now, event))
     return site.phrases.message(told.key, told.values, segments=site.segments, line=line)
 
 

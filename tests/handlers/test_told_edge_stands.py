@@ -3,6 +3,7 @@
 import re
 from datetime import UTC, datetime, timedelta
 
+from gateway.status.alarms_listed import alarms_listed
 from gateway.status.forecast import forecast_of
 from tests.handlers.days import Days
 from tests.household import RIDGE, WREN
@@ -26,7 +27,9 @@ def test_a_reminder_says_no_later_edge_than_was_told(tmp_path):
     told = [edge for hours in range(1, 8) for edge in edges_told(days.time_brings(JUNE + hours * H))]
     assert len(told) >= 4 and set(told) == {first}
     with days.store.read() as reader:
+        (listed,) = alarms_listed(reader, days.site, JUNE + 7 * H)
         early, _, _ = forecast_of(reader, days.site, "house", JUNE + 7 * H).dry_at
+    assert EDGE.findall(listed.says) == [first]
     assert early > JUNE + 24 * H, "the forecast itself has moved on"
     later = [edge for hours in range(9, 14) for edge in edges_told(days.time_brings(JUNE + hours * H))]
     assert later and first not in later, "what is past is told no more"
