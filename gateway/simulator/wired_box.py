@@ -56,6 +56,7 @@ class WiredBox:
     ) -> None:
         self.number, self.clock_ahead = number, clock_ahead
         self.wiring = wiring or Wiring()
+        self.heard: list[str] = []
         self.replies: dict[str, Reply] = dict(replies or {})
         self._network, self._zone = network, zone
         self._words = words or {True: "LINE {input} MADE {time}", False: "LINE {input} BROKE {time}"}
@@ -87,6 +88,7 @@ class WiredBox:
     def _hear(self, sent: Sent) -> None:
         if sent.number != self.number:
             return
+        self.heard.append(sent.text)
         fitting = [beginning for beginning in self.replies if sent.text.startswith(beginning)]
         if not fitting:
             return
