@@ -22,7 +22,7 @@ URL_PASSWORD = re.compile(r"(://[^:/@\s]*:)([^\s\"']+)(?=@)|([?&](?:ssl)?passwor
 """Up to the last @, since who writes one within a password does not always write it as %40; and what stands in the query."""
 MASK = "(secret)"
 NUMBERED_ROW = re.compile(r"^(.*\w)\[(\d+)\](?=\.|$)")
-"""A row without an id: its table, and its place."""
+"""A row that may be without an id: its table, and its place."""
 NAMING_KEYS = ("text", "regex", "controller", "input", "upper", "lower", "kind", "contact", "days", "begins")
 """What tells such a row from the others of its table."""
 MARK = re.compile(r"(?<=\(secret\))(.*)#\w{8}$")
@@ -78,17 +78,17 @@ def _placed_as(before: Mapping[str, str], after: Mapping[str, str]) -> dict[str,
             for was, place in zip_longest(range(since, until), range(begins, ends)):
                 if was is not None:
                     places[f"{table}[{was}]"] = f"{table}[was {was}]" if place is None else f"{table}[{place}]"
-    return {NUMBERED_ROW.sub(lambda found: places[found[0]], key): value for key, value in before.items()}
+    return {NUMBERED_ROW.sub(lambda row: places.get(row[0], row[0]), key): value for key, value in before.items()}
 
 
 def _numbered_rows(values: Mapping[str, str]) -> dict[str, list[str]]:
     """Table → what names each of its rows without an id, in their order."""
     rows: dict[str, dict[str, list[str]]] = {}
     for key, value in values.items():
-        found = NUMBERED_ROW.match(key)
-        if found is not None:
-            name = rows.setdefault(found[1], {}).setdefault(found[2], [])
-            if key[found.end() + 1 :] in NAMING_KEYS:
+        row = NUMBERED_ROW.match(key)
+        if row is not None and f"{row[0]}.id" not in values:  # an id may be a number too
+            name = rows.setdefault(row[1], {}).setdefault(row[2], [])
+            if key[row.end() + 1 :] in NAMING_KEYS:
                 name.append(value)
     return {table: [" ".join(name) for name in named.values()] for table, named in rows.items()}
 

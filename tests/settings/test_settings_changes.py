@@ -78,6 +78,19 @@ def test_a_row_without_an_id_that_is_put_first_changes_no_other(tmp_path, was, b
     assert [(change.key, change.before, change.after) for change in found] == changes
 
 
+def test_an_id_that_is_a_number_is_no_place(tmp_path):
+    """A household may call its tanks 7 and 2."""
+    text = write_config(tmp_path).read_text().replace('"spring"', '"7"').replace('"house"', '"2"')
+    before, after = (
+        written_values(load_text(each, "gateway.toml").settings)
+        for each in (text, text.replace("Spring tank", "Upper tank").replace(FIRST_FLOAT, HIGH + FIRST_FLOAT))
+    )
+    assert [(change.key, change.before, change.after) for change in changes_between(before, after)] == [
+        ("tanks[7].name", "Spring tank", "Upper tank"),
+        ("tanks[7].floats[0]", None, "5"),
+    ]
+
+
 def test_rules_that_changed_places_are_a_change(tmp_path):
     """The first that fits a text reads it."""
     before = write_config(tmp_path).read_text()
