@@ -44,19 +44,19 @@ def end_by_word(unit: UnitOfWork, tank: Tank, *, by: Contact | None, text: str |
     So is one that left the configuration; where a gauge is, it alone says so.
     """
     ended: list[Event] = []
-    said, sender = {"who": by.name if by else None}, by.number if by else None
+    detail, sender = {"who": by.name if by else None}, by.number if by else None
     for placed in unit.site.floats_of(tank.id):
         last = last_switch(unit.tx, placed, unit.now)
         if last is None or float_after(last) == "idle":
             continue
         unit.tx.clear_state(ReckonedEnd, placed.key)
         unit.tx.set_state(FloatMemory(state="idle", since=unit.now), placed.key)
-        event = replace(_ended(unit, placed, "said", said), text=text)
+        event = replace(_ended(unit, placed, "said", detail), text=text)
         ended.append(record_event(unit, replace(event, sender=sender)))
     for alarm in () if unit.site.gauges_of(tank.id) else unit.tx.alarms():
         kind = ENDS.get((alarm.kind, "said")) if alarm.tank == tank.id else None
         if kind is not None:
-            ended.append(record_event(unit, unit.event(kind, said, tank=tank.id, text=text, sender=sender)))
+            ended.append(record_event(unit, unit.event(kind, detail, tank=tank.id, text=text, sender=sender)))
     return (*ended, *end_draws(unit, tank.id))
 
 

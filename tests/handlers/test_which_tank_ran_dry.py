@@ -7,18 +7,10 @@ import pytest
 from gateway.status.site_standing import site_standing
 from gateway.status.standing_alarms import standing_alarms
 from tests.handlers.days import Days
+from tests.handlers.test_alarms import STOCK
 from tests.household import RIDGE
 
 JUNE, H = datetime(2026, 6, 1, 2, 0, tzinfo=UTC), timedelta(hours=1)
-STOCK = """
-[[tanks]]
-id = "stock"
-name = "Stock tank"
-  [[tanks.floats]]
-  controller = "ridge"
-  input = 3
-  means = "low"
-"""
 
 
 @pytest.mark.parametrize(
