@@ -88,10 +88,10 @@ def take(unit: UnitOfWork, held: HeldPdu) -> None:
 
 def _take_delivered(unit: UnitOfWork, held: HeldPdu, content: Delivered) -> None:
     key = tpdu_key(held.pdu)
-    if unit.tx.stored_in_slot(key, held.memory, held.slot):
+    earlier = unit.tx.last_arrival(key)
+    if earlier is not None and unit.tx.stored_in_slot(key, held.memory, held.slot):
         return
     number = unit.site.number(content.sender)
-    earlier = unit.tx.last_arrival(key)
     if earlier is not None and _is_repeat(unit, earlier, number, content):
         # its slot is kept too: listed again later, since its delete failed, it must still be known
         unit.tx.keep_arrival(key, held, unit.now, number=number, repeat=True)

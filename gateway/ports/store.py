@@ -45,7 +45,7 @@ class Reader(Summaries, Protocol):
         """`at` of the newest text in from that controller."""
 
     def heard_times(self, controller: str, *, limit: int, known_by: datetime | None = None) -> tuple[datetime, ...]:
-        """`at` of its newest texts in, oldest first; with `known_by` none that is later, or was heard later."""
+        """`at` of its newest texts in (200 at the most), oldest first; with `known_by` none that is later, or was heard later."""
 
     # events
     def events(

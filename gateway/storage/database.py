@@ -9,7 +9,7 @@ from gateway.errors import StoreTrouble
 from gateway.storage import sqlite
 from gateway.storage.database_errors import in_our_words
 from gateway.storage.postgresql import holding_engine, server_engine, take_turn, vacuum
-from gateway.storage.recent_events import RECENT
+from gateway.storage.remembered import forget_all
 from gateway.storage.tables import arrivals, events, segments, texts
 from gateway.storage.transactions import ERASED
 from gateway.storage.urls import parsed, place, sqlite_file
@@ -60,26 +60,26 @@ class Database:
     def _transaction(self, engine: Engine, begin: Callable[[Connection], None]) -> Iterator[Connection]:
         """Begun here and not by a listener: with listeners the engine prepares for them at each statement, a fifth of what one costs."""
         with in_our_words(self._url), engine.connect() as connection:
-            remembered = connection.info
+            info = connection.info
             try:
                 with connection.begin():
                     begin(connection)
                     yield connection
             except BaseException:
-                remembered.pop(RECENT, None)  # what it stored itself is not in the store
+                forget_all(info)  # what it stored itself is not in the store
                 raise
 
     def _begin_reading(self, connection: Connection) -> None:
         if self.is_file:
             sqlite.begin(connection, "BEGIN")
         else:
-            connection.info.pop(RECENT, None)  # nothing tells here whether somebody else has written since
+            forget_all(connection.info)  # nothing tells here whether somebody else has written since
 
     def _begin_writing(self, connection: Connection) -> None:
         if self.is_file:
             sqlite.begin(connection, "BEGIN IMMEDIATE")
         else:
-            connection.info.pop(RECENT, None)
+            forget_all(connection.info)
             take_turn(connection, f"write:{self._site}")
 
     def _leave_no_trace(self) -> None:

@@ -1,7 +1,6 @@
 """The newest events of some kinds: read once a connection, and added to with what the connection stores itself.
 
-A forecast asks for the last four hundred with every text. What is remembered is the connection's own (`Connection.info`), and is
-forgotten as soon as anybody else wrote, or what it wrote itself was rolled back (`sqlite.py`); on a server with each transaction.
+A forecast asks for the last four hundred with every text (`remembered.py` says when they are forgotten).
 """
 
 from bisect import bisect_right
@@ -15,9 +14,9 @@ from sqlalchemy import Connection, Executable, Integer, bindparam, desc, select,
 
 from gateway.facts import Event
 from gateway.ports import Past
+from gateway.storage.remembered import remembered
 from gateway.storage.tables import events, here
 
-RECENT = "recent-events"
 _LONG_AGO = datetime.min.replace(tzinfo=UTC)
 
 
@@ -41,12 +40,12 @@ def recent_events(
 ) -> tuple[Past, ...]:
     """The newest so many of these kinds known by then, newest last."""
     asked = _Asked(site, tuple(kinds), limit)
-    remembered = _remembered(connection)
-    recent = remembered.get(asked)
+    kept = _remembered(connection)
+    recent = kept.get(asked)
     if recent is None:
         rows = _read(connection, asked, None)
         recent = _Recent([_past(row) for row in rows], max((row[3] for row in rows), default=_LONG_AGO))
-        remembered[asked] = recent
+        kept[asked] = recent
     if recent.known_by <= known_by:
         return tuple(recent.past)
     return tuple(_past(row) for row in _read(connection, asked, known_by))
@@ -68,8 +67,7 @@ def forget_events(connection: Connection) -> None:
 
 
 def _remembered(connection: Connection) -> MutableMapping[_Asked, _Recent]:
-    remembered: MutableMapping[_Asked, _Recent] = connection.info.setdefault(RECENT, {})
-    return remembered
+    return remembered(connection, "recent-events")
 
 
 def _read(connection: Connection, asked: _Asked, known_by: datetime | None) -> Sequence[Any]:

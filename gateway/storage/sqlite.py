@@ -12,7 +12,7 @@ from typing import cast
 from sqlalchemy import Connection, Engine, create_engine
 from sqlalchemy.pool import QueuePool
 
-from gateway.storage.recent_events import RECENT
+from gateway.storage.remembered import forget_all
 
 BUSY_S = 10.0
 STATEMENTS_KEPT = 200
@@ -84,4 +84,4 @@ def begin(connection: Connection, how: str) -> None:
     version = raw.execute("PRAGMA data_version").fetchone()[0]
     if version != connection.info.get(_DATA_VERSION):
         connection.info[_DATA_VERSION] = version
-        connection.info.pop(RECENT, None)
+        forget_all(connection.info)

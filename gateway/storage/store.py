@@ -13,6 +13,7 @@ from gateway.storage.database_errors import in_our_words
 from gateway.storage.files import make, not_ours
 from gateway.storage.lock import Lock
 from gateway.storage.migrate import bring_up_to_date
+from gateway.storage.remembered import forget_all
 from gateway.storage.sqlite import quick_check
 from gateway.storage.stored_alarms import AlarmReader, AlarmWriter
 from gateway.storage.stored_arrivals import ArrivalReader, ArrivalWriter
@@ -75,6 +76,7 @@ class SqlStore:
             for table in SITE_TABLES:
                 renamed = update(table).where(table.c.site == bindparam("before"))
                 connection.execute(renamed, {"site": self.site, "before": names[0]})
+            forget_all(connection.info)
         return str(names[0])
 
     def backup(self, file: str) -> None:

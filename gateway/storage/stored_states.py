@@ -5,23 +5,25 @@ from collections.abc import Mapping
 from typing import Any, TypeVar
 
 from pydantic import TypeAdapter, ValidationError
-from sqlalchemy import Connection, bindparam, delete, insert, select, update
+from sqlalchemy import bindparam, delete, insert, select, update
 
 from gateway.errors import StoreDamaged, StoreNewer
 from gateway.facts.states.declared import STATES, State
 from gateway.facts.states.gateway_itself import LastReference
+from gateway.storage.remembered import remembered
 from gateway.storage.tables import here, states
 from gateway.storage.transactions import TableReader, TableWriter
 
 S = TypeVar("S", bound=State)
 REFERENCES = 256
-ASKED_ONE_BY_ONE = 4
 _ADAPTERS: dict[type[State], TypeAdapter[Any]] = {}
 _KIND = states.c.kind == bindparam("its_kind")
 _THIS = (here(states), _KIND, states.c.subject == bindparam("its_subject"))
-_STATE = select(states.c.version, states.c.value).where(*_THIS)
-_STATES = select(states.c.subject, states.c.version, states.c.value).where(here(states), _KIND)
-_ALL = select(states.c.kind, states.c.subject, states.c.version, states.c.value).where(here(states))
+_ALL = (
+    select(states.c.kind, states.c.subject, states.c.version, states.c.value)
+    .where(here(states))
+    .order_by(states.c.kind, states.c.subject)
+)
 _OTHERS = (
     select(states.c.site, states.c.version, states.c.value)
     .where(states.c.site != bindparam("here"), _KIND, states.c.subject == "")
@@ -33,31 +35,26 @@ _CLEAR = delete(states).where(*_THIS)
 
 
 class StateReader(TableReader):
-    """Who asks for more than a few is shown all: whatever is due depends on some thirty of them, and each question costs a tenth of what
-    all of them do. What the transaction itself changes is changed here too."""
-
-    def __init__(self, connection: Connection, site: str) -> None:
-        super().__init__(connection, site)
-        self._asked = 0
-        self._rows: dict[tuple[str, str], tuple[int, str]] | None = None
+    """All are read at once and remembered: whatever is due depends on some thirty of them, and each question costs a tenth of what all of
+    them do."""
 
     def state(self, kind: type[S], subject: str = "") -> S | None:
-        row = self._row(STATES[kind].name, subject)
+        row = self._rows_of(STATES[kind].name).get(subject)
         return None if row is None else read_state(kind, subject, *row)
 
     def states(self, kind: type[S]) -> dict[str, S]:
-        rows = self._all(_STATES, its_kind=STATES[kind].name)
-        return {subject: read_state(kind, subject, version, value) for subject, version, value in rows}
+        return {subject: read_state(kind, subject, *row) for subject, row in self._rows_of(STATES[kind].name).items()}
 
-    def _row(self, kind: str, subject: str) -> tuple[int, str] | None:
-        """(version, value)."""
-        if self._rows is None:
-            self._asked += 1
-            if self._asked <= ASKED_ONE_BY_ONE:
-                row = self._first(_STATE, its_kind=kind, its_subject=subject)
-                return None if row is None else (row[0], row[1])
-            self._rows = {(of, about): (version, value) for of, about, version, value in self._all(_ALL)}
-        return self._rows.get((kind, subject))
+    def _rows_of(self, kind: str) -> dict[str, tuple[int, str]]:
+        """Subject → (version, value)."""
+        sites = remembered(self._connection, "states")
+        if self._site not in sites:
+            rows: dict[str, dict[str, tuple[int, str]]] = {}
+            for of, about, version, value in self._all(_ALL):
+                rows.setdefault(of, {})[about] = (version, value)
+            sites[self._site] = rows
+        of_kind: dict[str, tuple[int, str]] = sites[self._site].setdefault(kind, {})
+        return of_kind
 
     def state_of_others(self, kind: type[S]) -> Mapping[str, S | None]:
         rows = self._all(_OTHERS, its_kind=STATES[kind].name)
@@ -69,19 +66,19 @@ class StateWriter(StateReader, TableWriter):
         """What stands there already is not written again."""
         declared = STATES[type(state)]
         version, value = declared.version, written(state)
-        row = self._row(declared.name, subject)
+        rows = self._rows_of(declared.name)
+        row = rows.get(subject)
         if row is None:
             about = {"site": self._site, "kind": declared.name, "subject": subject}
             self._change(_ADD, **about, version=version, value=value)
         elif row != (version, value):
             self._change(_CHANGE, its_kind=declared.name, its_subject=subject, version=version, value=value)
-        if self._rows is not None:
-            self._rows[declared.name, subject] = (version, value)
+        rows[subject] = (version, value)
 
     def clear_state(self, kind: type[State], subject: str = "") -> None:
-        self._change(_CLEAR, its_kind=STATES[kind].name, its_subject=subject)
-        if self._rows is not None:
-            self._rows.pop((STATES[kind].name, subject), None)
+        """One that does not stand is not asked to go."""
+        if self._rows_of(STATES[kind].name).pop(subject, None) is not None:
+            self._change(_CLEAR, its_kind=STATES[kind].name, its_subject=subject)
 
     def next_reference(self) -> int:
         last = self.state(LastReference)

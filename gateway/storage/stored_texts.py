@@ -1,6 +1,8 @@
 """Texts that came in, and what both ways have in common: listed as they were, and forgotten with the person they are of."""
 
-from collections.abc import Iterator
+from bisect import insort
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from functools import cache
 from typing import Any
@@ -9,10 +11,13 @@ from sqlalchemy import Executable, Integer, bindparam, delete, func, or_, select
 
 from gateway.facts import InState, Text
 from gateway.ports import StoredText
+from gateway.storage.remembered import remembered
 from gateway.storage.tables import arrivals, events, here, segments, texts, this_row
 from gateway.storage.transactions import TableReader, TableWriter
 
 FORGOTTEN = "(forgotten)"
+TIMES_KEPT = 200
+"""Of a controller's newest texts, remembered: its rhythm is read off them with each text."""
 _LIMIT = bindparam("most", type_=Integer)
 _COLUMNS = (
     "id",
@@ -33,7 +38,7 @@ _CAME_OR_LEFT = func.coalesce(texts.c.handed_at, texts.c.at)
 _SINCE = or_(texts.c.at >= bindparam("since"), texts.c.handed_at >= bindparam("since"))
 _BOUNDS = {"here": here(texts), "since": _SINCE}
 _HEARD = (
-    select(texts.c.at)
+    select(texts.c.at, texts.c.known_at)
     .where(here(texts), texts.c.controller == bindparam("controller"), texts.c.way == "in", texts.c.state != "repeat")
     .order_by(texts.c.at.desc())
     .limit(_LIMIT)
@@ -57,6 +62,19 @@ _ARRIVALS_OF = (
 _SEGMENTS_OF = delete(segments).where(here(segments), segments.c.number == bindparam("its_number"))
 
 
+@dataclass(slots=True)
+class _Heard:
+    """Times of texts, oldest first; `known_by`: none of them is later, or was known later."""
+
+    times: list[datetime]
+    known_by: datetime | None
+
+    def add(self, at: datetime, known_at: datetime) -> None:
+        insort(self.times, at)
+        del self.times[:-TIMES_KEPT]
+        self.known_by = max(at, known_at, self.known_by or at)
+
+
 class TextReader(TableReader):
     def texts(
         self, *, since: datetime | None = None, limit: int | None = None, all_sites: bool = False
@@ -76,11 +94,15 @@ class TextReader(TableReader):
         return times[-1] if times else None
 
     def heard_times(self, controller: str, *, limit: int, known_by: datetime | None = None) -> tuple[datetime, ...]:
-        if known_by is None:
-            rows = self._all(_HEARD, controller=controller, most=limit)
-        else:
-            rows = self._all(_HEARD_AS_KNOWN, controller=controller, most=limit, known_by=known_by)
-        return tuple(row[0] for row in reversed(rows))
+        assert limit <= TIMES_KEPT
+        sites = remembered(self._connection, "heard-times")
+        if (self._site, controller) not in sites:
+            sites[self._site, controller] = _heard_of(self._all(_HEARD, controller=controller, most=TIMES_KEPT))
+        heard = sites[self._site, controller]
+        if known_by is not None and heard.known_by is not None and heard.known_by > known_by:
+            asked = {"controller": controller, "most": limit, "known_by": known_by}
+            heard = _heard_of(self._all(_HEARD_AS_KNOWN, **asked))
+        return tuple(heard.times[-limit:])
 
 
 class TextWriter(TextReader, TableWriter):
@@ -97,6 +119,9 @@ class TextWriter(TextReader, TableWriter):
     ) -> int | None:
         if import_key is not None and self._value(_IMPORTED, import_key=import_key) is not None:
             return None
+        heard = remembered(self._connection, "heard-times").get((self._site, controller))
+        if heard is not None and state != "repeat":
+            heard.add(text.at, known_at or text.heard_at)
         return self._insert(
             texts,
             way="in",
@@ -121,6 +146,7 @@ class TextWriter(TextReader, TableWriter):
 
     def read_text_anew(self, id: int, state: InState, controller: str, event: int | None) -> None:
         self._change(_TEXT, its_id=id, state=state, controller=controller, event=event)
+        remembered(self._connection, "heard-times").clear()
 
     def forget(self, number: str) -> int:
         changed = self._change(_TEXTS_OF, its_number=number)
@@ -140,6 +166,12 @@ def _texts_within(bounds: tuple[str, ...], limited: bool, *, oldest_first: bool 
         return asked.order_by(_CAME_OR_LEFT, texts.c.id)
     asked = asked.order_by(texts.c.at.desc(), texts.c.id.desc())
     return asked.limit(_LIMIT) if limited else asked
+
+
+def _heard_of(rows: Sequence[Any]) -> _Heard:
+    """Rows of (at, known_at), newest first."""
+    times = [row[0] for row in reversed(rows)]
+    return _Heard(times, max((max(row) for row in rows), default=None))
 
 
 def _text_of(row: Any) -> StoredText:
