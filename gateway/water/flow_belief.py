@@ -6,9 +6,9 @@ until that is empty.
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from gateway.water.use_belief import Component, observe
+from gateway.water.use_belief import Component, matched, observe
 
 FLOW_SD = 0.2
 """Of the log of a source's true flow over its figure: a sixth to a fifth (common practice)."""
@@ -58,11 +58,24 @@ def came_by(fill: Fill, use_l_day: float) -> tuple[float, float]:
     return came, math.hypot(0.05, 0.3 * use_share / math.sqrt(max(fill.used_days, 0.5)))
 
 
-def source_seen(parts: Sequence[Component], fill: Fill, figure_l_day: float, use_l_day: float) -> tuple[Component, ...]:
-    """The belief after a fill from the source alone."""
-    came, sd = came_by(fill, use_l_day)
+def source_seen(
+    parts: Sequence[Component], fills: Sequence[tuple[float, Fill]], figure_l_day: float, use_l_day: float
+) -> tuple[Component, ...]:
+    """The belief after a fill from the source alone, of which it is known how likely it was one or another: moments matched."""
     drifted = [Component(weight=part.weight, mean=part.mean, sd=math.hypot(part.sd, FLOW_DRIFT_SD)) for part in parts]
-    return tuple(observe(drifted, math.log(came / figure_l_day), sd)[1])
+    moved: list[list[Component]] = [[] for _ in parts]
+    for weight, fill in fills:
+        came, sd = came_by(fill, use_l_day)
+        likely, after = observe(drifted, math.log(came / figure_l_day), sd)
+        # a time is seen, not a flow: per log of the flow it is as likely as the flow moves the time
+        seen = weight * likely * fill.litres / (came * fill.days**2)
+        for number, part in enumerate(after):
+            moved[number].append(replace(part, weight=seen * part.weight))
+    total = sum(part.weight for of_part in moved for part in of_part)
+    if total <= 0:
+        return tuple(drifted)
+    found = [matched(of_part, part) for of_part, part in zip(moved, drifted, strict=True)]
+    return tuple(replace(part, weight=part.weight / total) for part in found)
 
 
 def fill_days(litres: float, source: float, pipe: float, use: float, above_l: float) -> float:

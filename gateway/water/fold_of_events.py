@@ -10,12 +10,12 @@ import math
 from collections.abc import Sequence
 from copy import copy
 from dataclasses import replace
-from datetime import datetime, timedelta, tzinfo
+from datetime import datetime, tzinfo
 from typing import Literal
 
 from gateway.settings.models import Settings, Tank
 from gateway.water.chain import chain_of, stages_of, use_share
-from gateway.water.demand import day_shares, demand_l_day
+from gateway.water.demand import demand_l_day
 from gateway.water.evidence import Clock, Weighed, weigh
 from gateway.water.explanations import PIPE_TIMES, Rates, explanations, missing_prior, pipe_prior, pipes_at
 from gateway.water.float_levels import float_litres
@@ -24,7 +24,6 @@ from gateway.water.flow_belief import (
     UNKNOWN_TIMES,
     Fill,
     came_by,
-    fill_days,
     flow_prior,
     source_seen,
 )
@@ -33,6 +32,7 @@ from gateway.water.learnt import Learnt, TankPast
 from gateway.water.low_spells import Happened, LowSpells
 from gateway.water.pipe_flow import tightest_l_day
 from gateway.water.recession import Shown
+from gateway.water.rises import fill_between, pipe_likely, rises_since_dry
 from gateway.water.tank_now import FloatSeen, TankNow
 from gateway.water.use_learnt import use_after
 from gateway.water.volumes import capacity_l
@@ -41,8 +41,6 @@ KEPT = 40
 TROUBLE_CASES, SIZE_CASES = 4.0, 3.0
 """What was thought of the rates of trouble, and of the size of a leak, before anything was seen, counts as so many cases."""
 PIPE_DOUBT = 0.5
-PIPE_FILL_SD = 0.35
-"""Of the log of a fill from above: how much stood there is not known."""
 
 
 class FoldOfEvents:
@@ -95,6 +93,7 @@ class FoldOfEvents:
                     if ends:
                         self._episode(tank, event.at)
                     past.lows = [*past.lows, (past.low_at, event.at)][-KEPT:]
+                    self._rose(tank, past, event.at)
                 past.over_at, past.low_at, past.well_at = event.at, None, event.at
                 past.above_l = self._above_l(tank)
             case "high":
@@ -186,23 +185,46 @@ class FoldOfEvents:
         high, low = float_litres(tank, "high"), float_litres(tank, "low")
         if past.over_at is None or high is None or low is None or high <= low or at <= past.over_at:
             return
-        days = (at - past.over_at) / timedelta(days=1)
-        fill = Fill(
-            litres=high - low,
-            days=days,
-            used_days=day_shares(past.over_at, at, self._zone),
-            above_l=past.above_l,
-        )
+        fill = fill_between(high - low, past.above_l, past.over_at, at, self._zone)
         learnt = self.learnt.of_share(self._shares_of[tank.id])
         if fill.above_l <= 0:
-            past.fills = [*past.fills, math.log(fill.litres / days)][-KEPT:]
-            source = source_seen(learnt.source, fill, learnt.source_figure_l_day, learnt.use_l_day)
-            self.learnt = replace(self.learnt, source=source)
+            past.fills = [*past.fills, math.log(fill.litres / fill.days)][-KEPT:]
             self._show(at, fill, tank)
+        self._flow_seen([(1.0, fill)], learnt)
+
+    def _rose(self, tank: Tank, past: TankPast, at: datetime) -> None:
+        """It left its low float: after its taps ran dry, or after what it feeds was full."""
+        low = float_litres(tank, "low")
+        learnt = self.learnt.of_share(self._shares_of[tank.id])
+        if self._skipped >= 0 or low is None or low <= 0 or past.low_at is None:
             return
-        self._pipes_seen(
-            [math.exp(-0.5 * (_fill_off(fill, times, learnt) / PIPE_FILL_SD) ** 2) for times in PIPE_TIMES]
-        )
+        if past.dry_at is not None and past.low_at <= past.dry_at < at:
+            self._flow_seen(rises_since_dry(low, self._above_l(tank), past.dry_at, at, self._zone), learnt)
+            return
+        below = [lower for lower in self.tanks.values() if tank.id in lower.fed_by]
+        if len(below) == 1 and below[0].fed_by == (tank.id,) and self._above_l(tank) <= 0:
+            since = self._well_since(below[0], past.low_at)
+            if since is not None and since[0] < at:
+                self._flow_seen([(1.0, fill_between(since[1] + low, 0.0, since[0], at, self._zone))], learnt)
+
+    def _well_since(self, tank: Tank, low_at: datetime) -> tuple[datetime, float] | None:
+        """When the tank below was last well again, while the one above was low, and what it could take from then on."""
+        past = self._past[tank.id]
+        if tank.shape is None or past.low_at is not None:
+            return None
+        for when, means in ((past.high_at, "high"), (past.over_at, "low")):
+            litres = float_litres(tank, means)
+            if when is not None and when > low_at and litres is not None:
+                return when, capacity_l(tank.shape) - litres
+        return None
+
+    def _flow_seen(self, fills: Sequence[tuple[float, Fill]], learnt: Learnt) -> None:
+        """A fill from the source alone teaches what that gives; one from the tanks above what the pipe passes."""
+        if fills[0][1].above_l <= 0:
+            source = source_seen(learnt.source, fills, learnt.source_figure_l_day, learnt.use_l_day)
+            self.learnt = replace(self.learnt, source=source)
+            return
+        self._pipes_seen([pipe_likely(fills, times, learnt) for times in PIPE_TIMES])
         self.learnt = replace(self.learnt, rates=self._rates())
 
     def _fell(self, tank: Tank, past: TankPast, at: datetime) -> None:
@@ -212,12 +234,7 @@ class FoldOfEvents:
             return
         if tank.fed_by or past.low_at is not None:
             return
-        fall = Fill(
-            litres=low - high,
-            days=(at - past.high_over_at) / timedelta(days=1),
-            used_days=day_shares(past.high_over_at, at, self._zone),
-            above_l=0.0,
-        )
+        fall = fill_between(low - high, 0.0, past.high_over_at, at, self._zone)
         use = self.learnt.use_l_day * self._shares_of[tank.id]
         came, _ = came_by(fall, use)
         if came * fall.days * FALL_TIMES >= use * fall.used_days:
@@ -229,12 +246,6 @@ class FoldOfEvents:
         if came > 0:
             newest = Shown(at=at, log_l_day=math.log(came / share), sd=sd)
             self.learnt = replace(self.learnt, shown=(*self.learnt.shown, newest)[-KEPT:])
-
-
-def _fill_off(fill: Fill, times: float, learnt: Learnt) -> float:
-    source = learnt.source_l_day
-    use = learnt.use_l_day * fill.used_days / fill.days
-    return math.log(fill_days(fill.litres, source, times * source, use, fill.above_l) / fill.days)
 
 
 def _stage_of(stages: Sequence[Sequence[Tank]], tank: Tank) -> int:

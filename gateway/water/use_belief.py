@@ -6,7 +6,7 @@ different. Both are kept side by side (a mixture of two normals in the logarithm
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from gateway.water.bisection import reached
 
@@ -100,3 +100,13 @@ def observe(parts: Sequence[Component], ratio: float, sd: float) -> tuple[float,
     if total <= 0:
         return 0.0, list(parts)
     return total, [Component(weight=part.weight / total, mean=part.mean, sd=part.sd) for part in moved]
+
+
+def matched(moved: Sequence[Component], before: Component) -> Component:
+    """One normal of the mean and variance of several; their weight together."""
+    total = sum(part.weight for part in moved)
+    if total <= 0:
+        return replace(before, weight=0.0)
+    mean = sum(part.weight * part.mean for part in moved) / total
+    variance = sum(part.weight * (part.sd**2 + (part.mean - mean) ** 2) for part in moved) / total
+    return Component(weight=total, mean=mean, sd=math.sqrt(variance))

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from gateway.water.evidence import Weighed
-from gateway.water.use_belief import DRIFT_SD, SHIFT_SD, SHIFTED, Component, UseBelief
+from gateway.water.use_belief import DRIFT_SD, SHIFT_SD, SHIFTED, Component, UseBelief, matched
 
 MOST_SQUARE = 6.0
 """One case far off is a shift, not a household whose days differ."""
@@ -31,17 +31,17 @@ def use_after(use: UseBelief, weighed: Sequence[Weighed]) -> UseBelief:
             moved[number].extend(
                 replace(new, weight=candidate.weight * new.weight / total) for new in parts if total > 0
             )
-    matched = [
-        _matched([*new, replace(part, weight=max(still, 0.0) * part.weight)], part)
+    usual = [
+        matched([*new, replace(part, weight=max(still, 0.0) * part.weight)], part)
         for part, new in zip(use.usual, moved, strict=True)
     ]
-    total = sum(part.weight for part in matched)
+    total = sum(part.weight for part in usual)
     scatter, cases = _scatter_after(use, weighed)
     return replace(
         use,
         scatter=scatter,
         scatter_cases=cases,
-        usual=tuple(replace(part, weight=part.weight / total) for part in matched),
+        usual=tuple(replace(part, weight=part.weight / total) for part in usual),
     )
 
 
@@ -66,12 +66,3 @@ def _moved(part: Component, ratio: float, noise: float) -> list[Component]:
         mean, sd = part.mean + gain * (ratio - part.mean), part.sd * math.sqrt(1 - gain)
         found.append(Component(weight=likely, mean=mean, sd=sd))
     return found
-
-
-def _matched(moved: Sequence[Component], before: Component) -> Component:
-    total = sum(part.weight for part in moved)
-    if total <= 0:
-        return replace(before, weight=0.0)
-    mean = sum(part.weight * part.mean for part in moved) / total
-    variance = sum(part.weight * (part.sd**2 + (part.mean - mean) ** 2) for part in moved) / total
-    return Component(weight=total, mean=mean, sd=math.sqrt(variance))

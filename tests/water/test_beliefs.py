@@ -137,7 +137,8 @@ def test_days_until_so_many_litres_have_come(litres, source, pipe, use, above, d
 
 def test_a_fill_moves_what_the_source_is_believed_to_give():
     """By hand: 1000 l in two days with 300 used a day: 800 came; the figure of 1000, its drift, and how sure the fill is."""
-    (after,) = source_seen([component(0.0, 0.2)], Fill(litres=1000, days=2, used_days=2, above_l=0), 1000.0, 300.0)
+    seen = [(1.0, Fill(litres=1000, days=2, used_days=2, above_l=0))]
+    (after,) = source_seen([component(0.0, 0.2)], seen, 1000.0, 300.0)
     before, noise = 0.2**2 + FLOW_DRIFT_SD**2, 0.05**2 + (0.3 * 300 / 800) ** 2 / 2
     assert after.mean == pytest.approx(math.log(0.8) * before / (before + noise))
     assert after.sd == pytest.approx(math.sqrt(before * noise / (before + noise)))
