@@ -137,6 +137,16 @@ def chain_of(
     return Chain(holds_l=tuple(holds), guessed=tuple(guessed), marks=tuple(marks))
 
 
+def full_again(tank: Tank, now: TankNow, over_at: datetime, use_l_day: float, rises_l_day: float) -> datetime:
+    """When a tank that left its low float then was full, at the latest: those above go low for what it takes until then."""
+    for seen in now.floats:
+        if seen.means == "high" and seen.since is not None and seen.since >= over_at:
+            return over_at if seen.state == "idle" else seen.since
+    capacity = _capacity(tank, use_l_day)
+    lows = [_level_l(tank, "low", seen.level_m, capacity) for seen in now.floats if seen.means == "low"]
+    return over_at + timedelta(days=(capacity - min(lows, default=0.0)) / max(rises_l_day, 1e-3))
+
+
 def _began(stages: list[list[Tank]], states: Mapping[str, TankNow], overs: Mapping[str, datetime]) -> datetime | None:
     """About when the trouble began: the first level passed that no tank below has outlived."""
     first = None

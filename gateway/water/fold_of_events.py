@@ -10,11 +10,10 @@ import math
 from collections.abc import Sequence
 from copy import copy
 from dataclasses import replace
-from datetime import datetime, tzinfo
-from typing import Literal
+from datetime import datetime, timedelta, tzinfo
 
 from gateway.settings.models import Settings, Tank
-from gateway.water.chain import chain_of, stages_of, use_share
+from gateway.water.chain import chain_of, full_again, stages_of, use_share
 from gateway.water.demand import demand_l_day
 from gateway.water.evidence import Clock, Weighed, weigh
 from gateway.water.explanations import PIPE_TIMES, Rates, explanations, missing_prior, pipe_prior, pipes_at
@@ -33,7 +32,7 @@ from gateway.water.low_spells import Happened, LowSpells
 from gateway.water.pipe_flow import tightest_l_day
 from gateway.water.recession import Shown
 from gateway.water.rises import fill_between, pipe_likely, rises_since_dry
-from gateway.water.tank_now import FloatSeen, TankNow
+from gateway.water.tank_now import TankNow
 from gateway.water.use_learnt import use_after
 from gateway.water.volumes import capacity_l
 
@@ -113,19 +112,20 @@ class FoldOfEvents:
             case _:
                 pass
 
-    def _states(self) -> dict[str, TankNow]:
-        return {tank: _as_it_was(self.tanks[tank], past) for tank, past in self._past.items()}
+    def _states(self, until: datetime) -> dict[str, TankNow]:
+        return {tank: past.as_it_was(self.tanks[tank], until) for tank, past in self._past.items()}
 
     def _episode(self, tank: Tank, over: datetime) -> None:
         """One more episode is over: every explanation teaches as much as it is believed."""
         learnt = self.learnt.of_share(self._shares_of[tank.id])
         self._skipped -= 1
-        if learnt.figure_l_day <= 0 or self._skipped >= 0:
+        if learnt.figure_l_day <= 0 or self._skipped >= 0 or self._filled_those_below(tank, learnt):
             return
+        mended = self._mended_at(tank, over, learnt)
         dry = {name: at for name, at in learnt.dry.items() if self._past[name].low_at is not None}
         chain = chain_of(
             self._settings,
-            self._states(),
+            self._states(mended),
             tank,
             learnt.use_l_day,
             learnt.rises_l_day,
@@ -134,9 +134,34 @@ class FoldOfEvents:
             is_shared=learnt.is_shared,
         )
         found = explanations(chain, learnt.rates, learnt.use_l_day, learnt.source_l_day)
-        self._count(weigh(chain, found, learnt.use, over, Clock(self._zone)), len(chain.holds_l) > 1)
+        self._count(weigh(chain, found, learnt.use, mended, Clock(self._zone)), len(chain.holds_l) - 1)
 
-    def _count(self, weighed: Sequence[Weighed], several: bool) -> None:
+    def _filled_those_below(self, tank: Tank, learnt: Learnt) -> bool:
+        """Whether it was low for what ran down from it into a tank that had just been low itself: no trouble, and nothing to learn from."""
+        low_at = self._past[tank.id].low_at
+        for stage in stages_of(self._settings, tank)[::-1]:
+            if tank in stage:
+                return False
+            for lower in stage:
+                past = self._past[lower.id]
+                over = past.lows[-1][1] if past.lows else None
+                if low_at is not None and over is not None and over <= low_at:
+                    now = past.as_it_was(lower, low_at)
+                    if low_at < full_again(lower, now, over, learnt.use_l_day, learnt.rises_l_day):
+                        return True
+        return False
+
+    def _mended_at(self, tank: Tank, over: datetime, learnt: Learnt) -> datetime:
+        """Up to when the trouble surely lasted: what was told while the tank came up again (those above went down for it) is not of it."""
+        past, low = self._past[tank.id], float_litres(tank, "low")
+        assert past.low_at is not None
+        if past.dry_at is not None and past.dry_at >= past.low_at:
+            return past.dry_at
+        rises = timedelta(days=(low or 0.0) / learnt.rises_l_day)
+        return max(past.low_at, over - rises)
+
+    def _count(self, weighed: Sequence[Weighed], between: int) -> None:
+        """`between`: so many pipes, each with its share of the troubles."""
         rates = self.learnt.rates
         pipes = [0.0] * len(PIPE_TIMES)
         cut = 0.0
@@ -144,14 +169,17 @@ class FoldOfEvents:
         for candidate in weighed:
             explanation = candidate.explanation
             if explanation.missing is None:
-                self._kinds[0 if explanation.edge == 0 else 1] += candidate.weight
+                if explanation.edge == 0:
+                    self._kinds[0] += candidate.weight
+                else:
+                    self._kinds[1] += candidate.weight / between
                 cut += candidate.weight
                 continue
             self._kinds[2] += candidate.weight
             self._missing[explanation.missing] += candidate.weight
             self._clocks[0 if explanation.by_clock > 0 else 1] += candidate.weight
             pipes[explanation.pipe] += candidate.weight
-        if several:
+        if between:
             self._pipes_seen([cut + weight / max(share, 1e-9) for weight, share in zip(pipes, before, strict=True)])
         self.learnt = replace(self.learnt, use=use_after(self.learnt.use, weighed), rates=self._rates())
 
@@ -250,19 +278,6 @@ class FoldOfEvents:
 
 def _stage_of(stages: Sequence[Sequence[Tank]], tank: Tank) -> int:
     return next(number for number, stage in enumerate(stages) if any(member.id == tank.id for member in stage))
-
-
-def _as_it_was(tank: Tank, past: TankPast) -> TankNow:
-    floats = []
-    for means, active, idle in (("low", past.low_at, past.over_at), ("high", past.high_at, past.high_over_at)):
-        levels = [placed.level_m for placed in tank.floats if placed.means == means]
-        if levels:
-            kind: Literal["low", "high"] = "low" if means == "low" else "high"
-            state: Literal["unknown", "active", "idle"] = "active" if active else "idle" if idle else "unknown"
-            if kind == "low" and state == "unknown" and past.lows:
-                state = "idle"
-            floats.append(FloatSeen(means=kind, level_m=levels[0], state=state, since=active or idle))
-    return TankNow(state="low" if past.low_at else "ok", since=past.low_at, floats=tuple(floats))
 
 
 def _shares(counts: Sequence[float]) -> list[float]:

@@ -7,10 +7,13 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
+from typing import Literal
 
+from gateway.settings.models import Tank
 from gateway.water.explanations import Rates
 from gateway.water.flow_belief import LEAST_NET, mean_of
 from gateway.water.recession import Shown
+from gateway.water.tank_now import FloatSeen, TankNow
 from gateway.water.use_belief import Component, UseBelief
 
 
@@ -28,6 +31,23 @@ class TankPast:
     faults: list[datetime] = field(default_factory=list)
     fills: list[float] = field(default_factory=list)
     lows: list[tuple[datetime, datetime]] = field(default_factory=list)
+
+    def as_it_was(self, tank: Tank, until: datetime) -> TankNow:
+        """Its floats as they stood then: one that came to be low later was not, one that was high until later was."""
+        floats = []
+        low_at = self.low_at if self.low_at is not None and self.low_at <= until else None
+        high_over_at = self.high_over_at if self.high_over_at is not None and self.high_over_at <= until else None
+        was_high = self.high_over_at is not None and high_over_at is None
+        for means, active, idle in (("low", low_at, self.over_at), ("high", self.high_at or was_high, high_over_at)):
+            levels = [placed.level_m for placed in tank.floats if placed.means == means]
+            if levels:
+                kind: Literal["low", "high"] = "low" if means == "low" else "high"
+                state: Literal["unknown", "active", "idle"] = "active" if active else "idle" if idle else "unknown"
+                if kind == "low" and state == "unknown" and (self.lows or self.low_at):
+                    state = "idle"
+                since = active if isinstance(active, datetime) else idle
+                floats.append(FloatSeen(means=kind, level_m=levels[0], state=state, since=since))
+        return TankNow(state="low" if low_at else "ok", since=low_at, floats=tuple(floats))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
