@@ -189,7 +189,13 @@ def _held(
     low = max(
         (_level_l(tank, "low", seen.level_m, capacity) for seen in now.floats if seen.means == "low"), default=0.0
     )
-    return min(capacity, low + rises_l_day * ((began - over_at) / timedelta(days=1)))
+    # a high float that was idle before it was low, and says nothing since, has not been reached
+    not_reached = [
+        _level_l(tank, "high", seen.level_m, capacity)
+        for seen in now.floats
+        if seen.means == "high" and seen.state == "idle" and seen.since and seen.since < over_at
+    ]
+    return min(capacity, *not_reached, low + rises_l_day * ((began - over_at) / timedelta(days=1)))
 
 
 def _capacity(tank: Tank, use_l_day: float) -> float:

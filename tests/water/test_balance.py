@@ -221,6 +221,19 @@ def test_a_tank_low_since_before_those_below_were_well_holds_nothing(settings):
     assert risen.holds_l[0] == pytest.approx(500 + 2 * 300)
 
 
+def test_a_tank_whose_high_float_was_not_reached_since_it_was_low_stood_below_that(settings):
+    """Ten days at 900 a day would fill the house tank's 4000 l; but its high float, at 3800, has been idle since before it was low."""
+    house = replace(low(NOW), floats=(*low(NOW).floats, *well(NOW, high_since=NOW - 20 * DAY).floats[1:]))
+    states = {"spring": well(NOW - 20 * DAY), "house": house}
+
+    def stood(over_days_ago):
+        chain = chain_of(settings, states, settings.tanks[1], USE, 900.0, {"house": NOW - over_days_ago * DAY}, {})
+        return chain.holds_l[1], [mark.kind for mark in chain.marks if mark.tank == "house"]
+
+    assert stood(10) == (pytest.approx(3800), ["low", "dry"])
+    assert stood(25) == (pytest.approx(4000), ["low", "high-over", "dry"])
+
+
 def test_the_past_teaches_the_use_and_the_rate_of_each_trouble(settings):
     """Six springs that stopped, the house at half as much again as its figure: found within a tenth, and stops are thought likelier."""
     events, at = [], NOW - 200 * DAY
