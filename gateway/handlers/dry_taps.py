@@ -1,6 +1,7 @@
 """DRY, NEXT and SAFE → the taps are dry by somebody's word, the air is let out step by step, and somebody says that the water is safe."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import timedelta
 from typing import Any
 
@@ -28,7 +29,7 @@ from gateway.status.dry_taps import (
     taps_dry,
 )
 from gateway.status.event_wording import forecast_values
-from gateway.status.forecast import forecast_of
+from gateway.status.forecast import early_as_told, forecast_of
 
 DRY_TOLD_ONCE_IN = timedelta(hours=1)
 """A second report within the hour is kept and answered; the others know already, unless somebody has said since that the water is safe."""
@@ -126,8 +127,12 @@ def _asked(unit: UnitOfWork) -> tuple[str, dict[str, Any]]:
     if dry is not None:
         return "is-dry", {"since": When(dry.since, unit.now, unit.site.zone), "who": dry.by}
     forecast = forecast_of(unit.tx, unit.site, tank.id, unit.now) if tank else None
-    values = {**forecast_values(unit.site, forecast, unit.now), "tank": tank.name if tank else None}
-    return ("dry-when" if values.get("dry") else "dry-unknown"), values
+    if tank is None or forecast is None or forecast.dry_at is None:
+        return "dry-unknown", {}
+    early, likely, late = forecast.dry_at
+    told = replace(forecast, dry_at=(early_as_told(unit.tx, tank.id, early), likely, late))
+    values = {**forecast_values(unit.site, told, unit.now), "tank": tank.name}
+    return ("dry-when" if "dry_early" in values else "dry-by-now"), values
 
 
 def _go_to_next_step(unit: UnitOfWork) -> int | None:

@@ -99,6 +99,12 @@ def forecast_of(reader: Reader, site: Site, tank: str, at: datetime) -> TankFore
     return forecasts(reader, site, take_snapshot(reader, site, at, numbers=False)).get(tank)
 
 
+def early_as_told(reader: Reader, tank: str, early: datetime) -> datetime:
+    """The early edge of when that tank may be dry, or the one that was told since it is low, if that is sooner: nobody has looked since."""
+    told = (alarm.dry_early for alarm in reader.alarms() if alarm.kind == "low" and alarm.tank == tank)
+    return min([early, *(edge for edge in told if edge is not None)])
+
+
 def learnt_of(reader: Reader, site: Site, at: datetime) -> Learnt:
     """What the past known by then teaches."""
     return _learner.learn(reader.past(LEARNT_KINDS, known_by=at, limit=EVENTS_LEARNT_FROM), site.settings, site.zone)

@@ -306,3 +306,20 @@ def test_what_was_written_before_the_taps_ran_dry_makes_nothing_safe(days):
     assert standing(days, JUNE) == [("ran-dry", "open")]
     days.says(JUNE + 4 * H, "SAFE", number=ROBIN, at=JUNE + 3 * H)
     assert standing(days, JUNE) == []
+
+
+@pytest.mark.parametrize(
+    ("after_h", "answer"),
+    [
+        (1, "House tank: may run dry from 21:42. Likely Thu 10:48. If the taps"),
+        (40, "House tank: may be dry already. Likely about"),
+        (400, "House tank: may be dry already. If the taps"),
+    ],
+)
+def test_what_is_asked_of_the_taps_is_answered_whenever_a_time_is_known(tmp_path, after_h, answer):
+    """Also where the early edge or all of it has gone by: it was said that no time can be reckoned."""
+    days = Days(tmp_path, controller='silence_after = "off"', rest="[limits]\nsegments = 3\n")
+    days.comes(JUNE, "LINE 1 MADE 0717")
+    days.leaves(JUNE)
+    assert answer in days.says(JUNE + after_h * H, "DRY?")[-1][1]
+    days.store.close()

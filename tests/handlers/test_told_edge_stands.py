@@ -34,3 +34,27 @@ def test_a_reminder_says_no_later_edge_than_was_told(tmp_path):
     later = [edge for hours in range(9, 14) for edge in edges_told(days.time_brings(JUNE + hours * H))]
     assert later and first not in later, "what is past is told no more"
     days.store.close()
+
+
+def test_a_silent_box_says_no_later_edge_than_was_told(tmp_path):
+    """Nothing was heard since: by the forecast alone the silence said an hour more than the news, and TANKS four."""
+    days = Days(tmp_path, controller='silence_after = "6h"', rest="[limits]\nsegments = 3\n")
+    (first,) = edges_told(days.says(JUNE, "LINE 1 MADE 1", number=RIDGE))
+    (silence,) = [edge for hours in (7, 8) for edge in edges_told(days.time_brings(JUNE + hours * H))][:1]
+    assert silence == first
+    assert f"may be dry from {first})" in days.says(JUNE + 8 * H, "TANKS")[-1][1]
+    assert f"House tank: may run dry from {first}." in days.says(JUNE + 8 * H, "DRY?")[-1][1]
+    assert f"may be dry since Mon {first})" in days.says(JUNE + 12 * H, "TANKS")[-1][1]
+    assert "House tank: may be dry already." in days.says(JUNE + 12 * H, "DRY?")[-1][1]
+    days.store.close()
+
+
+def test_a_silence_names_the_tank_at_the_taps(tmp_path):
+    """The one above it ran dry long ago: that says nothing of how long there is water."""
+    days = Days(tmp_path, controller='silence_after = "6h"', rest="[limits]\nsegments = 3\n")
+    days.judge(JUNE - 24 * H)
+    for at, text in ((JUNE - 24 * H, "LINE 1 BROKE 1"), (JUNE, "LINE 2 MADE 1"), (JUNE + 200 * H, "LINE 1 MADE 1")):
+        days.says(at, text, number=RIDGE)
+    ((_, silence),) = [left for left in days.time_brings(JUNE + 207 * H) if "SILENT" in left[1]]
+    assert "House tank may run dry from" in silence and "dry already" not in silence
+    days.store.close()
