@@ -71,7 +71,7 @@ def test_what_it_answered_hides_no_lost_text(make):
             days.comes(JULY + day * DAY + 0.52 * H)
     assert not days.events("silent")
     assert len(days.events("errand-ordered")) == 2
-    assert "3% of those due do not come" in finding(days, JULY + 40 * DAY).text
+    assert "4% of those due do not come" in finding(days, JULY + 40 * DAY).text
 
 
 def test_rarer_texts_are_told_once_with_what_is_known(make):
@@ -127,9 +127,9 @@ def test_check_says_what_25_hours_would_cost(make, tmp_path):
             days.comes(JULY + day * DAY)
     notes = list(record_notes.record_notes(days.settings, str(tmp_path / "gateway.toml")))
     (note,) = [note for note in notes if "EN 50136" in str(note)]
-    assert "silent after 49.5 h: 25 h (EN 50136-1) would call it silent about 13.4 times a year" in str(note)
+    assert "silent after 73.5 h: 25 h (EN 50136-1) would call it silent about 16.4 times a year" in str(note)
     with days.store.read() as reader:
-        assert limit_of(reader, days.site.settings.controllers[0]) == 49.5 * H
+        assert limit_of(reader, days.site.settings.controllers[0]) == 73.5 * H
     days.configure(controller=ASKED)
     settings = load(str(tmp_path / "gateway.toml")).settings
     assert not [note for note in record_notes.record_notes(settings, str(tmp_path / "gateway.toml"))]

@@ -64,7 +64,8 @@ def test_period_and_losses_are_learnt_apart(times, hours, lost):
         (every(DAY, 4), True, 25),
         (every(DAY, 60), True, 25),
         (without(every(DAY, 60), 10, 20, 30), True, 25),
-        (without(every(DAY, 60), 10, 20, 30), False, 49.5),
+        (without(every(DAY, 60), 10, 20, 30), False, 73.5),
+        (without(every(DAY, 60), 10, 30), False, 49.5),
         (every(7 * DAY, 3), False, 2 * 168 + 10.5),
         (every(7 * DAY, 3), True, 168 + 10.5),
         (every(H, 30), False, 26),
@@ -96,10 +97,22 @@ def test_any_record_gives_a_limit_that_keeps_its_word(times):
 @pytest.mark.parametrize("loss", [0, 0.05, 0.2])
 @pytest.mark.parametrize("kind", KINDS)
 def test_no_box_cries_wolf(kind, loss):
-    """Lived through: at most one false alarm in two years, and what chance adds to so few; without any rhythm one a year."""
+    """Lived through: at most one false alarm in two years, and what chance adds to so few."""
     alarms, years, _ = live(kind, loss, number=1000, seed=3)
-    borne = years * (1.0 if kind == "irregular" else 0.5)
+    borne = years * 0.5
     assert alarms <= borne + 2 * borne**0.5 + 1
+
+
+def test_a_box_without_rhythm_is_not_taken_to_have_been_set_anew():
+    """Lived through for eighty years: among its last texts some lie alike by chance, and such a limit was too short. It was 1.4 a year."""
+    lived = [live("irregular", 0, number=3000, seed=seed) for seed in range(1, 11)]
+    assert sum(alarms for alarms, _, _ in lived) / sum(years for _, years, _ in lived) <= 0.5
+
+
+def test_what_a_box_loses_is_known_after_two_hundred_texts():
+    """A fifth was taken for a sixth, and was too little by half for a row of four."""
+    losses = [rhythm_of(texts_of("daily", 0.2, 250, random.Random(seed))).loss for seed in range(20)]
+    assert sum(losses) / len(losses) == pytest.approx(0.2, abs=0.025)
 
 
 def test_a_daily_text_at_a_local_hour_makes_no_alarm_in_either_change_of_the_clock():
@@ -124,7 +137,7 @@ def test_a_box_that_is_set_anew_is_learnt_anew(before, after, learnt_after):
     new = every(after, learnt_after, old[-1] + after)
     rhythm = rhythm_of((old + new)[-200:])
     assert rhythm.period_s == pytest.approx(after.total_seconds(), rel=0.01)
-    assert silence_limit(rhythm, asks=False) <= max(UNLEARNT, 3 * after + H)
+    assert silence_limit(rhythm, asks=False) <= max(UNLEARNT, 3 * after + 2 * H)
 
 
 def test_one_dead_week_does_not_make_a_weekly_box():
