@@ -85,12 +85,10 @@ def _rate_told(seen: Balance, kind: CauseKind) -> list[str]:
     )
     if len(told) < 2:
         return []
-    (since_days, since, before), (until_days, until, after) = told[-2:]
-    if before.stage != after.stage and best.missing is not None:
-        return []
-    litres = after.drained_l - before.drained_l
+    (_, since, before), (_, until, after) = told[-2:]
     if before.stage != after.stage:
-        litres = (until_days - since_days) * seen.use_l_day
+        return []  # how full the lower tank stood then was told by nobody
+    litres = after.drained_l - before.drained_l
     shares = day_shares(since, until, seen.clock.zone)
     figure = seen.figure_l_day
     if until <= since or figure <= 0 or not TOLD_TIMES[0] < litres / shares / figure < TOLD_TIMES[1]:

@@ -85,11 +85,22 @@ def test_a_cause_is_told_of_a_tank_of_which_little_is_configured(was, instead, k
 
 @pytest.mark.parametrize(("days", "told"), [(7, True), (300, False)])
 def test_a_rate_is_told_only_where_it_is_one(days, told):
-    """500 l of the spring tank and 2667 of the house's in a week at 480 a day; in most of a year that was another time."""
-    since = NOW - timedelta(days=days)
-    active = FloatSeen(means="low", level_m=0.5, state="active", since=since)
-    because = why(TankNow(state="low", since=since, floats=(active,))).cause.because
+    """2444 l of the house tank in a week at 480 a day; in most of a year that was another time."""
+    idle = FloatSeen(means="low", level_m=0.5, state="idle", since=NOW - timedelta(days=days))
+    high = FloatSeen(means="high", level_m=1.7, state="idle", since=NOW - timedelta(days=days))
+    house = TankNow(state="low", since=NOW, floats=(*LOW.floats, high))
+    settings = load_text(CONFIGURATION, "gateway.toml").settings
+    spring = TankNow(state="ok", since=idle.since, floats=(idle,))
+    because = cause_of(settings, {"spring": spring, "house": house}).cause.because
     assert ("times the usual use." in because) is told
+
+
+def test_no_rate_is_told_from_one_tank_to_the_next():
+    """How full the house tank stood as the spring tank went low no text says: 3167 l were told to have gone, as if it had been full."""
+    since = NOW - timedelta(days=7)
+    active = FloatSeen(means="low", level_m=0.5, state="active", since=since)
+    told = why(TankNow(state="low", since=since, floats=(active,))).cause
+    assert told.kind == "supply-stopped" and "usual use" not in told.because
 
 
 @pytest.mark.parametrize(("heard_until", "kind"), [(None, "float-fault"), (NOW - timedelta(days=19), "unclear")])
