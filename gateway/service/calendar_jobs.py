@@ -17,7 +17,6 @@ from gateway.handlers import cold, credit, due, gateway_health, gateway_life
 from gateway.handlers.cards import tell_of_cards
 from gateway.handlers.thin_levels import levels_to_thin, thin_levels
 from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.page import make_page, write_page
 from gateway.ports import Modem, Reader, Store
 from gateway.service.error_boundary import Within
 from gateway.service.job_calendar import CalendarJob, NoteRun, Trigger, daily_at, every, weekly_at
@@ -195,10 +194,15 @@ def _page_file(settings: Settings) -> Path | None:
 
 
 def _page(reader: Reader, site: Site, now: datetime) -> str:
+    # Imported here: 1.3 MB, which a gateway that writes no page does without.
+    from gateway.page import make_page
+
     return make_page(reader, site, now, good_until=now + PAGE_EVERY + PAGE_SLACK)
 
 
 def _write_page(target: Path, html: str) -> None:
+    from gateway.page import write_page  # as above
+
     write_page(str(target), html, for_all=True)
 
 
