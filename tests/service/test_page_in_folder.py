@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from gateway.service import calendar_jobs
+import gateway.page
 from tests.faults.board import UNLIMITED, Board
 from tests.household import RIDGE
 
@@ -19,13 +19,13 @@ def home(tmp_path, monkeypatch):
     """A board with a page in `web`, not yet at work; `home.written` counts the pages."""
     made = Board(tmp_path, rest=f'[page]\nfolder = "{tmp_path / "web"}"\n{UNLIMITED}')
     made.written = 0
-    write = calendar_jobs.write_page
+    write = gateway.page.write_page
 
     def counted(*arguments, **options):
         made.written += 1
         write(*arguments, **options)
 
-    monkeypatch.setattr(calendar_jobs, "write_page", counted)
+    monkeypatch.setattr(gateway.page, "write_page", counted)
     yield made
     made.cut()
 
