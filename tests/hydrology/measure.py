@@ -19,7 +19,7 @@ from tests.hydrology.worlds import any_figure, any_world
 from tests.water.learn_anew import learn
 
 FIRST_SEED = 1000
-"""Of the supplies that were not looked at while the forecasts were built."""
+"""Of the supplies that no figure of the forecasts was set by."""
 ANY_TROUBLES = 6
 """In each of any supplies."""
 FIGURE_IS = (1.0, 0.67, 1.33)
@@ -197,8 +197,8 @@ Written by `python -m tests.hydrology.measure`; the model is [MODEL.md](../../ga
 quantiles over the true time, with an 80 % bootstrap interval; less is better.
 """
 FOUR = "Four supplies, the household's figure right and off by a third:"
-ANY = """A hundred supplies of any size, habit and figure (`worlds.py`), none looked at while this was built, half of them without a report of a
-dry tap. One tank with a low float alone says nothing of why it is low: its cause is told to be unclear."""
+ANY = """A hundred supplies of any size, habit and figure (`worlds.py`), half of them without a report of a dry tap. The wrong causes among them
+have been looked at, to know why; no figure was set by them. One tank with a low float alone says nothing of why it is low: its cause is told to be unclear."""
 HARD = "Forty of them where something else is wrong:"
 
 
