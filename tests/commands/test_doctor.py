@@ -44,6 +44,20 @@ def test_what_the_daemon_saw_of_the_modem(tmp_path, capsys, sim, registered, per
     assert findings["SIM"]["said"] == sim
 
 
+def test_what_stands_wrong_since_when(tmp_path, capsys):
+    """A trouble on record with what helps; of what is measured anew only that is told."""
+    config, url = str(write_config(tmp_path)), f"sqlite:///{tmp_path}/gateway.db"
+    store = open_store(url, "Quandong Ridge")
+    with store.write() as tx:
+        for kind in ("modem-lost", "disk-low"):
+            tx.set_state(Trouble(since=NOW), kind)
+    store.close()
+    main(["doctor", "--json", "--config", config])
+    findings = {finding["what"]: finding for finding in json.loads(capsys.readouterr().out)["findings"]}
+    assert findings["modem-lost"]["said"].startswith("since 2026-11-25 14:00") and findings["modem-lost"]["do"]
+    assert "disk-low" not in findings
+
+
 BROKER = '[mqtt]\nurl = "mqtt://127.0.0.1"\n'
 SINCE = NOW - timedelta(hours=3)
 REACHED = MqttLinkSeen(reached=True, since=SINCE, why="")

@@ -80,6 +80,7 @@ def test_the_terminal_the_sheet_and_the_record(field, tmp_path):
     text = "".join(out)
     assert "came: LINE 1" in text and "Passed. It is on record." in text
     assert "House tank (ridge, input 1)" in sheet.read_text("utf-8")
+    assert re.search(r"<td>LINE 1 [^<]* — heard \d+\.\d s", sheet.read_text("utf-8"))
     assert "walk-passed" in field.command("history")[1]
 
 
