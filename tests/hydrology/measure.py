@@ -198,8 +198,8 @@ quantiles over the true time, with an 80 % bootstrap interval; less is better.
 """
 FOUR = "Four supplies, the household's figure right and off by a third:"
 ANY = """A hundred supplies of any size, habit and figure (`worlds.py`), half of them without a report of a dry tap. The wrong causes among them
-have been looked at, to know why; no figure was set by them. One tank with a low float alone says nothing of why it is low: its cause is told to be
-unclear."""
+have been looked at, to know why; no figure was set by them. One tank with a low float alone says nothing of why it is low: its cause is told
+to be unclear."""
 HARD = "Forty of them where something else is wrong:"
 
 
