@@ -180,8 +180,8 @@ STORY: tuple[Step, ...] = (
     ),
     Step(
         day=2,
-        clock="08:20",
-        told="The house tank was to be full about four in the morning. Wren looks after breakfast: it is, and notes it.",
+        clock="10:20",
+        told="The house tank was to be full in the course of the morning. Wren looks before lunch: it is, and notes it.",
         sender=WREN,
         text="NOTE house tank full",
         messages=1,
