@@ -33,8 +33,10 @@ SESSION = (
 )
 PICTURE_OF_NUL = "\u2400"
 OUR_LOST_ONE = (
-    "SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE application_name = %s AND pid <> pg_backend_pid()"
+    "SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE application_name = %s AND pid <> pg_backend_pid() "
+    "AND pid IN (SELECT pid FROM pg_locks WHERE locktype = 'advisory' AND granted)"
 )
+"""One that was refused a moment ago may be there still and holds nothing: to wait for it was to wait for the other gateway."""
 
 
 def server_engine(url: URL, connections: int = 6) -> Engine:

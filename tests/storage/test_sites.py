@@ -5,6 +5,7 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 
 import pytest
+from sqlalchemy import create_engine, text
 
 from gateway.errors import StoreHeld, StoreTrouble
 from gateway.facts import Message, Text
@@ -205,6 +206,22 @@ def test_what_another_gateway_took_meanwhile_is_left_to_it(postgresql, held):
     other.dispose()
     with held.write() as tx:
         assert tx.state(CreditFailures) is None
+
+
+@pytest.mark.xdist_group("postgresql")
+def test_a_session_of_our_own_that_holds_nothing_is_not_waited_for(postgresql, held):
+    """Such as one that was refused a moment ago: the other gateway has the site, and that is said at once."""
+    with held.write() as tx:
+        (name,) = tx._connection.execute(text("SELECT current_setting('application_name')")).one()
+    postgresql.halt()
+    postgresql.start()
+    other = hold_site(held.url, SITE)
+    ours = create_engine(
+        held.url.replace("postgresql:", "postgresql+psycopg:"), connect_args={"application_name": name}
+    )
+    with ours.connect(), pytest.raises(StoreHeld, match="another gateway of the site"), held.write():
+        pass
+    ours.dispose(), other.dispose()
 
 
 @pytest.mark.xdist_group("postgresql")
