@@ -1,7 +1,6 @@
 """DRY, NEXT and SAFE → the taps are dry by somebody's word, the air is let out step by step, and somebody says that the water is safe."""
 
 from collections.abc import Mapping
-from dataclasses import replace
 from datetime import timedelta
 from typing import Any
 
@@ -29,7 +28,7 @@ from gateway.status.dry_taps import (
     taps_dry,
 )
 from gateway.status.event_wording import forecast_values
-from gateway.status.forecast import early_as_told, forecast_of
+from gateway.status.forecast import as_told, forecast_of
 
 DRY_TOLD_ONCE_IN = timedelta(hours=1)
 """A second report within the hour is kept and answered; the others know already, unless somebody has said since that the water is safe."""
@@ -129,9 +128,8 @@ def _asked(unit: UnitOfWork) -> tuple[str, dict[str, Any]]:
     forecast = forecast_of(unit.tx, unit.site, tank.id, unit.now) if tank else None
     if tank is None or forecast is None or forecast.dry_at is None:
         return "dry-unknown", {}
-    early, likely, late = forecast.dry_at
-    told = replace(forecast, dry_at=(early_as_told(unit.tx, tank.id, early), likely, late))
-    values = {**forecast_values(unit.site, told, unit.now), "tank": tank.name}
+    told = as_told(unit.tx, {tank.id: forecast})
+    values = {**forecast_values(unit.site, told[tank.id], unit.now), "tank": tank.name}
     return ("dry-when" if "dry_early" in values else "dry-by-now"), values
 
 

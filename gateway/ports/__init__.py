@@ -19,11 +19,12 @@ from gateway.ports.modem import (
     Verdict,
 )
 from gateway.ports.rows import Arrival, Past, PauseRow, SentSegment, StoredPart, StoredText
-from gateway.ports.store import Reader, Store, Transaction
+from gateway.ports.store import HEARD_AT_MOST, Reader, Store, Transaction
 from gateway.ports.summaries import DayOfNumbers, EpisodeSum, Summaries
 from gateway.ports.world import Clock, Timer
 
 __all__ = [
+    "HEARD_AT_MOST",
     "Arrival",
     "Clock",
     "Condition",

@@ -12,6 +12,8 @@ from gateway.ports.rows import Arrival, Past, PauseRow, SentSegment, StoredPart,
 from gateway.ports.summaries import Summaries
 
 S = TypeVar("S", bound=State)
+HEARD_AT_MOST = 200
+"""So many of a controller's newest texts tell its rhythm, and are remembered for it."""
 
 
 class Reader(Summaries, Protocol):
@@ -45,7 +47,7 @@ class Reader(Summaries, Protocol):
         """`at` of the newest text in from that controller."""
 
     def heard_times(self, controller: str, *, limit: int, known_by: datetime | None = None) -> tuple[datetime, ...]:
-        """`at` of its newest texts in (200 at the most), oldest first; with `known_by` none that is later, or was heard later."""
+        """`at` of its newest texts in (`HEARD_AT_MOST`), oldest first; with `known_by` none that is later, or was heard later."""
 
     # events
     def events(

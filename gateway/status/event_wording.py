@@ -13,7 +13,7 @@ from gateway.ports import Reader
 from gateway.settings.models import Contact
 from gateway.site import Site
 from gateway.status.battery import flat_in
-from gateway.status.forecast import TankForecast, early_as_told, forecast_of, forecasts
+from gateway.status.forecast import TankForecast, as_told, forecast_of, forecasts
 from gateway.status.gauge_memory import gauge_memory, level_detail
 from gateway.status.snapshot import take_snapshot
 from gateway.water.volumes import two_digits
@@ -216,12 +216,8 @@ def _flat_values(site: Site, low: Event) -> dict[str, Any]:
 def _dry_meanwhile(reader: Reader, site: Site, now: datetime, controller: str) -> dict[str, Any]:
     """Which of a silent box's tanks may be dry first, and from when; or that it may be so already. Of a tank at the taps, where it has one:
     that the one above is dry says nothing of how long there is water."""
-    outlooks = forecasts(reader, site, take_snapshot(reader, site, now, numbers=False))
-    dry = [
-        (early_as_told(reader, tank.id, times[0]), tank.name, tank.id)
-        for tank in site.tanks_of(controller)
-        if (times := outlooks[tank.id].dry_at)
-    ]
+    outlooks = as_told(reader, forecasts(reader, site, take_snapshot(reader, site, now, numbers=False)))
+    dry = [(times[0], tank.name, tank.id) for tank in site.tanks_of(controller) if (times := outlooks[tank.id].dry_at)]
     at_taps = [of_tank for of_tank in dry if of_tank[2] in site.house_tanks()]
     early, tank, _ = min(at_taps or dry, default=(now, "", ""))
     return {"dry_early": _time(site, early, now), "dry_tank": tank} if early > now else {"dry_by_now": tank or None}

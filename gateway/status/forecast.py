@@ -6,6 +6,7 @@ and the same forecast: it is reckoned once.
 """
 
 from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime, timedelta
 from functools import wraps
 from typing import ParamSpec, TypeVar
@@ -99,10 +100,17 @@ def forecast_of(reader: Reader, site: Site, tank: str, at: datetime) -> TankFore
     return forecasts(reader, site, take_snapshot(reader, site, at, numbers=False)).get(tank)
 
 
-def early_as_told(reader: Reader, tank: str, early: datetime) -> datetime:
-    """The early edge of when that tank may be dry, or the one that was told since it is low, if that is sooner: nobody has looked since."""
-    told = (alarm.dry_early for alarm in reader.alarms() if alarm.kind == "low" and alarm.tank == tank)
-    return min([early, *(edge for edge in told if edge is not None)])
+def as_told(reader: Reader, outlooks: Mapping[str, TankForecast]) -> dict[str, TankForecast]:
+    """The same, with the early edge that was told since a tank is low where that is sooner than today's: nobody has looked since."""
+    told = [(alarm.tank, alarm.dry_early) for alarm in reader.alarms() if alarm.kind == "low"]
+    sooner: dict[str, TankForecast] = {}
+    for tank, forecast in outlooks.items():
+        if forecast.dry_at is not None:
+            early, likely, late = forecast.dry_at
+            early = min([early, *(edge for of_tank, edge in told if of_tank == tank and edge is not None)])
+            forecast = replace(forecast, dry_at=(early, likely, late))
+        sooner[tank] = forecast
+    return sooner
 
 
 def learnt_of(reader: Reader, site: Site, at: datetime) -> Learnt:

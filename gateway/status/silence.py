@@ -15,14 +15,13 @@ from gateway.heartbeats.silence_cause import why_silent
 from gateway.heartbeats.silence_limit import DAILY, TIMES_ASKED, UNLEARNT, false_alarms_a_year, silence_limit
 from gateway.heartbeats.texts_rarer import LossWatch, watch_losses
 from gateway.inbox import clock_standing, clock_trusted
-from gateway.ports import Reader
+from gateway.ports import HEARD_AT_MOST, Reader
 from gateway.power.low_battery import USUAL_V, believable, nominal_v
 from gateway.power.monthly_outlook import power_outlook
 from gateway.settings.models import Ask, Controller
 from gateway.site import Site
 from gateway.status.troubles import trouble_since
 
-RHYTHM_TEXTS = 200
 ANSWERS_WITHIN = timedelta(minutes=15)
 MOST_OF_A_DAILY_S = 30 * 3600.0
 """A box whose text is due later than this is no daily one."""
@@ -70,7 +69,7 @@ def rhythm_of(reader: Reader, controller: Controller, *, known_by: datetime | No
     What it answered before a silence is left out: it would hide that the text which was due did not come. One that is asked regularly
     has no other rhythm than its answers.
     """
-    times = reader.heard_times(controller.id, limit=RHYTHM_TEXTS, known_by=known_by)
+    times = reader.heard_times(controller.id, limit=HEARD_AT_MOST, known_by=known_by)
     if times and controller.ask.text and controller.ask.every is None:
         asked = [
             event.at for event in reader.events(controller=controller.id, since=times[0], kinds=("errand-ordered",))

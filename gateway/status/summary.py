@@ -14,7 +14,7 @@ from gateway.ports import Reader
 from gateway.site import Site
 from gateway.status.alarm_rounds import alarm_name
 from gateway.status.dry_taps import taps_dry
-from gateway.status.forecast import TankForecast, early_as_told, forecasts
+from gateway.status.forecast import TankForecast, as_told, forecasts
 from gateway.status.snapshot import ControllerSnapshot, TankSnapshot, take_snapshot
 from gateway.status.what_stands import LEAST_AGE, age_and_taker, standing
 from gateway.status.who_is_there import who_is_there
@@ -33,7 +33,8 @@ YEAR = timedelta(days=365.25)
 def tanks_line(reader: Reader, site: Site, now: datetime, line: Line) -> str:
     """Every tank and controller; what stands is said first, with its age and who has it."""
     snapshot, alarms = take_snapshot(reader, site, now), standing(reader)
-    outlooks = forecasts(reader, site, snapshot) if any(box.state == "silent" for box in snapshot.controllers) else {}
+    is_unheard = any(box.state == "silent" for box in snapshot.controllers)
+    outlooks = as_told(reader, forecasts(reader, site, snapshot)) if is_unheard else {}
     of_tank = {tank.tank.id: [alarm for alarm in alarms if _is_of_tank(alarm, tank)] for tank in snapshot.tanks}
     of_box = {
         box.controller.id: [alarm for alarm in alarms if alarm.controller == box.controller.id and alarm.tank is None]
@@ -44,7 +45,7 @@ def tanks_line(reader: Reader, site: Site, now: datetime, line: Line) -> str:
     boxes = sorted(snapshot.controllers, key=lambda box: box.state == "heard")
     words = [
         *(
-            (bool(of_tank[tank.tank.id]), _tank_words(reader, site, now, tank, of_tank[tank.tank.id], line, outlooks))
+            (bool(of_tank[tank.tank.id]), _tank_words(site, now, tank, of_tank[tank.tank.id], line, outlooks))
             for tank in tanks
         ),
         *(
@@ -143,7 +144,6 @@ def _dry_words(reader: Reader, site: Site, now: datetime, line: Line) -> list[st
 
 
 def _tank_words(
-    reader: Reader,
     site: Site,
     now: datetime,
     snapshot: TankSnapshot,
@@ -157,23 +157,20 @@ def _tank_words(
     if snapshot.since and snapshot.state != "ok":
         words.append(phrases.format_time(snapshot.since, now, site.zone, line=line))
     words += _height_read(site, snapshot, line)
-    words += _unheard(reader, site, now, snapshot.tank.id, outlooks, line)
+    words += _unheard(site, now, outlooks.get(snapshot.tank.id), line)
     words += _aside(age_and_taker(site, alarms, now, line), line)
     if snapshot.paused_until:
         words += _aside(phrases.label("paused", line=line), line)
     return _in_a_row(words, line)
 
 
-def _unheard(
-    reader: Reader, site: Site, now: datetime, tank: str, outlooks: Mapping[str, TankForecast], line: Line
-) -> list[str]:
+def _unheard(site: Site, now: datetime, forecast: TankForecast | None, line: Line) -> list[str]:
     """Since when nothing was heard of it, and from when it may be dry by what it told last."""
-    forecast = outlooks.get(tank)
     if forecast is None or forecast.heard_until is None:
         return []
     times = [("unheard", "since", forecast.heard_until)]
     if forecast.dry_at is not None:
-        early = early_as_told(reader, tank, forecast.dry_at[0])
+        early = forecast.dry_at[0]
         times.append(("dry-from", "from" if early > now else "since", early))
     said = (
         site.phrases.label(key, line=line).format(

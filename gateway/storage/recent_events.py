@@ -3,10 +3,9 @@
 A forecast asks for the last four hundred with every text (`remembered.py` says when they are forgotten).
 """
 
-from bisect import bisect_right
 from collections.abc import Iterable, MutableMapping, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import datetime
 from functools import cache
 from typing import Any
 
@@ -14,10 +13,8 @@ from sqlalchemy import Connection, Executable, Integer, bindparam, desc, select,
 
 from gateway.facts import Event
 from gateway.ports import Past
-from gateway.storage.remembered import remembered
+from gateway.storage.remembered import LONG_AGO, Newest, remembered
 from gateway.storage.tables import events, here
-
-_LONG_AGO = datetime.min.replace(tzinfo=UTC)
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,14 +22,6 @@ class _Asked:
     site: str
     kinds: tuple[str, ...]
     limit: int
-
-
-@dataclass(slots=True)
-class _Recent:
-    """Oldest first; `known_by`: when the last of them was known."""
-
-    past: list[Past]
-    known_by: datetime
 
 
 def recent_events(
@@ -44,10 +33,10 @@ def recent_events(
     recent = kept.get(asked)
     if recent is None:
         rows = _read(connection, asked, None)
-        recent = _Recent([_past(row) for row in rows], max((row[3] for row in rows), default=_LONG_AGO))
+        recent = Newest([_past(row) for row in rows], max((row[3] for row in rows), default=LONG_AGO), limit)
         kept[asked] = recent
     if recent.known_by <= known_by:
-        return tuple(recent.past)
+        return tuple(recent.kept)
     return tuple(_past(row) for row in _read(connection, asked, known_by))
 
 
@@ -55,10 +44,7 @@ def remember_event(connection: Connection, site: str, event: Event) -> None:
     """An event was stored on this connection."""
     for asked, recent in _remembered(connection).items():
         if asked.site == site and event.kind in asked.kinds:
-            place = bisect_right(recent.past, event.at, key=lambda past: past.at)
-            recent.past.insert(place, Past(event.kind, event.tank, event.at))
-            recent.known_by = max(recent.known_by, event.known_at)
-            del recent.past[: -asked.limit]
+            recent.add(Past(event.kind, event.tank, event.at), event.known_at, lambda past: past.at)
 
 
 def forget_events(connection: Connection) -> None:
@@ -66,7 +52,7 @@ def forget_events(connection: Connection) -> None:
     _remembered(connection).clear()
 
 
-def _remembered(connection: Connection) -> MutableMapping[_Asked, _Recent]:
+def _remembered(connection: Connection) -> MutableMapping[_Asked, Newest[Past]]:
     return remembered(connection, "recent-events")
 
 

@@ -1,8 +1,6 @@
 """Texts that came in, and what both ways have in common: listed as they were, and forgotten with the person they are of."""
 
-from bisect import insort
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from functools import cache
 from typing import Any
@@ -10,14 +8,12 @@ from typing import Any
 from sqlalchemy import Executable, Integer, bindparam, delete, func, or_, select, update
 
 from gateway.facts import InState, Text
-from gateway.ports import StoredText
-from gateway.storage.remembered import remembered
+from gateway.ports import HEARD_AT_MOST, StoredText
+from gateway.storage.remembered import LONG_AGO, Newest, remembered
 from gateway.storage.tables import arrivals, events, here, segments, texts, this_row
 from gateway.storage.transactions import TableReader, TableWriter
 
 FORGOTTEN = "(forgotten)"
-TIMES_KEPT = 200
-"""Of a controller's newest texts, remembered: its rhythm is read off them with each text."""
 _LIMIT = bindparam("most", type_=Integer)
 _COLUMNS = (
     "id",
@@ -62,19 +58,6 @@ _ARRIVALS_OF = (
 _SEGMENTS_OF = delete(segments).where(here(segments), segments.c.number == bindparam("its_number"))
 
 
-@dataclass(slots=True)
-class _Heard:
-    """Times of texts, oldest first; `known_by`: none of them is later, or was known later."""
-
-    times: list[datetime]
-    known_by: datetime | None
-
-    def add(self, at: datetime, known_at: datetime) -> None:
-        insort(self.times, at)
-        del self.times[:-TIMES_KEPT]
-        self.known_by = max(at, known_at, self.known_by or at)
-
-
 class TextReader(TableReader):
     def texts(
         self, *, since: datetime | None = None, limit: int | None = None, all_sites: bool = False
@@ -94,15 +77,15 @@ class TextReader(TableReader):
         return times[-1] if times else None
 
     def heard_times(self, controller: str, *, limit: int, known_by: datetime | None = None) -> tuple[datetime, ...]:
-        assert limit <= TIMES_KEPT
+        assert limit <= HEARD_AT_MOST
         sites = remembered(self._connection, "heard-times")
         if (self._site, controller) not in sites:
-            sites[self._site, controller] = _heard_of(self._all(_HEARD, controller=controller, most=TIMES_KEPT))
+            sites[self._site, controller] = _heard_of(self._all(_HEARD, controller=controller, most=HEARD_AT_MOST))
         heard = sites[self._site, controller]
-        if known_by is not None and heard.known_by is not None and heard.known_by > known_by:
+        if known_by is not None and heard.known_by > known_by:
             asked = {"controller": controller, "most": limit, "known_by": known_by}
             heard = _heard_of(self._all(_HEARD_AS_KNOWN, **asked))
-        return tuple(heard.times[-limit:])
+        return tuple(heard.kept[-limit:])
 
 
 class TextWriter(TextReader, TableWriter):
@@ -121,7 +104,7 @@ class TextWriter(TextReader, TableWriter):
             return None
         heard = remembered(self._connection, "heard-times").get((self._site, controller))
         if heard is not None and state != "repeat":
-            heard.add(text.at, known_at or text.heard_at)
+            heard.add(text.at, max(text.at, known_at or text.heard_at), lambda at: at)
         return self._insert(
             texts,
             way="in",
@@ -168,10 +151,10 @@ def _texts_within(bounds: tuple[str, ...], limited: bool, *, oldest_first: bool 
     return asked.limit(_LIMIT) if limited else asked
 
 
-def _heard_of(rows: Sequence[Any]) -> _Heard:
-    """Rows of (at, known_at), newest first."""
+def _heard_of(rows: Sequence[Any]) -> Newest[datetime]:
+    """Rows of (at, known_at), newest first: none counts as known before its own time."""
     times = [row[0] for row in reversed(rows)]
-    return _Heard(times, max((max(row) for row in rows), default=None))
+    return Newest(times, max((max(row) for row in rows), default=LONG_AGO), HEARD_AT_MOST)
 
 
 def _text_of(row: Any) -> StoredText:

@@ -8,7 +8,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from gateway.water.use_belief import Component, matched, observe
+from gateway.water.use_belief import Component, mixture_of, observe
 
 FLOW_SD = 0.2
 """Of the log of a source's true flow over its figure: a sixth to a fifth (common practice)."""
@@ -68,14 +68,10 @@ def source_seen(
         came, sd = came_by(fill, use_l_day)
         likely, after = observe(drifted, math.log(came / figure_l_day), sd)
         # a time is seen, not a flow: per log of the flow it is as likely as the flow moves the time
-        seen = weight * likely * fill.litres / (came * fill.days**2)
+        density = weight * likely * fill.litres / (came * fill.days**2)
         for number, part in enumerate(after):
-            moved[number].append(replace(part, weight=seen * part.weight))
-    total = sum(part.weight for of_part in moved for part in of_part)
-    if total <= 0:
-        return tuple(drifted)
-    found = [matched(of_part, part) for of_part, part in zip(moved, drifted, strict=True)]
-    return tuple(replace(part, weight=part.weight / total) for part in found)
+            moved[number].append(replace(part, weight=density * part.weight))
+    return mixture_of(moved, drifted)
 
 
 def fill_days(litres: float, source: float, pipe: float, use: float, above_l: float) -> float:

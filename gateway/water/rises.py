@@ -24,14 +24,8 @@ def rises_since_dry(
     litres: float, above_l: float, dry_at: datetime, over_at: datetime, zone: tzinfo
 ) -> list[tuple[float, Fill]]:
     """What it may have been, with how likely the water came back just then, in proportion."""
-    lasted = over_at - dry_at
-    return [
-        (
-            _mended_after(lasted * ((point + 0.5) / POINTS)),
-            fill_between(litres, above_l, dry_at + lasted * ((point + 0.5) / POINTS), over_at, zone),
-        )
-        for point in range(POINTS)
-    ]
+    after = [(over_at - dry_at) * ((point + 0.5) / POINTS) for point in range(POINTS)]
+    return [(_mended_after(lasted), fill_between(litres, above_l, dry_at + lasted, over_at, zone)) for lasted in after]
 
 
 def fill_between(litres: float, above_l: float, since: datetime, until: datetime, zone: tzinfo) -> Fill:

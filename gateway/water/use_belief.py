@@ -102,8 +102,14 @@ def observe(parts: Sequence[Component], ratio: float, sd: float) -> tuple[float,
     return total, [Component(weight=part.weight / total, mean=part.mean, sd=part.sd) for part in moved]
 
 
-def matched(moved: Sequence[Component], before: Component) -> Component:
-    """One normal of the mean and variance of several; their weight together."""
+def mixture_of(moved: Sequence[Sequence[Component]], before: Sequence[Component]) -> tuple[Component, ...]:
+    """What each part of a belief became, several normals, as one of their mean and variance; `before` where nothing fits."""
+    after = [_matched(of_part, part) for of_part, part in zip(moved, before, strict=True)]
+    total = sum(part.weight for part in after)
+    return tuple(replace(part, weight=part.weight / total) for part in after) if total > 0 else tuple(before)
+
+
+def _matched(moved: Sequence[Component], before: Component) -> Component:
     total = sum(part.weight for part in moved)
     if total <= 0:
         return replace(before, weight=0.0)

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from gateway.water.evidence import Weighed
-from gateway.water.use_belief import DRIFT_SD, SHIFT_SD, SHIFTED, Component, UseBelief, matched
+from gateway.water.use_belief import DRIFT_SD, SHIFT_SD, SHIFTED, Component, UseBelief, mixture_of
 
 MOST_SQUARE = 6.0
 """One case far off is a shift, not a household whose days differ."""
@@ -31,17 +31,15 @@ def use_after(use: UseBelief, weighed: Sequence[Weighed]) -> UseBelief:
             moved[number].extend(
                 replace(new, weight=candidate.weight * new.weight / total) for new in parts if total > 0
             )
-    usual = [
-        matched([*new, replace(part, weight=max(still, 0.0) * part.weight)], part)
-        for part, new in zip(use.usual, moved, strict=True)
+    stayed = [
+        [*new, replace(part, weight=max(still, 0.0) * part.weight)] for part, new in zip(use.usual, moved, strict=True)
     ]
-    total = sum(part.weight for part in usual)
     scatter, cases = _scatter_after(use, weighed)
     return replace(
         use,
         scatter=scatter,
         scatter_cases=cases,
-        usual=tuple(replace(part, weight=part.weight / total) for part in usual),
+        usual=mixture_of(stayed, use.usual),
     )
 
 

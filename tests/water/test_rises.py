@@ -79,10 +79,10 @@ def test_a_pipe_that_was_blocked_shows_what_it_passes_by_how_fast_the_tank_below
 
 def test_when_the_water_came_back_may_be_any_part_of_the_time_since_dry_taps():
     """In twelve parts, less likely the further from eight hours: log-normal, sd 1.2, over the time itself."""
-    found = rises_since_dry(900.0, 0.0, T0, T0 + timedelta(days=1), UTC)
-    assert [fill.days for _, fill in found] == pytest.approx([1 - (part + 0.5) / 12 for part in range(12)])
-    assert {fill.litres for _, fill in found} == {900.0}
-    (first, _), (later, _) = found[1], found[9]
+    rises = rises_since_dry(900.0, 0.0, T0, T0 + timedelta(days=1), UTC)
+    assert [fill.days for _, fill in rises] == pytest.approx([1 - (part + 0.5) / 12 for part in range(12)])
+    assert {fill.litres for _, fill in rises} == {900.0}
+    (first, _), (later, _) = rises[1], rises[9]
     off = (math.log(3 / 8) / 1.2) ** 2 - (math.log(19 / 8) / 1.2) ** 2
     assert first / later == pytest.approx(19 / 3 * math.exp(-off / 2))
 
@@ -91,7 +91,7 @@ def test_of_two_times_that_a_fill_may_have_taken_the_one_that_fits_the_figure_co
     """2000 a day by the one, 500 by the other, with a figure of 2000: hardly moved; alone, the slow one moves it far."""
     fast, slow = (Fill(litres=1000, days=days, used_days=days, above_l=0) for days in (0.5, 2.0))
     both, alone = (
-        mean_of(source_seen(flow_prior(True), seen, 2000.0, 1e-6))
-        for seen in ([(1.0, fast), (1.0, slow)], [(1.0, slow)])
+        mean_of(source_seen(flow_prior(True), fills, 2000.0, 1e-6))
+        for fills in ([(1.0, fast), (1.0, slow)], [(1.0, slow)])
     )
     assert abs(both) < 0.15 and alone < math.log(0.5)
