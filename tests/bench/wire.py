@@ -4,7 +4,7 @@ import time
 from concurrent.futures import ThreadPoolExecutor
 
 from gateway.simulator import Habits
-from tests.bench.burst import CONTACTS, burst
+from tests.bench.burst import CONTACTS, single
 from tests.bench.figure import Figure, Run
 from tests.bench.programs import at_modem, minimal, serving
 
@@ -25,7 +25,7 @@ def measure(run: Run) -> list[Figure]:
     run.notes.append(f"wire: four programs side by side, {time.perf_counter() - began:.0f} s in all.")
     return [
         Figure(
-            what=f"{texts} texts to {CONTACTS} contacts at {baud} baud, {SEND_S:g} s a message",
+            what=f"{texts} texts, one after the other, to {CONTACTS} contacts at {baud} baud, {SEND_S:g} s a message",
             ours=jobs[baud, "ours"].result(),
             floor=jobs[baud, "minimal"].result(),
             unit="s",
@@ -39,4 +39,7 @@ def measure(run: Run) -> list[Figure]:
 def _took(run: Run, baud: int, name: str, started, texts: int) -> float:
     habits = Habits(capacity={"SM": 100, "ME": 100}, baud=baud, send_seconds=SEND_S)
     with at_modem(habits) as modem, started(run.place(f"wire-{baud}-{name}"), modem):
-        return burst(modem, texts)[1] / 1000
+        began = time.perf_counter()
+        for number in range(texts):
+            single(modem, number)
+        return time.perf_counter() - began
