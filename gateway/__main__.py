@@ -4,7 +4,8 @@ import importlib
 import os
 import sys
 from argparse import Namespace
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager, nullcontext
 
 from gateway.commands.argument_parser import module_of, parse
 from gateway.commands.standard_streams import discard_output, prepare_streams, refuse_bytes
@@ -44,11 +45,28 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 def _run(arguments: Namespace) -> int:
     # Only the command that was asked for is imported: `--help` takes 50 ms, all commands together a second.
-    command = importlib.import_module(f"gateway.commands.{module_of(arguments.command)}")
+    with _without_openssl() if arguments.command == "serve" else nullcontext():
+        command = importlib.import_module(f"gateway.commands.{module_of(arguments.command)}")
     refuse_bytes(vars(arguments))
     code = int(command.run(arguments))
     sys.stdout.flush()  # a full disk is told here, where it can still be said, and not as the interpreter ends
     return code
+
+
+@contextmanager
+def _without_openssl() -> Iterator[None]:
+    """What is imported meanwhile finds no OpenSSL.
+
+    asyncio (which SQLAlchemy imports) and hashlib load it wherever it is, and do without where it is not: 4.6 MB less for a daemon
+    that stays (measured). Whatever encrypts, MQTT under TLS, imports ssl when it begins, and has it.
+    """
+    hidden = {name for name in ("_ssl", "_hashlib") if name not in sys.modules}
+    sys.modules.update(dict.fromkeys(hidden))  # type: ignore[arg-type]  # None: "there is no such module"
+    try:
+        yield
+    finally:
+        for name in hidden:
+            del sys.modules[name]
 
 
 def _print_problems(error: ConfigurationWrong) -> None:

@@ -3,6 +3,9 @@
 import signal
 import subprocess
 import sys
+import threading
+from contextlib import closing
+from pathlib import Path
 from types import SimpleNamespace
 
 import jsonschema
@@ -11,8 +14,10 @@ import pytest
 from gateway.facts.states.gateway_itself import MqttPublished
 from gateway.feeds import mqtt_link
 from gateway.feeds.mqtt_schema import mqtt_schema
+from gateway.storage import open_store
 from tests.feeds.mosquitto import WITHIN_S, Listener, Mosquitto, needs_mosquitto
-from tests.household import RIDGE, at_home
+from tests.household import RIDGE, at_home, write_config
+from tests.service.test_serve import Serve
 
 pytestmark = needs_mosquitto
 
@@ -205,6 +210,31 @@ def test_encrypted_and_by_password(tmp_path, guarded, password, with_authority, 
         assert not (trouble and feed._link.connections)
         home.modem.network.deliver(RIDGE, "LINE 1 MADE 0717")
         home.sent(2)
+
+
+def test_the_daemon_of_the_command_line_encrypts_too(tmp_path, guarded):
+    """`serve` is imported without OpenSSL, which is loaded for the broker."""
+    broker, certificate = guarded
+    file = tmp_path / "mqtt-password"
+    file.write_text("seep\n")
+    table = f'[mqtt]\nurl = "mqtts://localhost:{broker.port}"\nuser = "tank"\npassword_file = "{file}"\n'
+    running = Serve(write_config(tmp_path, rest=f'{table}ca_file = "{certificate}"\n'))
+    try:
+        running.logged("ModemReady")
+        assert running.command("simulate", "LINE 1 MADE 0717", "--from", RIDGE).returncode == 0
+        running.logged("send-ended")
+        pause = threading.Event()
+        while (published := _published(f"sqlite:///{tmp_path}/gateway.db")) is None or not published.event:
+            assert running.process.poll() is None
+            pause.wait(0.05)
+        assert "libcrypto" in Path(f"/proc/{running.process.pid}/maps").read_text()
+    finally:
+        running.end()
+
+
+def _published(url):
+    with closing(open_store(url, "Quandong Ridge")) as store, store.read() as reader:
+        return reader.state(MqttPublished)
 
 
 def test_a_broker_that_is_not_there_is_looked_for_less_and_less_often(tmp_path, monkeypatch):

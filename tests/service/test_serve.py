@@ -86,6 +86,14 @@ def test_a_text_becomes_history_and_sigterm_ends_it(serve):
     assert "gateway-stopped" in serve.command("history").stdout
 
 
+def test_it_stays_without_openssl(serve):
+    """4.6 MB that nothing here uses: asyncio and hashlib load it where they find it."""
+    assert serve.command("simulate", "LINE 1 MADE 0717", "--from", "0491 570 006").returncode == 0
+    serve.logged("send-ended")
+    mapped = Path(f"/proc/{serve.process.pid}/maps").read_text()
+    assert "pydantic_core" in mapped and "libcrypto" not in mapped and "libssl" not in mapped
+
+
 def test_signals_are_waited_for_and_interrupt_nothing(serve):
     """Only the thread that waits for them takes them: a handler would be late by up to a minute where the loop is about to wait."""
     ours = sum(1 << (number - 1) for number in (signal.SIGTERM, signal.SIGINT, signal.SIGHUP, signal.SIGUSR1))
