@@ -99,7 +99,7 @@ def without_some(story: Story, lost: float, seed: int) -> Story:
 def outlook_at(world: World, story: Story, settings: Settings, told: Told, at: datetime) -> TankOutlook:
     """What is foretold of the house tank then."""
     learnt = learn(events_told(story, at, told.dry_told), settings, UTC)
-    return outlook(settings, _states(world, story, at, settings), learnt, at, UTC, str)[world.tanks[-1].id]
+    return outlook(settings, states_then(world, story, at, settings), learnt, at, UTC, str)[world.tanks[-1].id]
 
 
 def events_told(story: Story, until: datetime, dry_told: bool) -> list[Event]:
@@ -119,7 +119,8 @@ def events_told(story: Story, until: datetime, dry_told: bool) -> list[Event]:
     ]
 
 
-def _states(world: World, story: Story, at: datetime, settings: Settings) -> dict[str, TankNow]:
+def states_then(world: World, story: Story, at: datetime, settings: Settings) -> dict[str, TankNow]:
+    """Each tank as its floats had said by then."""
     states = {}
     for tank in settings.tanks:
         last: dict[str, tuple[datetime, bool]] = {}
