@@ -10,7 +10,7 @@ from collections.abc import Collection, Mapping
 
 from gateway.facts import KINDS, Event
 from gateway.facts.alarms import GATEWAY, Alarm
-from gateway.facts.kinds import Priority
+from gateway.facts.event_kind import Priority
 
 RANK: Mapping[Priority, int] = {"urgent": 0, "soon": 1, "record": 2}
 OF_A_BOX = frozenset({"power", "battery", "silence"})

@@ -3,9 +3,10 @@
 Every time in here is an aware datetime in UTC; every number says its unit in its name.
 """
 
+from gateway.facts.event_kind import EventKind, Kind, Subject
 from gateway.facts.events import Event
 from gateway.facts.figures import Cause, CauseKind, Figure, Triple
-from gateway.facts.kinds import KINDS, URGENT_KINDS, EventKind, Kind, Subject, kinds_where
+from gateway.facts.kinds import KINDS, URGENT_KINDS, kinds_where
 from gateway.facts.messages import Message, OutState
 from gateway.facts.number_fields import NUMBER_FIELDS, NumberField, NumberName, numbers_in
 from gateway.facts.readings import FloatState, Means, Reading, RuleRead, input_key

@@ -4,7 +4,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal
 
-from gateway.facts.kinds import KINDS, Priority, Subject
+from gateway.facts.event_kind import Priority, Subject
+from gateway.facts.kinds import KINDS
 from gateway.facts.messages import OutState
 
 AlarmState = Literal["open", "unanswered", "taken", "held", "folded", "reckoned-over", "over"]

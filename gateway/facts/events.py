@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 
-from gateway.facts.kinds import EventKind
+from gateway.facts.event_kind import EventKind
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

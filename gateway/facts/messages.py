@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal
 
-from gateway.facts.kinds import Subject
+from gateway.facts.event_kind import Subject
 
 OutState = Literal["waiting", "held", "sending", "sent", "delivered", "failed", "unsure", "joined"]
 """`joined`: told within a digest; to anybody who looks it is held. `sending`: still waiting."""

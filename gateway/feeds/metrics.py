@@ -9,7 +9,7 @@ from datetime import datetime
 from typing import get_args
 
 from gateway import __version__
-from gateway.facts.kinds import Priority
+from gateway.facts.event_kind import Priority
 from gateway.facts.states.gateway_itself import ModemCondition
 from gateway.feeds.openmetrics import Family, Sample, openmetrics_text
 from gateway.ports import Reader

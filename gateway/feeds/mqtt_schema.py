@@ -5,7 +5,7 @@ from typing import Any, get_args
 
 from gateway.facts import KINDS, NUMBER_FIELDS
 from gateway.facts.alarms import AlarmState
-from gateway.facts.kinds import Priority
+from gateway.facts.event_kind import Priority
 from gateway.feeds.mqtt_topics import GatewayState
 from gateway.status.snapshot import ControllerState
 from gateway.tanks.tank_state import TankState

@@ -6,7 +6,7 @@ Shares run from 0 (bottom, earliest) to 1 (top, latest); `charts.html.j2` turns 
 from dataclasses import dataclass
 from typing import Literal
 
-from gateway.facts.kinds import Tone
+from gateway.facts.event_kind import Tone
 from gateway.site import Site
 
 MarkTone = Tone | Literal["water", "band", "ink", "limit", "none"]

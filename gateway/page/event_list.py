@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from gateway.facts import KINDS, NUMBER_FIELDS, Event, kinds_where, numbers_in
+from gateway.facts.event_kind import Tone
 from gateway.facts.harmless import harmless
-from gateway.facts.kinds import Tone
 from gateway.page.cards import number_words
 from gateway.page.local_calendar import day_start, local_day, measure, short_day
 from gateway.ports import Reader

@@ -5,8 +5,8 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Literal
 
+from gateway.facts.event_kind import EPISODE_TONES, Tone
 from gateway.facts.harmless import harmless
-from gateway.facts.kinds import EPISODE_TONES, Tone
 from gateway.page.local_calendar import day_start, local_day, short_day
 from gateway.phrases.phrasebook import When
 from gateway.site import Site

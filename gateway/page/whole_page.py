@@ -10,7 +10,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from gateway.facts.kinds import Tone
+from gateway.facts.event_kind import Tone
 from gateway.page.alarm_month_lines import alarm_month_lines
 from gateway.page.cards import ControllerCard, TankCard, controller_cards, source_words, tank_cards, use_words
 from gateway.page.chart_groups import chart_groups

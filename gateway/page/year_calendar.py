@@ -5,8 +5,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
+from gateway.facts.event_kind import EPISODE_TONES, Tone
 from gateway.facts.harmless import harmless
-from gateway.facts.kinds import EPISODE_TONES, Tone
 from gateway.page.charts import Chart, Mark, Table, lacking, table_head
 from gateway.page.local_calendar import (
     day_start,

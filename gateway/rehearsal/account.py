@@ -9,7 +9,7 @@ from typing import Any
 
 from gateway.alarms.month_figures import is_night
 from gateway.facts import Event
-from gateway.facts.kinds import Priority
+from gateway.facts.event_kind import Priority
 from gateway.ports import Reader, StoredText
 from gateway.rehearsal.lived_through import ForecastMade, Lived
 from gateway.simulator.household.box import lowest_charge

@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 
 from gateway.facts import KINDS, Event, input_key
 from gateway.facts.alarms import Alarm
-from gateway.facts.kinds import Priority
+from gateway.facts.event_kind import Priority
 from gateway.ports import Reader
 from gateway.settings.models import CallOut as CallOutTable
 from gateway.site import PlacedFloat, Site

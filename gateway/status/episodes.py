@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from gateway.facts import KINDS, Event, kinds_where
-from gateway.facts.kinds import Family
+from gateway.facts.event_kind import Family
 from gateway.water.episode_figures import EpisodeFigures, episode_figures
 
 GATEWAY = "gateway"

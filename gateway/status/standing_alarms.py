@@ -12,7 +12,7 @@ from typing import Any
 from gateway.alarms.matters import RANK, WEIGHT
 from gateway.facts import KINDS, Event
 from gateway.facts.alarms import GATEWAY, Alarm
-from gateway.facts.kinds import Priority
+from gateway.facts.event_kind import Priority
 from gateway.facts.states.controllers_and_tanks import BatteryEpisode, TextsRarer
 from gateway.ports import Reader
 from gateway.status.alarm_rounds import told_of_it

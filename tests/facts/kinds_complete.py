@@ -8,7 +8,8 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
-from gateway.facts.kinds import EPISODE_TONES, KINDS, Kind
+from gateway.facts.event_kind import EPISODE_TONES, Kind
+from gateway.facts.kinds import KINDS
 from gateway.phrases import languages
 from gateway.phrases.phrase_files import read_phrases
 

@@ -7,7 +7,8 @@ from typing import get_args
 
 import pytest
 
-from gateway.facts.kinds import EPISODE_TONES, KINDS, URGENT_KINDS, EventKind, Family, Kind, Tone, kinds_where
+from gateway.facts.event_kind import EPISODE_TONES, EventKind, Family, Kind, Tone
+from gateway.facts.kinds import KINDS, URGENT_KINDS, kinds_where
 from gateway.page.year_calendar import WEIGHTIEST_FIRST
 from gateway.phrases import languages
 from gateway.phrases.phrase_files import read_phrases

@@ -30,7 +30,7 @@ def test_one_more_number_field(tmp_path: Path) -> None:
 def test_one_more_kind_of_event(tmp_path: Path) -> None:
     """`pump-stopped`: its name, its entry and a phrase in each language, and it is told to whom it concerns, and shown."""
     tree = Tree(tmp_path)
-    tree.insert("facts/kinds.py", '    "supply-weaker",\n', '    "pump-stopped",\n')
+    tree.insert("facts/event_kind.py", '    "supply-weaker",\n', '    "pump-stopped",\n')
     tree.insert(
         "facts/kinds.py",
         '    Kind(name="supply-weaker"',
