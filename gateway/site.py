@@ -16,7 +16,10 @@ from gateway.phrases import Phrasebook, load_phrases
 from gateway.phrases.own_phrases import read_own_phrases, with_own_phrases
 from gateway.rules.rulebook import Rulebook, compile_rulebook
 from gateway.rules.unreachable import states_told_of
-from gateway.settings.models import Contact, Controller, Float, Gauge, Input, Settings, Tank
+from gateway.settings.controller_tables import Controller, Input
+from gateway.settings.models import Settings
+from gateway.settings.people_tables import Contact
+from gateway.settings.water_tables import Float, Gauge, Tank
 
 AlarmEnd = Literal["heard", "reckoned", "said"]
 

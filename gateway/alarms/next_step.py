@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 from typing import Literal
 
 from gateway.facts.alarms import Alarm
-from gateway.settings.models import CallOut as CallOutTable
+from gateway.settings.people_tables import CallOut as CallOutTable
 
 What = Literal["next-turn", "reminder", "comes-back", "second-call", "urgent", "work-over", "reckoned-over"]
 """`urgent`: by then the forecast may make it urgent. `reckoned-over`: by then it is over by reckoning, if nobody says so before."""

@@ -16,8 +16,8 @@ from typing import Literal
 from gateway.alarms.alarm_states import next_state
 from gateway.alarms.next_step import ASKED_FIRST, AT_ONCE, DAY, ON_WATCH, reminder_wait, turn_length
 from gateway.facts.alarms import Alarm, TellingWhy
-from gateway.settings.models import CallOut as CallOutTable
-from gateway.settings.models import Contact
+from gateway.settings.people_tables import CallOut as CallOutTable
+from gateway.settings.people_tables import Contact
 
 Delivery = Literal["failed", "refused", "waiting", "sent", "delivered"]
 """What became of a contact's messages, worst first. `refused`: tried, refused, and waiting for its next try."""

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from typing import get_args
 
-from gateway.settings.models import Watch, Weekday
+from gateway.settings.people_tables import Watch, Weekday
 
 WEEKDAYS: tuple[Weekday, ...] = get_args(Weekday)
 DAY = timedelta(days=1)

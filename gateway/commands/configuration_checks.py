@@ -21,12 +21,14 @@ from gateway.rules.credit_amount import amount_pattern_mistake
 from gateway.rules.rule_checks import find_rule_oddities, find_rule_problems
 from gateway.rules.template import FIELDS
 from gateway.rules.unreachable import can_tell_of_input, hides_rule
+from gateway.settings.controller_tables import Controller, Input, RuleTable
 from gateway.settings.key_lines import KeyPath
 from gateway.settings.load import ExtraCheck
-from gateway.settings.models import Controller, Float, Gauge, Input, RuleTable, Settings, Tank
+from gateway.settings.models import Settings
 from gateway.settings.mqtt_checks import mqtt_reach_checks
 from gateway.settings.pin_file import pin_checks
 from gateway.settings.problem_locator import ProblemLocator, nearest_word
+from gateway.settings.water_tables import Float, Gauge, Tank
 from gateway.site import household_phrases, segments_allowed
 
 KEYS_SHOWN = 4

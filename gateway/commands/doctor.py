@@ -19,7 +19,7 @@ from gateway.facts.harmless import harmless
 from gateway.handlers.enqueue import enqueue
 from gateway.handlers.unit_of_work import unit_of_work
 from gateway.ports import Reader
-from gateway.settings.models import Contact
+from gateway.settings.people_tables import Contact
 from gateway.site import Site, compile_site
 from gateway.storage import place
 

@@ -13,7 +13,7 @@ from gateway.facts.states.errands_and_tests import DrillUnderWay
 from gateway.handlers.drill import begin_drill
 from gateway.handlers.unit_of_work import unit_of_work
 from gateway.ports import Reader
-from gateway.settings.models import Contact
+from gateway.settings.people_tables import Contact
 from gateway.site import Site
 from gateway.status.drill import ENDS, WAIT, drill_json
 

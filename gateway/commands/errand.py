@@ -17,8 +17,8 @@ from gateway.facts.harmless import harmless
 from gateway.handlers.errands import order_errand
 from gateway.handlers.unit_of_work import unit_of_work
 from gateway.ports import Store
+from gateway.settings.controller_tables import Controller, Errand
 from gateway.settings.durations import format_duration
-from gateway.settings.models import Controller, Errand
 from gateway.site import Site
 from gateway.status.errands import end_of, errand_called, errands_of, first_steps, result_json
 

@@ -10,8 +10,8 @@ from datetime import timedelta
 from gateway.commands.terminal_output import counted, local_time, print_table, print_text
 from gateway.facts import NUMBER_FIELDS, Event, Message, Reading, RuleRead
 from gateway.rules.trial import Trial
+from gateway.settings.controller_tables import Controller, Input
 from gateway.settings.durations import format_duration
-from gateway.settings.models import Controller, Input
 from gateway.site import PlacedFloat, PlacedGauge, Site
 from gateway.water.gauge_heights import height_of
 

@@ -22,8 +22,8 @@ from gateway.handlers.floats import end_debounces
 from gateway.handlers.text import read_text
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.ports import Store, Transaction
+from gateway.settings.controller_tables import Controller
 from gateway.settings.durations import format_duration
-from gateway.settings.models import Controller
 from gateway.site import Site
 from gateway.status.adopted import site_with_adopted
 from gateway.status.waiting import leaves_when

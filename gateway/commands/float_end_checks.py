@@ -5,8 +5,9 @@ from collections.abc import Collection, Iterator
 from gateway.errors import Problem
 from gateway.facts import FloatState
 from gateway.rules.unreachable import states_told_of
-from gateway.settings.models import Float, Settings, Tank
+from gateway.settings.models import Settings
 from gateway.settings.problem_locator import ProblemLocator
+from gateway.settings.water_tables import Float, Tank
 
 
 def end_checks(settings: Settings, locator: ProblemLocator) -> Iterator[Problem]:

@@ -14,7 +14,7 @@ from gateway.power.battery_needed import Needed, needed
 from gateway.power.freezing import freezing_row_at
 from gateway.power.monthly_outlook import PowerOutlook, power_outlook
 from gateway.power.outlook_in_words import Caution, cautions, needed_words, verdict
-from gateway.settings.models import Controller, Power
+from gateway.settings.controller_tables import Controller, Power
 from gateway.site import Site
 from gateway.status.battery import BatteryNow, battery_now, battery_said
 

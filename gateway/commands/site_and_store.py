@@ -13,7 +13,9 @@ from gateway.errors import GatewayError, UsageWrong
 from gateway.ports import Store
 from gateway.settings.durations import parse_duration
 from gateway.settings.load import load
-from gateway.settings.models import Contact, Settings, Tank
+from gateway.settings.models import Settings
+from gateway.settings.people_tables import Contact
+from gateway.settings.water_tables import Tank
 from gateway.site import Site, compile_site
 
 YEARS = range(1900, 9000)

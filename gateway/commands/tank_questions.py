@@ -17,7 +17,7 @@ from gateway.commands.written_answers import (
     read_one_of,
 )
 from gateway.facts import input_key
-from gateway.settings.models import GaugeUnit
+from gateway.settings.water_tables import GaugeUnit
 
 READS: tuple[str, ...] = get_args(GaugeUnit)
 LONGEST_M = 30.0

@@ -8,8 +8,9 @@ from gateway.commands.configuration_checks import SERVE_CHECKS
 from gateway.errors import Problem
 from gateway.power.monthly_outlook import power_outlook
 from gateway.rules.rulebook import compile_rulebook
+from gateway.settings.controller_tables import Controller, RuleTable
 from gateway.settings.load import ExtraCheck
-from gateway.settings.models import Controller, RuleTable, Settings
+from gateway.settings.models import Settings
 from gateway.settings.problem_locator import ProblemLocator
 from gateway.suggest.alarm_words import QUIET, words_of_trouble
 

@@ -18,7 +18,8 @@ from gateway.handlers.unit_of_work import unit_of_work
 from gateway.handlers.walk import begin_walk, interrupt_walk
 from gateway.ports import Reader, Store
 from gateway.settings.durations import parse_duration
-from gateway.settings.models import Contact, Tank
+from gateway.settings.people_tables import Contact
+from gateway.settings.water_tables import Tank
 from gateway.site import Site
 from gateway.status.walk import ENDS, instruction, legs_of
 

@@ -13,7 +13,7 @@ from gateway.facts.iso_time import iso_time
 from gateway.facts.states.people import WatchAsked
 from gateway.handlers.unit_of_work import unit_of_work
 from gateway.handlers.watch import ask_for_watch
-from gateway.settings.models import Contact
+from gateway.settings.people_tables import Contact
 from gateway.settings.watch_checks import can_have_watch
 from gateway.site import Site
 from gateway.status.watch import on_watch

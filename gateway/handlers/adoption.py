@@ -20,7 +20,8 @@ from gateway.handlers.event_followers import record_event
 from gateway.handlers.late_orders import written_before
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.phone_numbers import to_national
-from gateway.settings.models import Contact, Controller
+from gateway.settings.controller_tables import Controller
+from gateway.settings.people_tables import Contact
 from gateway.status.alarm_rounds import contacts_about
 
 CODE_HOLDS = timedelta(days=1)

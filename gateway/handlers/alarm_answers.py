@@ -12,7 +12,7 @@ from gateway.handlers.tell_alarm import folded_in, mark_answered, tie
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.handlers.watch import answer_watch
 from gateway.orders import No, Ok
-from gateway.settings.models import Contact
+from gateway.settings.people_tables import Contact
 from gateway.status.alarm_rounds import alarms_said, told_by
 from gateway.status.event_wording import how_to_answer
 

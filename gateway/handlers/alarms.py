@@ -18,7 +18,7 @@ from gateway.handlers.fold_alarms import tell_or_fold, unfold_alarms
 from gateway.handlers.moved_forecasts import look_at_forecast, renew
 from gateway.handlers.tell_alarm import folded_in, keep_and_tell, mark_answered, sleeps_until
 from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.settings.models import RuleTable
+from gateway.settings.controller_tables import RuleTable
 from gateway.status.alarm_priority import Urgency, look_again_at, urgency_of, with_urgency
 from gateway.status.alarm_rounds import contacts_called, is_held, taker_is_lost, told_in_round, told_of_it
 from gateway.status.float_memory import is_said_by_another

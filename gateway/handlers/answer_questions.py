@@ -6,7 +6,7 @@ from gateway.handlers.enqueue import in_pieces, reply, reply_with
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.orders import Tanks, Unknown, Week, Words, may_answer
 from gateway.phrases.put_together import MOST_SEGMENTS
-from gateway.settings.models import Contact
+from gateway.settings.people_tables import Contact
 from gateway.status import summary
 from gateway.status.event_wording import inflow_question
 from gateway.status.forecast import asked_about, forecasts

@@ -12,7 +12,7 @@ from gateway.handlers.event_followers import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.power.freezing import NO_CHARGE_BELOW_C, FreezingRow, freezing_row
 from gateway.power.low_battery import believable
-from gateway.settings.models import Controller, Power
+from gateway.settings.controller_tables import Controller, Power
 from gateway.status.cold_season import cold_seasons
 
 PIPES_FREEZE_C = 0.0

@@ -28,7 +28,7 @@ from gateway.heartbeats.controller_verdict import Verdict
 from gateway.inbox import clock_trusted, latest_possible
 from gateway.power.high_voltage import is_too_high
 from gateway.power.low_battery import What, distrust_future, judge_percent, judge_volts
-from gateway.settings.models import Controller
+from gateway.settings.controller_tables import Controller
 from gateway.status.battery import lasts_h
 from gateway.status.errands import unanswered_since
 from gateway.status.silence import (

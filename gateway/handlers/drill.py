@@ -16,7 +16,7 @@ from gateway.handlers.event_followers import record_event
 from gateway.handlers.gateway_health import begin_trouble
 from gateway.handlers.message_times import forget_times, time_message
 from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.settings.models import Contact
+from gateway.settings.people_tables import Contact
 from gateway.status.drill import (
     WAIT,
     can_answer,

@@ -13,7 +13,7 @@ from gateway.handlers.late_orders import reply_late, written_before
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.orders import AskDry, Dry, Next, Safe
 from gateway.phrases.phrasebook import When
-from gateway.settings.models import Contact
+from gateway.settings.people_tables import Contact
 from gateway.status.alarm_rounds import KNOWS
 from gateway.status.dry_taps import (
     TAPS,

@@ -8,7 +8,7 @@ from gateway.facts import Message, Subject
 from gateway.gsm.segments import measure_text
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.phrases.phrasebook import Line
-from gateway.settings.models import Contact
+from gateway.settings.people_tables import Contact
 
 PIECES_AT_MOST = 6
 

@@ -11,7 +11,8 @@ from gateway.handlers.enqueue import reply_with
 from gateway.handlers.errands import order_errand
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.settings.models import Contact, Controller, Errand
+from gateway.settings.controller_tables import Controller, Errand
+from gateway.settings.people_tables import Contact
 from gateway.status.errands import came_late, errand_called, errand_meant, errands_for, took, why_not
 
 SEGMENTS_OF_CAUTION = 3

@@ -15,8 +15,9 @@ from gateway.facts.states.errands_and_tests import BoxClock, ErrandUnderWay
 from gateway.gsm.segments import measure_text
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
+from gateway.settings.controller_tables import Controller, Errand
 from gateway.settings.errand_checks import ASK_ID
-from gateway.settings.models import Contact, Controller, Errand
+from gateway.settings.people_tables import Contact
 from gateway.status.errands import (
     NotSent,
     answer_in,

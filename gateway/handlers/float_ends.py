@@ -9,7 +9,8 @@ from gateway.facts.states.controllers_and_tanks import FloatMemory, ReckonedEnd
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.presence import end_draws
 from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.settings.models import Contact, Tank
+from gateway.settings.people_tables import Contact
+from gateway.settings.water_tables import Tank
 from gateway.site import PlacedFloat
 from gateway.status.float_ends import floats_to_reckon, reckon_end
 from gateway.status.float_memory import float_memory, is_further

@@ -7,7 +7,7 @@ from gateway.handlers.event_followers import record_event
 from gateway.handlers.late_orders import written_at
 from gateway.handlers.moved_forecasts import reconsider_by_word
 from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.settings.models import Contact
+from gateway.settings.people_tables import Contact
 from gateway.status.event_wording import forecast_values
 from gateway.status.forecast import asked_about, forecasts
 from gateway.status.snapshot import take_snapshot

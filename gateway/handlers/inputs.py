@@ -8,7 +8,7 @@ from gateway.facts.states.controllers_and_tanks import FloatMemory
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.inbox import latest_possible
-from gateway.settings.models import Input
+from gateway.settings.controller_tables import Input
 from gateway.tanks import apply_reading, distrust_future
 
 

@@ -15,7 +15,7 @@ from gateway.handlers.event_followers import record_event
 from gateway.handlers.reword_held import as_it_stands_now
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.phrases.phrasebook import Line
-from gateway.settings.models import Contact
+from gateway.settings.people_tables import Contact
 from gateway.status.alarm_words import REMARKED, several_said
 
 UNCUT_SEGMENTS = 20

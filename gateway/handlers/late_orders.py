@@ -6,7 +6,8 @@ from gateway.facts import Text
 from gateway.handlers.enqueue import reply_with
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.phrases.phrasebook import When
-from gateway.settings.models import Contact, Tank
+from gateway.settings.people_tables import Contact
+from gateway.settings.water_tables import Tank
 from gateway.status.silence import clock_off
 from gateway.status.snapshot import float_after, last_switch
 

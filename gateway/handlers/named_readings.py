@@ -8,7 +8,7 @@ from gateway.facts import NUMBER_FIELDS, Event, EventKind, NumberName, Reading
 from gateway.facts.states.controllers_and_tanks import NamedReading
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.settings.models import Controller, RuleTable
+from gateway.settings.controller_tables import Controller, RuleTable
 
 Side = Literal["", "low", "high"]
 KINDS_OF: Mapping[Side, EventKind] = {"low": "reading-low", "high": "reading-high", "": "reading-back"}

@@ -17,7 +17,7 @@ from gateway.handlers.enqueue import enqueue, in_pieces
 from gateway.handlers.tell_alarm import tie
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.phrases.phrasebook import Label, When
-from gateway.settings.models import Contact
+from gateway.settings.people_tables import Contact
 from gateway.status.alarm_priority import chosen_priority
 from gateway.status.alarm_rounds import contacts_about, told_of_it
 from gateway.status.event_wording import Told, text_for, told_of

@@ -9,7 +9,7 @@ from gateway.facts.harmless import harmless
 from gateway.handlers.enqueue import enqueue, in_pieces
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.phrases.phrasebook import When
-from gateway.settings.models import Contact
+from gateway.settings.people_tables import Contact
 
 
 def notify_of_errand(unit: UnitOfWork, ended: Event) -> None:

@@ -57,7 +57,7 @@ from gateway.orders import (
     parse,
 )
 from gateway.phrases.phrasebook import When
-from gateway.settings.models import Contact
+from gateway.settings.people_tables import Contact
 from gateway.status.alarms_listed import level_says
 from gateway.status.dry_taps import has_further_step
 

@@ -4,7 +4,8 @@ from datetime import datetime, timedelta
 
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.settings.models import Contact, Tank
+from gateway.settings.people_tables import Contact
+from gateway.settings.water_tables import Tank
 from gateway.status.float_memory import active_event
 from gateway.status.snapshot import take_snapshot
 

@@ -10,7 +10,7 @@ from gateway.handlers.enqueue import enqueue
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.phrases.phrasebook import When
-from gateway.settings.models import Contact
+from gateway.settings.people_tables import Contact
 from gateway.status.alarm_rounds import contacts_about
 from gateway.status.presence import presence_dues, presence_now
 

@@ -11,7 +11,7 @@ from gateway.handlers.presence import say_people
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.orders import Away, Back, People, moment_of, split_until
 from gateway.phrases.phrasebook import When
-from gateway.settings.models import Contact
+from gateway.settings.people_tables import Contact
 from gateway.status.presence import presence_now
 
 HOW_MANY = re.compile(r"\d{1,4}")

@@ -17,7 +17,7 @@ from gateway.facts.states.controllers_and_tanks import FloatMemory, GaugeMemory,
 from gateway.handlers.text import read_text_again
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.ports import Reader, StoredText
-from gateway.settings.models import Controller
+from gateway.settings.controller_tables import Controller
 from gateway.site import PlacedFloat, Site
 from gateway.status.float_memory import float_memory, float_memory_then
 from gateway.status.gauge_memory import gauge_limits

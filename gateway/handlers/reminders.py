@@ -6,7 +6,7 @@ from gateway.alarms.rounds import put_off, reminded, reminder_due
 from gateway.facts.alarms import Alarm
 from gateway.handlers.tell_alarm import remind, sleeps_until
 from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.settings.models import Contact
+from gateway.settings.people_tables import Contact
 from gateway.status.alarm_rounds import ASKS, told_of_it
 
 

@@ -14,7 +14,7 @@ from gateway.gsm.segments import measure_text
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.tell_alarm import folded_in
 from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.settings.models import Contact
+from gateway.settings.people_tables import Contact
 from gateway.status.alarm_rounds import ASKS, KNOWS
 from gateway.status.alarm_words import REMARKED, several_said, told_once_of, words_of
 from gateway.status.event_wording import text_for, told_of

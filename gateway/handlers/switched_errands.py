@@ -11,7 +11,7 @@ from gateway.facts.states.errands_and_tests import Switched
 from gateway.gsm.segments import measure_text
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.settings.models import Controller, Errand
+from gateway.settings.controller_tables import Controller, Errand
 from gateway.status.errands import STOP_TRIED_EVERY, errand_called, own_number, texted_number
 
 

@@ -11,7 +11,7 @@ from gateway.facts.alarms import Alarm, Telling, TellingWhy
 from gateway.facts.states.people import InflowAsked
 from gateway.handlers.enqueue import enqueue
 from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.settings.models import Contact
+from gateway.settings.people_tables import Contact
 from gateway.status.alarm_rounds import ASKS, told_of_it
 from gateway.status.alarm_words import ToldOnce, said_it, several_said, told_once_of, words_of
 from gateway.status.event_wording import inflow_question

@@ -30,7 +30,8 @@ from gateway.handlers.order import obey, order_of
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.handlers.walk import hear_input_without_float, hear_on_walk, hear_stranger_on_walk
 from gateway.orders import Adopt, Order, Unknown, parse
-from gateway.settings.models import Contact, Controller
+from gateway.settings.controller_tables import Controller
+from gateway.settings.people_tables import Contact
 from gateway.status.adopted import site_with_adopted
 from gateway.status.errands import read_with_answer
 

@@ -18,7 +18,9 @@ from gateway.handlers.floats import SWITCHES, float_read
 from gateway.handlers.message_times import forget_times, time_message
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.proof import FREED_AFTER, Fault, current, heard_now, step_over, with_fault
-from gateway.settings.models import Contact, Controller, Tank
+from gateway.settings.controller_tables import Controller
+from gateway.settings.people_tables import Contact
+from gateway.settings.water_tables import Tank
 from gateway.site import PlacedFloat
 from gateway.status.event_wording import text_for, told_of
 from gateway.status.walk import (

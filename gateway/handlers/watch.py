@@ -16,7 +16,7 @@ from gateway.handlers.event_followers import record_event
 from gateway.handlers.late_orders import written_at
 from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.phrases.phrasebook import When
-from gateway.settings.models import Contact
+from gateway.settings.people_tables import Contact
 from gateway.status.alarm_rounds import STAMP_RESOLUTION
 from gateway.status.watch import asked_until, on_watch, watch_by_week
 

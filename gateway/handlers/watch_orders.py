@@ -10,7 +10,7 @@ from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.handlers.watch import ask_for_watch
 from gateway.orders import moment_of, split_until
 from gateway.phrases.phrasebook import When
-from gateway.settings.models import Contact
+from gateway.settings.people_tables import Contact
 from gateway.settings.watch_checks import can_have_watch
 from gateway.status.watch import on_watch
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Literal
 
-from gateway.settings.models import Ask
+from gateway.settings.controller_tables import Ask
 
 JUST_PAST = timedelta(milliseconds=1)
 """From a deadline to the first moment that is past it, as the schedule counts."""

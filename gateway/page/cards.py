@@ -19,7 +19,7 @@ from gateway.page.tank_pictures import (
 )
 from gateway.phrases.phrasebook import When
 from gateway.ports import Reader
-from gateway.settings.models import RamPump, Tank
+from gateway.settings.water_tables import RamPump, Tank
 from gateway.site import Site
 from gateway.status.battery import battery_now
 from gateway.status.forecast import TankForecast

@@ -11,7 +11,8 @@ from gateway.page.power_charts import sun_chart, volts_chart, volts_of_year
 from gateway.page.tank_charts import low_charts, refill_charts, years_chart, years_of
 from gateway.phrases import cldr
 from gateway.ports import Reader
-from gateway.settings.models import Controller, Tank
+from gateway.settings.controller_tables import Controller
+from gateway.settings.water_tables import Tank
 from gateway.site import Site
 from gateway.status.episodes import Episode, low_figures, of
 from gateway.status.forecast import learnt_of

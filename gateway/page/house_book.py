@@ -13,8 +13,9 @@ from gateway.page.whole_page import BOOK_MARK, jinja_environment
 from gateway.phone_numbers import to_national
 from gateway.phrases import cldr
 from gateway.ports import Reader
-from gateway.settings.models import Contact, RamPump, Tank
+from gateway.settings.people_tables import Contact
 from gateway.settings.settings_changes import readable_values
+from gateway.settings.water_tables import RamPump, Tank
 from gateway.site import Site
 from gateway.status.adopted import site_with_adopted
 from gateway.status.cards import cards_until

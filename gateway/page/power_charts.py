@@ -16,7 +16,7 @@ from gateway.page.power_words import battery_words, sun_words, volts_words
 from gateway.ports import DayOfNumbers, Reader
 from gateway.power.low_battery import BELIEVED, USUAL_V, low_limit
 from gateway.power.monthly_outlook import MonthOutlook, PowerOutlook, power_outlook
-from gateway.settings.models import Controller
+from gateway.settings.controller_tables import Controller
 from gateway.site import Site
 from gateway.status.battery import BatteryNow, battery_now
 

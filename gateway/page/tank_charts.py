@@ -15,7 +15,7 @@ from gateway.page.chart_scales import MonthScale, amount_levels, hour_scale, rou
 from gateway.page.charts import LEAST_DRAWN, Chart, Mark, Table, lacking, table_head
 from gateway.page.local_calendar import day_start, measure
 from gateway.ports import EpisodeSum, Reader
-from gateway.settings.models import Tank
+from gateway.settings.water_tables import Tank
 from gateway.site import Site
 from gateway.status.episodes import Episode
 from gateway.status.tank_history import (

@@ -12,7 +12,7 @@ from itertools import pairwise
 from typing import Literal
 
 from gateway.facts import Triple
-from gateway.settings import models as m
+from gateway.settings import water_tables as m
 from gateway.site import Site
 from gateway.status.snapshot import FloatSnapshot, TankSnapshot
 from gateway.water.volumes import below_l, capacity_l, height_m, level_m, two_digits

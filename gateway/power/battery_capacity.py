@@ -8,7 +8,7 @@ import math
 
 from gateway.facts import Figure
 from gateway.power.battery_charge import capacity_share, depth_limit, self_discharge_share_day, state_of_charge
-from gateway.settings.models import Power
+from gateway.settings.controller_tables import Power
 
 TEXT_S = 60.0
 """How long a text keeps the radio at its full current (common practice)."""

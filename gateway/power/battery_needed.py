@@ -11,7 +11,7 @@ from gateway.facts import Figure
 from gateway.power.battery_capacity import celsius_of, load_ah_day
 from gateway.power.battery_charge import capacity_share, depth_limit, self_discharge_share_day
 from gateway.power.monthly_outlook import DULL_DAYS, MONTHS, PowerOutlook
-from gateway.settings.models import Power
+from gateway.settings.controller_tables import Power
 
 WORN_SHARE = 0.8
 """Of its rated capacity: then it is to be replaced (IEEE 450 / 1188, from memory)."""

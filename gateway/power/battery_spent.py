@@ -11,7 +11,7 @@ from gateway.power.battery_capacity import celsius_of
 from gateway.power.battery_charge import capacity_share
 from gateway.power.battery_needed import WORN_SHARE
 from gateway.power.monthly_outlook import month_outlook
-from gateway.settings.models import Power
+from gateway.settings.controller_tables import Power
 
 HALF_PERCENT, FLAT_PERCENT = 50.0, 0.0
 

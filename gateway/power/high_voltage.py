@@ -7,7 +7,7 @@ Equalising a flooded battery, or charging in deep cold, may reach 15 to 16 V: th
 from collections.abc import Mapping
 
 from gateway.power.low_battery import USUAL_V, believable
-from gateway.settings.models import Power
+from gateway.settings.controller_tables import Power
 
 HIGH_V_PER_12V: Mapping[str, float] = {"lead-acid": 15.5, "agm": 15.0, "gel": 15.0, "lifepo4": 14.8}
 FALL_V_PER_12V = 0.5

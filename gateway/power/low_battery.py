@@ -13,7 +13,7 @@ from typing import Literal
 
 from gateway.facts.states.controllers_and_tanks import BatteryEpisode
 from gateway.power.battery_charge import volts_at_25
-from gateway.settings.models import Power
+from gateway.settings.controller_tables import Power
 
 LOW_V_PER_12V = {"lead-acid": 12.0, "agm": 12.1, "gel": 12.1, "lifepo4": 12.8}
 """Rest voltage of one that is weak (B2: SG 1.16), an AGM at a third of its charge (B3); lifepo4: common practice."""

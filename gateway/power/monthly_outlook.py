@@ -19,7 +19,7 @@ from gateway.power.sun import (
     on_panel,
     sky_share,
 )
-from gateway.settings.models import Panel, Power
+from gateway.settings.controller_tables import Panel, Power
 
 COULOMBIC = {"lifepo4": 0.95}
 COULOMBIC_LEAD = 0.85

@@ -10,7 +10,7 @@ from typing import Literal
 
 from gateway.power.battery_needed import CRITICAL_DAYS, USUAL_DAYS, WORN_SHARE, Needed, years_of_ten
 from gateway.power.monthly_outlook import DULL_DAYS, PowerOutlook
-from gateway.settings.models import Power
+from gateway.settings.controller_tables import Power
 
 Caution = Literal["acid", "gas", "frost", "frozen-charge", "height", "lightning"]
 LEAD: tuple[Caution, ...] = ("acid", "gas", "frost")

@@ -12,7 +12,7 @@ from statistics import median
 
 from gateway.facts import Figure
 from gateway.power.low_battery import believable, low_limit, nominal_v
-from gateway.settings.models import Power
+from gateway.settings.controller_tables import Power
 
 LOOK_BACK_DAYS = 14
 DAYS_NEEDED = 4

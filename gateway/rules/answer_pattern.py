@@ -9,7 +9,7 @@ from gateway.rules.folded_text import FoldedText
 from gateway.rules.rule_checks import find_rule_problems
 from gateway.rules.rulebook import Rulebook
 from gateway.rules.unreachable import sample_texts
-from gateway.settings.models import RuleTable
+from gateway.settings.controller_tables import RuleTable
 
 OF_NO_RULE = 0
 """The number under which an answer's readings stand: rules count from 1."""

@@ -16,7 +16,7 @@ from gateway.rules.clock_time import parse_clock
 from gateway.rules.folded_text import FoldedText, fold
 from gateway.rules.template import Piece, Star, TemplateWrong, parse_template
 from gateway.rules.template_regex import anywhere_source, whole_source, whole_source_with_stars
-from gateway.settings.models import RuleTable
+from gateway.settings.controller_tables import RuleTable
 
 TimedOut = Literal["timed-out"]
 RULE_LIMIT_S = 0.05

@@ -12,7 +12,7 @@ from gateway.facts import NUMBER_FIELDS
 from gateway.rules.compiled_rule import regex_mistake
 from gateway.rules.folded_text import fold
 from gateway.rules.template import FIELDS, Field, TemplateWrong, parse_template
-from gateway.settings.models import RuleTable
+from gateway.settings.controller_tables import RuleTable
 
 
 class RuleProblem(NamedTuple):

@@ -20,7 +20,7 @@ from gateway.rules.rule_index import RuleIndex, index_rules
 from gateway.rules.swallowed import Swallowed, index_swallowed
 from gateway.rules.template import Field, Word
 from gateway.rules.trial import Trial, not_tried, try_rule
-from gateway.settings.models import RuleTable
+from gateway.settings.controller_tables import RuleTable
 
 MOST_LATE = 4
 """So many rules may run over their limit on one text; after that each gets a tenth of it."""

@@ -15,7 +15,7 @@ from gateway.facts import NUMBER_FIELDS, FloatState, input_key
 from gateway.rules.compiled_rule import RULE_LIMIT_S, CompiledRule, compile_rule
 from gateway.rules.folded_text import FoldedText
 from gateway.rules.template import Field, Gap, Piece, Star, Word
-from gateway.settings.models import RuleTable
+from gateway.settings.controller_tables import RuleTable
 
 _STAR_FILLINGS = ("", "qzx", "73", "#~!", "ünd 5,5 x-9\nq", "-")
 _INPUT_FILLINGS = ("1", "07", "gully-zw", "A_3")

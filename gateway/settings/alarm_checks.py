@@ -7,8 +7,10 @@ from collections.abc import Iterator, Mapping
 
 from gateway.errors import Problem
 from gateway.facts import KINDS
-from gateway.settings import models as m
+from gateway.settings.models import Settings
+from gateway.settings.people_tables import AlarmKind
 from gateway.settings.problem_locator import ProblemLocator, nearest_word
+from gateway.settings.water_tables import Tank
 
 HIDES_DRY_TAPS: Mapping[str, tuple[str, str]] = {
     "ran-dry": ("soon record", "nobody would be called when the taps run dry"),
@@ -18,7 +20,7 @@ HIDES_DRY_TAPS: Mapping[str, tuple[str, str]] = {
 """Kind → the priorities that are too little for it, and why. What a person gives up by it stands in `alarms --why`."""
 
 
-def check_alarms(settings: m.Settings, locator: ProblemLocator) -> Iterator[Problem]:
+def check_alarms(settings: Settings, locator: ProblemLocator) -> Iterator[Problem]:
     """Kinds and their priorities, floats and theirs, and the taps."""
     for kind, table in settings.alarms.items():
         yield from _check_kind(kind, table, locator)
@@ -26,7 +28,7 @@ def check_alarms(settings: m.Settings, locator: ProblemLocator) -> Iterator[Prob
     yield from _check_taps(settings.bleed.taps, locator)
 
 
-def _check_kind(kind: str, table: m.AlarmKind, locator: ProblemLocator) -> Iterator[Problem]:
+def _check_kind(kind: str, table: AlarmKind, locator: ProblemLocator) -> Iterator[Problem]:
     if kind not in KINDS:
         yield locator.problem(
             ("alarms", kind),
@@ -41,7 +43,7 @@ def _check_kind(kind: str, table: m.AlarmKind, locator: ProblemLocator) -> Itera
         yield locator.note(here, found=table.priority, wrong=consequence, right="leave it out, or make it more urgent")
 
 
-def _check_floats(tanks: tuple[m.Tank, ...], locator: ProblemLocator) -> Iterator[Problem]:
+def _check_floats(tanks: tuple[Tank, ...], locator: ProblemLocator) -> Iterator[Problem]:
     """Low floats that would be told less urgently than the taps need: of a tank that feeds the house, or of the only one that tells."""
     feeding = {upstream for tank in tanks for upstream in tank.fed_by}
     house_is_watched = any(_has_low_float(tank) for tank in tanks if tank.id not in feeding)
@@ -57,7 +59,7 @@ def _check_floats(tanks: tuple[m.Tank, ...], locator: ProblemLocator) -> Iterato
                 )
 
 
-def _has_low_float(tank: m.Tank) -> bool:
+def _has_low_float(tank: Tank) -> bool:
     return any(switch.means == "low" for switch in tank.floats)
 
 

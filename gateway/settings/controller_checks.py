@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from datetime import timedelta
 
 from gateway.errors import Problem
-from gateway.settings import models as m
+from gateway.settings.controller_tables import Battery, Controller, Power
 from gateway.settings.key_lines import KeyPath
 from gateway.settings.problem_locator import ProblemLocator, nearest_word
 
@@ -19,7 +19,7 @@ LOWEST_SHARE, HIGHEST_SHARE = 0.6, 1.5
 """A battery's voltage as a share of its nominal one, from ruined to boiling; beyond it volts were mistaken (12 for 24)."""
 
 
-def check_controllers(controllers: tuple[m.Controller, ...], locator: ProblemLocator) -> Iterator[Problem]:
+def check_controllers(controllers: tuple[Controller, ...], locator: ProblemLocator) -> Iterator[Problem]:
     """Numbers that two of them claim, then each one by itself."""
     id_of_number: dict[str, str] = {}
     for index, controller in enumerate(controllers):
@@ -35,7 +35,7 @@ def check_controllers(controllers: tuple[m.Controller, ...], locator: ProblemLoc
             yield from _check_months(controller.power, (*here, "power"), locator)
 
 
-def _check_controller(controller: m.Controller, here: KeyPath, locator: ProblemLocator) -> Iterator[Problem]:
+def _check_controller(controller: Controller, here: KeyPath, locator: ProblemLocator) -> Iterator[Problem]:
     if controller.ask.every == timedelta(0):
         right = 'such as "1d"; "": not by the clock'
         yield locator.problem((*here, "ask", "every"), found="0s", wrong="asks without end", right=right)
@@ -51,7 +51,7 @@ def _check_controller(controller: m.Controller, here: KeyPath, locator: ProblemL
         yield locator.note((*here, "silence_after"), found="off", wrong=wrong, right='such as "26h"')
 
 
-def _check_battery(battery: m.Battery, here: KeyPath, locator: ProblemLocator) -> Iterator[Problem]:
+def _check_battery(battery: Battery, here: KeyPath, locator: ProblemLocator) -> Iterator[Problem]:
     if battery.chemistry not in CHEMISTRIES:
         yield locator.problem(
             (*here, "chemistry"),
@@ -66,7 +66,7 @@ def _check_battery(battery: m.Battery, here: KeyPath, locator: ProblemLocator) -
         yield locator.problem((*here, "low_volts"), found=low, wrong=wrong, right=f"such as {nominal:g}")
 
 
-def _check_months(power: m.Power, here: KeyPath, locator: ProblemLocator) -> Iterator[Problem]:
+def _check_months(power: Power, here: KeyPath, locator: ProblemLocator) -> Iterator[Problem]:
     sun, warmth = power.monthly_kwh_m2_day, power.monthly_celsius
     for key, figures in (("monthly_kwh_m2_day", sun), ("monthly_celsius", warmth)):
         if len(figures) not in (0, MONTHS):

@@ -10,26 +10,29 @@ from collections.abc import Iterable, Iterator
 from gateway.errors import Problem
 from gateway.facts import KINDS, URGENT_KINDS
 from gateway.facts.harmless import harmless
-from gateway.settings import models as m
 from gateway.settings.alarm_checks import check_alarms
 from gateway.settings.controller_checks import check_controllers
+from gateway.settings.controller_tables import Controller
 from gateway.settings.errand_checks import check_errands
 from gateway.settings.gateway_checks import check_gateway
 from gateway.settings.key_lines import KeyPath
 from gateway.settings.masked_text import check_left_out
+from gateway.settings.models import Settings
 from gateway.settings.number_checks import check_numbers
+from gateway.settings.people_tables import Contact
 from gateway.settings.problem_locator import ProblemLocator, nearest_word
 from gateway.settings.tank_checks import check_water
 from gateway.settings.watch_checks import check_watch
+from gateway.settings.water_tables import Tank
 
 CLOCK_TIME = re.compile(r"^([01]?\d|2[0-3]):[0-5]\d$")
 QUIET_HOURS = re.compile(r"^([01]?\d|2[0-3]):[0-5]\d\s*-\s*([01]?\d|2[0-3]):[0-5]\d$")
 
-NamedRows = tuple[m.Controller | m.Tank | m.Contact, ...]
+NamedRows = tuple[Controller | Tank | Contact, ...]
 """Rows with an id and a name."""
 
 
-def check_settings(settings: m.Settings, locator: ProblemLocator) -> Iterator[Problem]:
+def check_settings(settings: Settings, locator: ProblemLocator) -> Iterator[Problem]:
     """Everything that needs two tables, or a list from outside, to judge."""
     yield from check_gateway(settings, locator)
     for table, rows in _named_tables(settings):
@@ -51,7 +54,7 @@ def check_settings(settings: m.Settings, locator: ProblemLocator) -> Iterator[Pr
     yield from check_left_out(settings, locator)
 
 
-def _named_tables(settings: m.Settings) -> tuple[tuple[str, NamedRows], ...]:
+def _named_tables(settings: Settings) -> tuple[tuple[str, NamedRows], ...]:
     return (("controllers", settings.controllers), ("tanks", settings.tanks), ("contacts", settings.contacts))
 
 
@@ -64,7 +67,7 @@ def _check_ids(table: str, rows: NamedRows, locator: ProblemLocator) -> Iterator
         ids.add(row.id)
 
 
-def _check_contacts(contacts: tuple[m.Contact, ...], locator: ProblemLocator) -> Iterator[Problem]:
+def _check_contacts(contacts: tuple[Contact, ...], locator: ProblemLocator) -> Iterator[Problem]:
     for index, contact in enumerate(contacts):
         here = ("contacts", index)
         if contact.quiet and not QUIET_HOURS.match(contact.quiet):
@@ -98,7 +101,7 @@ def _check_name(name: str, here: KeyPath, locator: ProblemLocator) -> Iterator[P
         yield locator.problem(here, found=repr(name), wrong=wrong, right="letters, digits and spaces, on one line")
 
 
-def _check_digest(settings: m.Settings, locator: ProblemLocator) -> Iterator[Problem]:
+def _check_digest(settings: Settings, locator: ProblemLocator) -> Iterator[Problem]:
     digest = settings.digest
     if not CLOCK_TIME.match(digest.time):
         yield locator.problem(("digest", "time"), found=digest.time, wrong="is no time of day", right='such as "18:00"')

@@ -9,8 +9,10 @@ from collections.abc import Iterator, Sequence
 from datetime import timedelta
 
 from gateway.errors import Problem
-from gateway.settings import models as m
+from gateway.settings.controller_tables import Controller, Errand
 from gateway.settings.key_lines import KeyPath
+from gateway.settings.models import Settings
+from gateway.settings.people_tables import Contact
 from gateway.settings.problem_locator import ProblemLocator, nearest_word
 
 ASK_ID = "ask"
@@ -22,7 +24,7 @@ LEAST_DRILL_EVERY = timedelta(days=366)
 """Once a year at least: what standards for intruder alarms ask of the lowest grade (CLC/TS 50131-7: one visit a year; from memory)."""
 
 
-def check_errands(settings: m.Settings, locator: ProblemLocator) -> Iterator[Problem]:
+def check_errands(settings: Settings, locator: ProblemLocator) -> Iterator[Problem]:
     """Each controller's errands, then the drill."""
     for index, controller in enumerate(settings.controllers):
         ids: set[str] = set()
@@ -38,7 +40,7 @@ def check_errands(settings: m.Settings, locator: ProblemLocator) -> Iterator[Pro
 
 
 def _check_id(
-    errand: m.Errand, controller: m.Controller, ids: set[str], here: KeyPath, locator: ProblemLocator
+    errand: Errand, controller: Controller, ids: set[str], here: KeyPath, locator: ProblemLocator
 ) -> Iterator[Problem]:
     key = (*here, "id")
     if not _ONE_WORD.fullmatch(errand.id):
@@ -52,7 +54,7 @@ def _check_id(
         yield locator.problem(key, found=errand.id, wrong=wrong, right="another id")
 
 
-def _check_text(errand: m.Errand, settings: m.Settings, here: KeyPath, locator: ProblemLocator) -> Iterator[Problem]:
+def _check_text(errand: Errand, settings: Settings, here: KeyPath, locator: ProblemLocator) -> Iterator[Problem]:
     if not errand.text.strip() and not errand.text_file:
         right = 'text = "…", or text_file = a file that holds it'
         yield locator.problem((*here, "text"), found="nothing", wrong="is needed", right=right)
@@ -66,13 +68,13 @@ def _check_text(errand: m.Errand, settings: m.Settings, here: KeyPath, locator: 
             yield locator.note((*here, key), found=text, wrong=wrong, right='number = "…" in [modem]')
 
 
-def _check_times(errand: m.Errand, here: KeyPath, locator: ProblemLocator) -> Iterator[Problem]:
+def _check_times(errand: Errand, here: KeyPath, locator: ProblemLocator) -> Iterator[Problem]:
     if errand.within <= timedelta(0):
         wrong = "leaves no time for an answer"
         yield locator.problem((*here, "within"), found="0s", wrong=wrong, right='such as "5m"')
 
 
-def _check_switching(errand: m.Errand, here: KeyPath, locator: ProblemLocator) -> Iterator[Problem]:
+def _check_switching(errand: Errand, here: KeyPath, locator: ProblemLocator) -> Iterator[Problem]:
     switches, ends = errand.risk == "switches", errand.longest > timedelta(0)
     for key, given in (("longest", ends), ("stop_text", bool(errand.stop_text))):
         if given and not switches:
@@ -91,7 +93,7 @@ def _check_switching(errand: m.Errand, here: KeyPath, locator: ProblemLocator) -
 
 
 def _check_who_may(
-    errand: m.Errand, contacts: Sequence[m.Contact], here: KeyPath, locator: ProblemLocator
+    errand: Errand, contacts: Sequence[Contact], here: KeyPath, locator: ProblemLocator
 ) -> Iterator[Problem]:
     contact_of_id = {contact.id: contact for contact in contacts}
     for place, contact_id in enumerate(errand.may):
@@ -112,7 +114,7 @@ def _check_who_may(
             yield locator.note(key, found=contact_id, wrong=wrong, right="a mobile")
 
 
-def _check_drill(settings: m.Settings, locator: ProblemLocator) -> Iterator[Problem]:
+def _check_drill(settings: Settings, locator: ProblemLocator) -> Iterator[Problem]:
     every = settings.drill.every
     if every == timedelta(0):
         right = 'such as "90d"; "": only on demand'

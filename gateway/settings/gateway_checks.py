@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo, available_timezones
 
 from gateway.errors import Problem
 from gateway.phone_numbers import is_country
-from gateway.settings import models as m
+from gateway.settings.models import Metrics, ModemTable, Settings, StoreTable
 from gateway.settings.mqtt_checks import check_mqtt
 from gateway.settings.pin_file import IS_THE_PIN, PIN
 from gateway.settings.problem_locator import ProblemLocator, nearest_word
@@ -23,7 +23,7 @@ NO_FILE_URL = re.compile(r"sqlite(\+pysqlite)?:///?(:memory:)?(\?.*)?|sqlite(\+p
 """SQLAlchemy's URLs: `sqlite://` and `sqlite:///` are a store in memory, `sqlite://name` takes the file for a host."""
 
 
-def check_gateway(settings: m.Settings, locator: ProblemLocator) -> Iterator[Problem]:
+def check_gateway(settings: Settings, locator: ProblemLocator) -> Iterator[Problem]:
     """What the site, the modem and the store say of themselves."""
     yield from _check_timezone(settings.site.timezone, locator)
     yield from _check_country(settings.site.country, locator)
@@ -77,7 +77,7 @@ def _phrase_languages() -> list[str]:
     return sorted(item.name.removesuffix(".toml") for item in folder.iterdir() if item.name.endswith(".toml"))
 
 
-def _check_modem(modem: m.ModemTable, locator: ProblemLocator) -> Iterator[Problem]:
+def _check_modem(modem: ModemTable, locator: ProblemLocator) -> Iterator[Problem]:
     if PIN.fullmatch(modem.pin_file.strip()):
         yield locator.note(
             ("modem", "pin_file"),
@@ -110,7 +110,7 @@ def _near_simulated(device: str, locator: ProblemLocator) -> Iterator[Problem]:
         )
 
 
-def _check_store(store: m.StoreTable, locator: ProblemLocator) -> Iterator[Problem]:
+def _check_store(store: StoreTable, locator: ProblemLocator) -> Iterator[Problem]:
     if NO_FILE_URL.fullmatch(store.url):
         yield locator.problem(
             ("store", "url"),
@@ -132,7 +132,7 @@ def _check_store(store: m.StoreTable, locator: ProblemLocator) -> Iterator[Probl
         )
 
 
-def _check_metrics(metrics: m.Metrics, locator: ProblemLocator) -> Iterator[Problem]:
+def _check_metrics(metrics: Metrics, locator: ProblemLocator) -> Iterator[Problem]:
     if metrics.file and not metrics.file.startswith("/"):
         yield locator.problem(
             ("metrics", "file"),

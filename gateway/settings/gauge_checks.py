@@ -8,9 +8,11 @@ from itertools import pairwise
 
 from gateway.errors import Problem
 from gateway.facts import input_key
-from gateway.settings import models as m
+from gateway.settings.controller_tables import Input
 from gateway.settings.key_lines import KeyPath
+from gateway.settings.models import Settings
 from gateway.settings.problem_locator import ProblemLocator, nearest_word
+from gateway.settings.water_tables import Gauge, Tank
 
 NEEDS_HEIGHT = ("percent", "mA", "litres")
 """What a gauge may read that says no height by itself: without `points` it takes the tank's shape."""
@@ -19,7 +21,7 @@ Claim = tuple[KeyPath, str, int | str, str]
 """Where it stands, its controller, its input, and whose it is in words."""
 
 
-def check_inputs(settings: m.Settings, locator: ProblemLocator) -> Iterator[Problem]:
+def check_inputs(settings: Settings, locator: ProblemLocator) -> Iterator[Problem]:
     """Whatever names an input: its controller is there, and nobody else claims the input."""
     controller_ids = {controller.id for controller in settings.controllers}
     claimed: dict[tuple[str, str], str] = {}
@@ -35,7 +37,7 @@ def check_inputs(settings: m.Settings, locator: ProblemLocator) -> Iterator[Prob
         yield from _check_words(own, ("inputs", index), locator)
 
 
-def check_gauges(tank: m.Tank, index: int, height: float | None, locator: ProblemLocator) -> Iterator[Problem]:
+def check_gauges(tank: Tank, index: int, height: float | None, locator: ProblemLocator) -> Iterator[Problem]:
     """A tank's gauges: points that rise or fall, a height where one is needed, limits within it. `height`: the tank's, if it is known."""
     for place, gauge in enumerate(tank.gauges):
         here = ("tanks", index, "gauges", place)
@@ -48,7 +50,7 @@ def check_gauges(tank: m.Tank, index: int, height: float | None, locator: Proble
         yield from _check_limits(gauge, height, here, locator)
 
 
-def _claims(settings: m.Settings) -> Iterator[Claim]:
+def _claims(settings: Settings) -> Iterator[Claim]:
     for index, tank in enumerate(settings.tanks):
         for place, switch in enumerate(tank.floats):
             yield ("tanks", index, "floats", place), switch.controller, switch.input, f"a float of {tank.id!r}"
@@ -68,7 +70,7 @@ def _unknown_controller(controller: str, known: set[str], here: KeyPath, locator
     )
 
 
-def _check_words(own: m.Input, here: KeyPath, locator: ProblemLocator) -> Iterator[Problem]:
+def _check_words(own: Input, here: KeyPath, locator: ProblemLocator) -> Iterator[Problem]:
     for key, words in (("active_says", own.active_says), ("idle_says", own.idle_says)):
         if not words.strip():
             right = 'what the message says of it, such as "is open"'
@@ -96,7 +98,7 @@ def _rises(figures: list[float]) -> bool:
     return all(lower < higher for lower, higher in pairwise(figures))
 
 
-def _check_limits(gauge: m.Gauge, height: float | None, here: KeyPath, locator: ProblemLocator) -> Iterator[Problem]:
+def _check_limits(gauge: Gauge, height: float | None, here: KeyPath, locator: ProblemLocator) -> Iterator[Problem]:
     for key, level in (("low_m", gauge.low_m), ("high_m", gauge.high_m)):
         if height is not None and level > height:
             wrong = f"a level of {level:g} m is above the tank's height of {height:g} m"

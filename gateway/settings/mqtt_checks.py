@@ -8,7 +8,7 @@ from urllib.parse import SplitResult, urlsplit
 
 from gateway.errors import Problem, why_unreadable
 from gateway.settings import credentials
-from gateway.settings import models as m
+from gateway.settings.models import Mqtt, Settings
 from gateway.settings.problem_locator import ProblemLocator
 
 RIGHT_URL = 'such as "mqtts://broker.home", or "mqtt://127.0.0.1:1883" for one on this board'
@@ -17,7 +17,7 @@ NO_TOPIC = re.compile(r"[+#\x00]|^[/$]|/$|//|^$")
 ON_THIS_BOARD = ("localhost", "127.0.0.1", "::1")
 
 
-def check_mqtt(table: m.Mqtt, locator: ProblemLocator) -> Iterator[Problem]:
+def check_mqtt(table: Mqtt, locator: ProblemLocator) -> Iterator[Problem]:
     """Nothing, where no broker is named."""
     if not table.url:
         return
@@ -48,7 +48,7 @@ def check_mqtt(table: m.Mqtt, locator: ProblemLocator) -> Iterator[Problem]:
         )
 
 
-def mqtt_reach_checks(settings: m.Settings, locator: ProblemLocator) -> Iterator[Problem]:
+def mqtt_reach_checks(settings: Settings, locator: ProblemLocator) -> Iterator[Problem]:
     """What will keep `serve` from its broker; it runs all the same."""
     table = settings.mqtt
     if not table.url:

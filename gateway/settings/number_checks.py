@@ -8,8 +8,9 @@ from typing import Any
 
 from gateway.errors import Problem
 from gateway.phone_numbers import is_emergency, is_reserved_for_fiction, line_kind, to_e164, to_national
-from gateway.settings import models as m
 from gateway.settings.key_lines import KeyPath
+from gateway.settings.models import Settings
+from gateway.settings.people_tables import Contact
 from gateway.settings.problem_locator import ProblemLocator
 
 NUMBERS_SHOWN = 3
@@ -73,7 +74,7 @@ def _refused_number(text: str, country: str, here: KeyPath, locator: ProblemLoca
     return locator.problem(here, found=repr(text), wrong=wrong, right=right)
 
 
-def check_numbers(settings: m.Settings, locator: ProblemLocator) -> Iterator[Problem]:
+def check_numbers(settings: Settings, locator: ProblemLocator) -> Iterator[Problem]:
     """One line for all numbers reserved for fiction, one for each other oddity."""
     yield from _check_fiction(settings, locator)
     yield from _check_contacts(settings, locator)
@@ -82,7 +83,7 @@ def check_numbers(settings: m.Settings, locator: ProblemLocator) -> Iterator[Pro
             yield from _check_kind(number, ("controllers", index, "number"), settings.site.country, locator)
 
 
-def _check_fiction(settings: m.Settings, locator: ProblemLocator) -> Iterator[Problem]:
+def _check_fiction(settings: Settings, locator: ProblemLocator) -> Iterator[Problem]:
     places = [
         *(("controllers", at, number) for at, box in enumerate(settings.controllers) for number in box.number),
         *(("contacts", at, contact.number) for at, contact in enumerate(settings.contacts)),
@@ -99,7 +100,7 @@ def _check_fiction(settings: m.Settings, locator: ProblemLocator) -> Iterator[Pr
         )
 
 
-def _check_contacts(settings: m.Settings, locator: ProblemLocator) -> Iterator[Problem]:
+def _check_contacts(settings: Settings, locator: ProblemLocator) -> Iterator[Problem]:
     id_of_number: dict[str, str] = {}
     controller_of_number = {number: box.name for box in settings.controllers for number in box.number}
     for index, contact in enumerate(settings.contacts):
@@ -116,7 +117,7 @@ def _check_contacts(settings: m.Settings, locator: ProblemLocator) -> Iterator[P
         yield from _check_line(contact, ("contacts", index, "line"), settings.site.country, locator)
 
 
-def _check_line(contact: m.Contact, here: KeyPath, country: str, locator: ProblemLocator) -> Iterator[Problem]:
+def _check_line(contact: Contact, here: KeyPath, country: str, locator: ProblemLocator) -> Iterator[Problem]:
     kind, number = line_kind(contact.number), to_national(contact.number, country)
     if contact.line == "mobile" and kind == "landline":
         wrong = f"{number} is a landline: a text is read out there, if it arrives at all"

@@ -7,10 +7,11 @@ from collections.abc import Iterable, Iterator
 from itertools import pairwise
 
 from gateway.errors import Problem
-from gateway.settings import models as m
 from gateway.settings.gauge_checks import check_gauges, check_inputs
 from gateway.settings.key_lines import KeyPath
+from gateway.settings.models import Settings
 from gateway.settings.problem_locator import ProblemLocator, nearest_word
+from gateway.settings.water_tables import Animals, LyingCylinder, Pump, RamPump, Shape, Tank, VolumeTable
 
 LEVEL = "the water's height above the outlet at which the float switches"
 SOURCE = "source"
@@ -47,12 +48,12 @@ ANIMAL_KINDS = (
 """Animals for which a published daily water figure is known (the figures stand in the water room)."""
 
 
-def check_water(settings: m.Settings, locator: ProblemLocator) -> Iterator[Problem]:
+def check_water(settings: Settings, locator: ProblemLocator) -> Iterator[Problem]:
     """Whatever names an input, levels and gauges, shapes, which tank feeds which, pump and animals."""
     tank_ids = {tank.id for tank in settings.tanks}
     for index, tank in enumerate(settings.tanks):
         yield from _check_upstream(tank, index, tank_ids, locator)
-        if isinstance(tank.shape, m.VolumeTable):
+        if isinstance(tank.shape, VolumeTable):
             yield from _check_points(tank.shape.points, ("tanks", index, "shape", "points"), locator)
         if not tank.floats and not tank.gauges:
             wrong = "no text can reach this tank: it has no floats and no gauge"
@@ -66,7 +67,7 @@ def check_water(settings: m.Settings, locator: ProblemLocator) -> Iterator[Probl
     yield from _check_animals(settings.demand.animals, locator)
 
 
-def _check_upstream(tank: m.Tank, index: int, tank_ids: set[str], locator: ProblemLocator) -> Iterator[Problem]:
+def _check_upstream(tank: Tank, index: int, tank_ids: set[str], locator: ProblemLocator) -> Iterator[Problem]:
     for upstream_id in tank.fed_by:
         if upstream_id not in tank_ids:
             yield locator.problem(
@@ -78,7 +79,7 @@ def _check_upstream(tank: m.Tank, index: int, tank_ids: set[str], locator: Probl
             )
 
 
-def _check_pipes(settings: m.Settings, locator: ProblemLocator) -> Iterator[Problem]:
+def _check_pipes(settings: Settings, locator: ProblemLocator) -> Iterator[Problem]:
     """Both ends are known, and the lower one is fed by the upper one."""
     tanks = {tank.id: tank for tank in settings.tanks}
     for index, pipe in enumerate(settings.pipes):
@@ -121,7 +122,7 @@ def _check_points(points: tuple[tuple[float, float], ...], here: KeyPath, locato
         )
 
 
-def _check_floats(settings: m.Settings, locator: ProblemLocator) -> Iterator[Problem]:
+def _check_floats(settings: Settings, locator: ProblemLocator) -> Iterator[Problem]:
     for index, tank in enumerate(settings.tanks):
         for place, switch in enumerate(tank.floats):
             here = ("tanks", index, "floats", place)
@@ -130,7 +131,7 @@ def _check_floats(settings: m.Settings, locator: ProblemLocator) -> Iterator[Pro
         yield from _check_order(tank, index, locator)
 
 
-def _check_order(tank: m.Tank, index: int, locator: ProblemLocator) -> Iterator[Problem]:
+def _check_order(tank: Tank, index: int, locator: ProblemLocator) -> Iterator[Problem]:
     """A low float stands below the high one of its tank, else both say the opposite of what they should."""
     highest = min((switch.level_m for switch in tank.floats if switch.means == "high" and switch.level_m), default=None)
     for place, switch in enumerate(tank.floats):
@@ -143,9 +144,7 @@ def _check_order(tank: m.Tank, index: int, locator: ProblemLocator) -> Iterator[
             )
 
 
-def _check_level(
-    shape: m.Shape | None, level: float | None, here: KeyPath, locator: ProblemLocator
-) -> Iterator[Problem]:
+def _check_level(shape: Shape | None, level: float | None, here: KeyPath, locator: ProblemLocator) -> Iterator[Problem]:
     if level is None:
         if shape is not None:
             right = LEVEL.replace("the float", "it")
@@ -157,17 +156,17 @@ def _check_level(
         yield locator.problem(here, found=level, wrong=f"a level of {level:g} m {above}", right=LEVEL)
 
 
-def _height(shape: m.Shape | None) -> float | None:
+def _height(shape: Shape | None) -> float | None:
     if shape is None:
         return None
-    if isinstance(shape, m.LyingCylinder):
+    if isinstance(shape, LyingCylinder):
         return shape.diameter_m
-    if isinstance(shape, m.VolumeTable):
+    if isinstance(shape, VolumeTable):
         return max((level for level, _ in shape.points), default=None)
     return shape.height_m
 
 
-def _check_loops(tanks: tuple[m.Tank, ...], locator: ProblemLocator) -> Iterator[Problem]:
+def _check_loops(tanks: tuple[Tank, ...], locator: ProblemLocator) -> Iterator[Problem]:
     upstream = {tank.id: tank.fed_by for tank in tanks}
     for index, tank in enumerate(tanks):
         if tank.id in _all_upstream(tank.id, upstream):
@@ -187,8 +186,8 @@ def _all_upstream(tank_id: str, upstream: dict[str, tuple[str, ...]]) -> set[str
     return reached
 
 
-def _check_ram(pump: m.Pump | None, locator: ProblemLocator) -> Iterator[Problem]:
-    if isinstance(pump, m.RamPump) and pump.lift_m <= pump.fall_m:
+def _check_ram(pump: Pump | None, locator: ProblemLocator) -> Iterator[Problem]:
+    if isinstance(pump, RamPump) and pump.lift_m <= pump.fall_m:
         yield locator.problem(
             ("source", "pump", "lift_m"),
             found=pump.lift_m,
@@ -197,7 +196,7 @@ def _check_ram(pump: m.Pump | None, locator: ProblemLocator) -> Iterator[Problem
         )
 
 
-def _check_animals(animals: Iterable[m.Animals], locator: ProblemLocator) -> Iterator[Problem]:
+def _check_animals(animals: Iterable[Animals], locator: ProblemLocator) -> Iterator[Problem]:
     for index, herd in enumerate(animals):
         if herd.litres_per_head_day is None and herd.kind not in ANIMAL_KINDS:
             yield locator.problem(

@@ -7,8 +7,9 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from gateway.errors import ConfigurationWrong, Problem, why_unreadable
+from gateway.settings.controller_tables import Ask, Controller, Errand
 from gateway.settings.key_lines import KeyPath
-from gateway.settings.models import Ask, Controller, Errand, Settings
+from gateway.settings.models import Settings
 from gateway.settings.problem_locator import ProblemLocator
 
 

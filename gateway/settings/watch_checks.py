@@ -7,14 +7,15 @@ import re
 from collections.abc import Iterator
 
 from gateway.errors import Problem
-from gateway.settings import models as m
+from gateway.settings.models import Settings
+from gateway.settings.people_tables import Contact, Watch
 from gateway.settings.problem_locator import ProblemLocator, nearest_word
 
 TIME_OF_DAY = re.compile(r"([01]?\d|2[0-3]):[0-5]\d")
 MIDNIGHT = "24:00"
 
 
-def check_watch(settings: m.Settings, locator: ProblemLocator) -> Iterator[Problem]:
+def check_watch(settings: Settings, locator: ProblemLocator) -> Iterator[Problem]:
     """Every row by itself."""
     contacts = {contact.id: contact for contact in settings.contacts}
     for index, row in enumerate(settings.watch):
@@ -22,14 +23,12 @@ def check_watch(settings: m.Settings, locator: ProblemLocator) -> Iterator[Probl
         yield from _check_times(row, index, locator)
 
 
-def can_have_watch(contact: m.Contact) -> bool:
+def can_have_watch(contact: Contact) -> bool:
     """Whether the contact can be called first: whoever cannot answer OK would only hold the others up."""
     return contact.line == "mobile" and contact.may_ask
 
 
-def _check_contact(
-    row: m.Watch, contacts: dict[str, m.Contact], index: int, locator: ProblemLocator
-) -> Iterator[Problem]:
+def _check_contact(row: Watch, contacts: dict[str, Contact], index: int, locator: ProblemLocator) -> Iterator[Problem]:
     contact = contacts.get(row.contact)
     if contact is None:
         yield locator.problem(
@@ -48,7 +47,7 @@ def _check_contact(
         )
 
 
-def _check_times(row: m.Watch, index: int, locator: ProblemLocator) -> Iterator[Problem]:
+def _check_times(row: Watch, index: int, locator: ProblemLocator) -> Iterator[Problem]:
     for key, written in (("from", row.begins), ("until", row.until)):
         if not TIME_OF_DAY.fullmatch(written) and (key, written) != ("until", MIDNIGHT):
             right = 'such as "18:00"; "24:00" is the end of the day'

@@ -6,7 +6,8 @@ from dataclasses import dataclass, replace
 from gateway.facts.states.people import AdoptedNumber
 from gateway.phone_numbers import to_national
 from gateway.ports import Reader
-from gateway.settings.models import Contact, Controller
+from gateway.settings.controller_tables import Controller
+from gateway.settings.people_tables import Contact
 from gateway.site import Site
 
 

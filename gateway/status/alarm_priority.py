@@ -12,7 +12,7 @@ from gateway.facts import KINDS, Event, input_key
 from gateway.facts.alarms import Alarm
 from gateway.facts.event_kind import Priority
 from gateway.ports import Reader
-from gateway.settings.models import CallOut as CallOutTable
+from gateway.settings.people_tables import CallOut as CallOutTable
 from gateway.site import PlacedFloat, Site
 from gateway.status.float_memory import float_memory
 from gateway.status.forecast import forecasts

@@ -11,7 +11,7 @@ from gateway.facts.alarms import Alarm, Telling, TellingWhy
 from gateway.outbox import quiet_until
 from gateway.phrases.phrasebook import Line
 from gateway.ports import Reader
-from gateway.settings.models import Contact
+from gateway.settings.people_tables import Contact
 from gateway.site import Site
 from gateway.status.snapshot import paused
 from gateway.status.waiting import NIGHT

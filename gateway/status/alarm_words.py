@@ -9,7 +9,7 @@ from gateway.facts import Event
 from gateway.facts.alarms import Alarm, TellingWhy
 from gateway.phrases.phrasebook import Line, When
 from gateway.ports import Reader
-from gateway.settings.models import Contact
+from gateway.settings.people_tables import Contact
 from gateway.site import Site
 from gateway.status.alarm_rounds import alarm_name, alarms_said
 from gateway.status.dry_taps import dry_answer

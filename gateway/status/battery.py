@@ -14,7 +14,7 @@ from gateway.power.battery_charge import state_of_charge
 from gateway.power.battery_spent import FLAT_PERCENT, HALF_PERCENT, Spent, spent_in
 from gateway.power.low_battery import believable, low_limit, nominal_v
 from gateway.power.voltage_trend import LOOK_BACK_DAYS, BatteryTrend, battery_trend
-from gateway.settings.models import Controller
+from gateway.settings.controller_tables import Controller
 from gateway.site import Site
 
 DAY = timedelta(days=1)

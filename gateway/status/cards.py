@@ -10,7 +10,8 @@ from datetime import date, datetime
 from typing import Literal
 
 from gateway.ports import Reader
-from gateway.settings.models import Controller, Sim
+from gateway.settings.controller_tables import Controller
+from gateway.settings.models import Sim
 from gateway.site import Site
 
 TOLD_BEFORE_DAYS = (30, 7, 1)

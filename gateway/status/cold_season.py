@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 
 from gateway.facts.states.controllers_and_tanks import FrostSeason
 from gateway.ports import Reader
-from gateway.settings.models import Controller
+from gateway.settings.controller_tables import Controller
 from gateway.site import Site
 
 FREEZING_MEAN_C = 6.0

@@ -11,7 +11,7 @@ from typing import Any, Literal
 
 from gateway.facts.states.errands_and_tests import DrillUnderWay, DrillWatched, TimedMessage
 from gateway.ports import Reader
-from gateway.settings.models import Contact
+from gateway.settings.people_tables import Contact
 from gateway.site import Site
 from gateway.status.troubles import trouble_since
 

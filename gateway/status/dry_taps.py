@@ -14,7 +14,8 @@ from gateway.facts.states.controllers_and_tanks import ReckonedEnd
 from gateway.facts.states.people import TapsDry
 from gateway.phrases.phrasebook import Line
 from gateway.ports import Reader
-from gateway.settings.models import Contact, Tank
+from gateway.settings.people_tables import Contact
+from gateway.settings.water_tables import Tank
 from gateway.site import Site
 from gateway.status.float_ends import LONGEST_REFILL
 from gateway.status.forecast import longest_refill_of

@@ -12,8 +12,9 @@ from gateway.facts.states.gateway_itself import OwnNumber
 from gateway.gsm.segments import measure_text
 from gateway.ports import Reader
 from gateway.rules.answer_pattern import compile_answer, read_answer
+from gateway.settings.controller_tables import Controller, Errand
 from gateway.settings.errand_checks import ASK_ID
-from gateway.settings.models import Contact, Controller, Errand
+from gateway.settings.people_tables import Contact
 from gateway.site import Site
 from gateway.status.silence import clock_off, last_heard, limit_of
 

@@ -10,7 +10,7 @@ from gateway.facts.harmless import harmless
 from gateway.gsm.segments import measure_text
 from gateway.phrases.phrasebook import Day, Label, Line, Measured, Money, Volts, When
 from gateway.ports import Reader
-from gateway.settings.models import Contact
+from gateway.settings.people_tables import Contact
 from gateway.site import Site
 from gateway.status.battery import flat_in
 from gateway.status.forecast import TankForecast, as_told, forecast_of, forecasts

@@ -13,7 +13,7 @@ from typing import ParamSpec, TypeVar
 
 from gateway.facts.states.people import InflowSaid
 from gateway.ports import Reader
-from gateway.settings.models import Demand, Tank
+from gateway.settings.water_tables import Demand, Tank
 from gateway.site import Site
 from gateway.status.levels import litres_of
 from gateway.status.presence import demand_now

@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from gateway.facts.states.people import Presence
 from gateway.phrases.phrasebook import Line, When
 from gateway.ports import Reader
-from gateway.settings.models import Demand
+from gateway.settings.water_tables import Demand
 from gateway.site import Site
 from gateway.water.demand import demand_l_day
 

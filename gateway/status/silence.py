@@ -18,7 +18,7 @@ from gateway.inbox import clock_standing, clock_trusted
 from gateway.ports import HEARD_AT_MOST, Reader
 from gateway.power.low_battery import USUAL_V, believable, nominal_v
 from gateway.power.monthly_outlook import power_outlook
-from gateway.settings.models import Ask, Controller
+from gateway.settings.controller_tables import Ask, Controller
 from gateway.site import Site
 from gateway.status.troubles import trouble_since
 

@@ -11,7 +11,8 @@ from typing import Literal
 
 from gateway.facts import KINDS, Event, EventKind, NumberName, input_key, kinds_where, numbers_in
 from gateway.ports import PauseRow, Reader
-from gateway.settings.models import Controller, Tank
+from gateway.settings.controller_tables import Controller
+from gateway.settings.water_tables import Tank
 from gateway.site import PlacedFloat, PlacedGauge, Site
 from gateway.status.silence import limit_of
 from gateway.tanks import FloatNow, tank_state

@@ -11,7 +11,7 @@ from statistics import median
 from typing import Literal
 
 from gateway.facts import Event
-from gateway.settings.models import Tank
+from gateway.settings.water_tables import Tank
 from gateway.status.episodes import Episode
 from gateway.water.float_levels import float_litres
 from gateway.water.inflow import MINUTES_A_DAY

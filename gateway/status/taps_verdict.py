@@ -11,7 +11,7 @@ from typing import Literal
 
 from gateway.facts.kinds import kinds_where
 from gateway.ports import Reader
-from gateway.settings.models import Tank
+from gateway.settings.water_tables import Tank
 from gateway.site import Site
 from gateway.status.dry_taps import taps_dry
 from gateway.status.forecast import learnt_of

@@ -9,7 +9,7 @@ from gateway.facts.states.errands_and_tests import TimedMessage, WalkedFloat, Wa
 from gateway.phrases.phrasebook import Line
 from gateway.ports import Reader
 from gateway.proof import FREED_AFTER, current, motion_of
-from gateway.settings.models import Tank
+from gateway.settings.water_tables import Tank
 from gateway.site import PlacedFloat, Site
 
 Result = Literal["passed", "failed", "skipped"]

@@ -8,7 +8,7 @@ from gateway.alarms.watch_by_week import turn_by_week
 from gateway.facts.states.people import WatchAsked, WatchGiven
 from gateway.phrases.phrasebook import Line, When
 from gateway.ports import Reader
-from gateway.settings.models import Contact
+from gateway.settings.people_tables import Contact
 from gateway.settings.watch_checks import can_have_watch
 from gateway.site import Site
 

@@ -8,7 +8,7 @@ state word, and something for every word that a star swallows, since a rule that
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from gateway.settings.models import RuleTable
+from gateway.settings.controller_tables import RuleTable
 from gateway.suggest.aligned_texts import AlignedTexts, TokenisedText, align_texts
 from gateway.suggest.labelled_fields import Fields, find_labelled_fields
 from gateway.suggest.proof import count_misread

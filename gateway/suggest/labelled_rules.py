@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import takewhile
 
-from gateway.settings.models import RuleTable
+from gateway.settings.controller_tables import RuleTable
 from gateway.suggest.aligned_texts import TokenisedText, align_texts
 from gateway.suggest.labelled_fields import Fields
 from gateway.suggest.labelled_groups import group_texts, rules_of

@@ -13,7 +13,7 @@ import regex
 from gateway.facts import input_key
 from gateway.rules.rulebook import Rulebook, compile_rulebook
 from gateway.rules.template import escape_template
-from gateway.settings.models import RuleTable
+from gateway.settings.controller_tables import RuleTable
 from gateway.suggest.samples import Label, Sample
 from gateway.suggest.tokens import NOISE, Token, find_input_places, tokenise_with_input
 

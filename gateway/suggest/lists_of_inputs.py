@@ -13,7 +13,7 @@ from gateway.facts import input_key
 from gateway.rules.folded_text import fold
 from gateway.rules.rulebook import Rulebook, compile_rulebook
 from gateway.rules.template import escape_template
-from gateway.settings.models import RuleTable
+from gateway.settings.controller_tables import RuleTable
 from gateway.suggest.measured_numbers import find_measured_tokens
 from gateway.suggest.samples import Label, Sample
 from gateway.suggest.tokens import Token, is_small_number, tokenise

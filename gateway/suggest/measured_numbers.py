@@ -14,7 +14,7 @@ from gateway.facts.number_fields import OTHER_UNITS
 from gateway.rules.compiled_rule import parse_number
 from gateway.rules.rulebook import compile_rulebook
 from gateway.rules.template import escape_template
-from gateway.settings.models import RuleTable
+from gateway.settings.controller_tables import RuleTable
 from gateway.suggest.tokens import Token, tokenise
 
 _LETTERS = {letter: entry.name for entry in NUMBER_FIELDS.values() for letter in entry.letters}

@@ -11,7 +11,7 @@ import regex
 
 from gateway.rules.compiled_rule import RULE_LIMIT_S, CompiledRule, compile_rule
 from gateway.rules.folded_text import FoldedText
-from gateway.settings.models import RuleTable
+from gateway.settings.controller_tables import RuleTable
 from gateway.suggest.aligned_texts import TokenisedText
 from gateway.suggest.samples import Label
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from gateway.rules.template import escape_template
-from gateway.settings.models import RuleTable
+from gateway.settings.controller_tables import RuleTable
 from gateway.suggest.alarm_words import QUIET, words_of_trouble
 from gateway.suggest.aligned_texts import AlignedTexts, Span, TokenisedText, overlaps
 from gateway.suggest.labelled_fields import Fields

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from gateway.rules.folded_text import fold
-from gateway.settings.models import RuleTable
+from gateway.settings.controller_tables import RuleTable
 from gateway.suggest.alarm_words import QUIET, words_of_trouble
 from gateway.suggest.labelled_rules import word_for_word
 from gateway.suggest.proof import label_read_by, particular_first

@@ -16,7 +16,7 @@ from gateway.facts.harmless import harmless
 from gateway.rules.folded_text import fold
 from gateway.rules.rulebook import compile_rulebook
 from gateway.rules.unreachable import states_told_of
-from gateway.settings.models import RuleTable
+from gateway.settings.controller_tables import RuleTable
 from gateway.suggest.alarm_words import words_of_trouble
 from gateway.suggest.bare_groups import Group, form_to_fill_in, groups_of_one_shape
 from gateway.suggest.labelled_rules import labelled_rules, set_contradictions_aside

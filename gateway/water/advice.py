@@ -3,7 +3,8 @@
 from datetime import datetime, timedelta
 
 from gateway.facts import Cause
-from gateway.settings.models import Settings, Tank
+from gateway.settings.models import Settings
+from gateway.settings.water_tables import Tank
 from gateway.water.dry_time import Times
 
 

@@ -6,7 +6,8 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta, tzinfo
 
 from gateway.facts import CauseKind
-from gateway.settings.models import Settings, Tank
+from gateway.settings.models import Settings
+from gateway.settings.water_tables import Tank
 from gateway.water.chain import Chain, Mark, chain_of
 from gateway.water.dry_time import Part
 from gateway.water.evidence import Clock, Weighed, spread_of, weigh

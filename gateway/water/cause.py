@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta, tzinfo
 
 from gateway.facts import Cause, CauseKind
-from gateway.settings.models import Settings, Tank
+from gateway.settings.models import Settings
+from gateway.settings.water_tables import Tank
 from gateway.water.balance import Balance
 from gateway.water.demand import day_shares
 from gateway.water.float_levels import float_litres

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Literal
 
-from gateway.settings.models import Settings, Tank
+from gateway.settings.models import Settings
+from gateway.settings.water_tables import Tank
 from gateway.water.tank_now import TankNow
 from gateway.water.volumes import below_l, capacity_l
 

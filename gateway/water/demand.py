@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from datetime import datetime, timedelta, tzinfo
 
 from gateway.facts import Figure
-from gateway.settings.models import Animals, Demand
+from gateway.settings.water_tables import Animals, Demand
 
 US_GALLON_L = 3.785411784
 TEMPERATURES_C = (21.1, 26.7, 32.2)

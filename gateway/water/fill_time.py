@@ -10,7 +10,8 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta, tzinfo
 
 from gateway.facts import Triple
-from gateway.settings.models import Settings, Tank
+from gateway.settings.models import Settings
+from gateway.settings.water_tables import Tank
 from gateway.water.chain import stages_of, use_share
 from gateway.water.demand import day_shares
 from gateway.water.dry_time import LONGEST_DAYS, Part, Times, dry_times

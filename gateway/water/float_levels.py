@@ -1,6 +1,6 @@
 """A tank's floats and the limits of its gauges → the litres that stand below them."""
 
-from gateway.settings.models import Tank
+from gateway.settings.water_tables import Tank
 from gateway.water.volumes import below_l, capacity_l
 
 

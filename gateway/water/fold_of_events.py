@@ -12,7 +12,8 @@ from copy import copy
 from dataclasses import replace
 from datetime import datetime, timedelta, tzinfo
 
-from gateway.settings.models import Settings, Tank
+from gateway.settings.models import Settings
+from gateway.settings.water_tables import Tank
 from gateway.water.chain import chain_of, full_again, stages_of, use_share
 from gateway.water.demand import demand_l_day
 from gateway.water.evidence import Clock, Weighed, weigh

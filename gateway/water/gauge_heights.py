@@ -7,7 +7,7 @@ more a fault of the gauge; between the two it is neither, and the last value hol
 from collections.abc import Sequence
 from typing import Literal
 
-from gateway.settings.models import Gauge, Shape
+from gateway.settings.water_tables import Gauge, Shape
 from gateway.water.volumes import capacity_l, height_m, level_m
 
 NoHeight = Literal["signal", "held", "range"]

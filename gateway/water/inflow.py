@@ -7,7 +7,7 @@ default from the published table of efficiency by lift ratio (Building Trades Po
 from itertools import pairwise
 
 from gateway.facts import Figure
-from gateway.settings.models import Pump, RamPump
+from gateway.settings.water_tables import Pump, RamPump
 
 EFFICIENCY_BY_RATIO: tuple[tuple[float, float], ...] = (
     (4, 0.72),

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Literal
 
-from gateway.settings.models import Tank
+from gateway.settings.water_tables import Tank
 from gateway.water.explanations import Rates
 from gateway.water.flow_belief import LEAST_NET, mean_of
 from gateway.water.recession import Shown

@@ -9,7 +9,7 @@ import math
 from collections.abc import Sequence
 from datetime import timedelta
 
-from gateway.settings.models import Pipe
+from gateway.settings.water_tables import Pipe
 from gateway.water.bisection import reached
 
 GRAVITY = 9.81

@@ -8,7 +8,8 @@ from dataclasses import dataclass, replace
 from datetime import datetime, tzinfo
 
 from gateway.facts import Cause, Triple
-from gateway.settings.models import Settings, Tank
+from gateway.settings.models import Settings
+from gateway.settings.water_tables import Tank
 from gateway.water.advice import advice
 from gateway.water.balance import Balance, balance, dry_parts, worth_asking
 from gateway.water.cause import Causes, causes

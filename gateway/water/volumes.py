@@ -7,7 +7,7 @@ the published table (package fluids 1.3.1, TANK) and worked examples.
 import math
 from itertools import pairwise
 
-from gateway.settings import models as m
+from gateway.settings import water_tables as m
 from gateway.water.bisection import reached
 
 LITRES_PER_M3 = 1000.0

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from gateway.facts import Figure
-from gateway.settings.models import Pipe, RamPump, Settings, Tank
+from gateway.settings.models import Settings
+from gateway.settings.water_tables import Pipe, RamPump, Tank
 from gateway.water.demand import demand_figure, demand_l_day
 from gateway.water.inflow import MINUTES_A_DAY, delivered_l_min, inflow_figure, wasted_figure
 from gateway.water.pipe_flow import carries_air_m_s, passes_l_day

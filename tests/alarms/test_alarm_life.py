@@ -15,8 +15,8 @@ from gateway.alarms import rounds
 from gateway.alarms.alarm_states import TRANSITIONS
 from gateway.alarms.next_step import next_step
 from gateway.facts.alarms import Alarm
-from gateway.settings.models import CallOut as Table
-from gateway.settings.models import Contact
+from gateway.settings.people_tables import CallOut as Table
+from gateway.settings.people_tables import Contact
 
 START = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
 PEOPLE = tuple(

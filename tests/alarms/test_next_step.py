@@ -5,7 +5,7 @@ from datetime import timedelta
 import pytest
 
 from gateway.alarms.next_step import next_step, presses, reminder_wait, steps, turn_length
-from gateway.settings.models import CallOut
+from gateway.settings.people_tables import CallOut
 from tests.alarms.test_rounds import NOW, low
 
 MIN, H = timedelta(minutes=1), timedelta(hours=1)

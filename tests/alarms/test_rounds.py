@@ -8,8 +8,8 @@ import pytest
 from gateway.alarms import rounds
 from gateway.alarms.next_step import ASKED_FIRST, ASKED_FIRST_WITHIN, ON_WATCH, next_step
 from gateway.facts.alarms import Alarm
-from gateway.settings.models import CallOut as Table
-from gateway.settings.models import Contact
+from gateway.settings.people_tables import CallOut as Table
+from gateway.settings.people_tables import Contact
 
 NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
 MINUTE, HOUR, DAY = timedelta(minutes=1), timedelta(hours=1), timedelta(days=1)

@@ -6,7 +6,7 @@ import pytest
 
 from gateway.alarms import rounds
 from gateway.alarms.next_step import ON_WATCH, reminder_wait
-from gateway.settings.models import Contact
+from gateway.settings.people_tables import Contact
 from tests.alarms.test_rounds import AT_ONCE, BY_TURNS, DAY, HOUR, MINUTE, NOW, ROBIN, WREN, low, told
 
 FINCH = Contact(id="finch", name="Finch", number="+61491570158", turn=3)

@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from gateway.alarms.watch_by_week import turn_by_week
-from gateway.settings.models import Watch
+from gateway.settings.people_tables import Watch
 
 SYDNEY = ZoneInfo("Australia/Sydney")
 

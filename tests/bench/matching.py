@@ -4,7 +4,7 @@ import time
 from statistics import median
 
 from gateway.rules.rulebook import Rulebook, compile_rulebook
-from gateway.settings.models import RuleTable
+from gateway.settings.controller_tables import RuleTable
 from tests.bench.figure import Figure, Run
 
 SIZES = (5, 50, 500)

@@ -10,7 +10,7 @@ import pytest
 
 from gateway.facts.number_fields import NUMBER_FIELDS, NumberField, NumberName, numbers_in
 from gateway.rules.rulebook import compile_rulebook
-from gateway.settings.models import RuleTable
+from gateway.settings.controller_tables import RuleTable
 from gateway.suggest.suggest_rules import suggest_rules
 
 EXAMPLE = Path(__file__).parents[2] / "config/gateway.toml"

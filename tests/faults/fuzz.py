@@ -14,7 +14,7 @@ with atheris.instrument_imports(include=["gateway"]):
     from gateway.orders import parse
     from gateway.phrases import load_phrases
     from gateway.rules.rulebook import compile_rulebook
-    from gateway.settings.models import RuleTable
+    from gateway.settings.controller_tables import RuleTable
 
 BOOK = compile_rulebook(
     [

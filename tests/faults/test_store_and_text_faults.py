@@ -14,8 +14,8 @@ from gateway.facts.states.gateway_itself import PublishedSite
 from gateway.gsm.tpdu_key import tpdu_key
 from gateway.modem.pdu import decode
 from gateway.rules.rulebook import compile_rulebook
+from gateway.settings.controller_tables import RuleTable
 from gateway.settings.load import load
-from gateway.settings.models import RuleTable
 from gateway.simulator.pdus import deliver_pdus
 from gateway.storage import open_store
 from tests.fakes.fake_modem import refused

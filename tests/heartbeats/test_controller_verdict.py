@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from gateway.heartbeats import judge
 from gateway.heartbeats.controller_verdict import JUST_PAST
-from gateway.settings.models import Ask
+from gateway.settings.controller_tables import Ask
 
 T0 = datetime(2026, 6, 1, 6, 0, tzinfo=UTC)
 H = timedelta(hours=1)

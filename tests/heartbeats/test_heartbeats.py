@@ -5,7 +5,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from gateway.heartbeats import judge, why_silent
-from gateway.settings.models import Ask
+from gateway.settings.controller_tables import Ask
 
 NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
 HOUR = timedelta(hours=1)

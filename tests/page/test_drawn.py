@@ -11,7 +11,7 @@ from gateway.page.chart_scales import HourScale, amount_levels, hour_scale, roun
 from gateway.page.level_chart import level_chart
 from gateway.page.tank_charts import low_charts, refill_charts, years_chart, years_of
 from gateway.power.monthly_outlook import power_outlook
-from gateway.settings.models import Gauge, Source
+from gateway.settings.water_tables import Gauge, Source
 from gateway.site import PlacedGauge
 from gateway.status.episodes import Episode
 from gateway.storage import open_store

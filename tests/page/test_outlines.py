@@ -3,7 +3,7 @@
 import pytest
 
 from gateway.page.tank_pictures import FloatMark, Outline, draw_outline, outline_of, place_labels
-from gateway.settings.models import Box, Litres, LyingCylinder, Tapered
+from gateway.settings.water_tables import Box, Litres, LyingCylinder, Tapered
 
 
 @pytest.mark.parametrize(

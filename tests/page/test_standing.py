@@ -23,7 +23,7 @@ from gateway.page.tank_pictures import (
     water_band,
 )
 from gateway.phrases import load_phrases, with_page_words
-from gateway.settings.models import Tapered, UprightCylinder, VolumeTable
+from gateway.settings.water_tables import Tapered, UprightCylinder, VolumeTable
 from gateway.storage import open_store
 from tests.page import years
 from tests.page.shown import DAY, HOUR, HOUSE_TANK, NOW, event, lows, show

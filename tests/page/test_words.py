@@ -16,7 +16,7 @@ from gateway.page.verdict_words import alarm_line, verdict_words
 from gateway.phrases import load_phrases, with_page_words
 from gateway.power.monthly_outlook import power_outlook
 from gateway.power.voltage_trend import BatteryTrend
-from gateway.settings.models import Gauge
+from gateway.settings.water_tables import Gauge
 from gateway.site import PlacedGauge
 from gateway.status.battery import BatteryNow
 from gateway.status.site_standing import SiteStanding, site_standing

@@ -8,7 +8,7 @@ from gateway.power.battery_needed import CRITICAL_DAYS, SUN_OVER_USE, USUAL_DAYS
 from gateway.power.battery_spent import spent_in
 from gateway.power.monthly_outlook import DULL_DAYS, power_outlook
 from gateway.power.outlook_in_words import needed_words
-from gateway.settings.models import Battery, Load, Panel, Power
+from gateway.settings.controller_tables import Battery, Load, Panel, Power
 
 MONTH = calendar.month_name.__getitem__
 

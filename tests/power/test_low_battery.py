@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from gateway.facts.states.controllers_and_tanks import BatteryEpisode
 from gateway.power.low_battery import judge_percent, judge_volts
 from gateway.power.voltage_trend import battery_trend
-from gateway.settings.models import Battery, Load, Power
+from gateway.settings.controller_tables import Battery, Load, Power
 from tests.kept import kept
 
 T0 = datetime(2026, 6, 1, 6, 0, tzinfo=UTC)

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from gateway.power.battery_charge import state_of_charge, volts_at_25
 from gateway.power.monthly_outlook import bearing_deg, power_outlook
 from gateway.power.outlook_in_words import cautions, verdict
-from gateway.settings.models import Battery, Load, Panel, Power
+from gateway.settings.controller_tables import Battery, Load, Panel, Power
 
 MONTH = calendar.month_name.__getitem__
 

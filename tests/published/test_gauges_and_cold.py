@@ -10,7 +10,7 @@ from statistics import median
 import pytest
 
 from gateway.power.freezing import ROWS, freezing_row, freezing_row_at
-from gateway.settings.models import Animals, Gauge, UprightCylinder
+from gateway.settings.water_tables import Animals, Gauge, UprightCylinder
 from gateway.water.demand import head_l_day
 from gateway.water.gauge_heights import height_of
 from gateway.water.night_flow import FLUSH_L_H

@@ -4,7 +4,8 @@ import math
 
 import pytest
 
-from gateway.settings.models import Pipe, Settings
+from gateway.settings.models import Settings
+from gateway.settings.water_tables import Pipe
 from gateway.water.explanations import PIPE_TIMES, pipe_prior, pipes_at
 from gateway.water.pipe_flow import (
     carries_air_m_s,

@@ -11,7 +11,7 @@ from gateway.power.battery_charge import capacity_share, state_of_charge
 from gateway.power.freezing import freezing_row
 from gateway.power.low_battery import low_limit
 from gateway.power.monthly_outlook import power_outlook
-from gateway.settings.models import Battery, Load, Panel, Power
+from gateway.settings.controller_tables import Battery, Load, Panel, Power
 
 
 @pytest.mark.parametrize("nominal", [6, 12, 24, 48])

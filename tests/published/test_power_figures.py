@@ -27,7 +27,7 @@ from gateway.power.sun import (
     on_panel,
     sunset_angle_deg,
 )
-from gateway.settings.models import Battery, Load, Panel, Power
+from gateway.settings.controller_tables import Battery, Load, Panel, Power
 
 NO_WHEEL = "numpy has no wheel for a 32-bit board"
 pandas = pytest.importorskip("pandas", reason=NO_WHEEL)

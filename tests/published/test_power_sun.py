@@ -25,7 +25,7 @@ from gateway.power.sun import (
     sunset_angle_deg,
     towards_sun,
 )
-from gateway.settings.models import Battery, Load, Panel, Power
+from gateway.settings.controller_tables import Battery, Load, Panel, Power
 
 NO_WHEEL = "numpy has no wheel for a 32-bit board"
 pandas = pytest.importorskip("pandas", reason=NO_WHEEL)

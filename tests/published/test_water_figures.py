@@ -8,7 +8,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from gateway.settings import models as m
+from gateway.settings import water_tables as m
 from gateway.water.demand import FLAT_L_DAY, HOURLY, day_shares, demand_l_day, head_l_day
 from gateway.water.inflow import EFFICIENCY_BY_RATIO, delivered_l_min, efficiency_by_ratio
 from gateway.water.use_belief import Component, UseBelief, observe

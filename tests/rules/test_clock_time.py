@@ -5,7 +5,7 @@ from datetime import time
 import pytest
 
 from gateway.rules.rulebook import compile_rulebook
-from gateway.settings.models import RuleTable
+from gateway.settings.controller_tables import RuleTable
 
 
 @pytest.mark.parametrize(

@@ -12,7 +12,7 @@ from gateway.rules.rule_index import index_rules, required_runs
 from gateway.rules.rulebook import compile_rulebook
 from gateway.rules.template import Field, Gap, Star, TemplateWrong, Word, escape_template, parse_template
 from gateway.rules.unreachable import can_tell_of_input, hides_rule, sample_texts, states_told_of
-from gateway.settings.models import RuleTable
+from gateway.settings.controller_tables import RuleTable
 
 
 def rule(**more) -> RuleTable:

@@ -3,7 +3,7 @@
 import pytest
 
 from gateway.rules.rule_checks import find_rule_oddities, find_rule_problems
-from gateway.settings.models import RuleTable
+from gateway.settings.controller_tables import RuleTable
 
 INPUT = {"means": "input", "input": 1, "state": "active"}
 READING = {"means": "reading", "text": "B {volts}"}

@@ -10,7 +10,7 @@ from gateway.rules.regex_words import certain_words
 from gateway.rules.rule_checks import find_rule_oddities, find_rule_problems
 from gateway.rules.rulebook import compile_rulebook
 from gateway.rules.unreachable import hides_rule
-from gateway.settings.models import RuleTable
+from gateway.settings.controller_tables import RuleTable
 
 LINE = RuleTable(text="LINE {input} {state} *", means="input", active=("MADE",), idle=("BROKE",))
 LINE_2 = RuleTable(text="LINE 2 {state} *", means="input", input=2, active=("MADE",), idle=("BROKE",))

@@ -3,7 +3,7 @@
 import pytest
 
 from gateway.rules.rulebook import compile_rulebook
-from gateway.settings.models import RuleTable
+from gateway.settings.controller_tables import RuleTable
 
 LINE = RuleTable(text="LINE {input} {state} *", means="input", active=("MADE",), idle=("BROKE",))
 LEVEL = RuleTable(

@@ -7,8 +7,9 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
+from gateway.settings.controller_tables import Panel
 from gateway.settings.load import load_text
-from gateway.settings.models import Demand, Panel
+from gateway.settings.water_tables import Demand
 from gateway.simulator.household.box import DERATING, PANEL_VOLTS, level_sun_kwh, sun_ah
 from gateway.simulator.household.household import Household
 from gateway.simulator.household.supply import Supply

@@ -4,7 +4,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from gateway.settings.models import CallOut
+from gateway.settings.people_tables import CallOut
 from gateway.status.alarm_priority import LEAST_WAIT, Urgency, look_again_at
 
 NOW = datetime(2026, 7, 6, tzinfo=UTC)

@@ -5,7 +5,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from gateway.facts import Event
-from gateway.settings.models import Float, Tank, UprightCylinder
+from gateway.settings.water_tables import Float, Tank, UprightCylinder
 from gateway.status.episodes import Episode
 from gateway.status.tank_history import (
     Measured,

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from gateway.facts import RuleRead
 from gateway.rules.rule_checks import find_rule_problems
 from gateway.rules.rulebook import Rulebook, compile_rulebook
-from gateway.settings.models import RuleTable
+from gateway.settings.controller_tables import RuleTable
 from gateway.suggest.samples import Label
 from gateway.suggest.suggest_rules import Suggestion, suggest_rules
 from tests.suggest.dialects import dialect

@@ -2,7 +2,7 @@
 
 import pytest
 
-from gateway.settings.models import Animals, Demand
+from gateway.settings.water_tables import Animals, Demand
 from gateway.water.demand import FARM_NOTES, demand_figure
 
 

@@ -9,7 +9,7 @@ import random
 from dataclasses import dataclass
 from datetime import datetime, timedelta, tzinfo
 
-from gateway.settings.models import Controller, Panel, Power
+from gateway.settings.controller_tables import Controller, Panel, Power
 from gateway.simulator.household.dialect import Dialect
 from gateway.simulator.household.weather import Weather
 

@@ -13,7 +13,7 @@ import regex
 from gateway.facts import Reading, input_key
 from gateway.rules.rulebook import Rulebook, compile_rulebook
 from gateway.rules.template import Field, Gap, Star, Word, parse_template
-from gateway.settings.models import Controller, RuleTable
+from gateway.settings.controller_tables import Controller, RuleTable
 
 _GROUP = regex.compile(r"\(\?P<(\w+)>(?:[^()]|\\.)*\)")
 _ESCAPED = regex.compile(r"\\([^\w\s])")

@@ -7,7 +7,8 @@ import random
 from collections.abc import Iterator, Mapping
 from datetime import datetime, timedelta
 
-from gateway.settings.models import Gauge, Settings, Tank
+from gateway.settings.models import Settings
+from gateway.settings.water_tables import Gauge, Tank
 from gateway.simulator.household.box import BoxText, FieldBox
 from gateway.water.gauge_heights import along, points_of
 from gateway.water.volumes import below_l, height_m, level_m

@@ -10,7 +10,7 @@ import re
 from dataclasses import dataclass
 from datetime import datetime, time, timedelta, tzinfo
 
-from gateway.settings.models import Contact
+from gateway.settings.people_tables import Contact
 
 WAKES_AT, SLEEPS_AT = time(6, 30), time(22, 0)
 WALKS_FROM, WALKS_UNTIL = time(7, 0), time(18, 0)

@@ -14,7 +14,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta, tzinfo
 
-from gateway.settings.models import RamPump, Settings, Tank
+from gateway.settings.models import Settings
+from gateway.settings.water_tables import RamPump, Tank
 from gateway.simulator.household.nature import BAND_M, FLOAT_NOISE, HOUR_SD, SEASON_SWING, Nature
 from gateway.simulator.household.troubles import Trouble, TroubleKind
 from gateway.simulator.household.use import Use

@@ -13,7 +13,7 @@ import random
 from datetime import date
 from importlib import resources
 
-from gateway.settings.models import Demand
+from gateway.settings.water_tables import Demand
 from gateway.simulator.household.nature import Habits
 from gateway.simulator.household.weather import Weather
 
