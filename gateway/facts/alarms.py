@@ -28,8 +28,8 @@ class Alarm:
     `at_stake`: water hangs on it, so that it breaks quiet hours also when it is only reminded of. `folded_in`: the alarm that tells
     of this one too, while `state` is `folded`. `round_at`: when its messages began anew (raised, worse, come back); `turn`: the turn
     reached in this round, 0: who had it before (`asked_first`); `turn_at`: when that was told; `judged`: what became of its messages
-    was looked at. `back_at`: a taken alarm that is not over by then comes back. `dry_early`: the early edge of the forecast as
-    it was told; `warn_at`: when the second call is due, None: none is, or it was made. `reminders`: how many in this round.
+    was looked at. `back_at`: a taken alarm that is not over by then comes back. `dry_early`, `dry_likely`: of the
+    forecast as it was told; `warn_at`: when the second call is due, None: none is, or it was made. `reminders`: how many in this round.
     """
 
     key: str
@@ -55,6 +55,7 @@ class Alarm:
     taken_at: datetime | None = None
     back_at: datetime | None = None
     dry_early: datetime | None = None
+    dry_likely: datetime | None = None
     warn_at: datetime | None = None
     id: int | None = None
 

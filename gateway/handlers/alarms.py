@@ -253,6 +253,7 @@ def _raise_new(unit: UnitOfWork, key: str, event: Event, urgency: Urgency) -> No
             turn_at=unit.now,
             reminded_at=unit.now,
             dry_early=urgency.dry_early,
+            dry_likely=urgency.dry_likely,
             warn_at=look_again_at(urgency, unit.site.settings.call_out, unit.now),
         )
     )

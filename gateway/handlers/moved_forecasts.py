@@ -19,7 +19,8 @@ from gateway.status.alarm_rounds import contacts_called, told_of_it
 from gateway.status.float_memory import is_of_further_float
 
 MUCH = 2 / 3
-"""Of the longer of two times so much, at the most, is left in the shorter when it is told that it moved: by a third."""
+"""Of the longer of two times so much, at the most, is left in the shorter when it is told that it moved: by a third. Of the early edge, or of
+the likely time."""
 
 
 def reconsider_forecasts(unit: UnitOfWork, switch: Event) -> None:
@@ -63,7 +64,7 @@ def look_at_forecast(unit: UnitOfWork, alarm: Alarm) -> list[Event]:
     if alarm.priority != "urgent":
         # not looked at again where nothing can be said of it any more
         unit.tx.put_alarm(replace(alarm, warn_at=None))
-        _reconsider(unit, replace(alarm, dry_early=None))
+        _reconsider(unit, replace(alarm, dry_early=None, dry_likely=None))
         return []
     newer, table = later_edge(unit.tx, unit.site, unit.now, alarm), unit.site.settings.call_out
     if newer is not None:
@@ -86,11 +87,13 @@ def _reconsider(unit: UnitOfWork, alarm: Alarm, *, eased: bool = False, told_alr
         renew(unit, alarm, event, urgency)
         return
     later = alarm.dry_early is not None and (urgency.dry_early is None or urgency.dry_early > alarm.dry_early)
-    if urgency.dry_early == alarm.dry_early or (later and not eased):
+    was, now_is = (alarm.dry_early, alarm.dry_likely), (urgency.dry_early, urgency.dry_likely)
+    if was == now_is or (later and not eased):
         return
-    kept = replace(alarm, dry_early=urgency.dry_early, warn_at=_warn_at(unit, alarm, urgency))
+    why = _moved(was, now_is, unit.now, eased=eased)
+    likely = alarm.dry_likely if why is None else urgency.dry_likely  # what moves a little at a time adds up
+    kept = replace(alarm, dry_early=urgency.dry_early, dry_likely=likely, warn_at=_warn_at(unit, alarm, urgency))
     unit.tx.put_alarm(kept)
-    why = _moved(alarm.dry_early, urgency.dry_early, unit.now)
     told = {telling.why for telling in unit.tx.tellings(alarm=alarm.number)}
     # that there is more time is told once; that there is less also to who was told that there is more
     if why is None or alarm.priority != "urgent" or "sooner" in told or why in told:
@@ -105,10 +108,11 @@ def _warn_at(unit: UnitOfWork, alarm: Alarm, urgency: Urgency) -> datetime | Non
     return None if alarm.warn_at is None else look_again_at(urgency, unit.site.settings.call_out, unit.now)
 
 
-def _moved(told: datetime | None, newer: datetime | None, now: datetime) -> TellingWhy | None:
-    """Whether the early edge moved by a third, and which way."""
-    if newer is None or told is None or told <= now:
-        return None
-    if newer - now <= MUCH * (told - now):
+def _moved(
+    told: tuple[datetime | None, ...], newer: tuple[datetime | None, ...], now: datetime, *, eased: bool
+) -> TellingWhy | None:
+    """Whether the early edge or the likely time moved by a third, and which way; sooner counts first, later only where something eased."""
+    pairs = [(was, to) for was, to in zip(told, newer, strict=True) if was is not None and to is not None and was > now]
+    if any(to - now <= MUCH * (was - now) for was, to in pairs):
         return "sooner"
-    return "later" if told - now <= MUCH * (newer - now) else None
+    return "later" if eased and any(was - now <= MUCH * (to - now) for was, to in pairs) else None

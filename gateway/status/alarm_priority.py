@@ -25,11 +25,12 @@ LEAST_WAIT = timedelta(minutes=30)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Urgency:
-    """How urgent; `at_stake`: water hangs on it; `dry_early`: the early edge of when the house may be dry."""
+    """How urgent; `at_stake`: water hangs on it; `dry_early`, `dry_likely`: of when the house may be dry."""
 
     priority: Priority
     at_stake: bool = False
     dry_early: datetime | None = None
+    dry_likely: datetime | None = None
 
 
 def urgency_of(reader: Reader, site: Site, now: datetime, event: Event) -> Urgency:
@@ -51,16 +52,19 @@ def with_urgency(site: Site, now: datetime, alarm: Alarm, urgency: Urgency) -> A
         priority=urgency.priority,
         at_stake=urgency.at_stake,
         dry_early=urgency.dry_early,
+        dry_likely=urgency.dry_likely,
         warn_at=look_again_at(urgency, site.settings.call_out, now),
     )
 
 
-def house_dry_early(reader: Reader, site: Site, snapshot: Snapshot, tank: str) -> datetime | None:
-    """The early edge of when a tank that feeds no other may be dry: itself, or one below it. None: nothing can be said."""
+def _house_dry(
+    reader: Reader, site: Site, snapshot: Snapshot, tank: str
+) -> tuple[datetime, datetime] | tuple[None, None]:
+    """From when a tank that feeds no other may be dry, itself or one below it, and likely is. None: nothing can be said."""
     outlooks = forecasts(reader, site, snapshot)
     below = [house for house in site.house_tanks() if house == tank or tank in site.upstream[house]]
-    times = [dry[0] for house in below if (dry := outlooks[house].dry_at) is not None]
-    return min(times, default=None)
+    times = [dry[:2] for house in below if (dry := outlooks[house].dry_at) is not None]
+    return min(times, default=(None, None))
 
 
 def later_edge(reader: Reader, site: Site, now: datetime, alarm: Alarm) -> datetime | None:
@@ -73,7 +77,7 @@ def later_edge(reader: Reader, site: Site, now: datetime, alarm: Alarm) -> datet
     snapshot = take_snapshot(reader, site, now, numbers=False)
     if not below or any(snapshot.tank(house).state not in ("ok", "high") for house in below):
         return None
-    early = house_dry_early(reader, site, snapshot, alarm.tank or "")
+    early, _ = _house_dry(reader, site, snapshot, alarm.tank or "")
     return early if early is not None and early - now > site.settings.call_out.warn_before_dry else None
 
 
@@ -93,13 +97,13 @@ def look_again_at(urgency: Urgency, table: CallOutTable, now: datetime) -> datet
 
 
 def _of_low_tank(reader: Reader, site: Site, now: datetime, event: Event, tank: str) -> Urgency:
-    early = house_dry_early(reader, site, take_snapshot(reader, site, now, numbers=False), tank)
+    early, likely = _house_dry(reader, site, take_snapshot(reader, site, now, numbers=False), tank)
     chosen = chosen_priority(site, event)
     if chosen is not None:
-        return Urgency(priority=chosen, at_stake=chosen == "urgent", dry_early=early)
+        return Urgency(priority=chosen, at_stake=chosen == "urgent", dry_early=early, dry_likely=likely)
     soon_dry = early is not None and early - now <= site.settings.call_out.urgent_within
     urgent = tank in site.house_tanks() or soon_dry
-    return Urgency(priority="urgent" if urgent else "soon", at_stake=urgent, dry_early=early)
+    return Urgency(priority="urgent" if urgent else "soon", at_stake=urgent, dry_early=early, dry_likely=likely)
 
 
 def chosen_priority(site: Site, event: Event) -> Priority | None:

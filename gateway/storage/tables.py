@@ -26,7 +26,7 @@ from sqlalchemy import (
 
 from gateway.storage.column_types import BIG, Json, UtcMicros
 
-HEAD = "0008"
+HEAD = "0009"
 """The newest revision in migrations/versions, whose tables these are."""
 
 metadata = MetaData()
@@ -203,6 +203,7 @@ alarms = Table(
     Column("back_at", UtcMicros),
     Column("dry_early", UtcMicros),
     Column("warn_at", UtcMicros),
+    Column("dry_likely", UtcMicros),
     Index("alarms_standing", "site", "over_at"),
 )
 """Columns as `gateway.facts.alarms.Alarm` names them."""

@@ -1,5 +1,6 @@
 """FLOWS and STOPPED: one question with the news of a low tank, whose answer moves the forecast."""
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -117,3 +118,36 @@ def test_a_small_move_is_not_told(days):
     days.leaves(NOON)
     days.comes(NOON + MIN, "PEOPLE 5", number=WREN)
     assert not any("than told" in text for _, text in days.leaves(NOON + MIN))
+
+
+def likely_was_told(days, times):
+    """The house tank is low, and so many times as long was said to be left until it is likely dry (None: nothing was said of that)."""
+    days.comes(NOON, "LINE 1 MADE 0717")
+    days.leaves(NOON)
+
+    def tell(unit):
+        (alarm,) = unit.tx.alarms()
+        unit.tx.put_alarm(replace(alarm, dry_likely=NOON + times * (alarm.dry_likely - NOON) if times else None))
+
+    days.at(NOON, tell)
+
+
+@pytest.mark.parametrize(
+    ("was_told", "moved"), [(1.3, "Sooner"), (1.1, None), (0.65, None), (0.5, "Later"), (None, None)]
+)
+def test_that_the_likely_time_moved_by_a_third_is_told_as_well(days, was_told, moved):
+    """Five draw a little more than four: the early edge by itself moves by less than that."""
+    likely_was_told(days, was_told)
+    days.comes(NOON + MIN, "PEOPLE 5", number=WREN)
+    told = [text for _, text in days.leaves(NOON + MIN) if "than told" in text]
+    assert [text.partition(" than told.")[0].split()[-1] for text in told] == ([] if moved is None else [moved] * 2)
+
+
+def test_a_likely_time_that_moves_little_by_little_is_held_to_what_was_told(days):
+    """Five, then six for four: the second by a third of what was told, though not of what was thought meanwhile."""
+    likely_was_told(days, 1.1)
+    told = []
+    for number, people in enumerate((5, 6), start=1):
+        days.comes(NOON + number * MIN, f"PEOPLE {people}", number=WREN)
+        told.append(any("Sooner than told." in text for _, text in days.leaves(NOON + number * MIN)))
+    assert told == [False, True]
