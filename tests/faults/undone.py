@@ -57,7 +57,7 @@ UNDONE = (
     Without(
         3,
         "no answer is an error",
-        "gateway/modem/serial_modem.py",
+        "gateway/modem/modem_work.py",
         "                if silent_in_a_row > 1 or not",
         "                if False and not",
         MODEM,
@@ -81,7 +81,7 @@ UNDONE = (
     Without(
         6,
         "the sweep",
-        "gateway/modem/serial_modem.py",
+        "gateway/modem/modem_work.py",
         "                if now >= next_listing_s or self._jobs.take_listing_wanted():",
         "                if self._jobs.take_listing_wanted():",
         MODEM,
@@ -123,7 +123,7 @@ UNDONE = (
     Without(
         12,
         "slots are freed",
-        "gateway/modem/serial_modem.py",
+        "gateway/modem/modem_work.py",
         "                if self._free_next_slot(session, now):\n                    continue",
         "                pass",
         MODEM,
@@ -131,7 +131,7 @@ UNDONE = (
     Without(
         12,
         "a full memory is drained before anything is sent",
-        "gateway/modem/serial_modem.py",
+        "gateway/modem/modem_work.py",
         "        self._to_free.drain([pdu for pdu in new if pdu.memory in full], listed.held, looked_into, now)",
         "",
         MODEM,
@@ -203,8 +203,8 @@ UNDONE = (
     Without(
         21,
         "what is on the SIM is read at the next start",
-        "gateway/modem/serial_modem.py",
-        "        if new or self._first_listing:",
+        "gateway/modem/modem_work.py",
+        "        if new or self.first_listing:",
         "        if False:",
         SERVE,
     ),

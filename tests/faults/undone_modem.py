@@ -135,7 +135,7 @@ UNDONE_MODEM = (
     Without(
         77,
         "slots that are not freed are counted",
-        "gateway/modem/serial_modem.py",
+        "gateway/modem/modem_work.py",
         "            self._stuck.add(held)",
         "            pass",
         MODEM,
