@@ -7,19 +7,15 @@ set, which moves what is due, is noticed within that minute. The error boundary 
 
 import queue
 from collections.abc import Callable
-from dataclasses import replace
 from datetime import datetime, timedelta
 from functools import partial
-from pathlib import Path
 from typing import Literal, TypeVar
 
 from gateway import ports
 from gateway.clock import SystemTimer
-from gateway.errors import ConfigurationWrong
 from gateway.handlers import credit, deliver, due, gateway_life
 from gateway.handlers.receive import receive, receive_all
 from gateway.handlers.text_clock import clock_stepped
-from gateway.handlers.unit_of_work import UnitOfWork
 from gateway.service.calendar_jobs import calendar_jobs
 from gateway.service.clock_watch import ClockWatch
 from gateway.service.error_boundary import ErrorBoundary
@@ -29,12 +25,12 @@ from gateway.service.journal import Journal
 from gateway.service.lifesign import LifeSign
 from gateway.service.mqtt_feed import MqttFeed
 from gateway.service.outbound import Dispatcher, holds_only_reports
+from gateway.service.site_in_force import SiteInForce
 from gateway.service.store_outage import StoreOutage
 from gateway.service.story import Story
 from gateway.service.systemd import Systemd
 from gateway.settings.models import Settings
-from gateway.settings.problem_locator import problem_line
-from gateway.site import Site, compile_site
+from gateway.site import Site
 from gateway.status.next_due import next_due
 
 SHORTEST_WAIT_S = 0.1
@@ -62,13 +58,15 @@ class Daemon:
         life: LifeSign | None = None,
         timer: ports.Timer | None = None,
     ) -> None:
-        self.site = site
         self.refused: str | None = None
-        self._store, self._modem, self._clock, self._reload = store, modem, clock, reload
+        self._store, self._modem, self._clock = store, modem, clock
         self._timer, self._watch = timer or SystemTimer(), ClockWatch(clock)
         self._queue: queue.SimpleQueue[ports.ModemNews | Order] = queue.SimpleQueue()
         self._inbound = InboundQueue()
         self._journal = Journal(clock.monotonic)
+        self._systemd = Systemd(clock, modem, life)
+        self._in_force = SiteInForce(site, store, self._watch, self._journal, self._systemd, reload)
+        self._within, self._unit = self._in_force.within, self._in_force.unit
         self._outage = StoreOutage(modem, clock, self._journal)
         self._boundary = ErrorBoundary(self._outage, self._journal, clock, self._within, self._store_heals)
         more = partial(bool, self._inbound)
@@ -78,7 +76,6 @@ class Daemon:
         jobs = calendar_jobs(store, modem, self._modem_ready, self._within, self._journal, disk_every)
         self._mqtt = MqttFeed(store, self._within, self._journal, clock, partial(self.tell, "wake"))
         self._calendar = Calendar((*jobs, self._mqtt.job()), store, self._guarded)
-        self._systemd = Systemd(clock, modem, life)
         self._story = Story(store, self._journal, clock)
         self._ever_ready = self._stopping = False
         self._wake_at_s = self._looked_at_s = float("-inf")
@@ -101,6 +98,11 @@ class Daemon:
         self.site.phrases.preload_names()
         self._journal("started", site=self.site.settings.site.name)
         self._systemd.say_ready()
+
+    @property
+    def site(self) -> Site:
+        """The configuration in force."""
+        return self._in_force.site
 
     @property
     def idle(self) -> bool:
@@ -245,7 +247,7 @@ class Daemon:
             case ports.ModemLost() | ports.ModemReady() | ports.Condition() | ports.UnknownLinesSeen():
                 self._handle_modem_news(item)
             case "reload":
-                self._reload_configuration()
+                self._in_force.reload()
             case "stop":
                 self._stopping = True
             case "wake":
@@ -263,32 +265,11 @@ class Daemon:
         self._within(lambda unit: gateway_life.modem_news(unit, news))
         self._journal(type(news).__name__, said=getattr(news, "why", None) or getattr(news, "model", None))
 
-    def _reload_configuration(self) -> None:
-        if self._reload is None:
-            return
-        self._systemd.say_reloading()
-        try:
-            self.site = compile_site(self._reload())
-            self._within(gateway_life.reloaded)
-            self._journal("reloaded")
-        except ConfigurationWrong as wrong:
-            problems = [problem_line(replace(problem, file=Path(problem.file).name)) for problem in wrong.problems]
-            self._within(lambda unit: gateway_life.reload_refused(unit, problems))
-            self._journal("reload-refused", mistakes=len(problems))
-        self._systemd.say_ready()
-
     # the store, mistakes, the end ----------------------------------------------------------
 
     def _guarded(self, item: object, work: Callable[[], Result]) -> Result | None:
         """The work through the error boundary: what goes wrong in it stops nothing else."""
         return self._boundary.run(self.site, item, work, modem_ready=self._dispatcher.ready)
-
-    def _within(self, work: Callable[[UnitOfWork], Result]) -> Result:
-        with self._store.write() as tx:
-            return work(self._unit(tx))
-
-    def _unit(self, tx: ports.Transaction) -> UnitOfWork:
-        return self._watch.unit(tx, self.site)
 
     def _store_heals(self) -> None:
         for item in self._outage.heal():

@@ -324,7 +324,7 @@ UNDONE = (
     Without(
         35,
         "a wrong file keeps the old configuration",
-        "gateway/service/loop.py",
+        "gateway/service/site_in_force.py",
         "        except ConfigurationWrong as wrong:",
         "        except ZeroDivisionError as error:",
         SERVE,
