@@ -8,7 +8,7 @@ from gateway.phrases.phrasebook import Line, When
 from gateway.ports import Reader
 from gateway.settings.water_tables import Demand
 from gateway.site import Site
-from gateway.water.demand import demand_l_day
+from gateway.water.demand import demand_in_month, demand_l_day
 
 DRIPS = 0.05
 """Share of the usual use that an empty house is reckoned with: cisterns and valves drip (common practice)."""
@@ -36,7 +36,7 @@ def demand_now(reader: Reader, site: Site, at: datetime) -> Demand:
     Once the end of an absence that was named is past, or something was drawn in it all the same, it is reckoned as if all were there: a
     forecast that is too early costs less than one that is too late.
     """
-    demand, now = site.settings.demand, presence_now(reader, at)
+    demand, now = demand_in_month(site.settings, at.astimezone(site.zone).month), presence_now(reader, at)
     if now is None or now.people is None:
         return demand
     doubtful = (now.until is not None and at >= now.until) or any(

@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from datetime import datetime, timedelta, tzinfo
 
 from gateway.facts import Figure
+from gateway.settings.models import Settings
 from gateway.settings.water_tables import Animals, Demand
 
 US_GALLON_L = 3.785411784
@@ -80,6 +81,17 @@ def head_l_day(animals: Animals, celsius: float | None) -> float:
     if by_warmth is None:
         return FLAT_L_DAY.get(animals.kind, 0.0)
     return _at(celsius if celsius is not None else TEMPERATURES_C[0], by_warmth) * US_GALLON_L
+
+
+def demand_in_month(settings: Settings, month: int) -> Demand:
+    """What is drawn in that month (1 to 12): animals whose published figure depends on warmth drink by what `monthly_celsius` of a box says of
+    it, unless `warm_celsius` says how warm it is."""
+    demand = settings.demand
+    powers = (box.power for box in settings.controllers if box.power is not None and box.power.monthly_celsius)
+    power = next(powers, None)
+    if power is None or demand.warm_celsius is not None or not demand.animals:
+        return demand
+    return demand.model_copy(update={"warm_celsius": power.monthly_celsius[month - 1]})
 
 
 def demand_l_day(demand: Demand) -> float:

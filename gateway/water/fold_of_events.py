@@ -7,6 +7,7 @@ Source: Gelman et al., BDA3 §2.6, 3.4 and 5, from memory; moments matched after
 """
 
 import math
+import statistics
 from collections.abc import Sequence
 from copy import copy
 from dataclasses import replace
@@ -15,7 +16,7 @@ from datetime import datetime, timedelta, tzinfo
 from gateway.settings.models import Settings
 from gateway.settings.water_tables import Tank
 from gateway.water.chain import chain_of, full_again, stages_of, use_share
-from gateway.water.demand import demand_l_day
+from gateway.water.demand import demand_in_month, demand_l_day
 from gateway.water.evidence import Clock, Weighed, weigh
 from gateway.water.explanations import PIPE_TIMES, Rates, explanations, missing_prior, pipe_prior, pipes_at
 from gateway.water.float_levels import float_litres
@@ -50,7 +51,8 @@ class FoldOfEvents:
         self.tanks = {tank.id: tank for tank in settings.tanks}
         self._past = {tank: TankPast() for tank in self.tanks}
         self._shares_of = {tank.id: use_share(settings, tank) for tank in settings.tanks}
-        figure = demand_l_day(settings.demand)
+        self._figures = tuple(demand_l_day(demand_in_month(settings, month)) for month in range(1, 13))
+        figure = statistics.fmean(self._figures)
         pump = settings.source.pump
         source = delivered_l_min(pump) * MINUTES_A_DAY if pump is not None else UNKNOWN_TIMES * max(figure, 1e-3)
         self.learnt = Learnt(
@@ -84,6 +86,7 @@ class FoldOfEvents:
     def take(self, event: Happened, tank: Tank) -> None:
         """The next event, of that tank."""
         past, ends = self._past[tank.id], self._spells.is_end(event)
+        self.learnt = replace(self.learnt, figure_l_day=self._figures[event.at.astimezone(self._zone).month - 1])
         match event.kind:
             case "low":
                 self._fell(tank, past, event.at)

@@ -6,6 +6,8 @@ import pytest
 
 from gateway.facts.states.people import Presence
 from gateway.handlers.presence import say_people
+from gateway.settings.load import load_text
+from gateway.site import compile_site
 from gateway.status.forecast import forecast_of
 from gateway.status.next_due import next_due
 from gateway.status.presence import DRIPS, demand_now, presence_said
@@ -297,3 +299,31 @@ def test_a_draw_while_nobody_is_there_brings_the_second_call_forward(home):
     with days.store.read() as reader:
         (low,) = (alarm for alarm in reader.alarms() if alarm.kind == "low")
         assert low.dry_early == forecast_of(reader, days.site, "house", NOON + H).dry_at[0]
+
+
+@pytest.mark.parametrize(
+    ("warm", "sooner"), [("", True), ("warm_celsius = 21", False)], ids=["by the month", "as told"]
+)
+def test_a_herd_drinks_more_in_a_warm_month(tmp_path, warm, sooner):
+    """The same tank, low in July and in January: the water lasts less long by the month's own temperature."""
+    power = """[controllers.power]
+battery = { capacity_ah = 18, volts = 12, chemistry = "lead-acid" }
+panel = { watts = 20, tilt_deg = 50, facing_deg = 0 }
+load = { standby_ma = 30 }
+monthly_celsius = [31, 30, 27, 22, 16, 12, 11, 13, 17, 21, 25, 29]
+"""
+    lasts = {}
+    for month, at in ((7, datetime(2026, 7, 15, 2, 0, tzinfo=UTC)), (1, datetime(2027, 1, 15, 1, 0, tzinfo=UTC))):
+        (tmp_path / str(month)).mkdir()
+        days = Days(tmp_path / str(month))
+        file = tmp_path / str(month) / "gateway.toml"
+        text = file.read_text("utf-8").replace(
+            "people = 4", f'people = 4\nanimals = [ {{ kind = "heifer", head = 20 }} ]\n{warm}'
+        )
+        days.settings = load_text(f"{text}\n".replace("[[tanks]]", f"{power}[[tanks]]", 1), "gateway.toml").settings
+        days.site = compile_site(days.settings)
+        days.comes(at, "LINE 1 MADE 1")
+        with days.store.read() as reader:
+            lasts[month] = forecast_of(reader, days.site, "house", at).dry_at[1] - at
+        days.store.close()
+    assert (lasts[1] < 0.8 * lasts[7]) is sooner
