@@ -22,7 +22,7 @@ FLAT, HALF = freezing_row_at(0), freezing_row_at(50)
 CAUTIONS: Mapping[Caution, str] = {
     "acid": "Batteries hold acid: goggles, gloves, water at hand.",
     "gas": "While they charge they give off a gas that explodes: no flame, no spark, air to the open.",
-    "frost": f"A flat lead battery freezes at {FLAT.celsius:g} C (specific gravity {FLAT.gravity:.2f}, row {FLAT.source}; at 1.10 at -7 C) "
+    "frost": f"A flat lead battery freezes at {FLAT.celsius:g} C (specific gravity {FLAT.gravity:.2f}, by {FLAT.source}; at 1.10 at -7 C) "
     f"and bursts, a half full one at {HALF.celsius:.0f} C: wrap it against the cold, and never charge one that is frozen.",
     "frozen-charge": "This battery must not be charged below 0 C unless its own electronics see to that.",
     "height": "Panels stand high: no work on roofs or ladders alone, or in wind, wet or ice.",

@@ -27,25 +27,26 @@ class FreezingRow:
         return 6 * (self.gravity + 0.84)
 
 
+MANUAL, BOOKLET, OWNERS = "US Army TM 5-1185", "a battery maker's booklet", "a vehicle owner's manual"
 ROWS = tuple(
     FreezingRow(gravity=gravity, celsius=celsius, source=source)
     for gravity, celsius, source in (
-        (1.05, -2.8, "B4"),
-        (1.10, -7.0, "B2"),
-        (1.13, -12.0, "B2"),
-        (1.15, -15.0, "B1"),
-        (1.16, -17.0, "B2"),
-        (1.19, -24.0, "B2"),
-        (1.20, -26.7, "B1"),
-        (1.22, -36.0, "B2"),
-        (1.25, -52.0, "B2"),
-        (1.265, -59.4, "B4"),
-        (1.28, -67.8, "B1"),
+        (1.05, -2.8, OWNERS),
+        (1.10, -7.0, BOOKLET),
+        (1.13, -12.0, BOOKLET),
+        (1.15, -15.0, MANUAL),
+        (1.16, -17.0, BOOKLET),
+        (1.19, -24.0, BOOKLET),
+        (1.20, -26.7, MANUAL),
+        (1.22, -36.0, BOOKLET),
+        (1.25, -52.0, BOOKLET),
+        (1.265, -59.4, OWNERS),
+        (1.28, -67.8, MANUAL),
     )
 )
-"""B1 US Army TM 5-1185, B2 a boating FAQ after a battery maker's booklet, B4 a vehicle manual; where two name a gravity the warmer one."""
+"""Where two name a gravity the warmer one."""
 GRAVITY_BY_CHARGE = ((0.0, 1.05), (10.0, 1.16), (25.0, 1.19), (50.0, 1.22), (75.0, 1.25), (100.0, 1.28))
-"""Percent of charge → gravity (B2: 1.16 is "weak"); one that shows 0 may be flatter than flat."""
+"""Percent of charge → gravity (the booklet: 1.16 is "weak"); one that shows 0 may be flatter than flat."""
 
 
 def freezing_row(volts: float, nominal: float) -> FreezingRow:
