@@ -259,3 +259,15 @@ def test_the_past_teaches_the_use_and_the_rate_of_each_trouble(settings):
 def test_a_fill_is_fast_while_water_stands_above(above_l, pipe, days):
     """3000 l, source 1500, use 500: the pipe gives P - U while the tank above, that loses P - S, has water."""
     assert fill_days(3000.0, 1500.0, pipe, 500.0, above_l) == pytest.approx(days)
+
+
+@pytest.mark.parametrize(("runs", "times"), [(True, 19), (False, 1 / 19)])
+def test_an_answer_moves_the_odds_by_how_often_people_are_mistaken(settings, runs, times):
+    """Nineteen looks in twenty are right: water runs in where more is drawn, and none where a pipe above it is blocked."""
+    states = {"spring": well(NOW - DAY), "house": low(NOW)}
+    house, learnt = settings.tanks[1], learn((), settings, UTC)
+    before, after = (
+        balance(settings, states, house, learnt, NOW, UTC, said).weights() for said in (None, ("house", runs))
+    )
+    odds = [found["heavy-draw"] / found["blocked-between"] for found in (before, after)]
+    assert odds[1] / odds[0] == pytest.approx(times)
