@@ -88,11 +88,12 @@ def _reconsider(unit: UnitOfWork, alarm: Alarm, *, eased: bool = False, told_alr
         return
     later = alarm.dry_early is not None and (urgency.dry_early is None or urgency.dry_early > alarm.dry_early)
     was, now_is = (alarm.dry_early, alarm.dry_likely), (urgency.dry_early, urgency.dry_likely)
-    if was == now_is or (later and not eased):
+    if later and not eased:
         return
     why = _moved(was, now_is, unit.now, eased=eased)
-    likely = alarm.dry_likely if why is None else urgency.dry_likely  # what moves a little at a time adds up
-    kept = replace(alarm, dry_early=urgency.dry_early, dry_likely=likely, warn_at=_warn_at(unit, alarm, urgency))
+    kept = replace(alarm, dry_early=urgency.dry_early, warn_at=_warn_at(unit, alarm, urgency))
+    if why is not None or alarm.dry_likely is None:  # else the one that was told stays: what moves a little at a time adds up
+        kept = replace(kept, dry_likely=urgency.dry_likely)
     unit.tx.put_alarm(kept)
     told = {telling.why for telling in unit.tx.tellings(alarm=alarm.number)}
     # that there is more time is told once; that there is less also to who was told that there is more
