@@ -92,7 +92,9 @@ def _reconsider(unit: UnitOfWork, alarm: Alarm, *, eased: bool = False, told_alr
         return
     why = _moved(was, now_is, unit.now, eased=eased)
     kept = replace(alarm, dry_early=urgency.dry_early, warn_at=_warn_at(unit, alarm, urgency))
-    if why is not None or alarm.dry_likely is None:  # else the one that was told stays: what moves a little at a time adds up
+    if (
+        why is not None or alarm.dry_likely is None
+    ):  # else the one that was told stays: what moves a little at a time adds up
         kept = replace(kept, dry_likely=urgency.dry_likely)
     unit.tx.put_alarm(kept)
     told = {telling.why for telling in unit.tx.tellings(alarm=alarm.number)}
