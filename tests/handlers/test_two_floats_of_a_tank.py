@@ -133,3 +133,26 @@ def test_the_end_is_told_also_by_a_float_that_is_heard_for_the_first_time(househ
     days.says(MORNING, "LINE 4 MADE 4", number=RIDGE)
     over = days.says(MORNING + H, "LINE 3 BROKE 3", number=RIDGE)
     assert [number for number, text in over if "no longer low" in text] == [WREN, ROBIN] and standing(days) == {}
+
+
+TROUGH = """
+[[tanks]]
+id = "trough"
+name = "Trough"
+fed_by = ["stock"]
+  [[tanks.floats]]
+  controller = "ridge"
+  input = 5
+  means = "low"
+"""
+
+
+def test_the_lower_float_of_a_tank_that_goes_with_another_is_told(home):
+    """The stock tank's alarm is told with the trough's that it feeds; that its water went on falling was told to nobody."""
+    days = home(rest=TWO + TROUGH)
+    days.says(MORNING, "LINE 5 MADE 5", number=RIDGE)
+    days.says(MORNING + M, "LINE 3 MADE 3", number=RIDGE)
+    assert [folded.key for folded in standing(days)["low:trough"].folded] == ["low:stock"]
+    left = days.says(MORNING + H, "LINE 4 MADE 4", number=RIDGE)
+    assert [(number, "Stock tank LOW" in text) for number, text in left] == [(WREN, True), (ROBIN, True)]
+    assert list(standing(days)) == ["low:trough"]
