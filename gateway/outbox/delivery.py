@@ -9,7 +9,6 @@ A report speaks of a segment that was accepted, so that only what left is moved 
 what people would read has a hole; delivered is what arrived whole.
 """
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
@@ -92,9 +91,3 @@ def fate_reported(outcome: ReportOutcome, *, complete: bool) -> Fate:
     """What a report makes of a message that left; `complete`: with it every segment is delivered."""
     said: ReportSaid = "delivered in part" if outcome == "delivered" and not complete else outcome
     return fate_of("all", "accepted", said)
-
-
-def as_lines() -> Iterator[str]:
-    """The table for people."""
-    for row in TABLE:
-        yield f"| {row.did} | {row.modem} | {row.report} | {row.fate} ({STATE_OF[row.fate]}) | {row.source} |"

@@ -50,10 +50,6 @@ class Span:
         """Folded, one per text."""
         return [sample.value(place).casefold() for sample, place in zip(tokenised, self.places, strict=True)]
 
-    def touches(self, other: "Span") -> bool:
-        """Whether the two share a token in any text."""
-        return overlaps(self.places, other.places)
-
     def tokens(self, tokenised: Sequence[TokenisedText]) -> Iterator[Token]:
         """All tokens it covers in all texts."""
         for sample, (start, end) in zip(tokenised, self.places, strict=True):
