@@ -4,9 +4,9 @@ from collections.abc import Callable, Sequence
 
 from gateway.facts import FloatState, input_key
 from gateway.facts.harmless import harmless
-from gateway.suggest.alarm_words import words_of_trouble
 from gateway.suggest.bare_groups import Group, with_label
 from gateway.suggest.samples import Label, Sample
+from gateway.suggest.trouble_words import words_of_trouble
 
 CHOICES: dict[str, Label] = {
     "a": Label("alive"),

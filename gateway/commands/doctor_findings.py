@@ -19,8 +19,8 @@ from gateway.settings.load import load, mode_problem
 from gateway.settings.models import Settings
 from gateway.settings.problem_locator import problem_line
 from gateway.site import Site
+from gateway.status.gateway_troubles import disk_wrong, trouble_since
 from gateway.status.memory_room import is_nearly_full, room_in
-from gateway.status.troubles import disk_wrong, trouble_since
 from gateway.storage import holder
 
 PROBLEMS_SHOWN = 3

@@ -16,8 +16,8 @@ from gateway.commands.running_daemon import daemon_runs
 from gateway.commands.terminal_output import counted, print_json, print_table
 from gateway.errors import GatewayError, ModemTrouble, UsageWrong
 from gateway.facts.harmless import harmless
+from gateway.modem.modem_trial import Step, Trial, try_modem
 from gateway.modem.trace import Trace, is_trace
-from gateway.modem.trial import Step, Trial, try_modem
 from gateway.settings.load import load
 from gateway.settings.models import Settings
 from gateway.storage.files import no_file

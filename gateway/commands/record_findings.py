@@ -14,9 +14,9 @@ from gateway.status.battery import BatteryNow, battery_now, battery_said
 from gateway.status.broker import COUNTED, NO_LIBRARY, broker_seen
 from gateway.status.cards import cards_until
 from gateway.status.credit import last_credit
+from gateway.status.gateway_troubles import trouble_since, troubles
 from gateway.status.silence import losses_of, rhythm_of, rhythm_said
 from gateway.status.summary import costs
-from gateway.status.troubles import trouble_since, troubles
 from gateway.status.waiting import stuck
 from gateway.storage import holder
 

@@ -12,7 +12,7 @@ from gateway.settings.controller_tables import Controller, RuleTable
 from gateway.settings.load import ExtraCheck
 from gateway.settings.models import Settings
 from gateway.settings.problem_locator import ProblemLocator
-from gateway.suggest.alarm_words import QUIET, words_of_trouble
+from gateway.suggest.trouble_words import QUIET, words_of_trouble
 
 WHATEVER_COMES = ("qzx 73", "#~!", "vyx")
 DAY = timedelta(days=1)

@@ -14,9 +14,9 @@ from gateway.facts.states.gateway_itself import ModemCondition
 from gateway.feeds.openmetrics import Family, Sample, openmetrics_text
 from gateway.ports import Reader
 from gateway.site import Site
+from gateway.status.gateway_troubles import LASTING, trouble_since
 from gateway.status.site_standing import SiteStanding, site_standing
 from gateway.status.snapshot import ControllerState
-from gateway.status.troubles import LASTING, trouble_since
 from gateway.tanks.tank_state import TankState
 
 PREFIX = "tank_gateway_"

@@ -13,7 +13,7 @@ from gateway.ports import NetworkSaid
 from gateway.rules.credit_amount import find_amount
 from gateway.settings.models import Balance
 from gateway.status.credit import credit_failures
-from gateway.status.troubles import trouble_since
+from gateway.status.gateway_troubles import trouble_since
 
 AFTER_A_FAILURE = timedelta(hours=1)
 FAILURES_TOLD = 3

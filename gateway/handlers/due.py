@@ -29,9 +29,9 @@ from gateway.handlers.walk import move_walk
 from gateway.handlers.watch import move_watch
 from gateway.phrases.phrasebook import Label, Line
 from gateway.site import Site
+from gateway.status.gateway_troubles import troubles
 from gateway.status.next_due import next_due
 from gateway.status.summary import week_list, well_now
-from gateway.status.troubles import troubles
 
 
 def do_what_is_due(unit: UnitOfWork, *, verdicts: bool) -> datetime | None:

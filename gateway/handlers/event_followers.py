@@ -32,8 +32,8 @@ from gateway.handlers.notify import (
     notify_of_work_over,
 )
 from gateway.handlers.notify_of_errands import notify_of_errand, notify_of_stop
-from gateway.handlers.supply import watch_supply
 from gateway.handlers.unit_of_work import UnitOfWork
+from gateway.handlers.weaker_supply import watch_supply
 
 Follower = Callable[[UnitOfWork, Event], Iterable[Event] | None]
 

@@ -14,8 +14,7 @@ from gateway.facts.states.gateway_itself import Trouble, WeakSignal
 from gateway.gsm.signal_strength import WEAK_PERCENT, WELL_PERCENT
 from gateway.handlers.event_followers import record_event
 from gateway.handlers.unit_of_work import UnitOfWork
-from gateway.status.delivery import nothing_delivered
-from gateway.status.troubles import (
+from gateway.status.gateway_troubles import (
     WEAK_FOR,
     disk_wrong,
     least_free_bytes,
@@ -23,6 +22,7 @@ from gateway.status.troubles import (
     trouble_since,
     weak_since,
 )
+from gateway.status.undelivered import nothing_delivered
 from gateway.status.waiting import stuck
 
 FREE_AGAIN = 1.25

@@ -26,10 +26,10 @@ from gateway.phrases import cldr, with_page_words
 from gateway.ports import Reader
 from gateway.site import Site
 from gateway.status.episodes import GATEWAY, SHOWN_KINDS, Episode, episodes_of
+from gateway.status.gateway_troubles import stopped_since
 from gateway.status.site_standing import site_standing
 from gateway.status.standing_alarms import standing_alarms
 from gateway.status.taps_verdict import taps_verdict
-from gateway.status.troubles import stopped_since
 from gateway.status.who_is_there import who_is_there
 from gateway.whole_file import write_whole
 

@@ -3,8 +3,8 @@
 from collections.abc import Iterator
 
 from gateway.rehearsal.lived_through import Lived
+from gateway.simulator.household.contacts_at_home import TAKES_IT
 from gateway.simulator.household.household import LATE, LOST, PASSES_BY_EVERY_DAYS, VERY_LATE
-from gateway.simulator.household.people import TAKES_IT
 from gateway.simulator.household.supply import DAYS_OF_USE_WHERE_NO_SIZE
 from gateway.simulator.household.troubles import CLOGS_EVERY_DAYS
 from gateway.simulator.household.use import PEOPLE_WHERE_NOBODY_SAYS

@@ -24,7 +24,7 @@ from gateway.service.journal import Journal
 from gateway.service.kept_fresh import FreshFile, KeptFresh
 from gateway.settings.models import Settings
 from gateway.site import Site
-from gateway.status import troubles
+from gateway.status import gateway_troubles
 from gateway.status.cold_season import cold_seasons
 from gateway.status.credit import credit_failures
 from gateway.status.record_mark import record_mark
@@ -93,7 +93,7 @@ def _backup_trigger(reader: Reader, site: Site) -> Trigger | None:
     """Once a day; where the last one could not be made, an hour later. A server has tools of its own."""
     if not site.settings.store.backup_folder or not site.settings.store.url.startswith("sqlite"):
         return None
-    return every(HOUR if troubles.trouble_since(reader, "backup-failed") is not None else DAY)
+    return every(HOUR if gateway_troubles.trouble_since(reader, "backup-failed") is not None else DAY)
 
 
 def _back_up(store: Store, within: Within, journal: Journal, site: Site, now: datetime, note_run: NoteRun) -> None:
@@ -256,8 +256,8 @@ def _look_at_disk(store: Store, within: Within, site: Site, now: datetime, note_
     if room is None:
         return
     with store.read() as reader:
-        flagged = troubles.trouble_since(reader, "disk-low") is not None
-    if flagged or troubles.disk_wrong(*room):
+        flagged = gateway_troubles.trouble_since(reader, "disk-low") is not None
+    if flagged or gateway_troubles.disk_wrong(*room):
         within(lambda unit: gateway_health.watch_disk(unit, *room))
 
 

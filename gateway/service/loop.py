@@ -22,12 +22,12 @@ from gateway.service.error_boundary import ErrorBoundary
 from gateway.service.inbound import InboundQueue, keep_last_news, note_slots_freed
 from gateway.service.job_calendar import Calendar
 from gateway.service.journal import Journal
+from gateway.service.journal_lines import Story
 from gateway.service.lifesign import LifeSign
 from gateway.service.mqtt_feed import MqttFeed
 from gateway.service.outbound import Dispatcher, holds_only_reports
 from gateway.service.site_in_force import SiteInForce
 from gateway.service.store_outage import StoreOutage
-from gateway.service.story import Story
 from gateway.service.systemd import Systemd
 from gateway.settings.models import Settings
 from gateway.site import Site

@@ -13,7 +13,7 @@ from gateway.facts.states.errands_and_tests import DrillUnderWay, DrillWatched, 
 from gateway.ports import Reader
 from gateway.settings.people_tables import Contact
 from gateway.site import Site
-from gateway.status.troubles import trouble_since
+from gateway.status.gateway_troubles import trouble_since
 
 Reached = Literal["answered", "delivered", "sent", "failed"]
 ENDS = ("drill-passed", "drill-missed", "contact-tested")

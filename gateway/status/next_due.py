@@ -13,16 +13,16 @@ from gateway.inbox.joined_parts import WAIT_FOR_PARTS
 from gateway.ports import Reader
 from gateway.site import Site
 from gateway.status.alarm_rounds import next_alarm_due
-from gateway.status.delivery import delivery_dues
 from gateway.status.drill import drill_dues
 from gateway.status.dry_taps import dry_taps_dues
 from gateway.status.errands import errand_dues
 from gateway.status.float_ends import reckoned_end_dues
 from gateway.status.float_memory import chatter_of, float_memory
+from gateway.status.gateway_troubles import signal_dues, trouble_since
 from gateway.status.presence import presence_dues
 from gateway.status.quiet_gauges import quiet_gauge_dues
 from gateway.status.silence import silence_dues
-from gateway.status.troubles import signal_dues, trouble_since
+from gateway.status.undelivered import delivery_dues
 from gateway.status.waiting import outbox_dues
 from gateway.status.walk import walk_dues
 from gateway.status.watch import watch_dues

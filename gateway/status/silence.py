@@ -20,7 +20,7 @@ from gateway.power.low_battery import USUAL_V, believable, nominal_v
 from gateway.power.monthly_outlook import power_outlook
 from gateway.settings.controller_tables import Ask, Controller
 from gateway.site import Site
-from gateway.status.troubles import trouble_since
+from gateway.status.gateway_troubles import trouble_since
 
 ANSWERS_WITHIN = timedelta(minutes=15)
 MOST_OF_A_DAILY_S = 30 * 3600.0

@@ -17,9 +17,9 @@ from gateway.facts.states.controllers_and_tanks import BatteryEpisode, TextsRare
 from gateway.ports import Reader
 from gateway.status.alarm_rounds import told_of_it
 from gateway.status.dry_taps import tank_of_taps, taps_dry
+from gateway.status.gateway_troubles import trouble_since, troubles
 from gateway.status.site_standing import SiteStanding
 from gateway.status.snapshot import ControllerSnapshot, TankSnapshot
-from gateway.status.troubles import trouble_since, troubles
 
 LONG_AGO = datetime(1, 1, 1, tzinfo=UTC)
 

@@ -15,10 +15,10 @@ from gateway.settings.water_tables import Tank
 from gateway.site import Site
 from gateway.status.dry_taps import taps_dry
 from gateway.status.forecast import learnt_of
+from gateway.status.gateway_troubles import trouble_since
 from gateway.status.presence import demand_now
 from gateway.status.site_standing import SiteStanding
 from gateway.status.standing_alarms import StandingAlarm
-from gateway.status.troubles import trouble_since
 from gateway.water.demand import day_shares, demand_l_day
 
 TapsState = Literal[

@@ -8,7 +8,7 @@ from gateway.facts import Message
 from gateway.outbox import LANDLINE_QUIET, quiet_until
 from gateway.ports import Reader
 from gateway.site import Site
-from gateway.status.troubles import trouble_since
+from gateway.status.gateway_troubles import trouble_since
 from gateway.status.watch import on_watch
 
 NIGHT = LANDLINE_QUIET

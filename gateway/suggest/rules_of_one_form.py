@@ -11,10 +11,10 @@ from itertools import pairwise
 
 from gateway.rules.template import escape_template
 from gateway.settings.controller_tables import RuleTable
-from gateway.suggest.alarm_words import QUIET, words_of_trouble
 from gateway.suggest.aligned_texts import AlignedTexts, Span, TokenisedText, overlaps
 from gateway.suggest.labelled_fields import Fields
 from gateway.suggest.tokens import Token
+from gateway.suggest.trouble_words import QUIET, words_of_trouble
 
 _COUNT_DIGITS = 3
 SURE_NUMBER = 3

@@ -4,11 +4,11 @@ from collections.abc import Sequence
 
 from gateway.rules.folded_text import fold
 from gateway.settings.controller_tables import RuleTable
-from gateway.suggest.alarm_words import QUIET, words_of_trouble
 from gateway.suggest.labelled_rules import word_for_word
 from gateway.suggest.proof import label_read_by, particular_first
 from gateway.suggest.samples import Label, Sample
 from gateway.suggest.tokens import tokenise
+from gateway.suggest.trouble_words import QUIET, words_of_trouble
 
 
 def safe_rules(rules: Sequence[RuleTable], samples: Sequence[Sample]) -> list[RuleTable]:

@@ -17,7 +17,6 @@ from gateway.rules.folded_text import fold
 from gateway.rules.rulebook import compile_rulebook
 from gateway.rules.unreachable import states_told_of
 from gateway.settings.controller_tables import RuleTable
-from gateway.suggest.alarm_words import words_of_trouble
 from gateway.suggest.bare_groups import Group, form_to_fill_in, groups_of_one_shape
 from gateway.suggest.labelled_rules import labelled_rules, set_contradictions_aside
 from gateway.suggest.level_rules import level_rules, rules_of_several, without_levels
@@ -26,6 +25,7 @@ from gateway.suggest.measured_numbers import reading_rules
 from gateway.suggest.proof import first_label_read
 from gateway.suggest.safe_rules import safe_rules
 from gateway.suggest.samples import Label, Sample, SampleFile, read_samples
+from gateway.suggest.trouble_words import words_of_trouble
 
 _ENOUGH = "  # a text in which nothing else is read is passed on"
 _SHOWN_SAMPLES = 2

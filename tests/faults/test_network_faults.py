@@ -10,7 +10,7 @@ import pytest
 from gateway.modem.error_codes import refusal
 from gateway.ports import SendEnded
 from gateway.simulator.pdus import deliver_pdus
-from gateway.status.troubles import troubles
+from gateway.status.gateway_troubles import troubles
 from tests.fakes.fake_modem import SENT, UNSURE, refused
 from tests.faults.board import REPEAT, UNLIMITED, Fresh, board, switch
 from tests.household import RIDGE, ROBIN, WREN

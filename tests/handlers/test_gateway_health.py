@@ -15,8 +15,8 @@ from gateway.handlers.memory_room import watch_memories
 from gateway.ports import MemoryRoom
 from gateway.service.lifesign import LifeSign
 from gateway.simulator import SimulatedModem
+from gateway.status.gateway_troubles import signal_dues
 from gateway.status.next_due import next_due
-from gateway.status.troubles import signal_dues
 from gateway.status.waiting import outbox_dues
 from tests.fakes.fake_clock import FakeClock
 from tests.handlers.days import Days

@@ -9,7 +9,7 @@ from gateway.gsm.segments import measure_text
 from gateway.handlers.due import send_weekly
 from gateway.handlers.gateway_health import begin_trouble
 from gateway.phrases import languages, load_phrases
-from gateway.status.troubles import LASTING
+from gateway.status.gateway_troubles import LASTING
 from tests.handlers.days import Days
 from tests.household import RIDGE, WREN
 

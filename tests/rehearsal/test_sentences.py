@@ -10,8 +10,8 @@ from gateway.rehearsal.assumptions import assumptions
 from gateway.rehearsal.differences import differences
 from gateway.rehearsal.lived_through import ForecastMade
 from gateway.settings.load import load_text
+from gateway.simulator.household.contacts_at_home import TAKES_IT
 from gateway.simulator.household.household import TrueSpell
-from gateway.simulator.household.people import TAKES_IT
 from gateway.site import compile_site
 from tests.rehearsal.households import HOUSEHOLDS
 

@@ -2,10 +2,10 @@
 
 import pytest
 
-from gateway.suggest.alarm_words import words_of_trouble
 from gateway.suggest.bare_groups import groups_of_one_shape
 from gateway.suggest.samples import read_samples
 from gateway.suggest.suggest_rules import suggest_rules
+from gateway.suggest.trouble_words import words_of_trouble
 
 BARE = [
     "LINE 1 MADE 0714",

@@ -18,8 +18,8 @@ from zoneinfo import ZoneInfo
 
 from gateway.settings.models import Settings
 from gateway.simulator.household.box import BoxText, FieldBox
-from gateway.simulator.household.gauges import FieldGauges
-from gateway.simulator.household.people import Deed, Person
+from gateway.simulator.household.contacts_at_home import Deed, Person
+from gateway.simulator.household.gauge_texts import FieldGauges
 from gateway.simulator.household.supply import STEP, Supply
 from gateway.simulator.household.troubles import CAUSE_OF, Trouble, planned
 

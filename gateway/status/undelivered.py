@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 
 from gateway.ports import Reader
 from gateway.site import Site
-from gateway.status.troubles import trouble_since
+from gateway.status.gateway_troubles import trouble_since
 
 FEWEST, FEWEST_WITHOUT_ANY_REPORT = 3, 10
 LONGER_BY = 6

@@ -10,8 +10,8 @@ import pytest
 
 from gateway.__main__ import main
 from gateway.facts import Event
-from gateway.service import journal, story
-from gateway.service.story import masked
+from gateway.service import journal, journal_lines
+from gateway.service.journal_lines import masked
 from tests.fakes.fake_modem import refused
 from tests.faults.board import UNLIMITED, Board
 from tests.household import RIDGE, STRANGER, WREN
@@ -165,7 +165,7 @@ def test_a_configuration_that_is_refused(home, caplog):
 
 def test_many_at_once_are_not_told_one_by_one(home, caplog, monkeypatch):
     """An import of years says what it did itself."""
-    monkeypatch.setattr(story, "AT_ONCE", 3)
+    monkeypatch.setattr(journal_lines, "AT_ONCE", 3)
     lines(caplog)
     now = home.clock.now()
     with home.store.write() as tx:
