@@ -48,6 +48,7 @@ BY_WARMTH_GAL_DAY: Mapping[str, tuple[float, float, float]] = {
     "bull": (12.7, 14.6, 19.5),
     "laying hen": (0.27 / US_GALLON_L, 1.25 * 0.27 / US_GALLON_L, 1.5 * 0.27 / US_GALLON_L),
 }
+MILD = "in mild weather, up to 21 C (forecasts go by the month's monthly_celsius where a box's power has it)"
 FARM_NOTES = "New Zealand farm notes 2008"
 SOURCES: Mapping[str, str] = {
     **dict.fromkeys(BY_WARMTH_GAL_DAY, "cattle by temperature after NRC 1996"),
@@ -124,8 +125,10 @@ def demand_figure(demand: Demand) -> Figure:
 
 def _published_for(demand: Demand) -> list[str]:
     """Where the figures of animals are from that have none of the household's own."""
-    without = (animals.kind for animals in demand.animals if animals.litres_per_head_day is None)
-    return list(dict.fromkeys(SOURCES.get(kind, FARM_NOTES) for kind in without))
+    without = [animals.kind for animals in demand.animals if animals.litres_per_head_day is None]
+    sources = list(dict.fromkeys(SOURCES.get(kind, FARM_NOTES) for kind in without))
+    mild = demand.warm_celsius is None and any(kind in BY_WARMTH_GAL_DAY for kind in without)
+    return [*sources, MILD] if mild else sources
 
 
 def day_shares(start: datetime, end: datetime, zone: tzinfo) -> float:

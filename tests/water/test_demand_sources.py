@@ -7,7 +7,7 @@ import pytest
 
 from gateway.settings.load import load_text
 from gateway.settings.water_tables import Animals, Demand
-from gateway.water.demand import FARM_NOTES, demand_figure, demand_in_month, demand_l_day
+from gateway.water.demand import FARM_NOTES, MILD, demand_figure, demand_in_month, demand_l_day
 from tests.water.learn_anew import learn
 from tests.water.test_balance import CONFIGURATION, Happened
 
@@ -29,8 +29,8 @@ id = "spring"
     [
         ((), []),
         (("sheep", "horse"), [FARM_NOTES]),
-        (("heifer", "sheep"), ["cattle by temperature after NRC 1996", FARM_NOTES]),
-        (("laying hen", "broiler"), ["Poultry CRC table"]),
+        (("heifer", "sheep"), ["cattle by temperature after NRC 1996", FARM_NOTES, MILD]),
+        (("laying hen", "broiler"), ["Poultry CRC table", MILD]),
         (("goat",), ["goats from extension figures (from memory)"]),
         (
             ("lactating sow", "lactating ewe"),
@@ -42,6 +42,12 @@ def test_the_source_of_each_kind(kinds, sources):
     """Once each, in the file's order."""
     demand = Demand(people=2, animals=tuple(Animals(kind=kind, head=3) for kind in kinds))
     assert demand_figure(demand).source.split("; ") == ["sum of the configuration's figures", *sources]
+
+
+def test_where_it_is_said_how_warm_it_is_nothing_is_said_of_mild_weather():
+    """The figure is of that warmth."""
+    demand = Demand(animals=(Animals(kind="heifer", head=3),), warm_celsius=30)
+    assert "mild" not in demand_figure(demand).source
 
 
 def test_a_figure_of_the_households_own_has_no_other_source():
