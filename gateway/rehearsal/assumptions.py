@@ -9,6 +9,7 @@ from gateway.simulator.household.supply import DAYS_OF_USE_WHERE_NO_SIZE
 from gateway.simulator.household.troubles import CLOGS_EVERY_DAYS
 from gateway.simulator.household.use import PEOPLE_WHERE_NOBODY_SAYS
 from gateway.simulator.household.weather import MEAN_CELSIUS
+from gateway.water.demand import monthly_celsius
 
 
 def assumptions(lived: Lived) -> Iterator[str]:
@@ -22,7 +23,7 @@ def assumptions(lived: Lived) -> Iterator[str]:
         yield f"{PEOPLE_WHERE_NOBODY_SAYS:.0f} people draw water (your file says of nobody)."
     if settings.source.pump is None:
         yield "The source gives about twice what is used (your file does not say)."
-    if not any(box.power and box.power.monthly_celsius for box in settings.controllers):
+    if not monthly_celsius(settings):
         yield f"A temperate place, {MEAN_CELSIUS:.0f} °C in the mean of a year."
     yield (
         "Your figures are as far off as such figures are: the use by a fifth, the source by a seventh. "

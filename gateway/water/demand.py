@@ -87,12 +87,16 @@ def head_l_day(animals: Animals, celsius: float | None) -> float:
 def demand_in_month(settings: Settings, month: int) -> Demand:
     """What is drawn in that month (1 to 12): animals whose published figure depends on warmth drink by what `monthly_celsius` of a box says of
     it, unless `warm_celsius` says how warm it is."""
-    demand = settings.demand
-    powers = (box.power for box in settings.controllers if box.power is not None and box.power.monthly_celsius)
-    power = next(powers, None)
-    if power is None or demand.warm_celsius is not None or not demand.animals:
+    demand, celsius = settings.demand, monthly_celsius(settings)
+    if not celsius or demand.warm_celsius is not None or not demand.animals:
         return demand
-    return demand.model_copy(update={"warm_celsius": power.monthly_celsius[month - 1]})
+    return demand.model_copy(update={"warm_celsius": celsius[month - 1]})
+
+
+def monthly_celsius(settings: Settings) -> tuple[float, ...]:
+    """The twelve of the first box whose power has them; none where none has."""
+    given = (box.power.monthly_celsius for box in settings.controllers if box.power is not None)
+    return next(filter(None, given), ())
 
 
 def demand_l_day(demand: Demand) -> float:

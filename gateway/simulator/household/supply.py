@@ -20,6 +20,7 @@ from gateway.simulator.household.nature import BAND_M, FLOAT_NOISE, HOUR_SD, SEA
 from gateway.simulator.household.troubles import Trouble, TroubleKind
 from gateway.simulator.household.use import Use
 from gateway.simulator.household.weather import WeatherMaker
+from gateway.water.demand import monthly_celsius
 from gateway.water.volumes import below_l, capacity_l, height_m
 
 STEP = timedelta(minutes=5)
@@ -99,9 +100,9 @@ class Supply:
         self._rng = random.Random(f"{seed} water")
         self.at = start
         self.use = Use(random.Random(f"{seed} use"), settings.demand, nature.habits if nature else None)
-        power = settings.controllers[0].power if settings.controllers else None
-        celsius = power.monthly_celsius if power is not None else ()
-        self._weather_maker = WeatherMaker(random.Random(f"{seed} weather"), settings.site.latitude, celsius)
+        self._weather_maker = WeatherMaker(
+            random.Random(f"{seed} weather"), settings.site.latitude, monthly_celsius(settings)
+        )
         self._pump = settings.source.pump
         self.source_l_h = nature.source_l_h if nature else self._source_l_h()
         pipe_l_h = nature.pipe_l_h if nature else None
