@@ -21,10 +21,18 @@ def at(written):
         ("11-25 10:20", "11-25 12:50", {10: 2 / 3, 11: 1, 12: 5 / 6}),
         ("11-25 23:30", "11-26 00:15", {23: 0.5, 0: 0.25}),
         ("10-04 01:20", "10-04 04:40", {1: 2 / 3, 3: 1, 4: 2 / 3}),
+        ("10-04 01:20:30.5", "10-04 04:40:45", {1: 2369.5 / 3600, 3: 1, 4: 2445 / 3600}),
         ("04-05 01:45", "04-05 03:30", {1: 0.25, 2: 2, 3: 0.5}),
         ("11-25 10:20", "11-25 10:20", {}),
     ],
-    ids=["within a day", "over midnight", "an hour is left out", "an hour comes twice", "nothing between"],
+    ids=[
+        "within a day",
+        "over midnight",
+        "an hour is left out",
+        "to the second",
+        "an hour comes twice",
+        "nothing between",
+    ],
 )
 def test_the_hours_between_count_by_what_is_drawn_in_them(since, until, hours):
     """A whole day more is one more."""
