@@ -87,14 +87,12 @@ def _reconsider(unit: UnitOfWork, alarm: Alarm, *, eased: bool = False, told_alr
         renew(unit, alarm, event, urgency)
         return
     later = alarm.dry_early is not None and (urgency.dry_early is None or urgency.dry_early > alarm.dry_early)
-    was, now_is = (alarm.dry_early, alarm.dry_likely), (urgency.dry_early, urgency.dry_likely)
     if later and not eased:
         return
-    why = _moved(was, now_is, unit.now, eased=eased)
+    why = _moved(alarm, urgency, unit.now, eased=eased)
     kept = replace(alarm, dry_early=urgency.dry_early, warn_at=_warn_at(unit, alarm, urgency))
-    if (
-        why is not None or alarm.dry_likely is None
-    ):  # else the one that was told stays: what moves a little at a time adds up
+    # else the one that was told stays: what moves a little at a time adds up
+    if why is not None or alarm.dry_likely is None:
         kept = replace(kept, dry_likely=urgency.dry_likely)
     unit.tx.put_alarm(kept)
     told = {telling.why for telling in unit.tx.tellings(alarm=alarm.number)}
@@ -111,11 +109,13 @@ def _warn_at(unit: UnitOfWork, alarm: Alarm, urgency: Urgency) -> datetime | Non
     return None if alarm.warn_at is None else look_again_at(urgency, unit.site.settings.call_out, unit.now)
 
 
-def _moved(
-    told: tuple[datetime | None, ...], newer: tuple[datetime | None, ...], now: datetime, *, eased: bool
-) -> TellingWhy | None:
-    """Whether the early edge or the likely time moved by a third, and which way; sooner counts first, later only where something eased."""
-    pairs = [(was, to) for was, to in zip(told, newer, strict=True) if was is not None and to is not None and was > now]
+def _moved(alarm: Alarm, newer: Urgency, now: datetime, *, eased: bool) -> TellingWhy | None:
+    """Whether the early edge or the likely time moved by a third, and which way. Sooner counts first; later only where something eased, and
+    the early edge that was told lies ahead and is no sooner."""
+    moved = ((alarm.dry_early, newer.dry_early), (alarm.dry_likely, newer.dry_likely))
+    pairs = [(was, to) for was, to in moved if was is not None and to is not None and was > now]
     if any(to - now <= MUCH * (was - now) for was, to in pairs):
         return "sooner"
-    return "later" if eased and any(was - now <= MUCH * (to - now) for was, to in pairs) else None
+    if not eased or moved[0] not in pairs or pairs[0][1] < pairs[0][0]:
+        return None
+    return "later" if any(was - now <= MUCH * (to - now) for was, to in pairs) else None
