@@ -57,6 +57,12 @@ def mqtt(broker, more=""):
     return f'[mqtt]\nurl = "mqtt://127.0.0.1:{broker.port}"\n{more}'
 
 
+def mqtts(broker, password_file, authority):
+    """The same with TLS and a password; `authority`: whose certificates are believed, None for the system's."""
+    table = f'[mqtt]\nurl = "mqtts://localhost:{broker.port}"\nuser = "tank"\npassword_file = "{password_file}"\n'
+    return table + (f'ca_file = "{authority}"\n' if authority is not None else "")
+
+
 def broker_took(home):
     """The last event whose acknowledgement is on record: one that was lost with the connection comes twice."""
     with home.built.store.read() as reader:
@@ -201,8 +207,7 @@ def test_encrypted_and_by_password(tmp_path, guarded, password, with_authority, 
     file = tmp_path / "mqtt-password"
     if password is not None:
         file.write_text(f"{password}\n")
-    table = f'[mqtt]\nurl = "mqtts://localhost:{broker.port}"\nuser = "tank"\npassword_file = "{file}"\n'
-    table += f'ca_file = "{certificate}"\n' if with_authority else ""
+    table = mqtts(broker, file, certificate if with_authority else None)
     with at_home(tmp_path, rest=table) as home:
         feed = home.built.daemon._mqtt
         home.until(lambda: feed._link is not None, "begun")
@@ -217,8 +222,7 @@ def test_the_daemon_of_the_command_line_encrypts_too(tmp_path, guarded):
     broker, certificate = guarded
     file = tmp_path / "mqtt-password"
     file.write_text("seep\n")
-    table = f'[mqtt]\nurl = "mqtts://localhost:{broker.port}"\nuser = "tank"\npassword_file = "{file}"\n'
-    running = Serve(write_config(tmp_path, rest=f'{table}ca_file = "{certificate}"\n'))
+    running = Serve(write_config(tmp_path, rest=mqtts(broker, file, certificate)))
     try:
         running.logged("ModemReady")
         assert running.command("simulate", "LINE 1 MADE 0717", "--from", RIDGE).returncode == 0

@@ -10,7 +10,7 @@ import sys
 from datetime import UTC
 
 from gateway.water.tank_outlook import outlook
-from tests.hydrology.measure import WORLDS, Told, events_told, states_then
+from tests.hydrology.measure import WORLDS, events_told, states_then
 from tests.hydrology.supply import settings_of, simulate
 from tests.water.learn_anew import learn
 
@@ -31,7 +31,7 @@ def forecast_so_often(times: int, name: str) -> None:
     world = WORLDS[name]
     story, settings = simulate(world, len(name), EPISODES), settings_of(world, 1.0)
     at = [episode.low_at for episode in story.episodes if episode.low_at is not None][-1]
-    learnt = learn(events_told(story, at, Told().dry_told), settings, UTC)
+    learnt = learn(events_told(story, at, dry_told=True), settings, UTC)
     states = states_then(world, story, at, settings)
     for _ in range(times):
         outlook(settings, states, learnt, at, UTC, str)
