@@ -12,7 +12,7 @@ from datetime import datetime, timedelta, tzinfo
 
 from gateway.water.chain import Chain
 from gateway.water.demand import day_shares
-from gateway.water.explanations import NEVER, Explanation
+from gateway.water.explanations import MISSING_STEP, NEVER, Explanation
 from gateway.water.use_belief import LEVEL_SD, Component, UseBelief, noise_sd, observe
 
 LOST = 0.04
@@ -23,7 +23,7 @@ NEAR_DAYS = 0.02
 """Half an hour either way is the same time: floats, waves, the network."""
 ODD, ODD_TIMES = 0.1, 2.5
 """One time in ten is odd (a day of washing, guests for a night): the largest day is half as much again to twice the mean (household_use.csv)."""
-GRID_SD, PIPE_GRID_SD = 0.105, 0.18
+GRID_SD, PIPE_GRID_SD = math.log(MISSING_STEP) / math.sqrt(12), 0.18
 """A quadrature point counts for what lies between it and the next: a cell's width over the root of twelve."""
 GUESSED_SD = 0.5
 """A stage whose shape is not configured, or which shares the use with tanks that it does not hang together with."""

@@ -17,6 +17,7 @@ from gateway.settings.models import Settings
 from gateway.settings.water_tables import Tank
 from gateway.water.chain import chain_of, full_again, stages_of, use_share
 from gateway.water.demand import demand_in_month, demand_l_day
+from gateway.water.draw_by_clock import DrawByClock
 from gateway.water.evidence import Clock, Weighed, weigh
 from gateway.water.explanations import PIPE_TIMES, Rates, explanations, missing_prior, pipe_prior, pipes_at
 from gateway.water.float_levels import float_litres
@@ -66,8 +67,7 @@ class FoldOfEvents:
         passes = tightest_l_day(settings.pipes)
         self._pipes = list(pipe_prior() if passes is None else pipes_at(passes / self.learnt.source_l_day))
         self.learnt = replace(self.learnt, rates=replace(self.learnt.rates, pipes=tuple(self._pipes)))
-        by_clock = self.learnt.rates.by_clock
-        self._clocks = [SIZE_CASES * by_clock, SIZE_CASES * (1 - by_clock)]
+        self._by_clock = DrawByClock()
 
     def is_of(self, settings: Settings, zone: tzinfo) -> bool:
         """Whether it is of that household."""
@@ -79,7 +79,7 @@ class FoldOfEvents:
         other._past = {tank: replace(past) for tank, past in self._past.items()}
         other._spells = self._spells.copy()
         other._kinds, other._missing = [*self._kinds], [*self._missing]
-        other._pipes, other._clocks = [*self._pipes], [*self._clocks]
+        other._pipes = [*self._pipes]
         other.learnt = replace(self.learnt, tanks=other._past)
         return other
 
@@ -168,7 +168,7 @@ class FoldOfEvents:
         """`between`: so many pipes, each with its share of the troubles."""
         rates = self.learnt.rates
         pipes = [0.0] * len(PIPE_TIMES)
-        cut = 0.0
+        cut = by_clock = 0.0
         before = rates.pipes or pipe_prior()
         for candidate in weighed:
             explanation = candidate.explanation
@@ -181,8 +181,9 @@ class FoldOfEvents:
                 continue
             self._kinds[2] += candidate.weight
             self._missing[explanation.missing] += candidate.weight
-            self._clocks[0 if explanation.by_clock > 0 else 1] += candidate.weight
+            by_clock += candidate.weight if explanation.by_clock > 0 else 0.0
             pipes[explanation.pipe] += candidate.weight
+        self._by_clock = self._by_clock.after(cut, by_clock, max(1 - cut - by_clock, 0.0))
         if between:
             self._pipes_seen([cut + weight / max(share, 1e-9) for weight, share in zip(pipes, before, strict=True)])
         self.learnt = replace(self.learnt, use=use_after(self.learnt.use, weighed), rates=self._rates())
@@ -202,7 +203,7 @@ class FoldOfEvents:
             kinds=(at_source, between, more),
             missing=tuple(_shares(self._missing)),
             pipes=tuple(_shares(self._pipes)),
-            by_clock=_shares(self._clocks)[0],
+            by_clock=self._by_clock.share,
         )
 
     def _above_l(self, tank: Tank) -> float:
