@@ -34,7 +34,8 @@ class World:
     """A family of parameters. `use` is the true mean; `inflow` the source's, `pipe` what comes down between tanks, litres a day.
 
     `weekend`: use on two days of seven, times the others'; `heavy`: what a leak or a hose takes, in times the use,
-    around the clock if it `leaks`, else by the house's hours (a garden, guests). `in_trouble`: use while a trouble lasts, over the usual;
+    around the clock if it `leaks`, else by the house's hours (a garden, guests). `in_trouble`: use while a trouble lasts, over the usual, after
+    the first `as_usual` troubles;
     `season`: by how much more the source gives in the coldest weeks, and less in the warmest.
     """
 
@@ -50,7 +51,9 @@ class World:
     heavy: tuple[float, float] = (4, 9)
     leaks: bool = True
     in_trouble: float = 1.0
+    as_usual: int = 0
     season: float = 0.0
+    ram: bool = False
 
 
 @dataclass(slots=True)
@@ -78,6 +81,8 @@ FLAT = (1.0,) * 24
 FLOAT_NOISE = 0.01
 MENDED_AFTER, GIVEN_UP_AFTER = timedelta(hours=4), timedelta(days=60)
 FULL_SHARE = 0.985
+RAM_DELIVERS = 0.6 * 3 / 30
+"""Of its drive flow: efficiency times fall over lift."""
 
 
 def settings_of(world: World, figure: float, source: float | None = 1.0) -> Settings:
@@ -94,14 +99,16 @@ def settings_of(world: World, figure: float, source: float | None = 1.0) -> Sett
     text = (
         '[site]\nname = "Quandong Ridge"\ntimezone = "UTC"\ncountry = "AU"\n[modem]\ndevice = "simulated"\n'
         f'[[controllers]]\nid = "box"\nname = "Box"\nnumber = "0491 570 006"\n{tanks}'
-        + (
-            ""
-            if source is None
-            else f'[source]\npump = {{ kind = "steady", flow_l_min = {world.inflow * source / 1440} }}\n'
-        )
+        + ("" if source is None else f"[source]\npump = {_pump(world.inflow * source / 1440, ram=world.ram)}\n")
         + f"[demand]\npeople = 1\nlitres_per_person_day = {world.use * figure}\n"
     )
     return load_text(text, "simulated.toml").settings
+
+
+def _pump(l_min: float, *, ram: bool) -> str:
+    if not ram:
+        return f'{{ kind = "steady", flow_l_min = {l_min} }}'
+    return f'{{ kind = "ram", drive_flow_l_min = {l_min / RAM_DELIVERS}, fall_m = 3, lift_m = 30, efficiency = 0.6 }}'
 
 
 def simulate(world: World, seed: int, troubles: int) -> Story:
@@ -144,7 +151,8 @@ class _Life:
         """Five minutes."""
         if self.episode is None and self.supply.at >= self._next_at:
             self._begin()
-        self._people.times = self._world.in_trouble if self._trouble is not None else 1.0
+        other = self._trouble is not None and len(self.story.episodes) > self._world.as_usual
+        self._people.times = self._world.in_trouble if other else 1.0
         for switched in self.supply.step([self._trouble] if self._trouble is not None else []):
             self._note(switched)
         if self.episode is not None:

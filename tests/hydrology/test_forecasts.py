@@ -5,7 +5,8 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from tests.hydrology.measure import measure, measure_any, measure_hard
+from tests.hydrology.homes import FAMILIES
+from tests.hydrology.measure import measure, measure_any, measure_hard, measure_homes
 from tests.hydrology.scores import Score, forecast, pinball, share
 
 
@@ -38,6 +39,28 @@ def test_forecasts_are_honest_and_causes_right():
     assert share(several.told) >= 0.93
     alone = in_all({name: score for name, score in four.items() if "low float only" in name})
     assert share([said == "unclear" for _, said in alone.named]) >= 0.9
+
+
+def test_households_with_published_habits():
+    """Two of each family, whatever else is wrong: what is told of causes is right, the intervals hold and are no wider than the days ask for."""
+    total = in_all(measure_homes(2))
+    assert len(total.dry) >= 180
+    assert 0.65 <= share([score.inside for score in total.dry]) <= 0.95
+    assert statistics.median(score.factor for score in total.dry) <= 1.25
+    assert statistics.median(score.width for score in total.dry) <= 2.5
+    assert share(total.told) >= 0.93
+
+
+@pytest.mark.soak
+def test_twenty_households_of_each_family():
+    """Each family by itself, and each trouble with the figures, the texts and the people: the aims, where they can be reached at all."""
+    for name, score in measure_homes(20).items():
+        inside, factor = share([one.inside for one in score.dry]), statistics.median(one.factor for one in score.dry)
+        others = "guests" in name or "away" in name
+        assert (0.6 if others else 0.7) <= inside <= 0.96, name
+        assert factor <= (1.4 if others else 1.22), name
+        assert others or share(score.told) >= (0.9 if "lost" in name else 0.95), name
+        assert name not in FAMILIES or statistics.median(one.width for one in score.dry) <= 2.8, name
 
 
 @pytest.mark.soak
