@@ -78,7 +78,7 @@ def look_at_forecast(unit: UnitOfWork, alarm: Alarm) -> list[Event]:
 
 def _reconsider(unit: UnitOfWork, alarm: Alarm, *, eased: bool = False, told_already: str | None = None) -> None:
     """`eased`: something that its water comes through is well again, or somebody said so; else a later edge only comes of the time that has
-    passed."""
+    passed, and the one that was told stays, though the likely time may be much sooner."""
     event = unit.tx.event(alarm.event) if alarm.event is not None else None
     if event is None:
         return
@@ -87,10 +87,13 @@ def _reconsider(unit: UnitOfWork, alarm: Alarm, *, eased: bool = False, told_alr
         renew(unit, alarm, event, urgency)
         return
     later = alarm.dry_early is not None and (urgency.dry_early is None or urgency.dry_early > alarm.dry_early)
-    if later and not eased:
-        return
+    stays = later and not eased
     why = _moved(alarm, urgency, unit.now, eased=eased)
-    kept = replace(alarm, dry_early=urgency.dry_early, warn_at=_warn_at(unit, alarm, urgency))
+    if stays and why != "sooner":
+        return
+    kept = alarm
+    if not stays:
+        kept = replace(alarm, dry_early=urgency.dry_early, warn_at=_warn_at(unit, alarm, urgency))
     # else the one that was told stays: what moves a little at a time adds up
     if why is not None or alarm.dry_likely is None:
         kept = replace(kept, dry_likely=urgency.dry_likely)

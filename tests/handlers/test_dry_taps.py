@@ -311,7 +311,7 @@ def test_what_was_written_before_the_taps_ran_dry_makes_nothing_safe(days):
 @pytest.mark.parametrize(
     ("after_h", "answer"),
     [
-        (1, "House tank: may run dry from 21:42. Likely Thu 10:48. If the taps"),
+        (1, "House tank: may run dry from 22:52. Likely Thu 10:48. If the taps"),
         (40, "House tank: may be dry already. Likely about"),
         (400, "House tank: may be dry already. If the taps"),
     ],

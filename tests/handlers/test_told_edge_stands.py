@@ -23,15 +23,15 @@ def test_a_reminder_says_no_later_edge_than_was_told(tmp_path):
     for text in ("LINE 1 BROKE 1", "LINE 2 BROKE 1"):
         days.comes(JUNE - H, text)
     (first,) = edges_told(days.says(JUNE, "LINE 1 MADE 1", number=RIDGE))
-    assert first == "20:30"
-    told = [edge for hours in range(1, 8) for edge in edges_told(days.time_brings(JUNE + hours * H))]
+    assert first == "21:13"
+    told = [edge for hours in range(1, 9) for edge in edges_told(days.time_brings(JUNE + hours * H))]
     assert len(told) >= 4 and set(told) == {first}
     with days.store.read() as reader:
-        (listed,) = alarms_listed(reader, days.site, JUNE + 7 * H)
-        early, _, _ = forecast_of(reader, days.site, "house", JUNE + 7 * H).dry_at
+        (listed,) = alarms_listed(reader, days.site, JUNE + 8 * H)
+        early, _, _ = forecast_of(reader, days.site, "house", JUNE + 8 * H).dry_at
     assert EDGE.findall(listed.says) == [first]
     assert early > JUNE + 24 * H, "the forecast itself has moved on"
-    later = [edge for hours in range(9, 14) for edge in edges_told(days.time_brings(JUNE + hours * H))]
+    later = [edge for hours in range(10, 15) for edge in edges_told(days.time_brings(JUNE + hours * H))]
     assert later and first not in later, "what is past is told no more"
     days.store.close()
 

@@ -59,10 +59,10 @@ def test_an_episode_is_as_usual_or_shifted():
 @pytest.mark.parametrize(
     ("days", "scatter", "sd"),
     [
-        # 0.06² + 0.28²/4 + 0.35²/33
-        (4.0, 1.0, math.sqrt(0.0036 + 0.0196 + 0.0037121)),
-        # part of a day is one day's draw: 0.06² + 4 x (0.28² + 0.35²/3)
-        (0.25, 2.0, math.sqrt(0.0036 + 4 * (0.0784 + 0.0408333))),
+        # 0.06² + 0.8² x (0.28²/4 + 0.35²/33)
+        (4.0, 1.0, math.sqrt(0.0036 + 0.64 * (0.0196 + 0.0037121))),
+        # part of a day is one day's draw: 0.06² + 0.8² x 4 x (0.28² + 0.35²/3)
+        (0.25, 2.0, math.sqrt(0.0036 + 0.64 * 4 * (0.0784 + 0.0408333))),
     ],
 )
 def test_how_far_some_days_may_be_off(days, scatter, sd):
