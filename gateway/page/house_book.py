@@ -27,6 +27,12 @@ if TYPE_CHECKING:
     from jinja2 import Template
 
 YEAR = timedelta(days=365)
+RAM_SIGNS = (
+    "It beats 40 to 60 times a minute, as a rule.",
+    "If it has stopped: too little water comes down its drive pipe, there is dirt in its waste valve, or its air chamber is full of water.",
+    "If it beats and nothing comes up: its delivery valve, or no air in its chamber.",
+)
+"""Ram handbooks (ram_practice.csv; from memory)."""
 PROOFS = ("walk-passed", "walk-failed", "drill-passed", "drill-missed")
 TAKES_PART = {
     "ok": "takes what you were told of: nobody further is told",
@@ -141,6 +147,7 @@ def _source(site: Site) -> Iterator[str]:
             f"A ram pump: {pump.drive_flow_l_min:g} l/min drive it over a fall of {pump.fall_m:g} m; "
             f"it lifts {pump.lift_m:g} m."
         )
+        yield from RAM_SIGNS
     elif pump is not None:
         yield f"A steady flow of {pump.flow_l_min:g} l/min."
     for controller in settings.controllers:

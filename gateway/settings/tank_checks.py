@@ -14,6 +14,8 @@ from gateway.settings.problem_locator import ProblemLocator, nearest_word
 from gateway.settings.water_tables import Animals, LyingCylinder, Pump, RamPump, Shape, Tank, VolumeTable
 
 LEVEL = "the water's height above the outlet at which the float switches"
+LEAST_FALL_M = 0.5
+"""Of a ram: Water for the World, technical note RWS.4.D.5 (ram_practice.csv)."""
 SOURCE = "source"
 """What a pipe begins at that comes from no tank."""
 ANIMAL_KINDS = (
@@ -193,6 +195,13 @@ def _check_ram(pump: Pump | None, locator: ProblemLocator) -> Iterator[Problem]:
             found=pump.lift_m,
             wrong="a ram that lifts less than it falls is none",
             right="lift_m from the ram up to where the water enters the tank",
+        )
+    if isinstance(pump, RamPump) and pump.fall_m < LEAST_FALL_M:
+        yield locator.note(
+            ("source", "pump", "fall_m"),
+            found=pump.fall_m,
+            wrong=f"a ram hardly runs on less than {LEAST_FALL_M:g} m of fall",
+            right="fall_m from the drive tank down to the ram, in metres",
         )
 
 

@@ -57,6 +57,7 @@ def book(tmp_path, capsys):
         "5655 l; fed by Spring tank; low float at 0.45 m above the outlet",
         "Ridge box, input 1",
         "30 l/min drive it over a fall of 3 m; it lifts 25 m.",
+        "If it beats and nothing comes up: its delivery valve, or no air in its chamber.",
         "Ridge box texts from 0491 570 006.",
         "laundry, kitchen",
         "saturday, sunday, 08:00 to 24:00",

@@ -99,6 +99,11 @@ from tests.settings.small_file import HILL, LIMITS, another_float, gauge, said_a
             ["source.pump.lift_m: a ram that lifts less than it falls is none"],
         ),
         ([table('[source]\npump = { kind = "ram", drive_flow_l_min = 30, fall_m = 3, lift_m = 3.1 }')], []),
+        ([table('[source]\npump = { kind = "ram", drive_flow_l_min = 30, fall_m = 0.5, lift_m = 3 }')], []),
+        (
+            [table('[source]\npump = { kind = "ram", drive_flow_l_min = 30, fall_m = 0.49, lift_m = 3 }')],
+            ["note source.pump.fall_m: a ram hardly runs on less than 0.5 m of fall"],
+        ),
         ([table('[[pipes]]\nfrom = "source"\nto = "house"\ninner_mm = 25\nlength_m = 300\nfall_m = 12')], []),
         (
             [table('[[pipes]]\nfrom = "sprink"\nto = "house"\ninner_mm = 25\nlength_m = 300\nfall_m = 12')],
