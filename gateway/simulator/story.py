@@ -139,12 +139,12 @@ STORY: tuple[Step, ...] = (
     ),
     Step(
         day=1,
-        clock="06:56",
-        told="Nothing was mended, and the taps may be dry in three hours: who has it is called a second time, and the next turn.",
+        clock="07:05",
+        told="Nothing was mended: a day after Robin took it, Robin is reminded.",
         does="wait",
-        messages=2,
+        messages=1,
     ),
-    Step(day=1, clock="06:58", told="Robin is on the way.", sender=ROBIN, text="ok", messages=1),
+    Step(day=1, clock="07:08", told="Robin is on the way.", sender=ROBIN, text="ok", messages=1),
     Step(
         day=1,
         clock="07:52",
