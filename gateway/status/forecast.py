@@ -100,9 +100,13 @@ def forecast_of(reader: Reader, site: Site, tank: str, at: datetime) -> TankFore
     return forecasts(reader, site, take_snapshot(reader, site, at, numbers=False)).get(tank)
 
 
-def as_told(reader: Reader, outlooks: Mapping[str, TankForecast]) -> dict[str, TankForecast]:
-    """The same, with the early edge that was told since a tank is low where that is sooner than today's: nobody has looked since."""
-    told = [(alarm.tank, alarm.dry_early) for alarm in reader.alarms() if alarm.kind == "low"]
+def as_told(
+    reader: Reader, outlooks: Mapping[str, TankForecast], *, by: datetime | None = None
+) -> dict[str, TankForecast]:
+    """The same, with the early edge that was told since a tank is low where that is sooner than today's: nobody has looked since. `by`: of
+    alarms that had been raised by then."""
+    lows = (alarm for alarm in reader.alarms() if alarm.kind == "low" and (by is None or alarm.raised_at <= by))
+    told = [(alarm.tank, alarm.dry_early) for alarm in lows]
     sooner: dict[str, TankForecast] = {}
     for tank, forecast in outlooks.items():
         if forecast.dry_at is not None:

@@ -8,13 +8,14 @@ from typing import Literal
 from gateway.facts.states.controllers_and_tanks import ForecastsHeld
 from gateway.ports import Reader
 from gateway.site import Site
-from gateway.status.forecast import TankForecast, forecasts
+from gateway.status.forecast import TankForecast, as_told, forecasts
 from gateway.status.snapshot import Snapshot, take_snapshot
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SiteStanding:
-    """One site at the time of its snapshot; `forecasts`, and whether the last of them held, by the tank's id."""
+    """One site at the time of its snapshot; `forecasts`, with the early edges that were told, and whether the last of them held, by the
+    tank's id."""
 
     site: Site
     snapshot: Snapshot
@@ -30,7 +31,7 @@ class SiteStanding:
 def site_standing(reader: Reader, site: Site, at: datetime) -> SiteStanding:
     """The site as it was known at that time."""
     snapshot = take_snapshot(reader, site, at)
-    outlooks = forecasts(reader, site, snapshot)
+    outlooks = as_told(reader, forecasts(reader, site, snapshot), by=at)
     return SiteStanding(site=site, snapshot=snapshot, forecasts=outlooks, held=reader.states(ForecastsHeld))
 
 

@@ -97,6 +97,19 @@ def test_where_less_is_left_than_the_call_comes_before_it_is_made(low_upstream):
     assert {number for _, number, text in left if "the taps may be dry" in text} == {WREN, ROBIN}
 
 
+def test_what_was_not_urgent_is_told_anew_once_many_more_draw(tmp_path):
+    """Sixty people instead of three: the taps may be dry within four hours, which they could not be before."""
+    days = Ridge(tmp_path, urgent_within="4h")
+    days.comes(MORNING - 240 * H, "LINE 1 BROKE 0")
+    days.comes(MORNING, "LINE 2 MADE 1")
+    days.leaves(MORNING)
+    assert spring(days).priority == "soon"
+    left = days.says(MORNING + H, "PEOPLE 60", number=WREN)
+    assert spring(days).priority == "urgent"
+    assert [text for _, text in left if text.startswith("Spring tank LOW")], left
+    days.store.close()
+
+
 @pytest.mark.parametrize(("taken", "hearers"), [(False, {WREN, ROBIN}), (True, {ROBIN})])
 def test_much_sooner_than_told_is_told_once(tmp_path, taken, hearers):
     """The house tank is low, and now the one above it too: whoever has it hears of it, else all who were told; a second time nobody."""

@@ -4,7 +4,8 @@ import re
 from datetime import UTC, datetime, timedelta
 
 from gateway.status.alarms_listed import alarms_listed
-from gateway.status.forecast import forecast_of
+from gateway.status.forecast import as_told, forecast_of
+from gateway.status.site_standing import site_standing
 from tests.handlers.days import Days
 from tests.household import RIDGE, WREN
 
@@ -29,7 +30,13 @@ def test_a_reminder_says_no_later_edge_than_was_told(tmp_path):
     with days.store.read() as reader:
         (listed,) = alarms_listed(reader, days.site, JUNE + 8 * H)
         early, _, _ = forecast_of(reader, days.site, "house", JUNE + 8 * H).dry_at
+        shown = site_standing(reader, days.site, JUNE + 8 * H).forecasts["house"].dry_at
+        (alarm,) = reader.alarms()
+        as_it_is = forecast_of(reader, days.site, "house", JUNE + 8 * H)
+        before_it_was_told = as_told(reader, {"house": as_it_is}, by=alarm.raised_at - timedelta(minutes=1))
     assert EDGE.findall(listed.says) == [first]
+    assert shown[0] == alarm.dry_early < early, "page, metrics and broker say what the messages say"
+    assert before_it_was_told["house"] == as_it_is
     assert early > JUNE + 24 * H, "the forecast itself has moved on"
     later = [edge for hours in range(10, 15) for edge in edges_told(days.time_brings(JUNE + hours * H))]
     assert later and first not in later, "what is past is told no more"
