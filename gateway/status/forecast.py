@@ -16,8 +16,9 @@ from gateway.ports import Reader
 from gateway.settings.water_tables import Demand, Tank
 from gateway.site import Site
 from gateway.status.levels import litres_of
-from gateway.status.presence import demand_now
+from gateway.status.presence import demand_now, presence_now
 from gateway.status.snapshot import Snapshot, TankSnapshot, take_snapshot, told_last
+from gateway.water.demand import demand_l_day
 from gateway.water.fill_time import longest_refill
 from gateway.water.learning import LEARNT_KINDS, Learner
 from gateway.water.learnt import Learnt
@@ -51,7 +52,22 @@ def forecasts(reader: Reader, site: Site, snapshot: Snapshot) -> Mapping[str, Ta
     """Every tank's forecast at the time of the look."""
     states = _tanks_now(reader, site, snapshot)
     demand, inflow_said = demand_now(reader, site, snapshot.at), _inflow_said(reader, states, snapshot.at)
-    return _outlook(site, demand, states, learnt_of(reader, site, snapshot.at), inflow_said, snapshot.at)
+    learnt = learnt_of(reader, site, snapshot.at)
+    if _drew_so_before(reader, states, snapshot.at):
+        learnt = replace(learnt, figure_l_day=demand_l_day(demand))
+    return _outlook(site, demand, states, learnt, inflow_said, snapshot.at)
+
+
+def _drew_so_before(reader: Reader, states: Mapping[str, TankNow], at: datetime) -> bool:
+    """Whether so many drew water already, by somebody's word, when the first float of this trouble switched: what was seen of it is theirs."""
+    now = presence_now(reader, at)
+    switched = [
+        seen.since
+        for tank in states.values()
+        for seen in tank.floats
+        if seen.since is not None and seen.state == ("active" if seen.means == "low" else "idle")
+    ]
+    return now is not None and bool(switched) and now.since <= min(switched)
 
 
 @_reckoned_once

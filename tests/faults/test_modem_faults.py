@@ -50,8 +50,8 @@ def test_row_02_comes_back_as_another_tty(tmp_path, trials):
             modem.unplug()
             home.came("modem-lost", number + 1)
             taken = [os.openpty()]
-            # where none of a few is the one that was freed, another program has it; hundreds would fill what `select` can watch
-            while os.ttyname(taken[-1][1]) != str(before) and len(taken) < 20:
+            # where none of so many is the one that was freed, another program has it; 500 of them are more than `select` can watch
+            while os.ttyname(taken[-1][1]) != str(before) and len(taken) < 200:
                 taken.append(os.openpty())
             modem.plug()
             for descriptor in (descriptor for pair in taken for descriptor in pair):
