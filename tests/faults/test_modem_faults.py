@@ -50,11 +50,13 @@ def test_row_02_comes_back_as_another_tty(tmp_path, trials):
             modem.unplug()
             home.came("modem-lost", number + 1)
             taken = [os.openpty()]
-            # where none of so many is the one that was freed, another program has it; 500 of them are more than `select` can watch
-            while os.ttyname(taken[-1][1]) != str(before) and len(taken) < 200:
+            while os.ttyname(taken[-1][1]) != str(before) and len(taken) < 500:
                 taken.append(os.openpty())
+            # only the freed one is held on to: hundreds of descriptors are more than `select` of the simulated modem can watch
+            for descriptor in (descriptor for pair in taken[:-1] for descriptor in pair):
+                os.close(descriptor)
             modem.plug()
-            for descriptor in (descriptor for pair in taken for descriptor in pair):
+            for descriptor in taken[-1]:
                 os.close(descriptor)
             assert link.readlink() != before, "another tty, by the same stable name"
             modem.network.deliver(RIDGE, f"STATION WELL {number}")
