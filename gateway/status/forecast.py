@@ -59,15 +59,11 @@ def forecasts(reader: Reader, site: Site, snapshot: Snapshot) -> Mapping[str, Ta
 
 
 def _drew_so_before(reader: Reader, states: Mapping[str, TankNow], at: datetime) -> bool:
-    """Whether so many drew water already, by somebody's word, when the first float of this trouble switched: what was seen of it is theirs."""
+    """Whether so many drew water already, by somebody's word, when the first float of this trouble switched: what was seen of it is theirs.
+    Not of an empty house: what goes there is held against the usual use."""
     now = presence_now(reader, at)
-    switched = [
-        seen.since
-        for tank in states.values()
-        for seen in tank.floats
-        if seen.since is not None and seen.state == ("active" if seen.means == "low" else "idle")
-    ]
-    return now is not None and bool(switched) and now.since <= min(switched)
+    switched = [since for tank in states.values() for seen in tank.floats if (since := seen.below_since) is not None]
+    return now is not None and bool(now.people) and bool(switched) and now.since <= min(switched)
 
 
 @_reckoned_once

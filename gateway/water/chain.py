@@ -163,7 +163,7 @@ def _began(stages: list[list[Tank]], states: Mapping[str, TankNow], overs: Mappi
 
 def _low_at(now: TankNow) -> datetime | None:
     return min(
-        (seen.since for seen in now.floats if seen.means == "low" and seen.state == "active" and seen.since),
+        (since for seen in now.floats if seen.means == "low" and (since := seen.below_since) is not None),
         default=None,
     )
 
@@ -209,14 +209,13 @@ def _marks(tank: Tank, stage: int, now: TankNow, capacity: float, held: float, o
         litres = _level_l(tank, float_now.means, float_now.level_m, capacity)
         if litres >= held and float_now.means == "high":
             continue
-        passed = "active" if float_now.means == "low" else "idle"
         marks.append(
             Mark(
                 tank=tank.id,
                 stage=stage,
                 kind="low" if float_now.means == "low" else "high-over",
                 drained_l=max(held - litres, 0.0) * of_stage,
-                seen_at=float_now.since if float_now.state == passed else None,
+                seen_at=float_now.below_since,
                 told=1.0 if float_now.state != "unknown" else SAID_NOTHING if now.said_nothing else 0.0,
                 heard_until=now.heard_until,
             )

@@ -17,6 +17,11 @@ class FloatSeen:
     state: Literal["unknown", "active", "idle"]
     since: datetime | None
 
+    @property
+    def below_since(self) -> datetime | None:
+        """Since when the water stands below it, where it says so."""
+        return self.since if self.state == ("active" if self.means == "low" else "idle") else None
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TankNow:

@@ -27,3 +27,20 @@ def test_guests_that_were_spoken_of_before_are_those_of_whom_the_floats_tell(tmp
             told[name] = forecast_of(reader, days.site, "house", MORNING + 2 * H).dry_at
         days.store.close()
     assert told["before"] == told["configured"] != told["after"]
+
+
+def test_what_goes_in_an_empty_house_is_held_against_the_usual_use(tmp_path):
+    """Said to be away before or not: of how much went it is told how many times the usual use that was, not how many drips."""
+    told = []
+    for name in ("away", "there"):
+        (tmp_path / name).mkdir()
+        days = Ridge(tmp_path / name)
+        days.comes(MORNING - 240 * H, "LINE 1 BROKE 0")
+        if name == "away":
+            days.comes(MORNING - 48 * H, "AWAY", number=WREN)
+        days.comes(MORNING, "LINE 2 MADE 1")
+        days.comes(MORNING + 2 * H, "LINE 1 MADE 2")
+        with days.store.read() as reader:
+            told.append(forecast_of(reader, days.site, "house", MORNING + 2 * H).cause)
+        days.store.close()
+    assert told[0] == told[1]
