@@ -4,7 +4,7 @@ from gateway.settings.load import load
 from gateway.site import compile_site
 from gateway.status.forecast import forecast_of
 from tests.handlers.test_second_call_upstream import MORNING, H, Ridge
-from tests.household import WREN
+from tests.household import RIDGE, WREN
 
 
 def test_guests_that_were_spoken_of_before_are_those_of_whom_the_floats_tell(tmp_path):
@@ -30,17 +30,16 @@ def test_guests_that_were_spoken_of_before_are_those_of_whom_the_floats_tell(tmp
 
 
 def test_what_goes_in_an_empty_house_is_held_against_the_usual_use(tmp_path):
-    """Said to be away before or not: of how much went it is told how many times the usual use that was, not how many drips."""
+    """Said two days before a tank fell, or an hour after: it is foretold alike, and not as if it were drips."""
     told = []
-    for name in ("away", "there"):
+    for name, said_at in (("before", -48), ("after", 1)):
         (tmp_path / name).mkdir()
         days = Ridge(tmp_path / name)
         days.comes(MORNING - 240 * H, "LINE 1 BROKE 0")
-        if name == "away":
-            days.comes(MORNING - 48 * H, "AWAY", number=WREN)
-        days.comes(MORNING, "LINE 2 MADE 1")
-        days.comes(MORNING + 2 * H, "LINE 1 MADE 2")
+        for at, number, text in sorted([(said_at, WREN, "AWAY"), (0, RIDGE, "LINE 2 MADE 1")]):
+            days.comes(MORNING + at * H, text, number=number)
+        assert not days.events("draw-while-away"), "then it is reckoned with all anyway"
         with days.store.read() as reader:
-            told.append(forecast_of(reader, days.site, "house", MORNING + 2 * H).cause)
+            told.append(forecast_of(reader, days.site, "house", MORNING + 2 * H).dry_at)
         days.store.close()
     assert told[0] == told[1]
